@@ -1,0 +1,1 @@
+"""The calculations of Tarewell: pure Python, no browser, pages or storage."""

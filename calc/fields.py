@@ -1,0 +1,246 @@
+"""How a form is read: the texts of its controls become the declared dataclass, or every problem at once.
+
+Also the one place tasks import declarations from.
+"""
+
+import re
+import unicodedata
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from calc.declare import FieldInfo, Range, choice, count, describe, item, measure, rows, text
+from calc.problems import Caution, InputProblems, Problem
+from calc.quantity_text import Unreadable, how_to_type, one_spaced, quoted, read_quantity
+from calc.shown import limit
+from calc.units import convert, internal_unit, show_unit, typed_units
+
+__all__ = [
+    "FieldInfo",
+    "Range",
+    "Reading",
+    "choice",
+    "control_of",
+    "count",
+    "describe",
+    "item",
+    "measure",
+    "read",
+    "rows",
+    "text",
+]
+
+T = TypeVar("T")
+
+_ITEM = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.:-]{0,79}")
+_ROW = re.compile(r"(0|[1-9][0-9]{0,3})\.(.+)", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Reading(Generic[T]):
+    """A form read without a problem, and what is unusual about it."""
+
+    value: T
+    cautions: tuple[Caution, ...]
+
+
+def read(cls: type[T], values: Mapping[str, str], prefix: str = "") -> Reading[T]:
+    """The dataclass filled from the texts of a form's controls; raises InputProblems with every fault at once."""
+    problems: list[Problem] = []
+    cautions: list[Caution] = []
+    filled: dict[str, Any] = {}
+    for info in describe(cls):
+        active = info.when is None or filled[info.when[0]] in info.when[1]
+        try:
+            filled[info.name] = _READERS[info.type](info, values, prefix + info.name, cautions) if active else None
+        except InputProblems as found:
+            filled[info.name] = None
+            problems.extend(found.problems)
+    if problems:
+        raise InputProblems(*problems)
+    return Reading(cls(**filled), tuple(cautions))
+
+
+def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:
+    """The control behind a field whose row is counted without gaps: "oils.1.oil" is "oils.4.oil" when 1 to 3 are empty.
+
+    For problems found after reading, when rows are only a tuple any more. Other fields are given back as they are.
+    """
+    for info in describe(cls):
+        counted = _ROW.fullmatch(field[len(info.name) + 1 :]) if field.startswith(f"{info.name}.") else None
+        if info.of is not None and counted:
+            indices = _filled_rows(info.of, values, f"{info.name}.")
+            return f"{info.name}.{indices[int(counted[1])]}.{counted[2]}"
+    return field
+
+
+def _refuse(name: str, code: str, message: str, remedy: str) -> InputProblems:
+    return InputProblems(Problem(name, code, message, remedy))
+
+
+def _typed(info: FieldInfo, values: Mapping[str, str], name: str, how: str) -> str | None:
+    """The control's text; None when an optional field is left empty. A missing control is an empty one."""
+    typed = values.get(name)
+    if typed is None:
+        typed = ""
+    if not isinstance(typed, str):
+        raise _refuse(name, "not-text", f"{info.label} did not arrive as text.", how)
+    if typed.strip():
+        return typed.strip()
+    if info.optional:
+        return None
+    raise _refuse(name, "missing", f"{info.label} is missing.", how)
+
+
+def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> float | None:
+    typed = _typed(info, values, name, how_to_type(info.offered))
+    if typed is None:
+        return None
+    known = typed_units(info.kind)
+    control = values.get(f"{name}.unit") or info.offered[0]
+    if control not in known:
+        raise _refuse(
+            name,
+            "unknown-unit",
+            f"{info.label}: {quoted(str(control))} is not a unit offered here.",
+            how_to_type(info.offered),
+        )
+    try:
+        quantity = read_quantity(typed, known)
+    except Unreadable as found:
+        raise _refuse(name, found.code, f"{info.label}: {found.why}", found.remedy) from None
+    unit = control if quantity.unit is None else quantity.unit
+    echo = quoted(one_spaced(typed) if quantity.unit else f"{one_spaced(typed)} {show_unit(unit)}".strip())
+    inside = internal_unit(info.kind)
+    value = convert(quantity.number, unit, inside)
+    _check_range(info, name, value, unit, echo, cautions)
+    return value
+
+
+def _read_count(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> int | None:
+    typed = _typed(info, values, name, how_to_type(()))
+    if typed is None:
+        return None
+    try:
+        number = read_quantity(typed, ()).number
+    except Unreadable as found:
+        raise _refuse(name, found.code, f"{info.label}: {found.why}", found.remedy) from None
+    if number.denominator != 1:
+        raise _refuse(
+            name, "not-whole", f"{info.label}: {quoted(one_spaced(typed))} is not a whole number.", how_to_type(())
+        )
+    _check_range(info, name, int(number), "", quoted(one_spaced(typed)), cautions)
+    return int(number)
+
+
+def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
+    how = f"Type at most {info.max_length} characters."
+    typed = _typed(info, values, name, how)
+    if typed is None:
+        return None
+    lines = re.split(r"\r\n|\r|\n", typed) if info.multiline else [typed]
+    words = unicodedata.normalize("NFC", "\n".join(one_spaced(line) for line in lines).strip("\n"))
+    # Joiners shape letters in several scripts; every other unseen character could make two names look alike.
+    if any(unicodedata.category(char) in ("Cc", "Cf", "Cs") and char not in "\n\u200c\u200d" for char in words) or (
+        "\n" in words and not info.multiline
+    ):
+        raise _refuse(
+            name, "hidden-character", f"{info.label} holds a character that cannot be seen.", "Type it by hand."
+        )
+    if not any(char.isprintable() for char in words):
+        raise _refuse(name, "missing", f"{info.label} is missing.", how)
+    if len(words) > info.max_length:
+        raise _refuse(name, "too-long", f"{info.label} has {len(words)} characters.", how)
+    return words
+
+
+def _read_chosen(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
+    how = "Choose one from the list."
+    chosen = _typed(info, values, name, how)
+    if chosen is None or (chosen in info.options if info.type == "choice" else _ITEM.fullmatch(chosen)):
+        return chosen
+    raise _refuse(name, "not-offered", f"{info.label}: {quoted(chosen)} is not in the list.", how)
+
+
+def _read_rows(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> tuple[Any, ...]:
+    assert info.of is not None
+    filled = _filled_rows(info.of, values, f"{name}.")
+    problems: list[Problem] = []
+    if len(filled) < info.minimum:
+        problems.append(
+            Problem(
+                name,
+                "too-few-rows",
+                f"{info.label}: {len(filled)} of at least {info.minimum} filled in.",
+                f"Fill in {info.minimum - len(filled)} more.",
+            )
+        )
+    if len(filled) > info.maximum:
+        problems.append(
+            Problem(
+                name,
+                "too-many-rows",
+                f"{info.label}: {len(filled)} filled in, at most {info.maximum} fit.",
+                f"Remove {len(filled) - info.maximum}.",
+            )
+        )
+    read_rows = []
+    for index in filled[: info.maximum]:
+        try:
+            reading = read(info.of, values, f"{name}.{index}.")
+        except InputProblems as found:
+            problems.extend(found.problems)
+        else:
+            read_rows.append(reading.value)
+            cautions.extend(reading.cautions)
+    if problems:
+        raise InputProblems(*problems)
+    return tuple(read_rows)
+
+
+def _filled_rows(cls: type[Any], values: Mapping[str, str], prefix: str) -> list[int]:
+    """The indices, in order, of the rows in which something was entered; a unit or a preset choice alone is nothing."""
+    names = {info.name for info in describe(cls) if info.type != "choice"}
+    filled = set()
+    for key, typed in values.items():
+        found = _ROW.fullmatch(key[len(prefix) :]) if key.startswith(prefix) else None
+        if found and found[2].split(".")[0] in names and not found[2].endswith(".unit") and str(typed or "").strip():
+            filled.add(int(found[1]))
+    return sorted(filled)
+
+
+def _check_range(info: FieldInfo, name: str, value: float, unit: str, echo: str, cautions: list[Caution]) -> None:
+    """A problem outside the refused range, a caution outside the usual one; limits in the unit the person used."""
+    assert info.refuse is not None
+    if value < 0 <= info.refuse.low and info.kind != "temperature":
+        raise _refuse(name, "negative", f"{info.label}: {echo} is below zero.", "Type it without a minus sign.")
+    inside = internal_unit(info.kind) if info.kind else ""
+    for bounds in (info.refuse, info.warn):
+        if bounds is None or bounds.low <= value <= bounds.high:
+            continue
+        low, high = (
+            limit(convert(end, inside, unit), unit, lowest)
+            for end, lowest in ((bounds.low, True), (bounds.high, False))
+        )
+        side, end = ("below", low) if value < bounds.low else ("above", high)
+        message = f"{info.label}: {echo} is {side} {'the usual ' if bounds is info.warn else ''}{end}."
+        reason = _sentence(bounds.reason)
+        if bounds is info.refuse:
+            check = " and check its unit." if unit else "."
+            raise _refuse(name, f"{side}-range", f"{message} {reason}", f"Type a value from {low} to {high}{check}")
+        cautions.append(Caution(name, f"{side}-usual", message, reason))
+
+
+def _sentence(words: str) -> str:
+    words = words.strip()
+    return words[0].upper() + words[1:] + ("" if words.endswith((".", "!", "?")) else ".")
+
+
+_READERS: dict[str, Callable[[FieldInfo, Mapping[str, str], str, list[Caution]], Any]] = {
+    "measure": _read_measure,
+    "count": _read_count,
+    "text": _read_text,
+    "choice": _read_chosen,
+    "item": _read_chosen,
+    "rows": _read_rows,
+}

@@ -1,0 +1,251 @@
+"""A typed quantity taken apart into an exact number and a unit; whatever can be read two ways is refused.
+
+'1,5' and '1.5' are both one and a half; '1 1/2 lb', '1½ lb', '12 lb 4.5 oz', '38 °C' and '45 %' are understood.
+A comma before three digits, spaces and marks between thousands, exponents and digits of other scripts are
+refused with the readings named. Nothing is ever guessed, and no text goes further than this module.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from fractions import Fraction
+
+from calc.shown import number as shown
+from calc.units import show_unit
+
+LONGEST = 40
+_SPACES = re.compile(r"[ \t\u00a0\u2000-\u200a\u202f\u205f\u3000]+")
+_RUN = r"[.,]?[0-9][0-9.,'’]*+"
+_FRACTION = re.compile(rf"(?:({_RUN}) )?({_RUN}) ?/ ?({_RUN})")
+_PART = re.compile(rf"({_RUN} {_RUN} ?/ ?{_RUN}|{_RUN} ?/ ?{_RUN}|{_RUN}) ?((?:(?![.,]?[0-9]).)*)")
+_GROUPED = re.compile(r"[0-9]{1,3}(?:[.,'’][0-9]{2,3})*[.,'’][0-9]{3}(?:[.,][0-9]*)?")
+_SPACED = re.compile(r"(?<![0-9.,'’])[0-9]{1,3}(?: [0-9]{3})+(?![0-9]| ?/)(?:[.,][0-9]*)?")
+_EXPONENT = re.compile(r"[0-9.,] ?e ?[+−-]?[0-9]", re.IGNORECASE)
+_VULGAR = re.compile("[¼½¾⅐-⅞]")
+_LOOKALIKES = str.maketrans({"º": "°", "˚": "°", "⁄": "/", "-": "−"})
+# Never a spelling another unit could claim: no 'gr' (grain), no 'm' (metre or milli), no 'oz' for volume.
+_SPELLINGS = {
+    "g": "g|gram|grams|gramme|grammes",
+    "kg": "kg|kgs|kilo|kilos|kilogram|kilograms|kilogramme|kilogrammes",
+    "oz": "oz|ounce|ounces",
+    "lb": "lb|lbs|pound|pounds",
+    "mm": "mm|millimetre|millimetres|millimeter|millimeters",
+    "cm": "cm|centimetre|centimetres|centimeter|centimeters",
+    "in": 'in|inch|inches|"|″|”',
+    "ml": "ml|millilitre|millilitres|milliliter|milliliters",
+    "l": "l|litre|litres|liter|liters",
+    "fl_oz": "fl oz|floz|us fl oz|fluid ounce|fluid ounces",
+    "gal": "gal|us gal|gallon|gallons|us gallon|us gallons",
+    "degC": "degc|c|°c|° c|℃|celsius",
+    "degF": "degf|f|°f|° f|℉|fahrenheit",
+    "%": "%|percent|per cent|pct",
+    "g/ml": "g/ml",
+    "kg/l": "kg/l",
+    "mg/g": "mg/g|mg koh/g",
+    "W": "w|watt|watts",
+    "kW": "kw|kilowatt|kilowatts",
+}
+_COMPOUNDS = {("lb", "oz"): 16, ("kg", "g"): 1000}
+
+
+@dataclass(frozen=True)
+class TypedQuantity:
+    """The exact number, and the unit when one was typed with it."""
+
+    number: Fraction
+    unit: str | None
+
+
+class Unreadable(ValueError):
+    """Why a text is not one quantity, and what to type instead; both are whole sentences."""
+
+    def __init__(self, code: str, why: str, remedy: str) -> None:
+        super().__init__(code, why, remedy)
+        self.code, self.why, self.remedy = code, why, remedy
+
+
+def read_quantity(text: str, units: tuple[str, ...]) -> TypedQuantity:
+    """The quantity a person typed; units are those that may be typed with it, () or ("",) for a plain number.
+
+    A minus sign is understood; whether it makes sense is for the caller to judge. Raises Unreadable.
+    """
+    text = one_spaced(text)
+    _refuse_unusual_characters(text)
+    negative = text[:1] in ("-", "−")
+    tidy = _VULGAR.sub(lambda found: f" {unicodedata.normalize('NFKC', found[0])} ", text[negative:])
+    tidy = one_spaced(tidy.translate(_LOOKALIKES))
+    _refuse_unusual_numbers(text, tidy)
+
+    parts, at = [], 0
+    while at < len(tidy):
+        found = _PART.match(tidy, at)
+        if not found:
+            raise _not_one_number(text, units)
+        parts.append((found[1], _unit(found[2], text, units)))
+        at = found.end()
+    if len(parts) == 1:
+        typed = TypedQuantity(_number(parts[0][0], text), parts[0][1])
+    elif len(parts) == 2 and not negative:
+        typed = _compound(parts, text, units)
+    else:
+        raise _not_one_number(text, units)
+    return TypedQuantity(-typed.number, typed.unit) if negative else typed
+
+
+def one_spaced(text: str) -> str:
+    """The text without outer spaces and with every run of spaces (also non-breaking and thin ones) as one."""
+    return _SPACES.sub(" ", text).strip()
+
+
+def quoted(text: str) -> str:
+    """A person's own text inside a message: shortened, and with nothing in it that cannot be seen."""
+    short = text if len(text) <= LONGEST else text[:LONGEST] + "…"
+    return "“" + "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in short) + "”"
+
+
+def how_to_type(units: tuple[str, ...]) -> str:
+    """What to type in a field with these units, as a sentence."""
+    names = [show_unit(unit) for unit in units if unit]
+    if not names:
+        return "Type one plain number, such as 12."
+    return (
+        "Type one number, such as 12.5, in "
+        + " or ".join([", ".join(names[:-1])] * (len(names) > 1) + names[-1:])
+        + "."
+    )
+
+
+def _not_one_number(text: str, units: tuple[str, ...]) -> Unreadable:
+    if not any(char.isnumeric() for char in text):
+        return Unreadable("not-a-number", f"{quoted(text)} has no number in it.", how_to_type(units))
+    return Unreadable("unreadable-number", f"{quoted(text)} cannot be read as one number.", how_to_type(units))
+
+
+def _refuse_unusual_characters(text: str) -> None:
+    if len(text) > LONGEST:
+        raise Unreadable(
+            "too-long",
+            f"The entry has {len(text)} characters; a number has at most {LONGEST}.",
+            "Type only the number and its unit.",
+        )
+    if any(unicodedata.category(char)[0] == "C" for char in text):
+        raise Unreadable("hidden-character", "The entry holds a character that cannot be seen.", "Type it by hand.")
+    plain = "".join(_plain(char) for char in text)
+    if plain != text:
+        remedy = f"If {plain} is meant, type that." if plain.isascii() else "Type it with the digits 0 to 9."
+        raise Unreadable("foreign-digits", f"{quoted(text)} is not written in the plain digits 0 to 9.", remedy)
+
+
+def _plain(char: str) -> str:
+    """The plain form of a digit of another script or of a full-width character; any other stays as it is."""
+    if unicodedata.category(char) == "Nd":
+        return str(unicodedata.decimal(char))
+    if "\uff01" <= char <= "\uff5e":
+        return unicodedata.normalize("NFKC", char)
+    return "." if char == "\N{ARABIC DECIMAL SEPARATOR}" else char
+
+
+def _refuse_unusual_numbers(text: str, tidy: str) -> None:
+    if tidy.startswith("+"):
+        raise Unreadable("plus-sign", f"{quoted(text)} begins with a plus sign.", "Type it without the sign.")
+    if _EXPONENT.search(tidy):
+        raise Unreadable(
+            "exponent", f"{quoted(text)} is written with an exponent.", "Type the number in full, such as 1500."
+        )
+    if spaced := _SPACED.search(tidy):
+        joined = spaced[0].replace(" ", "")
+        raise Unreadable(
+            "spaced-number",
+            f"{quoted(text)} can be read as {joined} or as separate numbers.",
+            f"Type {joined} without a space, or one number only.",
+        )
+
+
+def _unit(typed: str, text: str, units: tuple[str, ...]) -> str | None:
+    spelling = re.sub(r"\.(?= |$)", "", typed.strip().lower().replace("_", " ")).replace(" / ", "/")
+    if not spelling:
+        return None
+    for unit in units:
+        if spelling in _SPELLINGS.get(unit, "").split("|"):
+            return unit
+    if not any(char.isalpha() or char in "%°'’\"″”" for char in spelling):
+        raise _not_one_number(text, units)
+    raise Unreadable("unknown-unit", f"{quoted(typed.strip())} is not a unit offered here.", how_to_type(units))
+
+
+def _number(run: str, text: str) -> Fraction:
+    found = _FRACTION.fullmatch(run)
+    return _fraction(found[1] or "0", found[2], found[3], text) if found else _decimal(run, text)
+
+
+def _fraction(whole: str, top: str, bottom: str, text: str) -> Fraction:
+    if not (whole + top + bottom).isdecimal():
+        raise Unreadable(
+            "unreadable-number",
+            f"{quoted(text)} mixes a fraction with a decimal.",
+            "Type a whole number, a space and a fraction, such as 1 1/2, or a decimal, such as 1.5.",
+        )
+    if int(bottom) == 0:
+        raise Unreadable("zero-denominator", f"{quoted(text)} divides by zero.", "Type a fraction such as 1/2.")
+    units, rest = divmod(int(top), int(bottom))
+    if units:
+        # 11/2 may be 1 1/2 whose space was lost: five and a half, or one and a half.
+        meant = f"{int(whole) + units} {rest}/{bottom}" if rest else f"{int(whole) + units}"
+        raise Unreadable(
+            "improper-fraction",
+            f"{quoted(text)} can be read as {meant}, or as a number that has lost a space.",
+            f"If {meant} is meant, type that; otherwise put a space before the fraction.",
+        )
+    return int(whole) + Fraction(int(top), int(bottom))
+
+
+def _decimal(run: str, text: str) -> Fraction:
+    marks = re.sub("[0-9]", "", run)
+    if len(marks) > 1 or marks in ("'", "’"):
+        raise _grouped(run, marks, text)
+    whole, _, decimals = run.replace(",", ".").partition(".")
+    exact = Fraction(f"{whole or 0}.{decimals or 0}")
+    # A point before three digits is what every scale shows (12.345 kg); a comma may also part thousands.
+    if marks == "," and len(decimals) == 3 and len(whole) <= 3 and int(whole or 0):
+        readings = f"{shown(float(exact))} or {int(whole + decimals)}"
+        raise Unreadable(
+            "ambiguous-number",
+            f"{quoted(text)} can be read as {readings.replace(' or ', ' or as ')}.",
+            f"Type {readings}, without a comma.",
+        )
+    return exact
+
+
+def _grouped(run: str, marks: str, text: str) -> Unreadable:
+    if not _GROUPED.fullmatch(run):
+        return Unreadable(
+            "unreadable-number",
+            f"{quoted(text)} has marks in it that do not make one number.",
+            "Type one decimal point or comma at most.",
+        )
+    digits = re.sub("[^0-9]", "", run)
+    if len(set(marks)) > 1:
+        decimals = len(run) - 1 - run.rindex(marks[-1])
+        digits = f"{digits[: len(digits) - decimals]}.{digits[len(digits) - decimals :]}"
+    return Unreadable(
+        "grouped-number",
+        f"{quoted(text)} has marks between its thousands.",
+        f"Type it without them: {digits} if that is meant.",
+    )
+
+
+def _compound(parts: list[tuple[str, str | None]], text: str, units: tuple[str, ...]) -> TypedQuantity:
+    (first, larger), (second, smaller) = parts
+    if larger is None or smaller is None:
+        raise Unreadable("unreadable-number", f"{quoted(text)} holds two numbers.", how_to_type(units))
+    size = _COMPOUNDS.get((larger, smaller))
+    if size is None:
+        raise Unreadable("mixed-units", f"{quoted(text)} mixes units that do not go together.", how_to_type(units))
+    rest = _number(second, text)
+    if not first.isdecimal() or rest >= size:
+        raise Unreadable(
+            "mixed-units",
+            f"{quoted(text)} needs a whole number of {larger} and less than {size} {smaller}.",
+            f"Type it so, or all of it in {larger} or in {smaller}.",
+        )
+    return TypedQuantity(int(first) * size + rest, smaller)

@@ -1,0 +1,143 @@
+"""Numbers written for people: the only place where a calculated value is rounded for show.
+
+NIST SP 811: a space between number and unit (7.2), also before % (7.10.2), a zero before the decimal point
+(10.5.2), no commas between thousands (10.5.3). The minus sign is U+2212, and nothing is ever shown as -0.
+"""
+
+import math
+from collections.abc import Callable
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+from calc.units import convert, show_unit
+
+MINUS = "\N{MINUS SIGN}"
+
+
+def number(value: float, decimals: int | None = None) -> str:
+    """A plain number: with exactly so many decimals, or as short as it can be told apart ("12", "0.5").
+
+    Halves are rounded up, as people check them by hand, on the decimal the float is shown as:
+    2.675 becomes 2.68 although its binary value lies a hair below. ValueError when not finite.
+    """
+    exact = _decimal(value)
+    if decimals is not None:
+        exact = _round(exact, decimals)
+    elif exact == exact.to_integral_value():
+        exact = exact.to_integral_value()
+    text = f"{abs(exact):f}"
+    return MINUS + text if exact < 0 else text
+
+
+def quantity(value: float, unit: str, decimals: int | None = None) -> str:
+    """A number already in this unit, with the unit's symbol after a space; a plain ratio has none."""
+    return f"{number(value, decimals)} {show_unit(unit)}".rstrip()
+
+
+def mass(value_g: float, unit: str = "g", division_g: float | None = None) -> str:
+    """A mass [g] in g, kg, oz or lb.
+
+    With a scale's division [g] it has the decimals of that division in that unit (20 g on a scale in kg:
+    "15.04 kg"); it is not moved onto the division, which is the weighing's own step. Without, four figures.
+    """
+    value = convert(value_g, "g", unit)
+    if division_g is None:
+        return _four_figures(value, unit)
+    return quantity(value, unit, division_decimals(division_g, unit))
+
+
+def division_decimals(division_g: float, unit: str) -> int:
+    """How many decimals show every step of a scale's division [g] in a unit: 0.05 lb needs 2, 1 g in lb needs 3.
+
+    A division that is no short decimal in the unit gets the decimals that are just finer than it.
+    ValueError unless the division is above 0.
+    """
+    if not division_g > 0:
+        raise ValueError("a scale's division must be above 0 g")
+    division = Decimal(repr(convert(division_g, "g", unit))).normalize()
+    exponent = int(division.as_tuple().exponent)
+    return max(0, -exponent if -exponent <= 4 else -division.adjusted())
+
+
+def length(value_mm: float, unit: str = "mm", decimals: int | None = None) -> str:
+    """A length [mm] in mm, cm or in; four figures unless the decimals are given."""
+    return _converted(value_mm, "mm", unit, decimals)
+
+
+def volume(value_ml: float, unit: str = "ml", decimals: int | None = None) -> str:
+    """A volume [ml] in ml, l, fl_oz or gal; four figures unless the decimals are given."""
+    return _converted(value_ml, "ml", unit, decimals)
+
+
+def temperature(value_c: float, unit: str = "degC", decimals: int = 0) -> str:
+    """A temperature [°C] in degC or degF, to whole degrees unless the decimals are given."""
+    return quantity(convert(value_c, "degC", unit), unit, decimals)
+
+
+def weight(value_g: float, units: str) -> str:
+    """A mass [g] that nobody weighs out: kg or g, in US units lb or oz, four figures."""
+    large, small, step_g = ("lb", "oz", convert(1.0, "lb", "g")) if units == "us" else ("kg", "g", 1000.0)
+    return mass(value_g, large if abs(value_g) >= step_g else small)
+
+
+def level(value_mm: float, units: str) -> str:
+    """A length on a mould [mm]: whole mm, or hundredths of an inch."""
+    return length(value_mm, "in", 2) if units == "us" else length(value_mm, "mm", 0)
+
+
+def room(value_ml: float, units: str) -> str:
+    """A volume [ml] as litres or US gallons, one decimal."""
+    return volume(value_ml, "gal" if units == "us" else "l", 1)
+
+
+def degrees(value_c: float) -> str:
+    """A temperature [°C] for both sides of the ocean, where words do not know the chosen units: "16 °C (61 °F)"."""
+    return f"{temperature(value_c)} ({temperature(value_c, 'degF')})"
+
+
+def percent(fraction: float, decimals: int = 1) -> str:
+    """A fraction (0..1) in per cent, to at most so many decimals: 0.45 is "45 %", 0.455 is "45.5 %"."""
+    return quantity(_at_most(convert(fraction, "fraction", "%"), decimals), "%")
+
+
+def interval(low: float, high: float, show: Callable[[float], str]) -> str:
+    """Two ends, each shown whole ("11.8 kg to 12.4 kg", NIST SP 811 7.7); once only when both read the same."""
+    if low > high:
+        raise ValueError("an interval's low end lies above its high end")
+    first, last = show(low), show(high)
+    return first if first == last else f"{first} to {last}"
+
+
+def limit(value: float, unit: str, lowest: bool) -> str:
+    """A limit already in this unit, in four figures rounded inward, so that typing what is shown is accepted."""
+    exact = _decimal(value)
+    decimals = max(0, 3 - exact.adjusted()) if exact else 0
+    return quantity(float(_round(exact, decimals, ROUND_CEILING if lowest else ROUND_FLOOR)), unit)
+
+
+def _converted(value: float, internal: str, unit: str, decimals: int | None) -> str:
+    converted = convert(value, internal, unit)
+    return _four_figures(converted, unit) if decimals is None else quantity(converted, unit, decimals)
+
+
+def _four_figures(value: float, unit: str) -> str:
+    exact = _decimal(value)
+    return quantity(_at_most(value, max(0, 3 - exact.adjusted()) if exact else 0), unit)
+
+
+def _at_most(value: float, decimals: int) -> float:
+    return float(_round(_decimal(value), decimals))
+
+
+def _decimal(value: float) -> Decimal:
+    if not math.isfinite(value):
+        raise ValueError(f"{value} cannot be shown as a number")
+    return Decimal(repr(float(value)))
+
+
+def _round(exact: Decimal, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
+    # Not Decimal.quantize alone: its default context stops at 28 figures, and a float may have 309.
+    scaled = Fraction(exact) * 10**decimals
+    if abs(scaled) >= 10**27:
+        return exact
+    return exact.quantize(Decimal(1).scaleb(-decimals), rounding)
