@@ -1,0 +1,166 @@
+"""What holds for every row: a source, a unit, unique keys, right check digits, and the shapes the modules rely on."""
+
+import csv
+import hashlib
+import math
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+
+from calc import reference
+from calc.reference import FOLDER, HOW, additives, constant, every_number, lye_density_grid, oils, scale_tolerances
+
+TABLES = sorted(path.name for path in FOLDER.glob("*.csv"))
+
+
+def rows_of(name: str) -> list[dict[str, str]]:
+    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_every_row_is_whole_and_holds_no_nan(name: str) -> None:
+    rows = rows_of(name)
+    assert rows
+    for row in rows:
+        assert None not in row, f"{name}: a row has more cells than the head"
+        assert None not in row.values(), f"{name}: a row has fewer cells than the head"
+        assert not {"nan", "inf", "none", "null"} & {cell.strip().lower() for cell in row.values()}
+
+
+@pytest.mark.parametrize("name", [name for name in TABLES if "how" in rows_of(name)[0]])
+def test_every_row_says_how_and_whence(name: str) -> None:
+    for row in rows_of(name):
+        if name == "fatty_acids.csv" and not (row["min_percent"] or row["max_percent"]):
+            continue  # only a typical value, with its own source and how
+        assert (row.get("source") or row.get("source_or_formula") or row.get("source_column") or "").strip()
+        assert row["how"].strip()
+
+
+def test_every_number_has_source_unit_and_how() -> None:
+    listed = every_number()
+    assert len(listed) > 1500
+    for row in listed:
+        assert row.source.strip(), row
+        assert row.unit.strip(), row
+        assert row.name.strip(), row
+        assert math.isfinite(row.value), row
+        assert set(row.how.split("+")) <= set(HOW), row
+
+
+def test_every_table_of_numbers_is_described_in_columns() -> None:
+    described = {f"{row['table']}.csv" for row in rows_of("columns.csv")}
+    # No numbers of their own: the names, the list of omissions, the tests' check values, columns.csv itself.
+    without = {"fatty_acid_names.csv", "left_out.csv", "physics_check_values.csv", "columns.csv"}
+    assert described | without == set(TABLES)
+
+
+@pytest.mark.parametrize(
+    ("name", "keys"),
+    [
+        ("constants.csv", ["id"]),
+        ("oils.csv", ["key"]),
+        ("oils.csv", ["common_name"]),
+        ("fatty_acids.csv", ["oil_key", "fatty_acid"]),
+        ("fatty_acid_names.csv", ["acid"]),
+        ("additives.csv", ["key"]),
+        ("columns.csv", ["table", "column"]),
+        ("scale_tolerances.csv", ["scheme", "class", "kind", "load_above_intervals"]),
+        ("physics_check_values.csv", ["id"]),
+        ("naoh_crystallisation.csv", ["w_pct_NaOH"]),
+        ("left_out.csv", ["table", "key"]),
+    ],
+)
+def test_keys_are_unique(name: str, keys: list[str]) -> None:
+    counted = Counter(tuple(row[key] for key in keys) for row in rows_of(name))
+    assert [key for key, count in counted.items() if count > 1] == []
+
+
+def test_cas_numbers_have_right_check_digits() -> None:
+    # CAS registry rule: the last digit is the weighted sum of the others, from the right, modulo 10 (from memory).
+    seen = [oil.cas for oil in oils().values() if oil.cas]
+    assert len(seen) > 35
+    for cas in seen:
+        first, second, check = cas.split("-")
+        digits = [int(digit) for digit in reversed(first + second)]
+        assert sum(place * digit for place, digit in enumerate(digits, start=1)) % 10 == int(check), cas
+
+
+def test_an_oil_without_saponification_range_is_left_out_by_name() -> None:
+    left_out = {row["key"] for row in rows_of("left_out.csv") if row["table"] == "oils.csv"}
+    assert left_out == {"duck_fat", "goose_fat"}
+    assert not left_out & set(oils())
+
+
+def test_fatty_acids_belong_to_oils_and_have_names() -> None:
+    for row in rows_of("fatty_acids.csv"):
+        assert row["oil_key"] in oils()
+        assert row["fatty_acid"] in reference.fatty_acid_names()
+
+
+@pytest.mark.parametrize(
+    ("text", "temperatures"),
+    [
+        ("40/20C", (40.0, 20.0)),
+        ("20C", (20.0, None)),
+        ("15.5C", (15.5, None)),
+        ("25C (solid)", (25.0, None)),
+        ("temperature not stated", (None, None)),
+        ("", (None, None)),
+    ],
+)
+def test_density_reference_is_read(text: str, temperatures: tuple[float | None, float | None]) -> None:
+    assert reference.density_temperatures(text) == temperatures
+
+
+def test_only_an_unstated_density_temperature_stays_unread() -> None:
+    unread = {oil.key for oil in oils().values() if oil.relative_density and oil.density_at_c is None}
+    assert unread == {"rice_bran"}  # its source states none
+
+
+def test_grids_cover_the_working_range() -> None:
+    for alkali in ("naoh", "koh"):
+        grid = lye_density_grid(alkali)
+        assert grid.strengths_percent == tuple(range(51))
+        assert grid.temperatures_c == tuple(range(15, 81, 5))
+        # Pure water at 20 °C is 0.9982 g/ml (ITS-90 density of water, from memory).
+        assert grid.density_g_per_ml[0][1] == pytest.approx(0.9982, abs=0.0001)
+    # 40 % NaOH crystallises near 15.5 °C (naoh_crystallisation.csv): not stable at 15, stable at 20 °C.
+    assert lye_density_grid("naoh").stable[40][:2] == (False, True)
+
+
+def test_scale_loads_follow_on_without_a_gap() -> None:
+    groups: dict[tuple[str, str, str], list[reference.ScaleTolerance]] = {}
+    for row in scale_tolerances():
+        groups.setdefault((row.scheme, row.scale_class, row.kind), []).append(row)
+    assert len(groups) >= 8
+    for rows in groups.values():
+        assert rows[0].load_above_intervals == 0.0
+        for lower, upper in pairwise(rows):
+            assert lower.load_up_to_intervals == upper.load_above_intervals
+            assert lower.tolerance_intervals < upper.tolerance_intervals
+
+
+def test_only_acids_take_alkali_and_only_they_have_a_molar_mass() -> None:
+    for additive in additives().values():
+        assert additive.takes_alkali == (additive.molar_mass_g_per_mol is not None)
+    assert {key for key, additive in additives().items() if additive.in_solution} == {"lactic", "acetic"}
+    # Sugars heat the batter, so do the foods that hold them (common practice, no source).
+    assert {key for key, additive in additives().items() if additive.heat_warning} == {"honey", "sugar", "milk"}
+
+
+def test_practice_without_a_source_says_so() -> None:
+    for row in every_number():
+        assert (row.how == "common practice") == (row.source == "common practice, no source"), row
+
+
+def test_digests_are_those_of_the_files() -> None:
+    assert set(reference.digests()) == set(TABLES)
+    name = "constants.csv"
+    assert reference.digests()[name] == hashlib.sha256((FOLDER / name).read_bytes()).hexdigest()
+
+
+def test_no_constant_is_outside_the_range_it_states() -> None:
+    for row in rows_of("constants.csv"):
+        assert float(row["low"]) <= constant(row["id"]).value <= float(row["high"])
