@@ -1,0 +1,102 @@
+"""What a batch is ordered as: formula, mould, how many or how much, vessel, lots; and what is in the shop for it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from calc.fields import Range, choice, count, item, measure, text
+from calc.formula import Formula
+from calc.reference import Oil
+from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchOrder:
+    """What the maker chooses on the batch sheet."""
+
+    formula: str = item("Formula", kind="formula")
+    mould: str = item("Mould", kind="mould")
+    scale_to: str = choice(
+        "Make",
+        options={
+            "blocks": "A number of blocks",
+            "fill_height": "Blocks filled to a height",
+            "batch_mass": "Blocks of a set mass",
+            "bars": "A number of bars",
+            "oil_left": "What an oil in stock allows",
+        },
+    )
+    blocks: int | None = count(
+        "Blocks",
+        refuse=Range(1, 50, "more than 50 blocks on one sheet cannot be followed at the pot"),
+        when=("scale_to", ("blocks", "fill_height", "batch_mass")),
+    )
+    fill_height_mm: float | None = measure(
+        "Fill height",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=MOULD_SIDE,
+        when=("scale_to", "fill_height"),
+    )
+    batch_mass_g: float | None = measure(
+        "Batter in one block",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(50.0, 1_000_000.0, "one block weighs between 50 g and 1 tonne"),
+        when=("scale_to", "batch_mass"),
+    )
+    bars_wanted: int | None = count(
+        "Bars wanted", refuse=Range(1, 100_000, "more than 100 000 bars are not one order"), when=("scale_to", "bars")
+    )
+    oil_left: str | None = item("Which oil", kind="oil", when=("scale_to", "oil_left"))
+    oil_left_g: float | None = measure(
+        "How much of it is left",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(1.0, 5_000_000.0, "stock of one oil lies between 1 g and 5 tonnes"),
+        when=("scale_to", "oil_left"),
+    )
+    vessel: str = item("Vessel", kind="vessel")
+    naoh_lot: str | None = item(
+        "Caustic soda lot", kind="alkali_lot", optional=True, help="Needed when the formula uses caustic soda."
+    )
+    koh_lot: str | None = item(
+        "Caustic potash lot", kind="alkali_lot", optional=True, help="Needed when the formula uses caustic potash."
+    )
+    cutter: str | None = item("Cutter", kind="cutter", optional=True, help="For the number of bars.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Issue:
+    """What is added when a sheet is issued."""
+
+    code: str | None = text(
+        "Batch code", max_length=30, help="Left empty, the next free code is taken.", optional=True
+    )
+    issued_by: str = text("Issued by", max_length=NAME_LENGTH)
+    reason: str | None = text(
+        "Reason for going on",
+        max_length=500,
+        optional=True,
+        multiline=True,
+        help="Needed when the sheet warns that free lye is possible. It stays in the record.",
+    )
+
+
+@dataclass(frozen=True)
+class BatchSetting:
+    """Everything the order names, looked up."""
+
+    formula: Formula
+    revision: int
+    mould: Mould
+    vessel: Vessel
+    scales: tuple[ScaleItem, ...]
+    alkali_lots: Mapping[str, AlkaliLot]  # "naoh" and "koh", as far as chosen
+    cutter: Cutter | None
+    oils: Mapping[str, Oil]
+    oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
+    shop: Shop
+    units: str = "metric"  # in which its sentences are written

@@ -1,0 +1,204 @@
+"""The batch sheet: a formula, a mould and a number of blocks become amounts in the order they are poured.
+
+Each block is weighed on its own: masses are for one block unless the name says otherwise.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc.bars import BarYield, bar_mass_g
+from calc.batch_order import BatchOrder, BatchSetting
+from calc.batch_pours import Pour, Pours, alkali_sources, pours
+from calc.batch_size import bar_size_mm, bar_yield, batch_size, proportions
+from calc.density import batter_volume_ml
+from calc.formula_chemistry import (
+    OilUsed,
+    acid_amounts,
+    blend_of,
+    chemistry_cautions,
+    glycerol_g,
+    oil_amounts,
+    oils_used,
+)
+from calc.oils import Blend
+from calc.problems import Caution, InputProblems, Problem
+from calc.scaling import fill_height_mm
+from calc.shown import level, percent, room, weight
+from calc.superfat import AlkaliAmount, SuperfatInterval, superfat_interval
+from calc.water import WaterStated, stated_three_ways
+from calc.workshop import Mould, Vessel
+
+# Mixing needs room above the batter: common practice, no source.
+ROOM_TO_MIX_FRACTION = 0.85
+
+
+@dataclass(frozen=True)
+class BatchSheet:
+    """Everything the sheet shows."""
+
+    formula_name: str
+    formula_revision: int
+    mould: Mould
+    vessel: Vessel
+    blocks: int
+    size_note: str  # how the number of blocks or the mass came about, in one sentence
+    pours: tuple[Pour, ...]
+    batter_g: float
+    batter_ml: float
+    fill_height_mm: float
+    superfat_stated_fraction: float
+    superfat: SuperfatInterval  # of the amounts as rounded to the scales; its value less the stated one is the rounding
+    free_lye_possible: bool  # the lower end of the interval lies under 0 %
+    naoh_g: float  # pure hydroxide
+    koh_g: float
+    oils: tuple[OilUsed, ...]
+    oils_g: float
+    blend: Blend
+    water: WaterStated
+    water_g: float  # all water of the block: the bound of what curing can lose
+    glycerol_g: float
+    bars: BarYield | None
+    bar_g: float | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def water_share_fraction(self) -> float:
+        """Water in the batter; the rest is solids."""
+        return self.water_g / self.batter_g
+
+
+def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
+    """The sheet for an order, from what is in the shop for it. Raises InputProblems with what stands in the way."""
+    if not setting.scales:
+        raise InputProblems(Problem("", "no-scale", "There is no scale in the workshop.", "Add a scale in Workshop."))
+    formula, mould = setting.formula, setting.mould
+    used = oils_used(formula, setting.oils, setting.oil_lots)
+    sources = alkali_sources(setting)
+    parts = proportions(setting, used, sources)
+    size = batch_size(order, setting, used, parts)
+    made = pours(setting, used, sources, size.oils_g)
+
+    masses_g = [pour.target_g for pour in made.oils]
+    densities = [density for _, density in parts.oils]
+    other_g = made.scent_g + sum(pour.target_g for pour in made.additives)
+    batter_ml = batter_volume_ml(
+        list(zip(masses_g, densities, strict=True)), made.lye_g, parts.lye_density_g_per_ml, other_g
+    )
+    filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
+    interval = _interval(setting, used, made)
+    cutter = setting.cutter
+    return BatchSheet(
+        formula_name=formula.name,
+        formula_revision=setting.revision,
+        mould=mould,
+        vessel=setting.vessel,
+        blocks=size.blocks,
+        size_note=size.note,
+        pours=made.rows,
+        batter_g=made.batter_g,
+        batter_ml=batter_ml,
+        fill_height_mm=filled_mm,
+        superfat_stated_fraction=formula.superfat_fraction,
+        superfat=interval,
+        free_lye_possible=interval.low < 0.0,
+        naoh_g=made.needed.naoh_g,
+        koh_g=made.needed.koh_g,
+        oils=used,
+        oils_g=sum(masses_g),
+        blend=blend_of(used, masses_g, setting.oil_lots),
+        water=stated_three_ways(made.plan.strength_fraction, sum(masses_g), sum(made.needed)),
+        water_g=made.plan.water_g,
+        glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
+        bars=bar_yield(mould, cutter, filled_mm) if cutter else None,
+        bar_g=bar_mass_g(bar_size_mm(cutter), setting.shop.set_density_g_per_ml) if cutter else None,
+        cautions=(
+            *_room(order, setting, filled_mm, batter_ml),
+            *made.cautions,
+            *chemistry_cautions(formula, used),
+            *_stock(setting, used, made, size.blocks),
+        ),
+    )
+
+
+def _interval(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> SuperfatInterval:
+    """Superfat of the rounded amounts: oils' spread, assay or strength, and every weighing."""
+    alkalis = []
+    for alkali, pour in made.alkalis.items():
+        lot = setting.alkali_lots[alkali]
+        hydroxide = (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        what = "assay" if lot.form == "solid" else "strength"
+        relative = ((what, lot.plus_minus_fraction / hydroxide),)
+        alkalis.append(
+            AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
+        )
+    return superfat_interval(
+        oil_amounts(used, [p.target_g for p in made.oils], [(p.limit_g, p.division_g) for p in made.oils]),
+        alkalis,
+        acid_amounts(
+            setting.formula,
+            [p.target_g for p in made.additives],
+            [(p.limit_g, p.division_g) for p in made.additives],
+        ),
+    )
+
+
+def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml: float) -> tuple[Caution, ...]:
+    """Whether mould and vessel hold it: a problem when not, a caution when only just."""
+    mould, vessel = setting.mould, setting.vessel
+    problems = []
+    if filled_mm > mould.height_mm:
+        field = {"fill_height": "fill_height_mm", "batch_mass": "batch_mass_g"}.get(order.scale_to, "mould")
+        problems.append(
+            Problem(
+                field,
+                "mould-overflows",
+                f"The batter would stand {level(filled_mm, setting.units)} high; {mould.name} is {level(mould.height_mm, setting.units)} high.",
+                "Make less in one block, or choose a larger mould.",
+            )
+        )
+    if batter_ml > vessel.capacity_ml:
+        problems.append(
+            Problem(
+                "vessel",
+                "vessel-overflows",
+                f"One block is {room(batter_ml, setting.units)} of batter; "
+                f"{vessel.name} holds {room(vessel.capacity_ml, setting.units)}.",
+                "Choose a larger vessel, or make less in one block.",
+            )
+        )
+    if problems:
+        raise InputProblems(*problems)
+    if batter_ml > vessel.capacity_ml * ROOM_TO_MIX_FRACTION:
+        return (
+            Caution(
+                "vessel",
+                "little-room-to-mix",
+                f"The batter fills {percent(batter_ml / vessel.capacity_ml, 0)} of {vessel.name}.",
+                "Mixing splashes: some 15 % of room above the batter is usual (common practice, no source).",
+            ),
+        )
+    return ()
+
+
+def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: int) -> tuple[Caution, ...]:
+    """Lots that hold less than all blocks take."""
+    wanted: dict[tuple[str, str, float], float] = {}
+    for row, pour in zip(used, made.oils, strict=True):
+        lot = setting.oil_lots.get(row.key)
+        if lot is not None and lot.left_g is not None:
+            key = ("formula", lot.code, lot.left_g)
+            wanted[key] = wanted.get(key, 0.0) + pour.target_g * blocks
+    for alkali, pour in made.alkalis.items():
+        alkali_lot = setting.alkali_lots[alkali]
+        if alkali_lot.left_g is not None:
+            wanted[f"{alkali}_lot", alkali_lot.code, alkali_lot.left_g] = pour.target_g * blocks
+    return tuple(
+        Caution(
+            field,
+            "lot-too-small",
+            f"Lot {code} has {weight(left_g, setting.units)} left; this sheet takes {weight(wanted_g, setting.units)}.",
+            "Have the next lot ready, and check its certificate: another lot may have another value.",
+        )
+        for (field, code, left_g), wanted_g in wanted.items()
+        if wanted_g > left_g
+    )

@@ -1,0 +1,233 @@
+"""The steps from a formula to its lye, which the formula sheet and the batch sheet share.
+
+Which saponification value each oil is reckoned with, what the additives take and bring, which hydroxide and which water
+follow. All masses belong to one and the same batch, of any size.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from calc.formula import Formula
+from calc.lye import Hydroxide, acid_uptake_koh_g, alkali_needed, demand_koh_g, products
+from calc.oils import Blend, Certificate, blend, saponification_used
+from calc.problems import Caution, InputProblems, Problem
+from calc.reference import Oil, additives
+from calc.superfat import AcidAmount, OilAmount
+from calc.water import AlkaliSource, LyePlan, lye_plan, strength_from_ratio, strength_from_share
+from calc.workshop import OilLot
+
+PURE_HYDROXIDE = AlkaliSource("solid", 1.0)
+# The density grids of both alkalis end here (naoh_solution_density.csv, koh_solution_density.csv).
+LYE_DENSITY_KNOWN_UP_TO = 0.50
+
+
+@dataclass(frozen=True)
+class OilUsed:
+    """One row of the formula's oils with the saponification value [mg KOH/g] taken for it, and why."""
+
+    key: str
+    oil: Oil
+    share_fraction: float
+    late: bool
+    lot: str | None
+    used: float
+    low: float
+    high: float
+    basis: str  # "certificate", "range middle" or "composition"
+    sources: tuple[str, ...]
+    outside_range: bool
+
+    @property
+    def name(self) -> str:
+        """The oil's name."""
+        return self.oil.name
+
+
+def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilLot]) -> tuple[OilUsed, ...]:
+    """Each oil row with its value: the certificate of the lot in use, else the table's.
+
+    oils: every known oil by key. lots: the lot in use by oil key. Raises InputProblems naming each unknown oil.
+    """
+    unknown = [
+        Problem(f"oils.{n}.oil", "oil-unknown", "This oil is not in the workshop any more.", "Choose another oil.")
+        for n, row in enumerate(formula.oils)
+        if row.oil not in oils
+    ]
+    if unknown:
+        raise InputProblems(*unknown)
+    total = sum(row.share_fraction for row in formula.oils)  # 1 to within what rounding leaves of typed shares
+    return tuple(
+        _oil_used(oils[row.oil], row.share_fraction / total, row.added == "late", lots.get(row.oil))
+        for row in formula.oils
+    )
+
+
+def _oil_used(oil: Oil, share_fraction: float, late: bool, lot: OilLot | None) -> OilUsed:
+    found = saponification_used(oil, certificate_of(lot))
+    code = lot.code if lot else None
+    sources = (f"certificate of lot {code}",) if found.basis == "certificate" else found.sources
+    return OilUsed(
+        oil.key,
+        oil,
+        share_fraction,
+        late,
+        code,
+        found.used,
+        found.low,
+        found.high,
+        found.basis,
+        sources,
+        found.outside_range,
+    )
+
+
+def certificate_of(lot: OilLot | None) -> Certificate | None:
+    """The lot's certificate, when there is a lot and it states a saponification value."""
+    if lot is None or lot.saponification_value is None:
+        return None
+    return Certificate(lot.saponification_value, lot.saponification_plus_minus_value)
+
+
+def blend_of(used: Sequence[OilUsed], masses_g: Sequence[float], lots: Mapping[str, OilLot]) -> Blend:
+    """The oils together, by chemistry."""
+    parts = [(row.oil, mass_g) for row, mass_g in zip(used, masses_g, strict=True)]
+    return blend(parts, [certificate_of(lots.get(row.key)) for row in used])
+
+
+def oil_amounts(
+    used: Sequence[OilUsed], masses_g: Sequence[float], weighed: Sequence[tuple[float, float]] | None = None
+) -> list[OilAmount]:
+    """The oils for the superfat interval, rows of one oil in one entry: what is unknown of it is unknown alike.
+
+    weighed: limit of error [g] and division [g] of each row's scale; none for exact masses.
+    """
+    merged: dict[str, OilAmount] = {}
+    for row, mass_g, (limit_g, division_g) in zip(used, masses_g, weighed or [(0.0, 0.0)] * len(used), strict=True):
+        before = merged.get(row.key)
+        merged[row.key] = OilAmount(
+            row.name,
+            mass_g + (before.mass_g if before else 0.0),
+            row.used,
+            row.low,
+            row.high,
+            limit_g + (before.mass_limit_g if before else 0.0),
+            division_g + (before.division_g if before else 0.0),
+        )
+    return list(merged.values())
+
+
+def acid_amounts(
+    formula: Formula, masses_g: Sequence[float], weighed: Sequence[tuple[float, float]] | None = None
+) -> list[AcidAmount]:
+    """The additives that take up alkali, for the superfat interval; weighed as in `oil_amounts`."""
+    found = []
+    rows = zip(formula.additives, masses_g, weighed or [(0.0, 0.0)] * len(masses_g), strict=True)
+    for row, mass_g, (limit_g, division_g) in rows:
+        additive = additives()[row.kind]
+        acid_value = 1000.0 * acid_uptake_koh_g(additive, 1.0)
+        if acid_value > 0.0 and mass_g > 0.0:
+            strength = 1.0 if row.strength_fraction is None else row.strength_fraction
+            found.append(AcidAmount(additive.label, mass_g, acid_value, strength, (), limit_g, division_g))
+    return found
+
+
+def oils_demand_koh_g(used: Sequence[OilUsed], masses_g: Sequence[float]) -> float:
+    """KOH that takes all of these oils [g], late ones among them: the lye cannot tell them apart."""
+    return sum(demand_koh_g(mass_g, row.used) for row, mass_g in zip(used, masses_g, strict=True))
+
+
+def hydroxide_needed(
+    formula: Formula, used: Sequence[OilUsed], oils_g: Sequence[float], additives_g: Sequence[float]
+) -> Hydroxide:
+    """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top."""
+    acid_koh_g = sum(a.mass_g * a.strength_fraction * a.acid_value for a in acid_amounts(formula, additives_g)) / 1000.0
+    koh_share = {"naoh": 0.0, "koh": 1.0}.get(formula.alkali, formula.koh_share_fraction or 0.0)
+    demand = oils_demand_koh_g(used, oils_g)
+    return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
+
+
+def additive_water_g(formula: Formula, additives_g: Sequence[float]) -> float:
+    """Water that the additives bring [g], as the maker stated it."""
+    return sum(mass_g * (row.water_fraction or 0.0) for row, mass_g in zip(formula.additives, additives_g, strict=True))
+
+
+def plan_lye(
+    formula: Formula,
+    needed: Hydroxide,
+    oils_g: float,
+    additives_g: Sequence[float],
+    sources: Mapping[str, AlkaliSource],
+) -> LyePlan:
+    """The lye for this hydroxide with the water as the formula states it, at the temperature it is poured at."""
+    if formula.lye_strength_fraction is not None:
+        field, strength = "lye_strength_fraction", formula.lye_strength_fraction
+    elif formula.water_to_lye_ratio is not None:
+        field, strength = "water_to_lye_ratio", strength_from_ratio(formula.water_to_lye_ratio)
+    else:
+        field = "water_share_fraction"
+        strength = strength_from_share(formula.water_share_fraction or 0.0, oils_g, sum(needed))
+    if strength > LYE_DENSITY_KNOWN_UP_TO:
+        raise InputProblems(
+            Problem(
+                field,
+                "lye-too-strong",
+                f"This is a lye of {100 * strength:.1f} %: stronger than {100 * LYE_DENSITY_KNOWN_UP_TO:.0f} % "
+                "hardly stays dissolved, and its density is not in the tables.",
+                "State more water.",
+            )
+        )
+    return lye_plan(
+        needed,
+        strength,
+        sources,
+        additive_water_g=additive_water_g(formula, additives_g),
+        working_temperature_c=formula.lye_temperature_c,
+        field=field,
+    )
+
+
+def glycerol_g(used: Sequence[OilUsed], masses_g: Sequence[float], needed: Hydroxide, superfat_fraction: float) -> float:
+    """Glycerol that the triglycerides set free at this superfat [g]; waxes and free acids give none."""
+    demands = {kind: 0.0 for kind in ("triglyceride", "free_acid", "wax")}
+    for row, mass_g in zip(used, masses_g, strict=True):
+        demands[row.oil.kind] += demand_koh_g(mass_g, row.used)
+    made = products(sum(masses_g), demands["triglyceride"], demands["free_acid"], needed, superfat_fraction)
+    return made.glycerol_g
+
+
+def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Caution, ...]:
+    """What the person should know about oils and additives before going on."""
+    found = []
+    for number, row in enumerate(used):
+        if row.outside_range:
+            found.append(
+                Caution(
+                    f"oils.{number}.oil",
+                    "certificate-outside-range",
+                    f"The certificate of {row.lot} gives {row.used:g} mg KOH/g for {row.name}, outside "
+                    f"{row.oil.saponification_low:g} to {row.oil.saponification_high:g} of the table.",
+                    "It is used all the same. Check that it is the right oil and the right unit.",
+                )
+            )
+        if row.oil.kind == "wax":
+            found.append(
+                Caution(
+                    f"oils.{number}.oil",
+                    "wax-saponifies-in-part",
+                    f"{row.name} is a wax: lye takes it slowly and not always whole.",
+                    f"It is reckoned at {row.used:g} mg KOH/g as if taken whole; what is not taken leaves its lye free.",
+                )
+            )
+    for number, extra in enumerate(formula.additives):
+        entry = additives()[extra.kind]
+        if entry.heat_warning:
+            found.append(
+                Caution(
+                    f"additives.{number}.kind",
+                    "heats-the-batter",
+                    f"{entry.label}: {entry.heat_warning}",
+                    f"Source: {entry.source}.",
+                )
+            )
+    return tuple(found)
+

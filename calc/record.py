@@ -1,0 +1,100 @@
+"""What an issued batch freezes: its inputs, its amounts, and which rules and reference data made them.
+
+A record is never changed; what comes later names it. It stays readable and weighable without any calculation.
+"""
+
+import hashlib
+from collections.abc import Collection, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from calc.batch_order import BatchSetting, Issue
+from calc.batch_sheet import BatchSheet
+from calc.problems import InputProblems, Problem
+from calc.reference import digests
+
+# Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
+RULES_VERSION = "1"
+
+
+def reference_digest() -> str:
+    """One SHA-256 over the digests of all reference files, by name."""
+    lines = "".join(f"{name} {digest}\n" for name, digest in sorted(digests().items()))
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def next_batch_code(prefix: str, now: datetime, taken: Collection[str]) -> str:
+    """Prefix, date and the first free number of that day: QM-261125-1."""
+    day = f"{prefix}-{now:%y%m%d}-"
+    number = 1
+    while f"{day}{number}" in taken:
+        number += 1
+    return f"{day}{number}"
+
+
+def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str]) -> str:
+    """The code typed, or the next free one. Raises InputProblems when the typed one is taken or can't stand."""
+    if issue.code is None:
+        return next_batch_code(prefix, now, taken)
+    if not all(char.isascii() and (char.isalnum() or char in "-._") for char in issue.code):
+        raise InputProblems(
+            Problem(
+                "code",
+                "code-characters",
+                "A batch code is made of plain letters, digits, hyphens and dots.",
+                "Leave other characters out, or leave the field empty.",
+            )
+        )
+    if issue.code in taken:
+        raise InputProblems(
+            Problem(
+                "code",
+                "code-taken",
+                f"Batch {issue.code} is issued already.",
+                f"Take another code, such as {next_batch_code(prefix, now, taken)}.",
+            )
+        )
+    return issue.code
+
+
+def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
+    """Raises InputProblems when free lye is possible and nobody says why the batch is made all the same."""
+    if sheet.free_lye_possible and issue.reason is None:
+        raise InputProblems(
+            Problem(
+                "reason",
+                "reason-missing",
+                "The superfat may lie under 0 %: the bars could hold free lye.",
+                "Raise the superfat, get a certificate, or write down why you go on.",
+            )
+        )
+
+
+def issued_record(
+    sheet: BatchSheet, setting: BatchSetting, issue: Issue, code: str, inputs: Mapping[str, Any]
+) -> dict[str, Any]:
+    """The record of an issued batch as plain JSON values. inputs: every string it was made from."""
+    return {
+        "code": code,
+        "issued_by": issue.issued_by,
+        "reason": issue.reason,
+        "inputs": dict(inputs),
+        "rules_version": RULES_VERSION,
+        "reference_digest": reference_digest(),
+        "blocks": sheet.blocks,
+        "mould": asdict(sheet.mould),
+        "vessel": asdict(sheet.vessel),
+        "scales": [asdict(scale) for scale in setting.scales],
+        "pours": [asdict(pour) for pour in sheet.pours],
+        "oils": [
+            {"key": oil.key, "name": oil.name, "lot": oil.lot, "saponification_value": oil.used, "low": oil.low,
+             "high": oil.high, "basis": oil.basis}
+            for oil in sheet.oils
+        ],
+        "batter_g": sheet.batter_g,
+        "fill_height_mm": sheet.fill_height_mm,
+        "superfat": asdict(sheet.superfat),
+        "superfat_stated_fraction": sheet.superfat_stated_fraction,
+        "cautions": [asdict(caution) for caution in sheet.cautions],
+    }  # fmt: skip

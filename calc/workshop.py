@@ -1,0 +1,289 @@
+"""What a workshop owns, set up once: moulds, scales, vessels, the cutter, stock lots, people.
+
+Each class is the one declaration of its form: label, units, limits with their reason and help stand here only.
+"""
+
+from dataclasses import dataclass
+
+from calc.fields import Range, choice, item, measure, rows, text
+
+MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
+LOT_MASS = Range(0.0, 5_000_000.0, "a lot of more than 5 tonnes is outside a small workshop")
+SAPONIFICATION_VALUE = Range(50.0, 400.0, "fats and waxes lie between 50 and 400 mg KOH/g")
+NAME_LENGTH = 60
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    """The workshop itself."""
+
+    name: str = text("Workshop name", max_length=NAME_LENGTH, help="Printed at the top of each batch sheet.")
+    code_prefix: str = text(
+        "Batch code prefix", max_length=6, help="Two or three letters. A batch code is this, the date and a number."
+    )
+    tolerance_scheme: str = choice(
+        "Scale limits follow",
+        options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
+        help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
+    )
+    set_density_g_per_ml: float = measure(
+        "Density of set soap",
+        kind="density",
+        offered=("g/ml", "kg/l"),
+        refuse=Range(0.5, 1.5, "bar soap that floats or sinks hard is outside what a cold-process block gives"),
+        warn=Range(0.95, 1.12, "set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)"),
+        help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mould:
+    """A block mould, inner measures with the liner in."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    length_mm: float = measure(
+        "Inner length", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE, help="With the liner in."
+    )
+    width_mm: float = measure("Inner width", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    height_mm: float = measure("Inner height", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    fill_height_mm: float = measure(
+        "Usual fill height",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=MOULD_SIDE,
+        help="From the bottom to the level you pour to. Leave room: hot batter can rise.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScaleItem:
+    """A scale as its plate describes it."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    capacity_g: float = measure(
+        "Capacity (Max)",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(10.0, 2_000_000.0, "scales used here carry from 10 g to 2 tonnes"),
+        help="On the plate as Max.",
+    )
+    division_g: float = measure(
+        "Division (d)",
+        kind="mass",
+        offered=("g", "kg", "oz", "lb"),
+        us="oz",
+        refuse=Range(0.001, 5000.0, "divisions run from 1 mg to 5 kg"),
+        help="The step in which the display counts.",
+    )
+    reads_in: str = choice(
+        "Display shows", options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help="Targets are given in this unit."
+    )
+    accuracy_class: str = choice(
+        "Accuracy class",
+        options={"II": "II", "III": "III", "IIII": "IIII", "unmarked": "No class on the plate"},
+        help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Vessel:
+    """A pot that is weighed into and mixed in."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    capacity_ml: float = measure(
+        "Brim volume",
+        kind="volume",
+        offered=("l", "ml", "gal"),
+        us="gal",
+        refuse=Range(100.0, 2_000_000.0, "mixing vessels here hold from 0.1 to 2000 litres"),
+    )
+    tare_g: float = measure(
+        "Empty weight (tare)",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(1.0, 1_000_000.0, "an empty vessel weighs between 1 g and 1 tonne"),
+        help="Clean and dry, with what always stays on it.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cutter:
+    """Wire frames: the pitch of the wires along each side of the block."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    pitch_length_mm: float = measure(
+        "Wire pitch along the block's length",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+        help="Wire to wire. One of a bar's three sizes, plus the wire's own width where it removes soap.",
+    )
+    pitch_width_mm: float = measure(
+        "Wire pitch along the block's width",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+    )
+    pitch_height_mm: float = measure(
+        "Wire pitch along the block's height",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+    )
+    trim_mm: float = measure(
+        "Trim per side",
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(0.0, 200.0, "more than 200 mm of trim a side is no longer a trim"),
+        help="Planed or cut off each face of the block. 0 when nothing is trimmed.",
+    )
+    kerf_mm: float = measure(
+        "Soap a cut removes (kerf)",
+        kind="length",
+        offered=("mm", "in"),
+        us="in",
+        refuse=Range(0.0, 10.0, "a cut wider than 10 mm is a saw for wood"),
+        help="A thin wire pushes soap aside and removes none: 0 is usual for wire.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class OilLot:
+    """A delivery of one oil; its certificate's saponification value stands above the table."""
+
+    code: str = text("Lot code", max_length=NAME_LENGTH, help="Your own code, as written on the container.")
+    oil: str = item("Oil", kind="oil")
+    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice("In use now", options={"yes": "Yes", "no": "No"})
+    saponification_value: float | None = measure(
+        "Saponification value on the certificate",
+        kind="saponification_value",
+        offered=("mg/g",),
+        refuse=SAPONIFICATION_VALUE,
+        optional=True,
+        help="mg KOH per g. Leave empty when you have no certificate for this lot.",
+    )
+    saponification_plus_minus_value: float | None = measure(
+        "Its plus-minus",
+        kind="saponification_value",
+        offered=("mg/g",),
+        refuse=Range(0.0, 40.0, "a certificate that leaves more than 40 mg/g open says nothing"),
+        optional=True,
+        help="When the certificate gives none, 1 % is assumed (common practice, no source).",
+    )
+    left_g: float | None = measure(
+        "Left in stock",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=LOT_MASS,
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class AlkaliLot:
+    """A delivery of solid caustic, or a tank of premixed lye."""
+
+    code: str = text("Lot code", max_length=NAME_LENGTH)
+    alkali: str = choice("Alkali", options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"})
+    form: str = choice("Form", options={"solid": "Solid (flake, pearl)", "premixed": "Premixed lye"})
+    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
+    assay_fraction: float | None = measure(
+        "Assay (total alkali)",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.5, 1.0, "caustic below 50 % is a solution; enter it as premixed lye"),
+        warn=Range(0.84, 1.0, "an assay under 84 % is low even for caustic potash (food grade: at least 85 %)"),
+        help="From the certificate. Caustic potash is often 85 to 92 %.",
+        when=("form", "solid"),
+    )
+    strength_fraction: float | None = measure(
+        "Lye strength",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.05, 0.55, "lye of bar soap is between 5 and 55 %"),
+        help="Hydroxide by mass, as mixed or as titrated.",
+        when=("form", "premixed"),
+    )
+    plus_minus_fraction: float = measure(
+        "Plus-minus of that",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.2, "a plus-minus over 20 % leaves the strength unknown"),
+        help="Percentage points. 0.5 when the certificate is silent (common practice, no source).",
+    )
+    carbonate_fraction: float | None = measure(
+        "Carbonate in it",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.2, "over 20 % carbonate the lot is spoiled"),
+        optional=True,
+        help="Counts as alkali in an assay by titration but does not saponify. Leave empty if the "
+        "certificate states hydroxide.",
+    )
+    left_g: float | None = measure(
+        "Left in stock", kind="mass", offered=("kg", "g", "lb", "oz"), us="lb", refuse=LOT_MASS, optional=True
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class FattyAcidShare:
+    """One fatty acid of the maker's own oil."""
+
+    acid: str = item("Fatty acid", kind="fatty_acid")
+    share_fraction: float = measure(
+        "Share", kind="percent", offered=("%",), refuse=Range(0.0, 1.0, "a share lies between 0 and 100 %")
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnOil:
+    """An oil that the table lacks, entered by the maker."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    source: str = text(
+        "Where the values come from", max_length=120, help="Certificate, supplier's sheet, book and page."
+    )
+    ester: str = choice("It is", options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
+    saponification_low_value: float = measure(
+        "Saponification value, lowest",
+        kind="saponification_value",
+        offered=("mg/g",),
+        refuse=SAPONIFICATION_VALUE,
+        help="mg KOH per g. If you have one value only, enter it twice.",
+    )
+    saponification_high_value: float = measure(
+        "Saponification value, highest", kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
+    )
+    fatty_acids: tuple[FattyAcidShare, ...] = rows(
+        "Fatty acids (if you know them)", of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Person:
+    """Somebody who works in the shop; an initial or first name is enough."""
+
+    name: str = text("Name or initial", max_length=NAME_LENGTH)
+
+
+# kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
+KINDS: dict[str, tuple[type, str, str]] = {
+    "shop": (Shop, "Workshop", "Workshop"),
+    "mould": (Mould, "mould", "Moulds"),
+    "cutter": (Cutter, "cutter", "Cutters"),
+    "vessel": (Vessel, "vessel", "Vessels"),
+    "scale": (ScaleItem, "scale", "Scales"),
+    "alkali_lot": (AlkaliLot, "alkali lot", "Alkali lots"),
+    "oil_lot": (OilLot, "oil lot", "Oil lots"),
+    "own_oil": (OwnOil, "oil of your own", "Oils of your own"),
+    "person": (Person, "person", "People"),
+}

@@ -1,0 +1,244 @@
+"""The batch sheet against the example block, published ranges and hand-worked cases."""
+
+import csv
+import math
+from pathlib import Path
+
+import periodictable
+import pytest
+from uncertainties import ufloat
+from workshops import FLAKE, FLOOR, MOULD, POTASH, VESSEL, order, setting
+
+from calc.batch_sheet import batch_sheet
+from calc.formula import Additive, OilShare
+from calc.problems import InputProblems
+from calc.workshop import ScaleItem
+
+REFERENCE = Path(__file__).parents[2] / "shared" / "reference"
+with (REFERENCE / "physics_check_values.csv").open(encoding="utf-8") as file:
+    CHECKS = {row["id"]: row for row in csv.DictReader(file)}
+
+NAOH, KOH = periodictable.formula("NaOH").mass, periodictable.formula("KOH").mass
+
+
+def example_sheet():
+    """The example block ordered by its mass: 34 980 g of oils and the lye they need for 5 %."""
+    return batch_sheet(order(scale_to="batch_mass", batch_mass_g=34_980.0 + 15_037.2), setting())
+
+
+def codes(faults: InputProblems) -> set[tuple[str, str]]:
+    return {(problem.field, problem.code) for problem in faults.problems}
+
+
+def test_example_block_comes_out_as_in_the_reference():
+    # physics.md D, "Example block": olive 15.74, palm 10.50, coconut 8.74, lye 15.04 kg on a 20 g division.
+    sheet = example_sheet()
+    assert [pour.target_g for pour in sheet.pours] == [15_740.0, 10_500.0, 8_740.0, 15_040.0]
+    # Exact need for 5 %: 15.0372 kg (physics.md D), reckoned from the oils as rounded.
+    assert sheet.pours[-1].exact_g == pytest.approx(15_037.2, abs=0.5)
+    # D3: superfat of the example block as weighed.
+    d3 = CHECKS["D3"]
+    assert 100 * sheet.superfat.value == pytest.approx(float(d3["value"]), abs=float(d3["tolerance"]))
+
+
+def test_example_block_has_the_limits_of_handbook_44():
+    # physics.md D: HB 44 maintenance limits ±40, ±40, ±20, ±40 g at d = 20 g.
+    assert [pour.limit_g for pour in example_sheet().pours] == [40.0, 40.0, 20.0, 40.0]
+
+
+def test_running_weight_is_what_the_display_shows_after_each_pour():
+    assert [pour.running_g for pour in example_sheet().pours] == [15_740.0, 26_240.0, 34_980.0, 50_020.0]
+
+
+def test_interval_agrees_with_the_uncertainties_library():
+    # Linear GUM by an independent library (uncertainties), rectangular half widths a/√3, net resolution d/√6.
+    sheet = example_sheet()
+    u_mass = [math.hypot(limit / math.sqrt(3), 20 / math.sqrt(6)) for limit in (40, 40, 20, 40)]
+    masses = [ufloat(m, u) for m, u in zip((15_740, 10_500, 8_740, 15_040), u_mass, strict=True)]
+    values = [ufloat(v, a / math.sqrt(3)) for v, a in ((190, 6), (199.5, 9.5), (256.5, 8.5))]
+    strength = ufloat(0.33, 0.001 / math.sqrt(3))
+    demand = sum(m * v for m, v in zip(masses[:3], values, strict=True)) / 1000
+    superfat = 1 - masses[3] * strength * (KOH / NAOH) / demand
+    assert sheet.superfat.value == pytest.approx(superfat.nominal_value, abs=1e-6)
+    assert sheet.superfat.standard_uncertainty == pytest.approx(superfat.std_dev, rel=1e-5)
+
+
+def test_batter_density_matches_ideal_mixing_by_hand():
+    # physics.md E2: liquid batter at 38 °C, 1.008 kg/L with the oils at 0.9097 g/ml; the table's middles for these
+    # three, 20/20, 50/20 and 40/20 °C brought to 38 °C at 0.00065 g/ml/K, are 0.904 g/ml: 0.4 % lower.
+    sheet = example_sheet()
+    assert sheet.batter_g / sheet.batter_ml == pytest.approx(1.008 - 0.004, abs=0.002)
+
+
+def test_usual_fill_of_the_mould_is_reached():
+    # Rounding four pours to 20 g moves a 200 mm level by less than 0.2 mm (40 g of 50 kg each way).
+    sheet = batch_sheet(order(), setting())
+    assert sheet.fill_height_mm == pytest.approx(200.0, abs=0.2)
+
+
+def test_mass_is_conserved():
+    sheet = batch_sheet(order(), setting({"scent_fraction": 0.02}))
+    assert sheet.batter_g == pytest.approx(sum(pour.target_g for pour in sheet.pours), rel=1e-12)
+    assert sheet.pours[-1].running_g == pytest.approx(sheet.batter_g, rel=1e-12)
+
+
+def test_bars_of_a_block():
+    # physics_check_values.csv F1 with kerf 0: 23 x 4 x 3 = 276 (physics.md F); F2: 140.4 g at 1.04 g/ml.
+    sheet = batch_sheet(order(), setting())
+    assert sheet.bars is not None
+    assert (sheet.bars.along, sheet.bars.across, sheet.bars.up) == (23, 4, 3)
+    assert sheet.bar_g == pytest.approx(140.4)
+
+
+def test_bars_wanted_round_up_to_whole_blocks():
+    # 276 a block: 277 bars need two, 276 need one.
+    assert batch_sheet(order(scale_to="bars", bars_wanted=277), setting()).blocks == 2
+    assert batch_sheet(order(scale_to="bars", bars_wanted=276), setting()).blocks == 1
+
+
+def test_stock_of_one_oil_says_how_many_blocks():
+    # By hand: a quarter of some 34 kg of oils a block is 8.4 kg of coconut; 18.4 kg make two blocks, not three.
+    sheet = batch_sheet(order(scale_to="oil_left", oil_left="coconut", oil_left_g=18_400.0), setting())
+    assert sheet.blocks == 2
+    assert "2 full blocks" in sheet.size_note
+
+
+def test_stock_for_less_than_a_block_makes_a_smaller_one():
+    sheet = batch_sheet(order(scale_to="oil_left", oil_left="coconut", oil_left_g=4_000.0), setting())
+    assert sheet.blocks == 1
+    assert next(p for p in sheet.pours if p.name.startswith("Coconut")).target_g == 4_000.0
+
+
+def test_solid_caustic_is_made_into_lye_first_water_before_caustic():
+    # Usual caution (NIOSH and supplier sheets): caustic goes into water, never the reverse.
+    sheet = batch_sheet(order(), setting(alkali_lots={"naoh": FLAKE}))
+    assert [pour.phase for pour in sheet.pours[:2]] == ["lye", "lye"]
+    assert sheet.pours[0].key == "water"
+    assert sheet.pours[1].key == "lye:naoh"
+
+
+def test_solid_caustic_is_enlarged_by_what_is_not_hydroxide():
+    # A10: 98.0 % total alkali with 0.5 % Na2CO3 is 97.623 % hydroxide.
+    sheet = batch_sheet(order(), setting(alkali_lots={"naoh": FLAKE}))
+    flake = next(pour for pour in sheet.pours if pour.key == "lye:naoh")
+    assert sheet.naoh_g / flake.exact_g == pytest.approx(0.97623, abs=1e-5)
+
+
+def test_both_alkalis_share_by_equivalents():
+    # 10 % of the equivalents as KOH: moles KOH / (moles NaOH + moles KOH) = 0.1.
+    both = setting({"alkali": "both", "koh_share_fraction": 0.1}, alkali_lots={"naoh": FLAKE, "koh": POTASH})
+    sheet = batch_sheet(order(), both)
+    assert (sheet.koh_g / KOH) / (sheet.koh_g / KOH + sheet.naoh_g / NAOH) == pytest.approx(0.1, rel=1e-5)
+
+
+def test_premixed_lye_stronger_than_stated_takes_water():
+    sheet = batch_sheet(order(), setting({"lye_strength_fraction": 0.30}))
+    water = next(pour for pour in sheet.pours if pour.key == "water")
+    lye = next(pour for pour in sheet.pours if pour.key == "lye:naoh")
+    # By hand: 33 % lye diluted to 30 % takes 0.1 g of water a gram (0.33/0.30 - 1).
+    assert water.exact_g / lye.exact_g == pytest.approx(0.1, rel=1e-9)
+
+
+def test_citric_acid_takes_its_own_lye():
+    # 1 g of anhydrous citric acid (192.12 g/mol, three acid groups) takes 3 * 39.997 / 192.12 g of NaOH.
+    citric = Additive(kind="citric_anhydrous", share_fraction=0.02)
+    plain = batch_sheet(order(scale_to="batch_mass", batch_mass_g=50_000.0), setting())
+    with_acid = batch_sheet(order(scale_to="batch_mass", batch_mass_g=50_000.0), setting({"additives": (citric,)}))
+    per_oil = [sheet.naoh_g / sheet.oils_g for sheet in (plain, with_acid)]
+    assert per_oil[1] - per_oil[0] == pytest.approx(0.02 * 3 * 39.997 / 192.12, rel=2e-3)
+    assert with_acid.superfat.value == pytest.approx(0.05, abs=0.001)
+
+
+def test_late_fat_counts_among_all_oils():
+    late = (
+        OilShare(oil="olive", share_fraction=0.40, added="main"),
+        OilShare(oil="olive", share_fraction=0.05, added="late"),
+        OilShare(oil="palm", share_fraction=0.30, added="main"),
+        OilShare(oil="coconut", share_fraction=0.25, added="main"),
+    )
+    plain = batch_sheet(order(), setting())
+    sheet = batch_sheet(order(), setting({"oils": late}))
+    # The same lye per oils to within the rounding of five pours, and the late one is poured last.
+    assert sheet.naoh_g / sheet.oils_g == pytest.approx(plain.naoh_g / plain.oils_g, rel=1e-3)
+    assert sheet.pours[-1].phase == "trace"
+
+
+def test_free_lye_is_flagged_when_the_interval_reaches_zero():
+    # D4/D5: u = 1.24 points for these ranges, so that 2 % superfat reaches below zero.
+    assert batch_sheet(order(), setting({"superfat_fraction": 0.02})).free_lye_possible
+    assert not batch_sheet(order(), setting()).free_lye_possible
+
+
+@pytest.mark.parametrize(
+    ("order_changes", "setting_changes", "expected"),
+    [
+        # higher than the mould
+        ({"scale_to": "fill_height", "fill_height_mm": 215.0}, {}, ("fill_height_mm", "mould-overflows")),
+        ({"scale_to": "batch_mass", "batch_mass_g": 60_000.0}, {}, ("batch_mass_g", "mould-overflows")),
+        # more than the vessel holds
+        ({}, {"vessel": type(VESSEL)(name="Small", capacity_ml=20_000.0, tare_g=4_000.0)}, ("vessel", "vessel-overflows")),
+        # no lot, or a lot of the other alkali
+        ({}, {"alkali_lots": {}}, ("naoh_lot", "alkali-lot-missing")),
+        ({}, {"alkali_lots": {"naoh": POTASH}}, ("naoh_lot", "alkali-lot-missing")),
+        # an oil that the formula lacks
+        ({"scale_to": "oil_left", "oil_left": "castor", "oil_left_g": 1000.0}, {}, ("oil_left", "oil-not-in-formula")),
+        # bars without a cutter
+        ({"scale_to": "bars", "bars_wanted": 10}, {"cutter": None}, ("cutter", "cutter-missing")),
+        # no scale at all
+        ({}, {"scales": ()}, ("", "no-scale")),
+        # a scale that can't carry the vessel
+        ({}, {"scales": (ScaleItem(name="Small", capacity_g=30_000.0, division_g=10.0, reads_in="kg",
+                                   accuracy_class="III"),)}, ("", "over-capacity")),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_made_is_a_problem(order_changes, setting_changes, expected):
+    with pytest.raises(InputProblems) as faults:
+        batch_sheet(order(**order_changes), setting(**setting_changes))
+    assert expected in codes(faults.value)
+
+
+def test_premix_weaker_than_the_stated_strength_is_refused():
+    with pytest.raises(InputProblems) as faults:
+        batch_sheet(order(), setting({"lye_strength_fraction": 0.40}))
+    assert ("naoh_lot", "premix-too-weak") in codes(faults.value)
+
+
+def test_small_amounts_go_to_a_finer_scale():
+    # R 76: minimum load 20 e, 400 g at e = 20 g (physics.md D): 250 g of scent belongs on the fine scale.
+    sheet = batch_sheet(order(), setting({"scent_fraction": 0.0075}))
+    assert sheet.pours[-1].key == "scent"
+    assert sheet.pours[-1].scale == "Fine"
+
+
+def test_small_amount_on_a_coarse_scale_is_cautioned():
+    sheet = batch_sheet(order(), setting({"scent_fraction": 0.0075}, scales=(FLOOR,)))
+    assert "under-minimum-load" in {caution.code for caution in sheet.cautions}
+
+
+def test_scale_in_pounds_rounds_in_pounds():
+    # 0.05 lb = 22.679618 g (international pound, NIST HB 44 App. C): every target is a whole number of them.
+    pounds = ScaleItem(name="Lb", capacity_g=136_077.711, division_g=22.6796185, reads_in="lb", accuracy_class="III")
+    sheet = batch_sheet(order(), setting(scales=(pounds,)))
+    for pour in sheet.pours:
+        steps = pour.target_g / 22.6796185
+        assert steps == pytest.approx(round(steps), abs=1e-6)
+
+
+def test_block_that_needs_more_stock_than_is_left_is_cautioned():
+    lots = dict(setting().oil_lots)
+    lots["coconut"] = type(lots["coconut"])(code="COC", oil="coconut", in_use="yes", left_g=8_000.0)
+    sheet = batch_sheet(order(), setting(oil_lots=lots))
+    assert "lot-too-small" in {caution.code for caution in sheet.cautions}
+
+
+def test_mould_given_in_inches_gives_the_same_amounts():
+    inches = type(MOULD)(
+        name="Block",
+        length_mm=600.0 / 25.4 * 25.4,
+        width_mm=400.0 / 25.4 * 25.4,
+        height_mm=210.0,
+        fill_height_mm=200.0,
+    )
+    assert [p.target_g for p in batch_sheet(order(), setting(mould=inches)).pours] == [
+        p.target_g for p in batch_sheet(order(), setting()).pours
+    ]

@@ -1,0 +1,110 @@
+"""A formula as a whole: what adds up, what is named twice, and its chemistry per kilogram of oils."""
+
+from dataclasses import replace
+
+import pytest
+from workshops import EXAMPLE, EXAMPLE_LOTS
+
+from calc.formula import Additive, OilShare, check, water_text
+from calc.formula_sheet import formula_sheet
+from calc.problems import InputProblems
+from calc.reference import oils
+
+
+def shares(*pairs):
+    return tuple(OilShare(oil=oil, share_fraction=share, added="main") for oil, share in pairs)
+
+
+def faults_of(**changes):
+    with pytest.raises(InputProblems) as found:
+        check(replace(EXAMPLE, **changes))
+    return [(problem.field, problem.code) for problem in found.value.problems]
+
+
+def test_every_fault_of_the_whole_is_told_at_once():
+    rows = (*shares(("olive", 0.5), ("olive", 0.4)),)
+    lactic = Additive(kind="lactic", share_fraction=0.01)
+    stranger = Additive(kind="moon_dust", share_fraction=0.01)
+    assert faults_of(oils=rows, additives=(lactic, stranger)) == [
+        ("oils", "shares-do-not-sum"),
+        ("oils.1.oil", "oil-twice"),
+        ("additives.0.strength_fraction", "strength-missing"),
+        ("additives.1.kind", "additive-unknown"),
+    ]
+
+
+def test_the_remedy_says_how_much_is_missing():
+    with pytest.raises(InputProblems) as found:
+        check(replace(EXAMPLE, oils=shares(("olive", 0.45), ("palm", 0.30))))
+    assert found.value.problems[0].remedy == "Add 25 % more."
+
+
+def test_thirds_typed_to_a_hundredth_stand_and_are_taken_in_proportion():
+    thirds = replace(EXAMPLE, oils=shares(("olive", 0.3333), ("palm", 0.3333), ("coconut", 0.3333)))
+    sheet = formula_sheet(check(thirds), oils(), EXAMPLE_LOTS)
+    assert sum(oil.share_fraction for oil in sheet.oils) == pytest.approx(1.0, abs=1e-12)
+
+
+def test_lye_of_a_kilogram_of_the_example_block():
+    # physics.md D: NaOH for 0 % of 34.98 kg is 5223.44 g; at 5 % and per kg of the formula's exact shares.
+    # By hand: 0.45*190 + 0.30*199.5 + 0.25*256.5 = 209.475 mg/g; * 0.71289 * 0.95 = 141.866 g.
+    sheet = formula_sheet(EXAMPLE, oils(), EXAMPLE_LOTS)
+    assert sheet.naoh_g == pytest.approx(141.866, abs=0.005)
+    assert sheet.koh_g == 0.0
+
+
+def test_potash_alone_needs_the_saponification_value_itself():
+    # The definition of the saponification value: mg of KOH per g of oil.
+    sheet = formula_sheet(replace(EXAMPLE, alkali="koh"), oils(), EXAMPLE_LOTS)
+    assert sheet.koh_g == pytest.approx(209.475 * 0.95, rel=1e-6)
+
+
+def test_water_is_stated_three_ways():
+    # Strength 1/3 is a ratio of 2 to 1 by definition; the share is 2 * 141.866 g per 1000 g.
+    sheet = formula_sheet(replace(EXAMPLE, lye_strength_fraction=1 / 3), oils(), EXAMPLE_LOTS)
+    assert sheet.water.water_to_lye_ratio == pytest.approx(2.0)
+    assert sheet.water.share_of_oils_fraction == pytest.approx(0.283732, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, "lye strength 33 %"),
+        ({"lye_strength_fraction": None, "water_to_lye_ratio": 1.8}, "water to lye 1.8 to 1"),
+        ({"lye_strength_fraction": None, "water_share_fraction": 0.38}, "water 38 % of the oils"),
+    ],
+)
+def test_water_in_words(changes, expected):
+    assert water_text(replace(EXAMPLE, **changes)) == expected
+
+
+def test_too_little_water_is_a_problem_at_the_control_that_states_it():
+    dry = replace(EXAMPLE, lye_strength_fraction=None, water_as="share_of_oils", water_share_fraction=0.12)
+    with pytest.raises(InputProblems) as found:
+        formula_sheet(dry, oils(), EXAMPLE_LOTS)
+    assert [(p.field, p.code) for p in found.value.problems] == [("water_share_fraction", "lye-too-strong")]
+
+
+def test_oil_that_is_gone_is_a_problem_of_its_row():
+    gone = replace(EXAMPLE, oils=shares(("olive", 0.5), ("own:gone", 0.5)))
+    with pytest.raises(InputProblems) as found:
+        formula_sheet(gone, oils(), {})
+    assert [(p.field, p.code) for p in found.value.problems] == [("oils.1.oil", "oil-unknown")]
+
+
+def test_sugars_and_waxes_bring_a_caution():
+    formula = replace(
+        EXAMPLE,
+        oils=shares(("olive", 0.95), ("beeswax", 0.05)),
+        additives=(Additive(kind="honey", share_fraction=0.01),),
+    )
+    found = {caution.code for caution in formula_sheet(formula, oils(), {}).cautions}
+    assert {"heats-the-batter", "wax-saponifies-in-part"} <= found
+
+
+def test_certificate_stands_above_the_table():
+    with_paper = formula_sheet(EXAMPLE, oils(), EXAMPLE_LOTS)
+    without = formula_sheet(EXAMPLE, oils(), {})
+    assert [oil.basis for oil in with_paper.oils] == ["certificate"] * 3
+    # Table: olive 184 to 196 and 191.0 calculated, so the middle, 190, is the lower one (oils.csv).
+    assert (without.oils[0].used, without.oils[0].basis) == (190.0, "range middle")
