@@ -1,0 +1,55 @@
+"""The one door: a request in, a reply out, both JSON strings; the very same at build time, in tests and in the browser.
+
+Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601).
+Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
+"""
+
+import json
+import traceback
+from dataclasses import asdict
+from typing import Any
+
+from answers.demo import demo_requests
+from answers.request import Request
+from answers.state import State
+from answers.tasks import TASKS
+from calc.problems import InputProblems
+from calc.reference import every_number
+
+
+def answer(request_json: str) -> str:
+    """Answers one request. Never raises: what is not a problem of the input comes back as a fault with its report."""
+    try:
+        reply = _reply(json.loads(request_json))
+    except InputProblems as faults:
+        reply = {"ok": False, "problems": [asdict(problem) for problem in faults.problems], "html": {}}
+    except Exception as error:  # noqa: BLE001 - a fault of ours must reach the page as data: the worker has nobody else to tell
+        reply = {"fault": f"{type(error).__name__}: {error}", "report": traceback.format_exc()}
+    return json.dumps(reply, ensure_ascii=False)
+
+
+def _reply(raw: dict[str, Any]) -> dict[str, Any]:
+    request = Request(
+        values={str(key): str(value) for key, value in raw["values"].items()},
+        state=State(raw["state"]),
+        now=str(raw["now"]),
+    )
+    found = TASKS[raw["task"]](request)
+    return {
+        "ok": True,
+        "html": found.html,
+        "cautions": [asdict(caution) for caution in found.cautions],
+        "record": found.record,
+    }
+
+
+def warm() -> None:
+    """Brings into memory all that an answer needs (tables, units, templates), for the snapshot the browser starts from.
+
+    Raises RuntimeError when a demo request gets no answer: such a build must not be shipped.
+    """
+    every_number()
+    for request in demo_requests():
+        reply = json.loads(answer(json.dumps(request)))
+        if not reply.get("ok"):
+            raise RuntimeError(f"the demo workshop gets no answer to {request['task']}: {reply}")

@@ -1,0 +1,126 @@
+"""What follows from one workshop item, in a line or two; and its line in the workshop's list."""
+
+from collections.abc import Mapping
+
+from answers.state import State
+from calc import workshop
+from calc.bars import bar_mass_g
+from calc.batch_pours import scales_of, source_of
+from calc.batch_size import bar_size_mm
+from calc.fields import describe, read
+from calc.formula_chemistry import certificate_of
+from calc.oils import saponification_used
+from calc.problems import Caution, InputProblems, Problem
+from calc.scaling import fill_volume_ml
+from calc.shown import length, mass, number, percent, volume
+from calc.units import show_unit
+from calc.weighing import minimum_load_g
+
+Facts = list[tuple[str, str]]
+
+
+def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+    """What the values of an item come to. Raises InputProblems for what only the whole item shows."""
+    us = state.units == "us"
+    if isinstance(value, workshop.Mould):
+        return _mould(value, "gal" if us else "l"), ()
+    if isinstance(value, workshop.ScaleItem):
+        scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
+        ((scale, _),) = scales_of([value], scheme).values()
+        return [
+            ("Least it should weigh", mass(minimum_load_g(scale), value.reads_in)),
+            ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, value.reads_in)),
+        ], ()
+    if isinstance(value, workshop.Cutter):
+        bar_mm = bar_size_mm(value)
+        unit = "in" if us else "mm"
+        found = [("Bar", " × ".join(length(side, unit) for side in bar_mm))]
+        if state.stored("shop"):
+            density = state.shop().set_density_g_per_ml
+            found.append(("Fresh bar weighs about", mass(bar_mass_g(bar_mm, density), "oz" if us else "g")))
+        return found, ()
+    if isinstance(value, workshop.AlkaliLot):
+        return [("Hydroxide reckoned with", percent(source_of(value).hydroxide_fraction, 2))], ()
+    if isinstance(value, workshop.OilLot):
+        return _oil_lot(value, state)
+    if isinstance(value, workshop.OwnOil):
+        return _own_oil(value), ()
+    return [], ()
+
+
+def _mould(mould: workshop.Mould, unit: str) -> Facts:
+    if mould.fill_height_mm > mould.height_mm:
+        raise InputProblems(
+            Problem(
+                "fill_height_mm",
+                "fill-over-height",
+                "The usual fill height is above the mould's inner height.",
+                "Type a level inside the mould.",
+            )
+        )
+    filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
+    brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
+    return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))]
+
+
+def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+    oil = state.oils().get(lot.oil)
+    if oil is None:
+        raise InputProblems(Problem("oil", "oil-unknown", "This oil is not known.", "Choose one from the list."))
+    used = saponification_used(oil, certificate_of(lot))
+    found = [
+        ("Saponification value reckoned with", f"{number(used.used, 1)} mg KOH/g"),
+        ("It may lie from", f"{number(used.low, 1)} to {number(used.high, 1)} mg KOH/g"),
+        ("Source", "; ".join(used.sources)),
+    ]
+    if not used.outside_range:
+        return found, ()
+    reason = "It is used all the same. Check that it is the right oil and the right unit."
+    message = (
+        f"The certificate's value lies outside the table's range for {oil.name}, "
+        f"{number(oil.saponification_low)} to {number(oil.saponification_high)} mg KOH/g."
+    )
+    return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
+
+
+def _own_oil(oil: workshop.OwnOil) -> Facts:
+    if oil.saponification_low_value > oil.saponification_high_value:
+        raise InputProblems(
+            Problem(
+                "saponification_high_value",
+                "range-turned-round",
+                "The highest saponification value is below the lowest.",
+                "Swap the two.",
+            )
+        )
+    listed = sum(row.share_fraction for row in oil.fatty_acids)
+    if listed > 1.005:
+        raise InputProblems(
+            Problem(
+                "fatty_acids",
+                "acids-over-100",
+                f"The fatty acids add up to {percent(listed)}.",
+                "Correct the shares; together they can't pass 100 %.",
+            )
+        )
+    middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
+    return [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+
+
+def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:
+    """The item's measures as typed, with what follows from them, for the workshop's list."""
+    declaration = workshop.KINDS[kind][0]
+    typed = [
+        f"{info.label}: {values[info.name]} {show_unit(values.get(f'{info.name}.unit') or info.offered[0])}".rstrip()
+        for info in describe(declaration)
+        if info.type == "measure" and values.get(info.name)
+    ]
+    if kind == "oil_lot":
+        oil = state.oils().get(values.get("oil", ""))
+        typed.insert(0, oil.name if oil else "an oil that is not known")
+        typed.append("in use" if values.get("in_use") == "yes" else "not in use")
+    try:
+        found, cautions = facts(read(declaration, values).value, state)
+    except InputProblems as faults:
+        return [*typed, f"Needs attention: {faults.problems[0].message}"]
+    return [*typed, *(f"{label}: {value}" for label, value in found if kind != "oil_lot"), *(c.message for c in cautions)]

@@ -1,0 +1,26 @@
+"""What a task is given and what it gives back."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from answers.state import State
+from calc.problems import Caution
+
+
+@dataclass(frozen=True)
+class Request:
+    """The strings of a form, the workshop, and the local time."""
+
+    values: Mapping[str, str]
+    state: State
+    now: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """HTML by region, cautions that stay in the record, and a record to store where the task makes one."""
+
+    html: Mapping[str, str]
+    cautions: tuple[Caution, ...] = ()
+    record: Mapping[str, Any] | None = field(default=None)

@@ -1,0 +1,121 @@
+"""The workshop as a request carries it: items by kind and id, read with their own declarations."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from calc import workshop
+from calc.fields import read
+from calc.formula import Formula
+from calc.oils import own_oil
+from calc.problems import InputProblems, Problem
+from calc.reference import Oil
+from calc.reference import oils as table_oils
+
+T = TypeVar("T")
+
+OWN_OIL_PREFIX = "own:"
+
+
+@dataclass(frozen=True)
+class Stored:
+    """One item as stored: the strings that were typed."""
+
+    id: str
+    values: Mapping[str, str]
+    revision: int = 0
+    event: str = ""
+    used_in: tuple[str, ...] = ()
+
+
+class State:
+    """Looks items up and reads them; a missing or faulty one becomes a problem of the field that asked for it."""
+
+    def __init__(self, raw: Mapping[str, Any]) -> None:
+        self.units: str = "us" if raw.get("units") == "us" else "metric"
+        self.batch_codes: tuple[str, ...] = tuple(str(code) for code in raw.get("batch_codes", ()))
+        kinds = [*workshop.KINDS, "formula"]
+        self._items = {kind: {entry["id"]: _stored(entry) for entry in raw.get(kind, ())} for kind in kinds}
+
+    def stored(self, kind: str) -> tuple[Stored, ...]:
+        """All items of a kind, as typed, in stored order."""
+        return tuple(self._items[kind].values())
+
+    def find(self, kind: str, id_: str | None, field: str, called: str) -> Stored:
+        """The stored item; `InputProblems` on `field` when there is none."""
+        found = self._items[kind].get(id_ or "")
+        if found is None:
+            raise InputProblems(
+                Problem(field, f"{kind.replace('_', '-')}-missing", f"No {called} is chosen.", f"Choose a {called}.")
+            )
+        return found
+
+    def read_item(self, kind: str, cls: type[T], id_: str | None, field: str, called: str) -> T:
+        """The item read by its declaration; faults inside it are told as one problem of `field`."""
+        return read_stored(cls, self.find(kind, id_, field, called), field, called)
+
+    def read_all(self, kind: str, cls: type[T]) -> tuple[T, ...]:
+        """Every item of a kind; faults are told under the kind's name."""
+        return tuple(read_stored(cls, entry, kind, kind.replace("_", " ")) for entry in self.stored(kind))
+
+    def shop(self) -> workshop.Shop:
+        """The workshop itself; a problem when it was cleared and not set up again."""
+        entries = self.stored("shop")
+        if not entries:
+            raise InputProblems(
+                Problem("", "shop-missing", "The workshop is not set up yet.", "Open Workshop and fill in its first form.")
+            )
+        return read_stored(workshop.Shop, entries[0], "", "workshop")
+
+    def oils(self) -> dict[str, Oil]:
+        """The table's oils and the maker's own, by key."""
+        known = dict(table_oils())
+        for entry in self.stored("own_oil"):
+            values = read_stored(workshop.OwnOil, entry, "own_oil", "oil of your own")
+            key = OWN_OIL_PREFIX + entry.id
+            known[key] = own_oil(
+                key=key,
+                name=values.name,
+                source=values.source,
+                kind=values.ester,
+                saponification_low=values.saponification_low_value,
+                saponification_high=values.saponification_high_value,
+                fatty_acids={row.acid: 100.0 * row.share_fraction for row in values.fatty_acids},
+            )
+        return known
+
+    def lots_in_use(self) -> dict[str, workshop.OilLot]:
+        """For each oil the lot marked as in use; the one saved last where several are."""
+        return {lot.oil: lot for lot in self.read_all("oil_lot", workshop.OilLot) if lot.in_use == "yes"}
+
+    def formula(self, id_: str, field: str) -> tuple[Stored, Formula]:
+        """A stored formula and its reading."""
+        entry = self.find("formula", id_, field, "formula")
+        return entry, read_stored(Formula, entry, field, "formula")
+
+
+def _stored(entry: Mapping[str, Any]) -> Stored:
+    return Stored(
+        id=str(entry["id"]),
+        values={str(key): str(value) for key, value in entry["values"].items()},
+        revision=int(entry.get("revision", 0)),
+        event=str(entry.get("event", "")),
+        used_in=tuple(str(code) for code in entry.get("used_in", ())),
+    )
+
+
+def read_stored(cls: type[T], entry: Stored, field: str, called: str) -> T:
+    """Reads a stored item; its faults come as one problem that names the item and its first fault."""
+    try:
+        return read(cls, entry.values).value
+    except InputProblems as faults:
+        first = faults.problems[0]
+        title = entry.values.get("name") or entry.values.get("code") or called
+        raise InputProblems(
+            Problem(
+                field,
+                "stored-item-faulty",
+                f"The {called} “{title}” needs attention: {first.message}",
+                f"Open it and correct it: {first.remedy}",
+            )
+        ) from faults

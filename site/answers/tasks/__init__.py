@@ -1,0 +1,16 @@
+"""Every task the pages may ask for, by name."""
+
+from collections.abc import Callable
+
+from answers.request import Answer, Request
+from answers.tasks import batch, formula, workshop
+from calc.workshop import KINDS
+
+TASKS: dict[str, Callable[[Request], Answer]] = {
+    "formula_list": formula.formula_list,
+    "formula": formula.formula,
+    "batch_sheet": batch.batch_sheet,
+    "issue_batch": batch.issue_batch,
+    "workshop": workshop.workshop,
+    **{kind: workshop.item_task(kind) for kind in KINDS},
+}

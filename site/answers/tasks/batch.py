@@ -1,0 +1,145 @@
+"""The live batch sheet, and issuing it: the moment its inputs and amounts are frozen."""
+
+from datetime import datetime
+from typing import Any
+
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.state import State, Stored
+from calc import workshop
+from calc.batch_order import BatchOrder, BatchSetting, Issue
+from calc.batch_sheet import BatchSheet
+from calc.batch_sheet import batch_sheet as made_sheet
+from calc.fields import read
+from calc.formula import check
+from calc.problems import Caution, InputProblems, Problem
+from calc.record import batch_code, issued_record, may_be_issued
+
+LOTS = {"naoh": "caustic soda lot", "koh": "caustic potash lot"}
+
+
+def batch_sheet(request: Request) -> Answer:
+    """Every amount of the order being typed, with its superfat interval."""
+    _, setting, sheet, cautions = _sheet(request)
+    html = render(
+        "batch_sheet.html", sheet=sheet, shop=setting.shop, cautions=cautions, units=request.state.units
+    )
+    return Answer({"batch_sheet": html}, cautions)
+
+
+def issue_batch(request: Request) -> Answer:
+    """The sheet frozen under a batch code, as the record to store."""
+    issue, faults = _issue(request)
+    try:
+        entry, setting, sheet, cautions = _sheet(request)
+    except InputProblems as others:
+        raise InputProblems(*others.problems, *faults) from others
+    if issue is None:
+        raise InputProblems(*faults)
+    may_be_issued(sheet, issue)
+    now = datetime.fromisoformat(request.now)
+    code = batch_code(issue, setting.shop.code_prefix, now, request.state.batch_codes)
+    html = render(
+        "sheet_print.html",
+        sheet=sheet,
+        shop=setting.shop,
+        cautions=cautions,
+        code=code,
+        issued_by=issue.issued_by,
+        issued_at_text=f"{now:%Y-%m-%d %H:%M}",
+        reason=issue.reason,
+        units=request.state.units,
+    )
+    record: dict[str, Any] = issued_record(sheet, setting, issue, code, _inputs(request, entry))
+    record["formula"] = {
+        "id": entry.id,
+        "revision": entry.revision,
+        "event": entry.event,
+        "name": sheet.formula_name,
+    }
+    record["html"] = html
+    return Answer({"issued": html}, cautions, record)
+
+
+def _issue(request: Request) -> tuple[Issue | None, tuple[Problem, ...]]:
+    try:
+        return read(Issue, request.values).value, ()
+    except InputProblems as faults:
+        return None, faults.problems
+
+
+def _sheet(request: Request) -> tuple[Stored, BatchSetting, BatchSheet, tuple[Caution, ...]]:
+    reading = read(BatchOrder, request.values)
+    entry, setting = setting_of(reading.value, request.state)
+    try:
+        sheet = made_sheet(reading.value, setting)
+    except InputProblems as faults:
+        raise InputProblems(*(_at_control(problem) for problem in faults.problems)) from faults
+    return entry, setting, sheet, (*reading.cautions, *sheet.cautions)
+
+
+def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
+    """Everything the order names; all that is missing or faulty is told at once."""
+    faults: list[Problem] = []
+
+    def found(kind: str, cls: type[Any], id_: str | None, field: str, called: str) -> Any:
+        try:
+            return state.read_item(kind, cls, id_, field, called)
+        except InputProblems as missing:
+            faults.extend(missing.problems)
+            return None
+
+    mould = found("mould", workshop.Mould, order.mould, "mould", "mould")
+    vessel = found("vessel", workshop.Vessel, order.vessel, "vessel", "vessel")
+    lots = {
+        alkali: found("alkali_lot", workshop.AlkaliLot, id_, f"{alkali}_lot", LOTS[alkali])
+        for alkali, id_ in (("naoh", order.naoh_lot), ("koh", order.koh_lot))
+        if id_ is not None
+    }
+    cutter = None if order.cutter is None else found("cutter", workshop.Cutter, order.cutter, "cutter", "cutter")
+    try:
+        entry, formula = state.formula(order.formula, "formula")
+        check(formula)
+    except InputProblems as missing:
+        first = missing.problems[0]
+        faults.append(Problem("formula", first.code, first.message, first.remedy))
+    if faults:
+        raise InputProblems(*faults)
+    return entry, BatchSetting(
+        formula=formula,
+        revision=entry.revision,
+        mould=mould,
+        vessel=vessel,
+        scales=state.read_all("scale", workshop.ScaleItem),
+        alkali_lots=lots,
+        cutter=cutter,
+        oils=state.oils(),
+        oil_lots=state.lots_in_use(),
+        shop=state.shop(),
+        units=state.units,
+    )
+
+
+def _at_control(problem: Problem) -> Problem:
+    """A fault inside the chosen formula belongs to the control that chose it."""
+    of_formula = problem.field.startswith(("oils", "additives", "lye_", "water_", "koh_share", "scent"))
+    return Problem("formula", problem.code, problem.message, problem.remedy) if of_formula else problem
+
+
+def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
+    """The strings behind the sheet: the order, the formula and what it named in the workshop."""
+    state = request.state
+    kinds = ("shop", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil")
+    chosen = set(request.values.values())
+    return {
+        "order": dict(request.values),
+        "formula": dict(formula.values),
+        **{
+            kind: {
+                entry.id: dict(entry.values)
+                for entry in state.stored(kind)
+                if entry.id in chosen or kind in ("shop", "scale", "own_oil") or entry.values.get("in_use") == "yes"
+            }
+            for kind in kinds
+        },
+    }

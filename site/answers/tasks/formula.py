@@ -1,0 +1,58 @@
+"""The formula list and the live answer beside the formula form."""
+
+from dataclasses import replace
+from typing import TypeVar
+
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.state import State
+from calc.fields import control_of, read
+from calc.formula import Formula, check, water_text
+from calc.formula_sheet import formula_sheet
+from calc.problems import Caution, InputProblems, Problem
+
+Said = TypeVar("Said", Problem, Caution)
+
+
+def formula_list(request: Request) -> Answer:
+    """All formulas with their oils; one that can't be read any more is listed with its first fault."""
+    names = {key: oil.name for key, oil in request.state.oils().items()}
+    formulas = [_summary(request.state, entry.id, names) for entry in request.state.stored("formula")]
+    html = render("formula_list.html", formulas=formulas, units=request.state.units)
+    return Answer({"formula_list": html})
+
+
+def _summary(state: State, id_: str, names: dict[str, str]) -> dict[str, object]:
+    entry = state.find("formula", id_, "formula", "formula")
+    common: dict[str, object] = {
+        "id": entry.id,
+        "revision": entry.revision,
+        "name": entry.values.get("name", entry.id),
+        "used_in": entry.used_in,
+    }
+    try:
+        values = read(Formula, entry.values).value
+    except InputProblems as faults:
+        return common | {"fault": faults.problems[0].message}
+    return common | {
+        "oils": [(names.get(row.oil, row.oil), row.share_fraction) for row in values.oils],
+        "superfat_fraction": values.superfat_fraction,
+        "water": water_text(values),
+        "scent_fraction": values.scent_fraction,
+    }
+
+
+def formula(request: Request) -> Answer:
+    """What the formula being typed is by chemistry, per kilogram of oils."""
+    reading = read(Formula, request.values)
+    try:
+        sheet = formula_sheet(check(reading.value), request.state.oils(), request.state.lots_in_use())
+    except InputProblems as faults:
+        raise InputProblems(*(_at_control(problem, request) for problem in faults.problems)) from faults
+    cautions = (*reading.cautions, *(_at_control(caution, request) for caution in sheet.cautions))
+    html = render("formula.html", sheet=sheet, cautions=cautions, units=request.state.units)
+    return Answer({"formula": html}, cautions)
+
+
+def _at_control(said: Said, request: Request) -> Said:
+    return replace(said, field=control_of(Formula, request.values, said.field))

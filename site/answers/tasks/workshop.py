@@ -1,0 +1,44 @@
+"""The workshop list and the small live answer beside each of its forms."""
+
+from collections.abc import Callable
+from typing import Any
+
+from answers.facts import details, facts
+from answers.rendering import render
+from answers.request import Answer, Request
+from calc.fields import Reading, read
+from calc.workshop import KINDS
+
+
+def workshop(request: Request) -> Answer:
+    """Everything the workshop owns, by kind."""
+    kinds = [
+        (
+            kind,
+            many,
+            [
+                {
+                    "id": entry.id,
+                    "title": entry.values.get("name") or entry.values.get("code") or one,
+                    "details": details(kind, entry.values, request.state),
+                }
+                for entry in request.state.stored(kind)
+            ],
+        )
+        for kind, (_, one, many) in KINDS.items()
+    ]
+    return Answer({"workshop": render("workshop.html", kinds=kinds, units=request.state.units)})
+
+
+def item_task(kind: str) -> Callable[[Request], Answer]:
+    """The task that checks one kind of item and says what follows from its values."""
+    declaration, one, _ = KINDS[kind]
+
+    def item(request: Request) -> Answer:
+        reading: Reading[Any] = read(declaration, request.values)
+        found, cautions = facts(reading.value, request.state)
+        every = (*reading.cautions, *cautions)
+        html = render("item.html", kind=kind, title=one, facts=found, cautions=every, units=request.state.units)
+        return Answer({kind: html}, every)
+
+    return item

@@ -1,0 +1,1 @@
+"""The site as one offline unit: assembled, listed with digests, served, and measured."""

@@ -1,0 +1,3 @@
+/** What the build writes above service-worker.js. */
+declare const BUILD: string;
+declare const FILES: Record<string, string>;

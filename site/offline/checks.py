@@ -1,0 +1,79 @@
+"""`test` and `bench`: every check in order, stopping at the first stage that fails and naming it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from offline import browsers
+from offline.commands import build_site, say
+from runtime.node import call_node, install_packages
+
+# These look at a finished build or drive a browser through one; all others need neither.
+BUILT_TESTS = "tests/browser"
+
+
+def test(root: Path, pytest_arguments: list[str]) -> int:
+    site = root / ".build" / "site"
+    if pytest_arguments:
+        if any(BUILT_TESTS in each for each in pytest_arguments):
+            browsers.bring_all(say)
+            build_site(root, site)
+        return _pytest(root, site, pytest_arguments)
+    node_modules, _ = install_packages(root / "site", root / ".tools")
+    compiler = node_modules / "typescript" / "bin" / "tsc"
+
+    def types(kind: str) -> int:
+        return call_node(str(compiler), "--project", f"site/tsconfig.{kind}.json", cwd=root)
+
+    def script_tests() -> int:
+        files = [str(path.relative_to(root)) for path in sorted((root / "tests" / "site_js").glob("*.test.mjs"))]
+        hooks = ("--import", "./tests/site_js/hooks.mjs", "--test")
+        return call_node(*hooks, *files, cwd=root, TAREWELL_NODE_MODULES=str(node_modules))
+
+    def build() -> int:
+        build_site(root, site)
+        browsers.bring_all(say)
+        return 0
+
+    stages: tuple[tuple[str, Callable[[], int]], ...] = (
+        ("ruff", lambda: _python(root, "-m", "ruff", "check", ".")),
+        ("mypy", lambda: _python(root, "-m", "mypy", "calc", "site")),
+        ("types of the pages' scripts", lambda: types("page")),
+        ("types of the worker's scripts", lambda: types("worker")),
+        ("tests of the scripts, in node", script_tests),
+        ("tests without a browser", lambda: _pytest(root, site, ["-n", "2", f"--ignore={BUILT_TESTS}"])),
+        ("build", build),
+        ("tests of the build, in browsers", lambda: _pytest(root, site, [BUILT_TESTS])),
+    )
+    for name, stage in stages:
+        say(f"\n=== {name}")
+        if code := stage():
+            say(f"\nFAILED at the stage: {name}")
+            return code
+    say("\nall stages passed")
+    return 0
+
+
+def bench(root: Path, name: str, runs: int) -> int:
+    script = root / "tests" / "bench" / f"{name}.py"
+    if not script.exists():
+        there = ", ".join(sorted(path.stem for path in script.parent.glob("[a-z]*.py")))
+        raise RuntimeError(f"There is no measurement called {name}. There are: {there}.")
+    browsers.bring_all(say)
+    build_site(root, root / ".build" / "site")
+    return _python(root, str(script), "--runs", str(runs))
+
+
+def _pytest(root: Path, site: Path, arguments: list[str]) -> int:
+    environment = {"TAREWELL_SITE": str(site), "TAREWELL_CHROMIUM": browsers.chromium() or ""}
+    return _python(root, "-m", "pytest", *arguments, **environment)
+
+
+def _python(root: Path, *arguments: str, **environment: str) -> int:
+    path = os.pathsep.join([str(root), str(root / "site")])
+    full = {**os.environ, "PYTHONPATH": path, **environment}
+    return subprocess.run([sys.executable, *arguments], cwd=root, env=full).returncode

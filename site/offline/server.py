@@ -1,0 +1,71 @@
+"""A static server for one built folder, with the types and headers that a real host should send too."""
+
+from __future__ import annotations
+
+import http.server
+from pathlib import Path
+from typing import ClassVar
+
+from offline.policy import HEADERS
+
+TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".mjs": "text/javascript; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".json": "application/json",
+    ".webmanifest": "application/manifest+json",
+    ".svg": "image/svg+xml",
+    ".wasm": "application/wasm",
+    ".bin": "application/octet-stream",
+    ".woff2": "font/woff2",
+}
+
+
+class Handler(http.server.SimpleHTTPRequestHandler):
+    protocol_version = "HTTP/1.1"
+    # Where the folder hangs: "/" or a sub-path such as "/workshop/".
+    prefix = "/"
+    headers_sent: ClassVar[dict[str, str]] = HEADERS
+
+    def translate_path(self, path: str) -> str:
+        inside = path.removeprefix(self.prefix) if path.startswith(self.prefix) else "\0"
+        return super().translate_path("/" + inside)
+
+    def end_headers(self) -> None:
+        for name, value in self.headers_sent.items():
+            self.send_header(name, value)
+        self.send_header("Cache-Control", "no-cache")
+        super().end_headers()
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        page = Path(self.directory) / "404.html"
+        if code != 404 or not page.exists():
+            super().send_error(code, message, explain)
+            return
+        body = page.read_bytes()
+        self.send_response(404)
+        self.send_header("Content-Type", TYPES[".html"])
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        if self.command != "HEAD":
+            self.wfile.write(body)
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Silent: the address is all that `serve` has to say."""
+
+
+def make_server(
+    folder: Path, host: str, port: int, prefix: str = "/", *, plain: bool = False
+) -> http.server.ThreadingHTTPServer:
+    """Port 0 takes any free one; `plain` leaves our headers out. serve_forever(), and shutdown() from another thread."""
+
+    class Bound(Handler):
+        def __init__(self, *args: object, **more: object) -> None:
+            self.extensions_map = {**http.server.SimpleHTTPRequestHandler.extensions_map, **TYPES}
+            super().__init__(*args, directory=str(folder), **more)  # type: ignore[arg-type]
+
+    Bound.prefix = prefix
+    if plain:
+        Bound.headers_sent = {}
+    return http.server.ThreadingHTTPServer((host, port), Bound)

@@ -1,0 +1,98 @@
+// One build is one unit: every file fetched and compared with its digest, or nothing changes. BUILD, and FILES (path ->
+// SHA-256, seen from the scope; a page goes by its folder's address), are set above this line by the build.
+
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+const SCOPE = new URL(worker.registration.scope);
+// Two installations under one origin must not touch each other's caches.
+const PREFIX = `tarewell ${SCOPE.pathname} `;
+const CACHE = PREFIX + BUILD;
+const AT_ONCE = 6;
+const AS_WRITTEN = { ignoreVary: true };
+/** @type {Promise<Cache> | undefined} */
+let own;
+
+worker.addEventListener("install", (event) => event.waitUntil(install()));
+worker.addEventListener("activate", (event) => event.waitUntil(tidy()));
+worker.addEventListener("message", (event) => {
+  if (event.data === "skip-waiting") worker.skipWaiting();
+});
+worker.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== "GET" || url.origin !== SCOPE.origin || !url.pathname.startsWith(SCOPE.pathname)) return;
+  event.respondWith(respond(event.request, url.pathname.slice(SCOPE.pathname.length)));
+});
+
+async function install() {
+  const cache = await caches.open(CACHE);
+  const older = await Promise.all((await builds()).filter((name) => name !== CACHE).map((name) => caches.open(name)));
+  const paths = Object.keys(FILES);
+  const take = async () => {
+    for (let path = paths.pop(); path !== undefined; path = paths.pop()) await keep(cache, older, path);
+  };
+  try {
+    await Promise.all(Array.from({ length: AT_ONCE }, take));
+  } catch (error) {
+    paths.length = 0;
+    await caches.delete(CACHE);
+    throw error;
+  }
+}
+
+/** Puts one file into the new cache: from an older build where it is the same, else from the server.
+ * @param {Cache} cache @param {Cache[]} older @param {string} path */
+async function keep(cache, older, path) {
+  const url = new URL(path, SCOPE).href;
+  for (const source of [cache, ...older]) {
+    const held = await source.match(url, AS_WRITTEN);
+    if (held && (await digest(held)) === FILES[path]) return cache.put(url, held);
+  }
+  // First what the browser may still hold and the server confirms; when that is wrong, past every cache in between.
+  for (const mode of /** @type {const} */ (["no-cache", "reload"])) {
+    const fetched = await fetch(url, { cache: mode });
+    if (fetched.ok && (await digest(fetched)) === FILES[path]) return cache.put(url, await settled(fetched));
+  }
+  throw new Error(`${path || "the first page"} could not be fetched as this build has it`);
+}
+
+/** @param {Response} response */
+async function digest(response) {
+  const bytes = await crypto.subtle.digest("SHA-256", await response.clone().arrayBuffer());
+  return Array.from(new Uint8Array(bytes), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+/** A page that came by a redirection can't answer a navigation; everything else is kept untouched, since browsers tie
+ * compiled code to the very response. @param {Response} response */
+async function settled(response) {
+  if (!response.redirected) return response;
+  return new Response(await response.arrayBuffer(), { headers: response.headers });
+}
+
+/** This build's cache and the one before it stay: a page opened before the update may still want its own files. */
+async function tidy() {
+  const names = (await builds()).filter((name) => name !== CACHE);
+  await Promise.all(names.slice(0, -1).map((name) => caches.delete(name)));
+  // Also the page of the very first visit, so that the next build waits for its tap as for any other's.
+  await worker.clients.claim();
+}
+
+async function builds() {
+  return (await caches.keys()).filter((name) => name.startsWith(PREFIX));
+}
+
+/** @param {Request} request @param {string} path */
+async function respond(request, path) {
+  const page = path.replace(/(^|\/)index\.html$/, "$1");
+  own ??= caches.open(CACHE);
+  const wanted = page in FILES ? await (await own).match(new URL(page, SCOPE).href, AS_WRITTEN) : undefined;
+  if (wanted) return wanted;
+  if (request.mode === "navigate") {
+    if (`${page}/` in FILES) return Response.redirect(new URL(`${page}/`, SCOPE).href);
+    // No page of this build: perhaps another app's, whose folder lies inside ours.
+    return fetch(request).catch(() => Response.redirect(new URL("404.html", SCOPE).href));
+  }
+  for (const name of await builds()) {
+    const held = await (await caches.open(name)).match(request.url, { ...AS_WRITTEN, ignoreSearch: true });
+    if (held) return held;
+  }
+  return fetch(request);
+}

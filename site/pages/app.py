@@ -1,0 +1,152 @@
+"""The pages of Tarewell. Each shows the demo workshop's real answers, got through the same door the browser uses."""
+
+import json
+import posixpath
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, Response, render_template, request
+from jinja2 import StrictUndefined
+from markupsafe import Markup
+from werkzeug.exceptions import NotFound
+
+from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state, stored_values
+from answers.door import answer
+from answers.rendering import add_filters
+from calc.batch_order import BatchOrder, Issue
+from calc.fields import FieldInfo, describe
+from calc.formula import Formula
+from calc.units import show_unit
+from calc.workshop import KINDS
+from pages.options import offered
+from pages.source_list import source_tables
+
+SITE = Path(__file__).resolve().parents[1]
+SHOWN_FORMULA = "f-marsh-plain"
+
+# One policy, as a header where the host can send one and as a meta element everywhere.
+POLICY = (
+    "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; "
+    "style-src 'self'; img-src 'self' data:; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
+    "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell"
+)
+
+
+class AnswerMissing(RuntimeError):
+    """The demo workshop gets no answer to a page's question: such a page must not be built."""
+
+
+@cache
+def demo_answer(task: str, region: str, values: tuple[tuple[str, str], ...] = ()) -> Markup:
+    """The demo workshop's answer for one region; raises AnswerMissing when the door has none."""
+    asked = {"task": task, "values": dict(values), "state": demo_state(), "now": DEMO_NOW}
+    reply = json.loads(answer(json.dumps(asked)))
+    if not reply.get("ok"):
+        raise AnswerMissing(f"{task}: {reply.get('problems') or reply.get('report')}")
+    return Markup(reply["html"][region])  # the door's own templates escape what people typed
+
+
+def _answer(task: str, values: Mapping[str, str] | None = None, region: str = "") -> Markup:
+    return demo_answer(task, region or task, tuple(sorted((values or {}).items())))
+
+
+def relative(path: str) -> str:
+    """A path of the site from the page being made, so that the built folder works under any address."""
+    here = request.path if request.path.endswith("/") else posixpath.dirname(request.path)
+    found = posixpath.relpath(path, here)
+    return found + "/" if path.endswith("/") else found
+
+
+def script_modules() -> list[str]:
+    """The modules that every page runs, by their path below static."""
+    folder = SITE / "static"
+    found = [path for part in ("page", "store", "vendor") for path in (folder / "js" / part).glob("*.mjs")]
+    return sorted(path.relative_to(folder).as_posix() for path in found)
+
+
+def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
+    """The rows that stand in a form's values, and empty ones up to the least number there must be."""
+    start = f"{info.name}."
+    found = sorted({int(name.split(".")[1]) for name in values if name.startswith(start)})
+    return found + list(range(len(found), info.minimum))
+
+
+def create_app() -> Flask:
+    """The Flask app; its pages are the same whether served live or frozen."""
+    app = Flask("pages", root_path=str(SITE / "pages"), static_folder=str(SITE / "static"))
+    app.jinja_env.undefined = StrictUndefined
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    add_filters(app.jinja_env)
+    app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
+    app.jinja_env.globals.update(
+        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules
+    )
+    app.add_url_rule("/", "home", _home)
+    app.add_url_rule("/formula/", "formula_list", _formula_list)
+    app.add_url_rule("/formula/edit/", "formula_edit", _formula_edit)
+    app.add_url_rule("/batch/", "batch", _batch)
+    app.add_url_rule("/batch/sheet/", "batch_sheet", _batch_sheet)
+    app.add_url_rule("/workshop/", "workshop", _workshop)
+    app.add_url_rule("/workshop/edit/", "workshop_edit", _workshop_edit)
+    app.add_url_rule("/sources/", "sources", _sources)
+    app.add_url_rule("/404.html", "not_found", _not_found_page)
+    app.register_error_handler(NotFound, _not_found)
+    app.after_request(_with_policy)
+    return app
+
+
+def _with_policy(response: Response) -> Response:
+    response.headers["Content-Security-Policy"] = f"{POLICY}; frame-ancestors 'none'"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+def _home() -> str:
+    return render_template("home.html")
+
+
+def _formula_list() -> str:
+    return render_template("formula_list_page.html")
+
+
+def _formula_edit() -> str:
+    values = stored_values("formula", SHOWN_FORMULA)
+    return render_template("formula_edit.html", declared=Formula, values=values, shown=SHOWN_FORMULA)
+
+
+def _batch() -> str:
+    return render_template("batch.html", order=BatchOrder, issue=Issue, values=BATCH_VALUES)
+
+
+def _batch_sheet() -> str:
+    return render_template("batch_issued.html")
+
+
+def _workshop() -> str:
+    return render_template("workshop_page.html")
+
+
+def _workshop_edit() -> str:
+    kinds: list[dict[str, Any]] = []
+    for kind, (declared, one, many) in KINDS.items():
+        entries = demo_state().get(kind, [])
+        shown = entries[0] if entries else {"id": "", "values": {}}
+        kinds.append(
+            {"kind": kind, "declared": declared, "one": one, "many": many, "shown": shown["id"],
+             "values": shown["values"]}
+        )  # fmt: skip
+    return render_template("workshop_edit.html", kinds=kinds)
+
+
+def _sources() -> str:
+    return render_template("sources.html", tables=source_tables())
+
+
+def _not_found_page() -> str:
+    return render_template("not_found.html")
+
+
+def _not_found(_error: NotFound) -> tuple[str, int]:
+    return render_template("not_found.html"), 404

@@ -1,0 +1,29 @@
+"""What the lists of a form offer at build time: rows of the reference tables, and the demo workshop's own items."""
+
+from answers.demo import demo_state
+from answers.rendering import acid
+from calc.oils import acid_structure
+from calc.reference import additives, oils
+
+Option = tuple[str, str]
+
+
+def _of_reference(kind: str) -> list[Option]:
+    if kind == "oil":
+        return sorted(((oil.key, oil.name) for oil in oils().values()), key=lambda option: option[1].casefold())
+    if kind == "additive":
+        return [(additive.key, additive.label) for additive in additives().values()]
+    if kind == "fatty_acid":
+        codes = {share.acid for oil in oils().values() for share in oil.fatty_acids}
+        return [(code, acid(code)) for code in sorted(codes, key=lambda code: (acid_structure(code), code))]
+    return []
+
+
+def offered(kind: str) -> list[Option]:
+    """Value and words of each option for one kind of item, as the page scripts would fill it for the demo workshop."""
+    listed = _of_reference(kind)
+    stored, prefix = ("own_oil", "own:") if kind == "oil" else (kind, "")
+    for entry in demo_state().get(stored, []):
+        values = entry["values"]
+        listed.append((prefix + entry["id"], values.get("name") or values.get("code") or entry["id"]))
+    return listed

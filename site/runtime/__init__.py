@@ -1,0 +1,1 @@
+"""Python for the browser: fetched, compiled, and frozen into a memory snapshot at build time."""

@@ -1,0 +1,74 @@
+import { newEvent } from "../store/events.mjs";
+import { app } from "./app.mjs";
+import { keep } from "./saved.mjs";
+import { word } from "./words.mjs";
+
+/** @import { Editor } from "./editor.mjs" */
+
+/** How long a button waits for the second press, and what still counts as one double tap. [ms] */
+const ARMED = 6000;
+const DOUBLE_TAP = 300;
+
+/**
+ * @param {HTMLElement} button
+ * @returns {boolean} Whether this press is the confirming one.
+ */
+function confirmed(button) {
+  const since = Number(button.dataset.armed);
+  if (button.dataset.armed !== undefined) {
+    const meant = performance.now() - since > DOUBLE_TAP;
+    if (meant) delete button.dataset.armed;
+    return meant;
+  }
+  const text = button.textContent;
+  button.dataset.armed = String(performance.now());
+  button.textContent = word("press-again");
+  setTimeout(() => {
+    delete button.dataset.armed;
+    button.textContent = text;
+  }, ARMED);
+  return false;
+}
+
+/**
+ * The buttons that change the workshop, wherever they stand, also in answers.
+ *
+ * @param {Editor[]} editors
+ * @param {() => Promise<void>} changed Called when the change is stored.
+ */
+export function watchActions(editors, changed) {
+  document.addEventListener("click", async (event) => {
+    const button = event.target instanceof Element ? event.target.closest("button") : null;
+    if (!button) return;
+    const { remove, clearDemo, setUnits } = button.dataset;
+    if (setUnits !== undefined && setUnits !== app.state.units) {
+      await keep(newEvent("settings", "settings:shop", { values: { units: setUnits } }));
+      await changed();
+    } else if (clearDemo !== undefined && confirmed(button)) {
+      await keep(newEvent("demo_cleared", "demo:workshop"));
+      await changed();
+    } else if (remove !== undefined && confirmed(button)) {
+      await removeItem(button, remove, editors, changed);
+    }
+  });
+}
+
+/**
+ * @param {HTMLElement} button
+ * @param {string} kind
+ * @param {Editor[]} editors
+ * @param {() => Promise<void>} changed
+ */
+async function removeItem(button, kind, editors, changed) {
+  const editor = editors.find(({ form }) => form.contains(button) || (form.closest("[data-kind]")?.contains(button) ?? false));
+  const id = button.dataset.id ?? editor?.id ?? "";
+  if (!id) return;
+  await keep(newEvent("removed", `${kind}:${id}`));
+  const next = editor?.form.dataset.next;
+  if (editor && next !== undefined) {
+    await editor.unsaved.clear();
+    location.assign(new URL(next, location.href));
+  } else {
+    await changed();
+  }
+}

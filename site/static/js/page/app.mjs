@@ -1,0 +1,103 @@
+import { clock, localTime } from "../store/clock.mjs";
+import { openAhead, StoreError } from "../store/database.mjs";
+import { foldWorkshop } from "../store/fold.mjs";
+import { loadWorkshop } from "../store/workshop.mjs";
+import { markOwn, markUnits } from "./flags.mjs";
+import { notice } from "./notice.mjs";
+import { ask, onPythonState } from "./python.mjs";
+import { word } from "./words.mjs";
+
+/** @import { Item, State, Values } from "../store/types.mjs" */
+/** @import { Workshop } from "../store/workshop.mjs" */
+/** @import { Problem } from "./problems.mjs" */
+
+/**
+ * @typedef {object} Reply
+ * @property {boolean} [ok]
+ * @property {Record<string, string>} [html]
+ * @property {Problem[]} [problems]
+ * @property {Record<string, any> | null} [record]
+ * @property {string} [fault]
+ * @property {string} [report]
+ * @property {string} [off]   why there is no calculation
+ */
+
+/** The workshop as this page knows it. @type {Workshop & {stored: boolean}} */
+export const app = { demo: {}, state: {}, heads: new Map(), own: false, cleared: false, stored: true };
+
+/** Reads the workshop afresh. */
+export async function reload() {
+  try {
+    Object.assign(app, await loadWorkshop(app.demo), { stored: true });
+  } catch (error) {
+    if (!(error instanceof StoreError)) throw error;
+    Object.assign(app, { stored: false, state: foldWorkshop(app.demo, []), heads: new Map() });
+    notice(error.code === "store-failed" ? "no-store" : error.code);
+  }
+  if (app.own) markOwn();
+  markUnits(app.state.units ?? "metric");
+  for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
+}
+
+/** Loads what the page starts from. */
+export async function start() {
+  openAhead();
+  try {
+    const response = await fetch(new URL("../../demo.json", import.meta.url));
+    app.demo = await response.json();
+  } catch {
+    notice("demo-missing");
+  }
+  await reload();
+}
+
+/** @param {string} kind @param {string} id @returns {Item | undefined} */
+export const findItem = (kind, id) => (app.state[kind] ?? []).find((/** @type {Item} */ item) => item.id === id);
+
+/** @type {{state: string, detail: string}} */
+const python = { state: "starting", detail: "" };
+
+/** @type {Set<() => void>} */
+const offListeners = new Set();
+
+/** Why there is no calculation, in words; empty while there is one or one is on its way. */
+export const whyOff = () => (python.state === "off" ? word("calculation-off", { reason: python.detail }) : "");
+
+/** @param {() => void} changed Called when calculation starts or stops. */
+export function watchPython(changed) {
+  onPythonState(({ state, detail }) => {
+    Object.assign(python, { state, detail });
+    for (const place of document.querySelectorAll("[data-python-state]")) {
+      place.textContent = whyOff() || word(`python-${state}`);
+    }
+    if (state === "off") for (const listener of offListeners) listener();
+    changed();
+  });
+}
+
+/**
+ * Asks Python. Never rejects.
+ *
+ * @param {string} task
+ * @param {Values} values
+ * @param {{check?: boolean, state?: State}} [more]
+ * @returns {Promise<Reply | null>} null where a newer question of the same task has overtaken this one.
+ */
+export async function question(task, values, { check = false, state = app.state } = {}) {
+  if (whyOff()) return { off: whyOff() };
+  let stopped = () => {};
+  const off = new Promise((/** @type {(reply: Reply) => void} */ resolve) => {
+    stopped = () => resolve({ off: whyOff() });
+    offListeners.add(stopped);
+  });
+  try {
+    const request = { task, values, state, now: localTime(clock.now()), ...(check ? { check } : {}) };
+    const reply = await Promise.race([/** @type {Promise<Reply | null>} */ (ask(request)), off]);
+    return reply ?? (whyOff() ? { off: whyOff() } : null);
+  } catch (error) {
+    if (whyOff()) return { off: whyOff() };
+    return { fault: String(error), report: error instanceof Error ? (error.stack ?? "") : "" };
+  } finally {
+    offListeners.delete(stopped);
+  }
+}

@@ -1,0 +1,87 @@
+import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
+import { clock } from "../store/clock.mjs";
+import { loadWorkshop } from "../store/workshop.mjs";
+import { app, findItem, reload } from "./app.mjs";
+import { notice, noticeNext } from "./notice.mjs";
+import { insist, keep } from "./saved.mjs";
+
+/** @import { Editor } from "./editor.mjs" */
+
+/** Forms whose saving or issuing is under way: a second tap does nothing. @type {WeakSet<HTMLFormElement>} */
+const underWay = new WeakSet();
+
+/**
+ * Saves or issues what the form holds, once however often the button is tapped.
+ *
+ * @param {Editor} editor
+ */
+export async function commit(editor) {
+  if (underWay.has(editor.form)) return;
+  underWay.add(editor.form);
+  try {
+    if (editor.kind) await save(editor);
+    else if (editor.form.querySelector("[data-issue]")) await issue(editor);
+  } finally {
+    underWay.delete(editor.form);
+  }
+}
+
+/** @param {Editor} editor */
+async function save(editor) {
+  const checked = await editor.submit(editor.task, { check: true });
+  if (!checked) return;
+  const id = editor.id || clock.uuid();
+  const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
+  const fields = editor.kind === "formula" ? { values: checked.values, revision } : { values: checked.values };
+  try {
+    const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
+    editor.id = id;
+    editor.unsaved.base = stored.id;
+  } catch (error) {
+    if (!(error instanceof ChangedElsewhere)) throw error;
+    await reload();
+    editor.unsaved.base = app.heads.get(editor.subject) ?? null;
+    notice("changed-elsewhere");
+    return;
+  }
+  await finish(editor, "saved");
+}
+
+/** @param {Editor} editor */
+async function issue(editor) {
+  // The second try knows of every code, also of one that was issued by another tab a moment ago.
+  for (const lastTry of [false, true]) {
+    const workshop = app.stored ? await insist(() => loadWorkshop(app.demo, lastTry)) : app;
+    const checked = await editor.submit("issue_batch", { state: workshop.state });
+    const record = checked?.reply.record;
+    if (!record) return;
+    try {
+      await keep(newEvent("issued", `batch:${record.code}`, record));
+      await finish(editor, "saved", String(record.code));
+      return;
+    } catch (error) {
+      if (!(error instanceof CodeTaken)) throw error;
+      if (lastTry) notice("code-taken", { code: String(record.code) });
+    }
+  }
+}
+
+/**
+ * @param {Editor} editor
+ * @param {string} said
+ * @param {string} [code]
+ */
+async function finish(editor, said, code) {
+  await editor.unsaved.clear();
+  const next = editor.form.dataset.next;
+  if (next === undefined) {
+    notice(said);
+    await reload();
+    editor.refresh();
+    return;
+  }
+  noticeNext(said);
+  const target = new URL(next, location.href);
+  if (code !== undefined) target.hash = encodeURIComponent(code);
+  location.assign(target);
+}

@@ -1,0 +1,105 @@
+import { countByKind, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
+import { clock, localTime } from "../store/clock.mjs";
+import { StoreError } from "../store/database.mjs";
+import { allEvents, IdTaken, merge } from "../store/events.mjs";
+import { markOwn } from "./flags.mjs";
+import { handOver } from "./share.mjs";
+import { tellOthers } from "./tabs.mjs";
+import { word } from "./words.mjs";
+
+/** @import { TarewellEvent } from "../store/types.mjs" */
+
+/** @param {string} key @param {Record<string, string | number>} [filled] */
+function say(key, filled) {
+  for (const place of document.querySelectorAll("[data-copy-status]")) place.textContent = word(key, filled);
+}
+
+/** @param {unknown} error */
+const reasonOf = (error) => (error instanceof StoreError ? word(error.code) : String(error));
+
+/** The file that waits for a second tap. @type {File | null} */
+let ready = null;
+
+/** The share sheet wants a fresh tap; where making the file took too long, a second one hands it over. */
+async function exportCopy() {
+  try {
+    if (!ready) {
+      say("export-preparing");
+      const name = `${FORMAT}-${localTime(clock.now()).slice(0, 10)}.json`;
+      ready = new File([await writeCopy(await allEvents())], name, { type: "application/json" });
+      if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");
+    }
+    const outcome = await handOver(ready);
+    if (outcome !== "cancelled") ready = null;
+    say(`export-${outcome}`);
+  } catch (error) {
+    say("export-failed", { reason: reasonOf(error) });
+  }
+}
+
+/**
+ * @param {HTMLInputElement} input
+ * @param {HTMLElement | null} preview
+ * @param {HTMLButtonElement | null} confirm
+ * @param {() => void} changed
+ */
+async function previewCopy(input, preview, confirm, changed) {
+  const file = input.files?.[0];
+  if (preview) preview.hidden = true;
+  if (confirm) confirm.hidden = true;
+  if (!file || !preview || !confirm) return;
+  try {
+    const read = await readCopy(file);
+    if ("refused" in read) return say(read.refused);
+    const known = new Map((await allEvents()).map((event) => [event.id, event]));
+    const added = read.events.filter((event) => !known.has(event.id));
+    if (added.length === 0) return say("import-nothing");
+    say("import-adds", { n: added.length });
+    preview.replaceChildren(summary(added));
+    preview.hidden = false;
+    confirm.hidden = false;
+    confirm.onclick = async () => {
+      confirm.hidden = true;
+      preview.hidden = true;
+      await take(read.events, changed);
+      input.value = "";
+    };
+  } catch (error) {
+    say("import-failed", { reason: reasonOf(error) });
+  }
+}
+
+/** @param {TarewellEvent[]} events */
+function summary(events) {
+  const list = document.createElement("ul");
+  for (const [kind, n] of countByKind(events)) {
+    list.appendChild(document.createElement("li")).textContent = word(`kind-${kind}`, { n });
+  }
+  return list;
+}
+
+/** @param {TarewellEvent[]} events @param {() => void} changed */
+async function take(events, changed) {
+  try {
+    const n = await merge(events);
+    markOwn();
+    tellOthers();
+    say("import-done", { n });
+    changed();
+  } catch (error) {
+    if (error instanceof IdTaken) say("import-clash");
+    else say("import-failed", { reason: reasonOf(error) });
+  }
+}
+
+/** The buttons for a copy of all records outside the browser, and back. @param {() => void} changed */
+export function watchCopies(changed) {
+  document.querySelector("[data-export]")?.addEventListener("click", () => void exportCopy());
+  const input = document.querySelector("[data-import]");
+  if (!(input instanceof HTMLInputElement)) return;
+  /** @type {HTMLElement | null} */
+  const preview = document.querySelector("[data-import-preview]");
+  /** @type {HTMLButtonElement | null} */
+  const confirm = document.querySelector("button[data-import-confirm]");
+  input.addEventListener("change", () => void previewCopy(input, preview, confirm, changed));
+}

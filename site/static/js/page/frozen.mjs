@@ -1,0 +1,18 @@
+import { setHTML } from "./trusted.mjs";
+
+/** What a finished sheet never holds, and what could make a sheet from somewhere else act or mislead. */
+const REFUSED = "button, input, select, textarea, output, fieldset, label, img, [data-answer], [data-ask], [data-word]";
+
+/**
+ * Puts a stored sheet into an element. It may have come in with somebody's file: the policy refuses scripts and foreign
+ * addresses, and nothing in a sheet can be pressed.
+ *
+ * @param {Element} place
+ * @param {string} html
+ */
+export function setFrozenHTML(place, html) {
+  const holder = document.createElement("template");
+  setHTML(holder, html);
+  for (const element of holder.content.querySelectorAll(REFUSED)) element.remove();
+  place.replaceChildren(holder.content);
+}

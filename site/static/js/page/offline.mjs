@@ -1,0 +1,56 @@
+// The service worker, seen from a page: registered after the first answer, updated by the user's tap only.
+import { settled } from "./python.mjs";
+import { scriptURL } from "./trusted.mjs";
+
+const root = document.documentElement;
+/** @type {ServiceWorker | null} */
+let waiting = null;
+
+/** The bar shows when a new build lies ready and nobody is in the middle of something. */
+function show() {
+  const bar = document.getElementById("update-bar");
+  if (bar) bar.hidden = !waiting || root.dataset["busy"] !== undefined;
+}
+
+/** @param {ServiceWorkerRegistration} registration */
+function watch(registration) {
+  const look = () => {
+    // Without an active worker this is the first build: nothing to update from.
+    waiting = registration.active ? registration.waiting : null;
+    if (registration.active) root.dataset["offline"] = "ready";
+    show();
+  };
+  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
+  registration.installing?.addEventListener("statechange", look);
+  look();
+}
+
+function update() {
+  if (!waiting || root.dataset["busy"] !== undefined) return;
+  navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+  waiting.postMessage("skip-waiting");
+}
+
+async function register() {
+  // A page that came from the cache has its worker already: say so at once, look for updates later.
+  const script = new URL("../../../service-worker.js", import.meta.url);
+  const nearest = await navigator.serviceWorker.getRegistration();
+  // The nearest one may be another installation's, in whose folder ours lies.
+  const known = nearest?.scope === new URL(".", script).href ? nearest : undefined;
+  if (known) watch(known);
+  await settled;
+  const registration = await navigator.serviceWorker.register(scriptURL(script), { updateViaCache: "none" });
+  if (!known) watch(registration);
+}
+
+new MutationObserver(show).observe(root, { attributeFilter: ["data-busy"] });
+document.querySelector("#update-bar button")?.addEventListener("click", update);
+if ("serviceWorker" in navigator) {
+  register().catch((error) => {
+    // Private windows and plain http refuse it: the app works, only not without the server.
+    root.dataset["offline"] = "off";
+    console.info(`No offline copy: ${error}`);
+  });
+} else {
+  root.dataset["offline"] = "off";
+}

@@ -1,0 +1,33 @@
+/**
+ * What the address's #part names: "#new", "#<id>", "#copy/<id>", on a page of several kinds with the kind in front
+ * ("#mould/m-block").
+ *
+ * @typedef {object} Place
+ * @property {string} kind    "" on a page of one kind
+ * @property {string} id      "" for a new item and where nothing is named
+ * @property {boolean} copy   the item is to be copied
+ * @property {boolean} blank  a new, empty item
+ * @property {string} key     the part itself, for drafts
+ *
+ * @param {string} hash
+ * @param {string[]} kinds The kinds of a page of several; empty on others.
+ * @returns {Place}
+ */
+export function readPlace(hash, kinds) {
+  const key = hash.replace(/^#/, "");
+  const steps = key.split("/").map(plain);
+  const kind = kinds.includes(steps[0] ?? "") ? (steps.shift() ?? "") : "";
+  const copy = steps[0] === "copy" && steps.length > 1;
+  if (copy) steps.shift();
+  const id = steps.join("/");
+  return { kind, id: id === "new" ? "" : id, copy, blank: id === "new" || (kind !== "" && id === ""), key };
+}
+
+/** @param {string} text */
+function plain(text) {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}

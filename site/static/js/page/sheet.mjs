@@ -1,0 +1,85 @@
+import { StoreError } from "../store/database.mjs";
+import { batch, recentBatches } from "../store/events.mjs";
+import { setFrozenHTML } from "./frozen.mjs";
+import { notice } from "./notice.mjs";
+import { word } from "./words.mjs";
+
+/** @import { BatchEntry } from "../store/types.mjs" */
+
+/** @param {string} selector @returns {HTMLElement | null} */
+const find = (selector) => document.querySelector(selector);
+
+/** Shows the issued sheet that the address names, as it was frozen. Python has no part in it. */
+export async function showSheet() {
+  const place = find("[data-sheet]");
+  if (!place) return;
+  let code = location.hash.slice(1);
+  try {
+    code = decodeURIComponent(code);
+  } catch {
+    // Then it names no batch of ours and is shown as it is.
+  }
+  try {
+    const sheets = await batch(code);
+    place.replaceChildren();
+    for (const sheet of sheets) {
+      const part = place.appendChild(document.createElement("div"));
+      try {
+        setFrozenHTML(part, sheet.html ?? "");
+      } catch {
+        part.textContent = word("sheet-refused");
+      }
+    }
+    for (const name of document.querySelectorAll("[data-sheet-code]")) name.textContent = code;
+    show("[data-sheet-missing]", sheets.length === 0);
+    show("[data-sheet-twice]", sheets.length > 1);
+  } catch (error) {
+    if (!(error instanceof StoreError)) throw error;
+    notice(error.code === "store-failed" ? "no-store" : error.code);
+  }
+}
+
+/** @param {string} selector @param {boolean} shown */
+function show(selector, shown) {
+  const element = find(selector);
+  if (element) element.hidden = !shown;
+}
+
+/** Fills the lists of issued batches, newest first. */
+export async function showLists() {
+  for (const list of document.querySelectorAll(/** @type {"ul"} */ ("[data-batch-list]"))) {
+    const limit = Number(list.dataset.limit ?? 20);
+    try {
+      // One more than shown tells whether there are older ones.
+      const entries = await recentBatches(limit + 1);
+      list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
+      show("[data-batch-empty]", entries.length === 0);
+      const more = find("[data-batch-more]");
+      if (more) {
+        more.hidden = entries.length <= limit;
+        more.onclick = () => {
+          list.dataset.limit = String(limit * 2);
+          void showLists();
+        };
+      }
+    } catch (error) {
+      if (!(error instanceof StoreError)) throw error;
+      notice(error.code === "store-failed" ? "no-store" : error.code);
+    }
+  }
+}
+
+/** @param {BatchEntry} entry @param {string} url */
+function line(entry, url) {
+  const item = document.createElement("li");
+  const link = document.createElement("a");
+  link.href = `${url}#${encodeURIComponent(entry.code)}`;
+  link.textContent = entry.code;
+  const about = document.createElement("span");
+  const when = document.createElement("time");
+  when.dateTime = entry.local;
+  when.textContent = entry.local.slice(0, 16).replace("T", " ");
+  about.append(when, entry.formulaName === "" ? "" : ` ${entry.formulaName}`);
+  item.append(link, " ", about);
+  return item;
+}

@@ -1,0 +1,127 @@
+import { canonical, sha256 } from "./canonical.mjs";
+import { inOrder } from "./fold.mjs";
+
+/** @import { Kind, TarewellEvent } from "./types.mjs" */
+
+/** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
+export const FORMAT = "tarewell-records";
+const VERSION = 1;
+
+const LIMITS = { bytes: 50 * 1024 * 1024, depth: 8, text: 1_000_000, name: 200, entries: 5000 };
+
+const COMMON = ["id", "at", "local", "kind", "subject"];
+
+/** What each kind may hold besides. @type {Record<Kind, string[]>} */
+const HELD = {
+  saved: ["values", "revision"],
+  removed: [],
+  settings: ["values"],
+  demo_cleared: [],
+  issued: [
+    "code", "formula", "html", "issued_by", "reason", "inputs", "rules_version", "reference_digest", "blocks", "mould",
+    "vessel", "scales", "pours", "oils", "batter_g", "fill_height_mm", "superfat", "superfat_stated_fraction", "cautions",
+  ],
+};
+
+/** @param {TarewellEvent[]} events @returns {Promise<string>} */
+export async function writeCopy(events) {
+  const ordered = inOrder(events);
+  return canonical({ format: FORMAT, version: VERSION, events: ordered, sha256: await sha256(canonical(ordered)) });
+}
+
+/**
+ * Reads a copy and refuses it whole at the first thing that is not as it should be.
+ *
+ * @param {Blob} file
+ * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words.
+ */
+export async function readCopy(file) {
+  if (file.size > LIMITS.bytes) return { refused: "import-too-big" };
+  /** @type {unknown} */
+  let content;
+  try {
+    content = JSON.parse(await file.text());
+  } catch {
+    return { refused: "import-not-json" };
+  }
+  if (!isObject(content) || !sameKeys(content, ["format", "version", "events", "sha256"])) return { refused: "import-format" };
+  const { format, version, events, sha256: digest } = content;
+  if (format !== FORMAT || version !== VERSION || !Array.isArray(events)) return { refused: "import-format" };
+  if (!plain(events, LIMITS.depth)) return { refused: "import-format" };
+  if ((await sha256(canonical(events))) !== digest) return { refused: "import-damaged" };
+  if (!events.every(isEvent) || new Set(events.map(({ id }) => id)).size !== events.length) return { refused: "import-format" };
+  return { events };
+}
+
+/** @param {TarewellEvent[]} events @returns {Map<Kind, number>} */
+export function countByKind(events) {
+  const counts = new Map();
+  for (const { kind } of events) counts.set(kind, (counts.get(kind) ?? 0) + 1);
+  return counts;
+}
+
+/** @param {unknown} value @returns {value is Record<string, unknown>} */
+const isObject = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
+
+/** @param {object} value @param {string[]} keys */
+const sameKeys = (value, keys) => canonical(Object.keys(value).sort()) === canonical([...keys].sort());
+
+/** @param {unknown} value @param {number} most @returns {value is string} */
+const isText = (value, most = LIMITS.name) => typeof value === "string" && value !== "" && value.length <= most;
+
+/**
+ * Plain data within the limits, without a key that would reach an object's prototype.
+ *
+ * @param {unknown} value
+ * @param {number} depth
+ * @param {boolean} [top] The list of events itself may be long.
+ * @returns {boolean}
+ */
+function plain(value, depth, top = true) {
+  if (value === null || typeof value === "boolean") return true;
+  if (typeof value === "number") return Number.isFinite(value);
+  if (typeof value === "string") return value.length <= LIMITS.text;
+  if (depth === 0) return false;
+  if (Array.isArray(value)) {
+    return (top || value.length <= LIMITS.entries) && value.every((held) => plain(held, depth - 1, false));
+  }
+  const entries = Object.entries(/** @type {object} */ (value));
+  return (
+    entries.length <= LIMITS.entries &&
+    entries.every(([key, held]) => key.length <= LIMITS.name && !FORBIDDEN.has(key) && plain(held, depth - 1, false))
+  );
+}
+
+const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
+
+const SUBJECT = /^[a-z_]{1,40}:.{1,100}$/u;
+const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
+const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
+
+/** @param {unknown} event @returns {event is TarewellEvent} */
+function isEvent(event) {
+  if (!isObject(event)) return false;
+  const { id, at, local, kind, subject, values, revision, code, html, formula } = event;
+  if (typeof kind !== "string" || !Object.hasOwn(HELD, kind)) return false;
+  const known = new Set([...COMMON, ...HELD[/** @type {Kind} */ (kind)]]);
+  return (
+    Object.keys(event).every((key) => known.has(key)) &&
+    isText(id, 64) &&
+    isText(subject) && SUBJECT.test(subject) &&
+    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) &&
+    isText(local) && LOCAL.test(local) &&
+    (values === undefined || isValues(values)) &&
+    (kind !== "saved" || isValues(values)) &&
+    (revision === undefined || (Number.isInteger(revision) && Number(revision) > 0)) &&
+    (kind !== "issued" || (isText(code, 100) && subject === `batch:${code}` && typeof html === "string")) &&
+    (formula === undefined || isFormulaUsed(formula))
+  );
+}
+
+/** @param {unknown} values */
+const isValues = (values) =>
+  isObject(values) && Object.values(values).every((value) => typeof value === "string" && value.length <= 5000);
+
+/** @param {unknown} formula */
+const isFormulaUsed = (formula) =>
+  isObject(formula) && typeof formula.event === "string" && typeof formula.name === "string";

@@ -1,0 +1,25 @@
+/** The only source of time and of new ids, so that tests can set both. */
+export const clock = {
+  now: () => Date.now(),
+  uuid: () => crypto.randomUUID(),
+};
+
+/** @param {number} number @param {number} [width] */
+const padded = (number, width = 2) => String(number).padStart(width, "0");
+
+/** @param {number} instant Milliseconds since the epoch. */
+export const utc = (instant) => new Date(instant).toISOString();
+
+/**
+ * The instant on the user's own clock, with its offset: "2026-11-25T09:30:00+01:00".
+ *
+ * @param {number} instant Milliseconds since the epoch.
+ */
+export function localTime(instant) {
+  const date = new Date(instant);
+  const offset = -date.getTimezoneOffset();
+  const day = `${padded(date.getFullYear(), 4)}-${padded(date.getMonth() + 1)}-${padded(date.getDate())}`;
+  const time = `${padded(date.getHours())}:${padded(date.getMinutes())}:${padded(date.getSeconds())}`;
+  const zone = `${padded(Math.floor(Math.abs(offset) / 60))}:${padded(Math.abs(offset) % 60)}`;
+  return `${day}T${time}${offset < 0 ? "-" : "+"}${zone}`;
+}

@@ -1,0 +1,180 @@
+import { openDB } from "../vendor/idb.mjs";
+
+/** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
+/** @import { BatchEntry, TarewellEvent, Values } from "./types.mjs" */
+
+/**
+ * @typedef {object} Draft
+ * @property {string} key
+ * @property {Values} values
+ * @property {string | null} base  the event that the text was begun on
+ * @property {string} at
+ *
+ * @typedef {object} Stores
+ * @property {{key: string, value: TarewellEvent, indexes: {kind: string, subject: string}}} events
+ * @property {{key: string, value: BatchEntry, indexes: {code: string, at: string, formula: string}}} batches
+ * @property {{key: string, value: Draft}} drafts
+ * @typedef {Stores & DBSchema} Schema
+ * @typedef {("events" | "batches" | "drafts")[]} StoreNames
+ * @typedef {IDBPDatabase<Schema>} Database
+ * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
+ * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "no-store"} StoreFault
+ */
+
+// These names are fixed for ever: a renamed database hides every record a user has.
+const NAME = "tarewell";
+const VERSION = 1;
+/** @type {StoreNames} */
+const STORES = ["events", "batches", "drafts"];
+
+/** How long a step may take before it counts as failed; replaceable in tests. */
+export const patience = { open: 2000, step: 2000 };
+
+/** What opens the database; replaceable in tests. */
+export const opener = { open: openDB };
+
+/** Something was not stored, or could not be read. `code` is also the key of its words. */
+export class StoreError extends Error {
+  /** @param {StoreFault} code @param {unknown} [cause] */
+  constructor(code, cause) {
+    super(`${code}: ${cause instanceof Error ? `${cause.name} ${cause.message}` : ""}`, { cause });
+    this.code = code;
+  }
+}
+
+/** A write that the rules of the records forbid; trying again changes nothing. Thrown inside a transaction. */
+export class Refusal extends Error {}
+
+/** @type {Promise<Database> | undefined} */
+let connection;
+
+/** @type {Set<() => void>} */
+const newerListeners = new Set();
+
+/** Calls back when another tab, running a newer build, has asked this one to let go of the database. @param {() => void} listener */
+export const onNewerVersion = (listener) => newerListeners.add(listener);
+
+/** Drops the connection; the next step opens a new one. */
+export async function disconnect() {
+  const old = connection;
+  connection = undefined;
+  await old?.then((database) => database.close()).catch(() => {});
+}
+
+/**
+ * @template T
+ * @param {Promise<T>} work
+ * @param {number} limit [ms]
+ * @param {StoreFault} code
+ * @returns {Promise<T>}
+ */
+function within(work, limit, code) {
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(() => reject(new StoreError(code)), limit);
+    work.then(resolve, reject).finally(() => clearTimeout(timer));
+  });
+}
+
+/** @returns {Promise<Database>} */
+function connect() {
+  if (connection) return connection;
+  let blocked = false;
+  /** @type {Promise<Database>} */
+  const opening = Promise.resolve().then(() =>
+    opener.open(NAME, VERSION, {
+      upgrade(database) {
+        const events = database.createObjectStore("events", { keyPath: "id" });
+        events.createIndex("kind", "kind");
+        events.createIndex("subject", "subject");
+        const batches = database.createObjectStore("batches", { keyPath: "id" });
+        batches.createIndex("code", "code");
+        batches.createIndex("at", "at");
+        batches.createIndex("formula", "formulaEvent");
+        database.createObjectStore("drafts", { keyPath: "key" });
+      },
+      blocked: () => {
+        blocked = true;
+      },
+      blocking: () => {
+        void disconnect();
+        for (const listener of newerListeners) listener();
+      },
+      terminated: () => {
+        if (connection === current) connection = undefined;
+      },
+    }),
+  );
+  // An opening that succeeds after we gave up on it must not stay open: it would block another tab's upgrade.
+  const current = within(opening, patience.open, "store-slow").catch((error) => {
+    if (connection === current) connection = undefined;
+    opening.then((late) => late.close()).catch(() => {});
+    throw blocked ? new StoreError("store-blocked", error) : error;
+  });
+  connection = current;
+  return current;
+}
+
+/** Opens the database ahead of the first step. */
+export const openAhead = () => void connect().catch(() => {});
+
+/** @param {unknown} error */
+function asStoreError(error) {
+  if (error instanceof StoreError) return error;
+  const name = error instanceof Error || error instanceof DOMException ? error.name : "";
+  if (name === "QuotaExceededError") return new StoreError("store-full", error);
+  if (name === "SecurityError" || typeof indexedDB === "undefined") return new StoreError("no-store", error);
+  return new StoreError("store-failed", error);
+}
+
+/**
+ * @template T
+ * @param {"readonly" | "readwrite"} mode
+ * @param {(transaction: Writing) => Promise<T>} work
+ * @param {number} limit [ms]
+ * @returns {Promise<T>}
+ */
+async function attempt(mode, work, limit) {
+  const database = await connect();
+  // "strict": without it "complete" may fire while the record is only in the system's write cache.
+  const transaction = /** @type {Writing} */ (database.transaction(STORES, mode, { durability: "strict" }));
+  const done = transaction.done;
+  done.catch(() => {});
+  const steps = (async () => {
+    const result = await work(transaction);
+    await done;
+    return result;
+  })();
+  try {
+    return await within(steps, limit, "store-slow");
+  } catch (error) {
+    try {
+      transaction.abort();
+    } catch {
+      // It had ended by itself.
+    }
+    throw error;
+  }
+}
+
+/**
+ * Runs `work` in one transaction over all stores and resolves after the browser says that it is complete. A dead
+ * connection is replaced once. `work` may await database calls only: anything else lets the transaction commit early.
+ *
+ * @template T
+ * @param {"readonly" | "readwrite"} mode
+ * @param {(transaction: Writing) => Promise<T>} work
+ * @param {number} [limit] [ms]
+ * @returns {Promise<T>} Rejects with `StoreError`, or with a `Refusal` thrown by `work`.
+ */
+export async function transact(mode, work, limit = patience.step) {
+  for (let again = true; ; again = false) {
+    try {
+      return await attempt(mode, work, limit);
+    } catch (error) {
+      if (error instanceof Refusal) throw error;
+      const fault = asStoreError(error);
+      await Promise.race([disconnect(), new Promise((resolve) => setTimeout(resolve, 100))]);
+      if (!again || fault.code !== "store-failed") throw fault;
+    }
+  }
+}

@@ -1,0 +1,37 @@
+import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
+import { foldWorkshop, heads } from "./fold.mjs";
+
+/** @import { Item, State } from "./types.mjs" */
+
+/** Enough for the next code of a day; a code that clashes with an older one is found when it is stored. */
+const RECENT = 100;
+
+/**
+ * @typedef {object} Workshop
+ * @property {State} demo     the built demo workshop
+ * @property {State} state    demo and the user's own events together
+ * @property {Map<string, string>} heads  newest event id by subject
+ * @property {boolean} own    whether the user has stored anything
+ * @property {boolean} cleared  whether the demo has been cleared away
+ */
+
+/**
+ * @param {State} demo
+ * @param {boolean} [allCodes] Read the entry of every batch, however many there are.
+ * @returns {Promise<Workshop>}
+ */
+export async function loadWorkshop(demo, allCodes = false) {
+  const events = await workshopEvents();
+  const formulas = /** @type {Item[]} */ (foldWorkshop(demo, events).formula);
+  const revisions = formulas.flatMap((formula) => formula.event ?? []);
+  const batches = allCodes
+    ? await allBatches()
+    : (await Promise.all([recentBatches(RECENT), batchesOf(revisions)])).flat();
+  return {
+    demo,
+    state: foldWorkshop(demo, events, batches),
+    heads: heads(events),
+    own: events.length > 0 || batches.length > 0,
+    cleared: events.some(({ kind }) => kind === "demo_cleared"),
+  };
+}

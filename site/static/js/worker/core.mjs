@@ -1,0 +1,96 @@
+// The worker's one core, for the shared and the dedicated kind: starts Python at once, then answers on every port.
+//
+// From a page: {id, request}. To a page: {state: "starting", step} | {state: "ready", way} | {state: "failed", detail}
+// and {id, reply}; request and reply are JSON strings of the one door.
+import { files, loadPyodide } from "./files.mjs";
+import { startPython } from "./start_python.mjs";
+
+/** @typedef {{postMessage(message: object): void}} Port */
+
+const SITE = new URL("../../../", import.meta.url);
+/** The page names the way to start: "snapshot" or "fallback"; any other fails at once, which the tests use. */
+const way = self.name;
+
+/** @type {Port[]} */
+const ports = [];
+/** @type {{state: string, step?: string, way?: string, detail?: string}} */
+let told = { state: "starting", step: "worker" };
+/** @type {((request: string) => string) | null} */
+let answer = null;
+/** @type {{port: Port, id: number, request: string}[]} */
+let waiting = [];
+
+/** @param {Port} port */
+export function attach(port) {
+  ports.push(port);
+  port.postMessage(told);
+}
+
+/** @param {Port} port @param {{id: number, request: string}} message */
+export function receive(port, { id, request }) {
+  if (answer) reply(port, id, request);
+  else waiting.push({ port, id, request });
+}
+
+/** @param {Port} port @param {number} id @param {string} request */
+function reply(port, id, request) {
+  try {
+    port.postMessage({ id, reply: answer?.(request) });
+  } catch (error) {
+    // The door itself never raises: this is Python's machine breaking (memory, a fatal error). The page starts anew.
+    tell({ state: "failed", detail: String(error) });
+  }
+}
+
+/** @param {typeof told} news */
+function tell(news) {
+  told = news;
+  for (const port of ports) port.postMessage(news);
+}
+
+/** @param {string} step */
+const step = (step) => tell({ state: "starting", step });
+
+/** Reads a file of the runtime. Its name holds its digest, so whatever cache has it has the right one; asking the cache
+ * here saves the way through the service worker. @param {string} name */
+async function load(name) {
+  const url = new URL(name, SITE).href;
+  const response = (await globalThis.caches?.match(url, { ignoreVary: true })) ?? (await fetch(url));
+  if (!response.ok || !response.body) throw new Error(`${name}: ${response.status}`);
+  step(name);
+  return response;
+}
+
+/** @param {string} name */
+const bytes = async (name) => (await load(name)).arrayBuffer();
+
+/** @param {string} name */
+async function unzipped(name) {
+  const { body } = await load(name);
+  return new Response(/** @type {ReadableStream<any>} */ (body).pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
+}
+
+async function start() {
+  if (way !== "snapshot" && way !== "fallback") throw new Error(`there is no way of starting called ${way}`);
+  const pyodideFolder = new URL(files.pyodide, SITE).href;
+  const app = way === "fallback" ? unzipped(files.app) : null;
+  app?.catch(() => {});
+  const python = await startPython({
+    indexURL: pyodideFolder,
+    loadPyodide,
+    // The response as it comes: browsers keep compiled code with it.
+    compile: () => WebAssembly.compileStreaming(fetch(`${pyodideFolder}pyodide.asm.wasm`)),
+    importFactory: async () => (await import(`${pyodideFolder}pyodide.asm.mjs`)).default,
+    lock: files.lock,
+    stdlibURL: new URL(files.stdlib, SITE).href,
+    app: () => app ?? unzipped(files.app),
+    snapshot: way === "snapshot" ? () => bytes(files.snapshot) : null,
+    step,
+  });
+  answer = python.answer;
+  tell({ state: "ready", way });
+  for (const { port, id, request } of waiting) reply(port, id, request);
+  waiting = [];
+}
+
+start().catch((error) => tell({ state: "failed", detail: String(error?.message ?? error) }));

@@ -1,0 +1,175 @@
+"""What the tests do on the pages, in the words of the maker; by touch, or by keyboard alone."""
+
+from __future__ import annotations
+
+import time
+from typing import Any, Protocol
+
+from playwright.sync_api import Locator, Page, expect
+
+PAGES = ("", "formula/", "formula/edit/", "batch/", "batch/sheet/", "workshop/", "workshop/edit/", "sources/", "404.html")
+
+# The records' store has no room, until the page is told that there is some again; drafts still fit.
+FULL_STORE = """
+for (const name of ["add", "put"]) {
+  const original = IDBObjectStore.prototype[name];
+  IDBObjectStore.prototype[name] = function (...values) {
+    if (this.name === "events" && !globalThis.roomAgain) throw new DOMException("no room", "QuotaExceededError");
+    return original.apply(this, values);
+  };
+}
+"""
+EVERY_STORE_FULL = FULL_STORE.replace('this.name === "events" && ', "")
+
+
+def until(page: Page, expression: str, what: str, seconds: float = 15) -> Any:
+    """The expression's first truthy value. The pages' policy forbids the browser library's own waiting by text."""
+    end = time.monotonic() + seconds
+    while not (value := page.evaluate(expression)):
+        assert time.monotonic() < end, f"waited in vain: {what}"
+        page.wait_for_timeout(20)
+    return value
+
+
+def answered(page: Page, region: str) -> Locator:
+    """A region once it holds an answer to just what stands in the form now."""
+    place = page.locator(f'[data-answer="{region}"][data-live]:not([aria-busy]):not([data-stale]):not([hidden])')
+    expect(place).to_have_count(1, timeout=30_000)
+    return place
+
+
+def kept_offline(page: Page) -> None:
+    """Waits until the whole build is stored on the device."""
+    expect(page.locator("html")).to_have_attribute("data-offline", "ready", timeout=30_000)
+
+
+def form_of(page: Page, task: str) -> Locator:
+    return page.locator(f'form[data-task="{task}"]')
+
+
+def control(form: Locator, name: str) -> Locator:
+    return form.locator(f'[name="{name}"]')
+
+
+def problem(form: Locator, name: str) -> Locator:
+    """The line beside a field that says what is wrong with it."""
+    return form.locator(f'[data-problem="{name}"]')
+
+
+def issued_code(page: Page) -> str:
+    """The batch code of the issued sheet that the page shows."""
+    expect(page.locator("[data-sheet] article")).to_be_visible()
+    return page.locator("[data-sheet-code]").inner_text()
+
+
+def draft_kept(page: Page, text: str) -> None:
+    """Waits until a stored draft holds this text, as the database has it."""
+    until(page, f"({_ALL})('drafts').then((all) => all.some((each) => Object.values(each.values).includes({text!r})))",
+          f"a draft with {text!r}")  # fmt: skip
+
+
+def stored(page: Page, store: str) -> list[dict[str, Any]]:
+    """Everything in one store of the records' database, read past the app."""
+    found: list[dict[str, Any]] = page.evaluate(f"({_ALL})({store!r})")
+    return found
+
+
+_ALL = """(name) => new Promise((resolve, reject) => {
+  const opening = indexedDB.open("tarewell");
+  opening.onerror = () => reject(opening.error);
+  opening.onsuccess = () => {
+    const database = opening.result;
+    const reading = database.transaction(name).objectStore(name).getAll();
+    reading.onsuccess = () => { database.close(); resolve(reading.result); };
+    reading.onerror = () => { database.close(); reject(reading.error); };
+  };
+})"""
+
+
+class Hands(Protocol):
+    """A way to work a page."""
+
+    page: Page
+
+    def press(self, target: Locator) -> None: ...
+
+    def enter(self, target: Locator, text: str) -> None: ...
+
+    def choose(self, target: Locator, value: str) -> None: ...
+
+
+class Touch:
+    """Fingers. What a finger would not hit, because it is covered or outside, fails."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.last = 0.0
+
+    def press(self, target: Locator) -> None:
+        # A second tap within the double-tap time may be taken for a gesture: no finger is that quick in earnest.
+        pause_s = self.last + 0.31 - time.monotonic()
+        if pause_s > 0:
+            self.page.wait_for_timeout(pause_s * 1000)
+        target.tap()
+        self.last = time.monotonic()
+
+    def enter(self, target: Locator, text: str) -> None:
+        self.press(target)
+        expect(target).to_be_focused()
+        # As a phone's keyboard does it: the words come in without a key event each.
+        self.page.keyboard.insert_text(text)
+
+    def choose(self, target: Locator, value: str) -> None:
+        # The list of choices is the system's own, which no page sees.
+        target.select_option(value)
+
+
+class Keys:
+    """A keyboard and nothing else: Tab to get there, then the usual keys."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def reach(self, target: Locator) -> None:
+        expect(target).to_be_visible()
+        for _ in range(300):
+            if target.evaluate("(element) => element === document.activeElement"):
+                return
+            self.page.keyboard.press("Tab")
+        raise AssertionError(f"no number of Tab presses leads to {target}")
+
+    def press(self, target: Locator) -> None:
+        self.reach(target)
+        self.page.keyboard.press("Enter")
+
+    def enter(self, target: Locator, text: str) -> None:
+        self.reach(target)
+        self.page.keyboard.type(text)
+
+    def choose(self, target: Locator, value: str) -> None:
+        self.reach(target)
+        steps = target.evaluate("(list, value) => [...list.options].findIndex((each) => each.value === value)", value)
+        assert steps >= 0, f"{value} is not offered by {target}"
+        self.page.keyboard.press("Home")
+        for _ in range(steps):
+            self.page.keyboard.press("ArrowDown")
+        expect(target).to_have_value(value)
+
+
+def fill(hands: Hands, form: Locator, values: dict[str, str]) -> None:
+    """Fills controls in the order given, as the maker would come by them."""
+    for name, value in values.items():
+        target = control(form, name)
+        if target.evaluate("(element) => element instanceof HTMLSelectElement"):
+            hands.choose(target, value)
+        else:
+            hands.enter(target, value)
+
+
+def press_twice(hands: Hands, button: Locator) -> None:
+    """A button that asks for a second press, and takes two quick ones for a slip."""
+    hands.press(button)
+    expect(button).to_have_text("Press again to confirm")
+    armed = float(button.get_attribute("data-armed") or 0)
+    until(hands.page, f"performance.now() - {armed} > 350", "the pause after which a press is no double tap")
+    hands.press(button)

@@ -1,0 +1,229 @@
+"""Every state of every page: no violation that axe-core knows of, no sideways scrolling, focus always to be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import PHONE
+from playwright.sync_api import BrowserContext, Page, expect
+from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, until
+
+NewContext = Callable[..., BrowserContext]
+ROOT = Path(__file__).resolve().parents[2]
+AXE = ROOT / ".tools" / "npm" / "node_modules" / "axe-core" / "axe.min.js"
+# Width says what fits and how large it is to touch, the scheme what can be read: not every pair of them is new.
+LOOKS = (((390, 844), "light"), ((390, 844), "dark"), ((320, 640), "light"))
+KINDS = ("shop", "mould", "cutter", "vessel", "scale", "alkali_lot", "oil_lot", "own_oil", "person")
+
+
+@pytest.fixture(scope="module")
+def axe() -> str:
+    return AXE.read_text(encoding="utf-8")
+
+
+def violations(page: Page) -> list[str]:
+    found: list[str] = page.evaluate(
+        """() => axe.run(document, {resultTypes: ["violations"]}).then(({violations}) => violations.flatMap(
+             ({id, help, nodes}) => nodes.map(({target, failureSummary}) => `${id}: ${help}: ${target} ${failureSummary}`)))"""
+    )
+    return found
+
+
+def wide_parts(page: Page) -> list[str]:
+    """What reaches past the right edge of the window, when the page scrolls sideways."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const {scrollWidth, clientWidth} = document.documentElement;
+          if (scrollWidth <= clientWidth) return [];
+          return [`${scrollWidth} > ${clientWidth}`, ...[...document.querySelectorAll("main *, header *, footer *")]
+            .filter((each) => each.getBoundingClientRect().right > clientWidth + 0.5)
+            .map((each) => each.outerHTML.slice(0, 120))].slice(0, 5);
+        }"""
+    )
+    return found
+
+
+def audit(page: Page, axe: str, state: str) -> list[str]:
+    """All that is wrong in this state, at both widths, light and dark."""
+    page.evaluate(axe)
+    wrong = []
+    for (width, height), scheme in LOOKS:
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+        found = [*(f"sideways: {each}" for each in wide_parts(page)), *violations(page)]
+        wrong += [f"{state}, {width} px, {scheme}: {each}" for each in found]
+    return wrong
+
+
+def settled(page: Page) -> None:
+    until(page, "!document.querySelector('[aria-busy=true]') && document.querySelector('[data-python-state]')"
+          ".textContent.startsWith('Calculating')", "an answer")  # fmt: skip
+
+
+@pytest.mark.parametrize("path", PAGES, ids=[path or "home" for path in PAGES])
+def test_every_page_is_accessible_and_fits(page: Page, axe: str, path: str) -> None:
+    page.goto(path)
+    settled(page)
+    # The sources' tables are alike: two of them opened stand for all.
+    for details in page.locator("details").all()[:2]:
+        details.evaluate("(element) => { element.open = true }")
+    assert audit(page, axe, path or "home") == []
+
+
+def test_every_form_of_the_workshop_is_accessible_blank_and_with_all_its_problems(page: Page, axe: str) -> None:
+    wrong = []
+    for kind in KINDS:
+        page.goto(f"workshop/edit/#{kind}/new")
+        page.reload()
+        settled(page)
+        form = form_of(page, kind)
+        if kind == "own_oil":
+            form.locator("[data-add-row]").tap()
+        if kind == "shop":
+            control(form, "name").fill("")
+        form.get_by_role("button", name="Save ").tap()
+        expect(form.locator("[data-problems]")).to_be_focused()
+        wrong += audit(page, axe, f"{kind} with problems")
+    assert wrong == []
+
+
+def test_a_formula_is_accessible_with_problems_with_rows_added_and_with_free_lye_possible(page: Page, axe: str) -> None:
+    page.goto("formula/edit/#new")
+    form = form_of(page, "formula")
+    settled(page)
+    form.get_by_role("button", name="Add an oil").tap()
+    form.get_by_role("button", name="Add an additive").tap()
+    control(form, "additives.0.share_fraction").fill("60")
+    form.get_by_role("button", name="Save ").tap()
+    expect(problem(form, "additives.0.share_fraction")).to_be_visible()
+    wrong = audit(page, axe, "formula with problems and rows")
+    page.goto("formula/edit/#f-saltgrass")
+    settled(page)
+    control(form, "superfat_fraction").fill("0")
+    expect(page.locator("[data-free-lye]")).to_be_visible()
+    wrong += audit(page, axe, "formula with free lye")
+    # Left half done and come back to: the note above the form.
+    expect(page.locator("html")).to_have_attribute("data-busy", "")
+    page.wait_for_timeout(300)
+    page.reload()
+    expect(form.locator("[data-draft-note]")).to_be_visible()
+    settled(page)
+    assert wrong + audit(page, axe, "formula with a draft") == []
+
+
+def test_a_batch_sheet_is_accessible_in_each_way_of_making_it_and_with_problems(page: Page, axe: str) -> None:
+    page.goto("batch/")
+    form = form_of(page, "batch_sheet")
+    answered(page, "batch_sheet")
+    control(form, "scale_to").select_option("oil_left")
+    control(form, "oil_left_g").fill("-3")
+    form.locator("[data-issue]").tap()
+    expect(problem(form, "oil_left_g")).to_be_visible()
+    expect(page.locator(".stale-note")).to_be_visible()
+    assert audit(page, axe, "batch sheet with problems and an old answer") == []
+
+
+def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page: Page, axe: str) -> None:
+    page.goto("batch/")
+    form = form_of(page, "batch_sheet")
+    answered(page, "batch_sheet")
+    control(form, "issued_by").fill("M")
+    form.locator("[data-issue]").tap()
+    issued_code(page)
+    settled(page)
+    wrong = audit(page, axe, "issued sheet")
+    page.goto("")
+    expect(page.locator("[data-batch-list] a")).to_be_visible()
+    wrong += audit(page, axe, "home with a sheet")
+    page.goto("formula/")
+    expect(answered(page, "formula_list")).to_contain_text("Frozen: used in")
+    assert wrong + audit(page, axe, "formula list with a used formula") == []
+
+
+def test_a_page_that_is_open_elsewhere_is_accessible(page: Page, axe: str) -> None:
+    page.goto("workshop/edit/#mould/m-block")
+    answered(page, "mould")
+    other = page.context.new_page()
+    other.goto("workshop/edit/#mould/m-block")
+    expect(other.locator('[data-kind="mould"] [data-elsewhere]')).to_be_visible()
+    assert audit(other, axe, "open elsewhere") == []
+
+
+def test_not_saved_and_a_button_that_waits_for_the_second_press_are_accessible(
+    new_context: NewContext, axe: str
+) -> None:
+    context = new_context(**PHONE)
+    context.add_init_script(FULL_STORE)
+    page = context.new_page()
+    page.goto("workshop/edit/#person/new")
+    form = form_of(page, "person")
+    settled(page)
+    control(form, "name").fill("R")
+    form.get_by_role("button", name="Save ").tap()
+    expect(page.locator("#not-saved")).to_be_visible()
+    wrong = audit(page, axe, "not saved")
+    page.goto("workshop/")
+    settled(page)
+    page.locator("[data-clear-demo]").tap()
+    expect(page.locator("[data-clear-demo]")).to_have_text("Press again to confirm")
+    assert wrong + audit(page, axe, "waiting for the second press") == []
+
+
+def test_pages_without_calculation_are_accessible(without_python: Page, axe: str) -> None:
+    page = without_python
+    wrong = []
+    for path in ("formula/edit/", "batch/", "workshop/"):
+        page.goto(path)
+        expect(page.locator("[data-python-state]")).to_contain_text("Calculation is off")
+        if path != "workshop/":
+            page.locator("form input:visible").first.fill("7")
+        wrong += audit(page, axe, f"{path} without calculation")
+    assert wrong == []
+
+
+@pytest.mark.parametrize("path", PAGES, ids=[path or "home" for path in PAGES])
+def test_text_at_twice_its_size_still_fits(page: Page, path: str) -> None:
+    page.goto(path)
+    settled(page)
+    before = page.evaluate("getComputedStyle(document.querySelector('main')).fontSize")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    after = page.evaluate("getComputedStyle(document.querySelector('main')).fontSize")
+    assert float(after[:-2]) == pytest.approx(2 * float(before[:-2]), rel=0.15), "the text does not follow the setting"
+    assert wide_parts(page) == []
+
+
+@pytest.mark.parametrize("path", ["", "formula/edit/", "batch/", "workshop/"])
+def test_whatever_has_the_focus_shows_it_and_is_not_covered(new_context: NewContext, path: str) -> None:
+    page = new_context(viewport={"width": 390, "height": 844}).new_page()
+    page.goto(path)
+    settled(page)
+    seen = 0
+    for focus in focused_by_tab(page):
+        seen += 1
+        assert focus["ring"], f"no ring around {focus['what']}"
+        assert focus["inside"], f"out of sight: {focus['what']}"
+    assert seen > 5
+
+
+def focused_by_tab(page: Page) -> Iterator[dict[str, Any]]:
+    for _ in range(300):
+        page.keyboard.press("Tab")
+        focus = page.evaluate(
+            """() => {
+              const element = document.activeElement;
+              if (!element || element === document.body) return null;
+              const {outlineStyle, outlineWidth, boxShadow} = getComputedStyle(element);
+              const box = element.getBoundingClientRect();
+              return {
+                what: element.outerHTML.slice(0, 120),
+                ring: (outlineStyle !== "none" && parseFloat(outlineWidth) >= 2) || boxShadow !== "none",
+                inside: box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth,
+              };
+            }"""
+        )
+        if focus is None:
+            return
+        yield focus

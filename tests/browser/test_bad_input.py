@@ -1,0 +1,196 @@
+"""Bad input in every declared field of every form: said beside the field, nothing typed lost, no number left standing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+from screens import answered, control, form_of, problem, until
+
+from calc.batch_order import BatchOrder, Issue
+from calc.fields import FieldInfo, describe
+from calc.formula import Formula
+from calc.workshop import KINDS
+
+# Texts no number field may take, in the order a tired maker might come by them.
+NO_NUMBERS = ("1,500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "１２", "12 kg 3 lb 4", "1/0", "--", "∞")
+# Says what to do: every remedy begins with one of these.
+TELLS = ("Type ", "Choose ", "Fill in ", "If ", "Leave ", "Remove ", "Check ", "Use ", "Write ")
+
+# A valid beginning where the demo workshop has none, and rows where the demo item has none.
+OWN_OIL = {
+    "name": "Sea buckthorn",
+    "source": "certificate 12",
+    "saponification_low_value": "190",
+    "saponification_high_value": "195",
+}
+
+
+def fields(declared: type, prefix: str = "") -> Iterator[tuple[str, FieldInfo]]:
+    """Every field a person fills in, rows by their first row."""
+    for info in describe(declared):
+        if info.type == "rows":
+            assert info.of is not None
+            yield from fields(info.of, f"{prefix}{info.name}.0.")
+        else:
+            yield prefix + info.name, info
+
+
+def settle(page: Page, task: str) -> None:
+    until(page, f"""!document.querySelector('[data-answer="{task}"]').hasAttribute("aria-busy")""", f"{task}'s answer")
+
+
+def put(page: Page, target: Locator, text: str, task: str) -> None:
+    target.fill(text)
+    target.blur()
+    settle(page, task)
+
+
+def check_told(page: Page, form: Locator, name: str, info: FieldInfo, text: str, task: str) -> None:
+    line = problem(form, name)
+    assert line.is_visible(), f"{name}: nothing is said about {text!r}"
+    said = line.inner_text()
+    assert info.label in said, f"{name}, {text!r}: the message does not name the field as its label does: {said}"
+    assert any(word in said for word in TELLS), f"{name}, {text!r}: no remedy: {said}"
+    assert control(form, name).get_attribute("aria-invalid") == "true"
+    described = (control(form, name).get_attribute("aria-describedby") or "").split()
+    assert line.get_attribute("id") in described, f"{name}: the problem is not tied to its field"
+    if text and info.type != "item":
+        assert control(form, name).input_value() == text, f"{name}: {text!r} was changed"
+    current = page.locator(f'[data-answer="{task}"]:visible:not([data-stale])')
+    assert current.count() == 0, f"{name}, {text!r}: an answer stands as current: {current.first.inner_text()[:80]}"
+
+
+def try_every_field(page: Page, declared: type, task: str) -> int:
+    """Puts every bad text into every field of a form that is valid otherwise; gives back how many were tried."""
+    form, tried = form_of(page, task), 0
+    for name, info in fields(declared):
+        show(form, name, info)
+        settle(page, task)
+        target = control(form, name)
+        if info.type == "choice":
+            continue  # a list that offers nothing wrong
+        if info.type == "item":
+            if not info.optional and target.locator('option[value=""]').count():
+                before = target.input_value()
+                target.select_option("")
+                settle(page, task)
+                check_told(page, form, name, info, "", task)
+                target.select_option(before)
+                tried += 1
+            continue
+        before = target.input_value()
+        texts = NO_NUMBERS if info.type in ("measure", "count") else ()
+        for text in texts if info.optional else (*texts, ""):
+            put(page, target, text, task)
+            check_told(page, form, name, info, text, task)
+            tried += 1
+        put(page, target, before, task)
+    return tried
+
+
+def show(form: Locator, name: str, info: FieldInfo) -> None:
+    """Makes a field that depends on a choice appear."""
+    if info.when:
+        decider = name[: name.rfind(".") + 1] + info.when[0]
+        control(form, decider).select_option(info.when[1][0])
+        expect(control(form, name)).to_be_visible()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_field_of_the_workshop_tells_what_is_wrong_and_what_to_do(page: Page, kind: str) -> None:
+    item = {"own_oil": "new", "mould": "m-block", "cutter": "c-frames", "vessel": "v-tilting", "scale": "s-bench",
+            "alkali_lot": "a-naoh", "oil_lot": "o-olv", "person": "p-q", "shop": "shop"}[kind]  # fmt: skip
+    page.goto(f"workshop/edit/#{kind}/{item}")
+    form = form_of(page, kind)
+    if kind == "own_oil":
+        expect(control(form, "name")).to_have_value("")
+        for name, text in OWN_OIL.items():
+            control(form, name).fill(text)
+        form.locator("[data-add-row]").tap()
+        control(form, "fatty_acids.0.acid").select_option("C18:1")
+        control(form, "fatty_acids.0.share_fraction").fill("100")
+    answered(page, kind)
+    assert try_every_field(page, KINDS[kind][0], kind) > 0
+
+
+def test_every_field_of_a_formula_tells_what_is_wrong_and_what_to_do(page: Page) -> None:
+    page.goto("formula/edit/#f-saltgrass")
+    answered(page, "formula")
+    assert try_every_field(page, Formula, "formula") > 60
+
+
+def test_every_field_of_a_batch_sheet_tells_what_is_wrong_and_what_to_do(page: Page) -> None:
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    assert try_every_field(page, BatchOrder, "batch_sheet") > 50
+
+
+def test_issuing_without_a_name_is_refused_beside_the_field_and_first_in_a_summary(page: Page) -> None:
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    form.locator("[data-issue]").tap()
+    info = next(each for each in describe(Issue) if each.name == "issued_by")
+    expect(problem(form, "issued_by")).to_contain_text(info.label)
+    summary = form.locator("[data-problems]")
+    expect(summary).to_be_focused()
+    # Its link leads to the field and leaves the address alone, which may name what is being edited.
+    address = page.url
+    summary.get_by_role("link").first.tap()
+    expect(control(form, "issued_by")).to_be_focused()
+    assert page.url == address
+
+
+def test_what_is_missing_for_issuing_stays_said_while_other_fields_change(page: Page) -> None:
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    form.locator("[data-issue]").tap()
+    expect(problem(form, "issued_by")).to_be_visible()
+    put(page, control(form, "blocks"), "3", "batch_sheet")
+    answered(page, "batch_sheet")
+    expect(problem(form, "issued_by")).to_be_visible()
+    put(page, control(form, "issued_by"), "M", "batch_sheet")
+    expect(problem(form, "issued_by")).to_be_hidden()
+
+
+def test_two_readings_of_a_number_are_both_named(page: Page) -> None:
+    page.goto("workshop/edit/#mould/m-block")
+    form = form_of(page, "mould")
+    answered(page, "mould")
+    put(page, control(form, "length_mm"), "1,500", "mould")
+    said = problem(form, "length_mm").inner_text()
+    assert "1500" in said and "1.5" in said
+
+
+def test_all_problems_of_a_form_come_at_once_and_vanish_one_by_one(page: Page) -> None:
+    page.goto("workshop/edit/#mould/new")
+    form = form_of(page, "mould")
+    expect(control(form, "name")).to_have_value("")
+    form.get_by_role("button", name="Save ").tap()
+    expect(form.locator("[data-problem]:visible")).to_have_count(5)
+    control(form, "name").fill("Tray")
+    expect(form.locator("[data-problem]:visible")).to_have_count(4)
+    expect(problem(form, "name")).to_be_hidden()
+
+
+def test_markup_in_a_name_is_only_text_wherever_the_name_is_shown(page: Page) -> None:
+    name = '<img src=x onerror="document.title=1"><b>"Tray"</b>'
+    page.goto("workshop/edit/#mould/new")
+    form = form_of(page, "mould")
+    for field, text in {"name": name, "length_mm": "600", "width_mm": "400", "height_mm": "210",
+                        "fill_height_mm": "200"}.items():  # fmt: skip
+        control(form, field).fill(text)
+    form.get_by_role("button", name="Save ").tap()
+    expect(answered(page, "workshop")).to_contain_text(name)
+    page.goto("batch/")
+    form = form_of(page, "batch_sheet")
+    answered(page, "batch_sheet")
+    control(form, "mould").select_option(label=name)
+    expect(answered(page, "batch_sheet")).to_contain_text(name)
+    control(form, "issued_by").fill("M")
+    form.locator("[data-issue]").tap()
+    expect(page.locator("[data-sheet]")).to_contain_text(name)
+    assert page.locator("main img").count() == 0

@@ -1,0 +1,177 @@
+"""What was typed and what was saved outlives reloads, closed pages, killed browsers and a store that fails."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from conftest import PHONE, Watch
+from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
+from screens import EVERY_STORE_FULL, FULL_STORE, answered, control, draft_kept, form_of, issued_code, stored
+from site_server import SiteServer
+
+NewContext = Callable[..., BrowserContext]
+
+
+def half_done(page: Page, text: str) -> None:
+    """A new mould, begun."""
+    page.goto("workshop/edit/#mould/new")
+    form = form_of(page, "mould")
+    expect(control(form, "name")).to_have_value("")
+    control(form, "name").fill(text)
+    control(form, "length_mm").fill("12 1/2")
+    control(form, "length_mm.unit").select_option("in")
+
+
+def is_back(page: Page, text: str) -> None:
+    form = form_of(page, "mould")
+    expect(control(form, "name")).to_have_value(text)
+    expect(control(form, "length_mm")).to_have_value("12 1/2")
+    expect(control(form, "length_mm.unit")).to_have_value("in")
+    expect(form.locator("[data-draft-note]")).to_be_visible()
+
+
+def finish(page: Page) -> None:
+    form = form_of(page, "mould")
+    for name, text in {"width_mm": "250", "height_mm": "90", "fill_height_mm": "80"}.items():
+        control(form, name).fill(text)
+    form.get_by_role("button", name="Save ").click()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+
+
+def test_a_form_left_half_done_is_as_it_was_after_a_reload_and_after_closing_the_page(page: Page) -> None:
+    half_done(page, "Half done")
+    draft_kept(page, "in")
+    page.reload()
+    is_back(page, "Half done")
+    page.close()
+    again = page.context.new_page()
+    again.goto("workshop/edit/#mould/new")
+    is_back(again, "Half done")
+
+
+def test_a_draft_is_written_within_the_time_promised(page: Page) -> None:
+    half_done(page, "Quick")
+    form = form_of(page, "mould")
+    control(form, "name").fill("Quick as this")
+    started = time.monotonic()
+    draft_kept(page, "Quick as this")
+    # The design promises 300 ms; the rest is for a busy test machine and for asking.
+    assert time.monotonic() - started < 1.5
+
+
+def test_the_draft_is_gone_once_saved_and_once_discarded(page: Page) -> None:
+    half_done(page, "Saved at last")
+    draft_kept(page, "in")
+    finish(page)
+    assert stored(page, "drafts") == []
+    half_done(page, "Discarded")
+    draft_kept(page, "in")
+    page.reload()
+    is_back(page, "Discarded")
+    page.locator('[data-kind="mould"] [data-discard-draft]').tap()
+    expect(control(form_of(page, "mould"), "name")).to_have_value("")
+    assert stored(page, "drafts") == []
+
+
+def main_process(profile: Path) -> int:
+    """The browser process of a profile: the one of its processes that no other one started for a part of the work."""
+    for place in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            words = place.read_bytes().split(b"\0")
+        except OSError:
+            continue
+        if f"--user-data-dir={profile}".encode() in words and not any(word.startswith(b"--type=") for word in words):
+            return int(place.parent.name)
+    raise AssertionError(f"no browser runs with {profile}")
+
+
+def test_a_draft_and_a_saved_item_survive_the_killing_of_the_browser(
+    playwright: Playwright, chromium_options: dict[str, Any], server: SiteServer, tmp_path: Path, watches: list[Watch]
+) -> None:
+    profile = tmp_path / "profile"
+    options = {**chromium_options, **PHONE, "base_url": server.url}
+    context = playwright.chromium.launch_persistent_context(profile, **options)
+    page = context.pages[0]
+    half_done(page, "Survivor")
+    finish(page)
+    half_done(page, "Begun")
+    draft_kept(page, "in")
+    os.kill(main_process(profile), signal.SIGKILL)
+    try:
+        context.close()
+    except Error:
+        pass  # it is dead, which is the point
+    (profile / "SingletonLock").unlink(missing_ok=True)
+    context = playwright.chromium.launch_persistent_context(profile, **options)
+    watches.append(Watch(server.origin))
+    watches[-1].over(context)
+    page = context.pages[0]
+    page.goto("workshop/")
+    expect(answered(page, "workshop")).to_contain_text("Survivor")
+    page.goto("workshop/edit/#mould/new")
+    is_back(page, "Begun")
+    context.close()
+
+
+def test_when_the_store_has_no_room_the_bar_says_so_the_text_stays_and_trying_again_saves_it_once(
+    new_context: NewContext,
+) -> None:
+    context = new_context(**PHONE)
+    context.add_init_script(FULL_STORE)
+    page = context.new_page()
+    page.goto("workshop/edit/#person/new")
+    form = form_of(page, "person")
+    expect(control(form, "name")).to_have_value("")
+    control(form, "name").fill("Rosa")
+    bar = page.locator("#not-saved")
+    expect(bar).to_be_hidden()
+    form.get_by_role("button", name="Save ").tap()
+    expect(bar).to_be_visible()
+    expect(bar).to_contain_text("NOT SAVED")
+    expect(bar).to_contain_text("no room left")
+    expect(control(form, "name")).to_have_value("Rosa")
+    bar.locator("[data-retry]").tap()
+    expect(bar).to_be_visible()
+    assert stored(page, "events") == []
+    page.evaluate("globalThis.roomAgain = true")
+    bar.locator("[data-retry]").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    expect(bar).to_be_hidden()
+    assert [each["values"]["name"] for each in stored(page, "events")] == ["Rosa"]
+
+
+def test_when_a_sheet_cannot_be_stored_it_is_not_shown_as_issued(new_context: NewContext) -> None:
+    context = new_context(**PHONE)
+    context.add_init_script(FULL_STORE)
+    page = context.new_page()
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    control(form, "issued_by").fill("M")
+    form.locator("[data-issue]").tap()
+    expect(page.locator("#not-saved")).to_be_visible()
+    assert page.url.endswith("/batch/")
+    page.evaluate("globalThis.roomAgain = true")
+    page.locator("[data-retry]").tap()
+    issued_code(page)
+    assert len([each for each in stored(page, "events") if each["kind"] == "issued"]) == 1
+
+
+def test_a_draft_that_cannot_be_kept_is_said_too(new_context: NewContext) -> None:
+    context = new_context(**PHONE)
+    context.add_init_script(EVERY_STORE_FULL)
+    page = context.new_page()
+    page.goto("formula/edit/#new")
+    form = form_of(page, "formula")
+    expect(control(form, "name")).to_have_value("")
+    control(form, "name").fill("Reed")
+    expect(page.locator("#not-saved")).to_contain_text("NOT SAVED")
+    page.evaluate("globalThis.roomAgain = true")
+    page.locator("[data-retry]").tap()
+    expect(page.locator("#not-saved")).to_be_hidden()
+    draft_kept(page, "Reed")

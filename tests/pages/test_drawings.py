@@ -1,0 +1,81 @@
+"""Pictures say the same as their text equivalents, at the ends of what can happen too."""
+
+import re
+from dataclasses import dataclass
+from xml.etree import ElementTree
+
+import pytest
+
+from answers import drawings
+from calc.bars import bars_per_block
+
+
+def _read(svg: str) -> ElementTree.Element:
+    return ElementTree.fromstring(svg)
+
+
+def _x(element: ElementTree.Element, key: str = "x") -> float:
+    return float(element.attrib[key])
+
+
+@pytest.mark.parametrize(
+    ("stated", "low", "high"),
+    [(0.06, 0.04, 0.08), (0.01, -0.014, 0.034), (0.0, -0.3, -0.2), (0.5, 0.3, 0.7), (0.05, 0.05, 0.05)],
+)
+def test_superfat_lies_where_its_scale_says(stated, low, high):
+    picture = _read(drawings.superfat(stated, low, high))
+    ticks = [t for t in picture if t.tag == "text" and re.fullmatch(r"\N{MINUS SIGN}?\d+", t.text or "")]
+    by_value = {float((t.text or "").replace("\N{MINUS SIGN}", "-")): _x(t) for t in ticks}
+    (first, x_first), (last, x_last) = min(by_value.items()), max(by_value.items())
+    zero = next(e for e in picture if e.get("class") == "d-zero")
+    assert _x(zero, "x1") == pytest.approx(by_value[0.0], abs=0.2)
+
+    def at(fraction: float) -> float:
+        return x_first + (fraction * 100 - first) / (last - first) * (x_last - x_first)
+
+    diamond = next(e for e in picture if e.get("class") == "d-stated")
+    corners = [float(pair.split(",")[0]) for pair in diamond.attrib["points"].split()]
+    assert (min(corners) + max(corners)) / 2 == pytest.approx(at(stated), abs=0.3)
+    assert all(0 <= x <= drawings.WIDTH for x in (at(low), at(high)))
+    under = [e for e in picture if e.get("class") == "d-under"]
+    assert bool(under) == (low < 0)  # a shape of its own, not only a colour
+    assert ("free lye is possible" in picture.attrib["aria-label"]) == (low < 0)
+
+
+def test_block_says_its_sizes_and_its_bars():
+    bars = bars_per_block((600, 400, 200), (25, 90, 60), 0, 5)
+    picture = _read(drawings.block((600, 400, 210), 200, ("600 mm", "400 mm", "210 mm"), "200 mm", bars))
+    label = picture.attrib["aria-label"]
+    assert "600 mm long" in label and "filled to 200 mm" in label and f"{bars.total} bars" in label
+    # Geometry: every whole bar along, across and up has one cut at its far side, drawn on two faces each.
+    cuts = [e for e in picture if e.get("class") == "d-cut"]
+    assert len(cuts) == 2 * (bars.along + bars.across + bars.up)
+
+
+def test_block_without_a_cutter_and_overfull():
+    picture = _read(drawings.block((100, 100, 50), 60, ("100 mm", "100 mm", "50 mm"), "60 mm", None))
+    assert not [e for e in picture if e.get("class") == "d-cut"]
+    assert "bars" not in picture.attrib["aria-label"]
+
+
+@dataclass(frozen=True)
+class _Layer:
+    name: str
+    target_g: float
+
+
+def test_vessel_layers_fill_its_share():
+    layers = [_Layer("Olive oil (virgin)", 3.0), _Layer("Water & lye", 1.0)]
+    picture = _read(drawings.vessel(80.0, 40.0, layers, "half full"))
+    heights = [float(e.attrib["height"]) for e in picture if "d-layer" in e.get("class", "")]
+    vessel = next(e for e in picture if e.get("class") == "d-vessel")
+    top, base = (float(part) for part in re.findall(r"M[\d.]+ ([\d.]+)V([\d.]+)", vessel.attrib["d"])[0])
+    assert sum(heights) == pytest.approx((base - top) / 2, abs=0.2)
+    assert heights[0] == pytest.approx(3 * heights[1], abs=0.3)
+    words = [e.text for e in picture if e.tag == "text"]
+    assert words == ["Olive oil", "Water & lye"]
+
+
+def test_names_typed_by_people_stay_text():
+    layers = [_Layer("<script>x</script>", 1.0)]
+    assert "<script>" not in drawings.vessel(80.0, 40.0, layers, '"><script>')

@@ -1,0 +1,118 @@
+"""Each declared field stands exactly once in its form, with its unit, its limits of length and its place for a problem."""
+
+import re
+
+import pytest
+from html_reader import Element, Page
+
+from calc.batch_order import BatchOrder, Issue
+from calc.fields import FieldInfo, describe
+from calc.formula import Formula
+from calc.workshop import KINDS
+
+FORMS = [
+    ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
+    ("formula/edit/index.html", "formula", (Formula,)),
+    *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
+]
+
+
+def _form(page: Page, task: str) -> Element:
+    found = page.all("form", data_task=task)
+    assert len(found) == 1
+    return found[0]
+
+
+def _names(infos: tuple[FieldInfo, ...], prefix: str = "") -> list[str]:
+    names = []
+    for info in infos:
+        if info.type == "rows":
+            assert info.of is not None
+            names += _names(describe(info.of), f"{info.name}.#.")
+        else:
+            names.append(prefix + info.name)
+    return names
+
+
+@pytest.mark.parametrize(("page", "task", "declared"), FORMS, ids=[task for _, task, _ in FORMS])
+def test_declaration_and_form_agree(pages, page, task, declared):
+    form = _form(pages[page], task)
+    wanted = [name for cls in declared for name in _names(describe(cls))]
+    controls = [e.get("name") for e in form.inside if e.tag in ("input", "select", "textarea") and e.get("name")]
+    assert len(controls) == len(set(controls)), "a control stands twice"
+    # Rows that are filled already are copies of the template's row.
+    once = {re.sub(r"\.\d+\.", ".#.", name) for name in controls}
+    assert {name for name in once if not name.endswith(".unit")} == set(wanted)
+    units = {name.removesuffix(".unit") for name in once if name.endswith(".unit")}
+    assert units <= set(wanted)
+
+
+@pytest.mark.parametrize(("page", "task", "declared"), FORMS, ids=[task for _, task, _ in FORMS])
+def test_each_control_has_label_unit_and_problem_line(pages, page, task, declared):
+    form = _form(pages[page], task)
+    labelled = {element.get("for"): element for element in form.inside if element.tag == "label"}
+    lines = {element.get("data-problem") for element in form.inside if "data-problem" in element.attributes}
+    infos = {name: info for cls in declared for name, info in _by_name(describe(cls)).items()}
+    for control in form.inside:
+        name = control.get("name")
+        if control.tag not in ("input", "select", "textarea") or name.endswith(".unit"):
+            continue
+        info = infos[re.sub(r"\.\d+\.", ".#.", name)]
+        label = labelled[control.get("id")].text
+        assert info.label in label
+        assert ("(optional)" in label) == info.optional
+        assert name in lines
+        if info.type == "measure":
+            assert control.get("inputmode") == "decimal" and control.get("type") != "number"
+            unit = form_unit(form, name)
+            if len(info.offered) > 1:
+                assert [option.get("value") for option in unit.inside] == list(info.offered)
+                assert unit.get("data-us") == (info.us or info.offered[0])
+            else:
+                assert unit is None
+        if info.type == "text":
+            assert control.get("maxlength") == str(info.max_length)
+        if info.type == "choice":
+            assert {option.get("value") for option in control.inside} - {""} == set(info.options)
+        if info.type == "item":
+            assert control.get("data-items") == info.kind
+
+
+def _by_name(infos: tuple[FieldInfo, ...], prefix: str = "") -> dict[str, FieldInfo]:
+    found: dict[str, FieldInfo] = {}
+    for info in infos:
+        if info.type == "rows":
+            assert info.of is not None
+            found |= _by_name(describe(info.of), f"{info.name}.#.")
+        else:
+            found[prefix + info.name] = info
+    return found
+
+
+def form_unit(form: Element, name: str) -> Element | None:
+    return next((element for element in form.inside if element.get("name") == f"{name}.unit"), None)
+
+
+def test_fields_that_depend_on_a_choice_say_so(pages):
+    form = _form(pages["formula/edit/index.html"], "formula")
+    field = next(e for e in form.inside if e.get("data-field") == "koh_share_fraction")
+    assert field.get("data-when") == "alkali=both" and "hidden" in field.attributes
+    strength = next(e for e in form.inside if e.get("data-field") == "lye_strength_fraction")
+    assert "hidden" not in strength.attributes
+
+
+def test_row_sets_carry_their_limits(pages):
+    form = _form(pages["formula/edit/index.html"], "formula")
+    sets = {e.get("data-rows"): e for e in form.inside if e.get("data-rows")}
+    assert (sets["oils"].get("data-min"), sets["oils"].get("data-max")) == ("1", "20")
+    for each in sets.values():
+        template = next(e for e in each.inside if e.tag == "template")
+        assert any("data-row" in e.attributes for e in template.inside)
+        assert any("data-add-row" in e.attributes for e in each.inside)
+
+
+def test_blank_row_states_nothing(pages):
+    """A row that is added, as a new formula, holds no number of ours."""
+    form = _form(pages["formula/edit/index.html"], "formula")
+    for template in (e for e in form.inside if e.tag == "template"):
+        assert all(not e.get("value") for e in template.inside if e.tag == "input")

@@ -1,0 +1,133 @@
+"""What every page must carry: language, title, policy, one heading, words; and no link that leads nowhere."""
+
+import re
+from pathlib import Path
+from urllib.parse import urldefrag, urljoin
+
+from answers.demo import demo_state
+from calc.workshop import KINDS
+
+# From the project's own plan for offline pages: the strictest policy that Python in a module worker runs under.
+POLICY = {
+    "default-src": "'none'",
+    "script-src": "'self' 'wasm-unsafe-eval'",
+    "worker-src": "'self'",
+    "connect-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self' data:",
+    "font-src": "'self'",
+    "manifest-src": "'self'",
+    "base-uri": "'none'",
+    "form-action": "'none'",
+    "require-trusted-types-for": "'script'",
+    "trusted-types": "tarewell",
+}
+
+EXPECTED = {
+    "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
+    "batch/sheet/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
+}  # fmt: skip
+
+
+def test_every_task_has_its_page(pages):
+    assert set(pages) == EXPECTED
+
+
+def test_frame_of_each_page(pages):
+    for name, page in pages.items():
+        assert not page.unclosed, f"{name}: tags closed out of order {page.unclosed[:3]}"
+        assert page.all("html")[0].get("lang") == "en", name
+        assert len(page.all("h1")) == 1 and page.all("h1")[0].text.strip(), name
+        assert page.all("title")[0].text.endswith("Tarewell"), name
+        assert "width=device-width" in page.all("meta", name="viewport")[0].get("content"), name
+        # WCAG 2.2 SC 1.4.4: pinching must stay possible
+        assert "user-scalable" not in page.all("meta", name="viewport")[0].get("content"), name
+        assert page.all("link", rel="manifest"), name
+        assert page.all("a", **{"class": "skip"})[0].get("href") == "#main", name
+        assert page.all("main", id="main"), name
+
+
+def test_titles_differ(pages):
+    titles = [page.all("title")[0].text for page in pages.values()]
+    assert len(set(titles)) == len(titles)
+
+
+def test_policy_of_each_page(pages):
+    for name, page in pages.items():
+        content = page.all("meta", http_equiv="Content-Security-Policy")[0].get("content")
+        found = dict(part.strip().split(" ", 1) for part in content.split(";"))
+        assert found == POLICY, name
+
+
+def test_nothing_the_policy_forbids(pages):
+    for name, page in pages.items():
+        for element in page.elements:
+            assert "style" not in element.attributes and element.tag != "style", f"{name}: inline style"
+            assert not any(key.startswith("on") for key in element.attributes), f"{name}: inline handler"
+            if element.tag == "script":
+                assert element.get("src") and not element.text.strip(), f"{name}: inline script"
+
+
+def test_ids_are_unique_and_references_meet_one(pages):
+    for name, page in pages.items():
+        ids = [element.get("id") for element in page.elements if element.get("id")]
+        assert len(ids) == len(set(ids)), f"{name}: {sorted(i for i in set(ids) if ids.count(i) > 1)[:3]}"
+        for element in page.elements:
+            for key in ("for", "aria-describedby", "aria-labelledby"):
+                for wanted in element.get(key).split():
+                    assert wanted in ids, f"{name}: {key}={wanted}"
+
+
+def test_no_dead_link(site: Path, pages):
+    known_ids = {kind: {entry["id"] for entry in demo_state().get(kind, [])} for kind in [*KINDS, "formula"]}
+    for name, page in pages.items():
+        for element in page.elements:
+            for key in ("href", "src"):
+                link = element.get(key)
+                if not link:
+                    continue
+                assert not re.match(r"[a-z]+:|//", link), f"{name}: {link} leaves the site"
+                path, part = urldefrag(urljoin(f"http://site/{name}", link))
+                local = path.removeprefix("http://site/")
+                target = site / local / "index.html" if local.endswith("/") or not local else site / local
+                # Modules are written and checked elsewhere; here it matters that pages, styles and icons are there.
+                assert target.is_file() or local.endswith(".mjs"), f"{name}: {link}"
+                if part and part != "main":
+                    _check_part(local, part, known_ids)
+
+
+def _check_part(local: str, part: str, known_ids: dict[str, set[str]]) -> None:
+    steps = part.split("/")
+    if local == "workshop/edit/":
+        assert steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]]), part
+    else:
+        assert local in ("formula/edit/", "batch/"), local
+        assert part == "new" or steps[-1] in known_ids["formula"], part
+
+
+def test_words_that_scripts_show_stand_in_the_page(site: Path, pages):
+    scripts = "\n".join(path.read_text(encoding="utf-8") for path in (site / "static" / "js").rglob("*.mjs"))
+    asked = set(re.findall(r"\bword\(\s*\"([a-z0-9_-]+)\"", scripts))
+    # Reasons travel as codes and are put into words at the end.
+    asked |= set(re.findall(r"\"((?:store|no-store|import|export|demo|item|code)-[a-z-]+)\"", scripts))
+    asked -= {"demo-note"}
+    for name, page in pages.items():
+        template = page.all("template", id="words")[0]
+        there = [element.get("data-word") for element in template.inside if element.get("data-word")]
+        assert len(there) == len(set(there)), name
+        assert asked <= set(there), f"{name}: {sorted(asked - set(there))}"
+
+
+def test_a_new_page_speaks_and_tells_its_state(pages):
+    for name, page in pages.items():
+        assert page.all("div", id="not-saved", role="alert"), name
+        assert any("data-status" in element.attributes for element in page.all("p", role="status")), name
+        assert any("data-python-state" in element.attributes for element in page.all("p")), name
+
+
+def test_wrong_address_gets_a_page():
+    from pages.app import create_app
+
+    reply = create_app().test_client().get("/nowhere/")
+    assert reply.status_code == 404 and "Nothing is lost" in reply.text
+    assert "frame-ancestors 'none'" in reply.headers["Content-Security-Policy"]

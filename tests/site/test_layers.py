@@ -1,0 +1,42 @@
+"""Imports go one way: shared <- calc <- site <- build.py; and calc knows no browser, page or storage."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SITE_PACKAGES = {path.name for path in (ROOT / "site").iterdir() if (path / "__init__.py").exists()}
+
+# What a file under the folder may never import.
+FORBIDDEN = {
+    "calc": SITE_PACKAGES | {"site", "build", "flask", "jinja2", "js", "pyodide"},
+    "site/answers": {"pages", "runtime", "offline", "build", "flask", "site"},
+    "site/pages": {"build", "site"},
+}
+CASES = [(file, names) for folder, names in FORBIDDEN.items() for file in sorted((ROOT / folder).rglob("*.py"))]
+
+
+def imported(file: Path) -> set[str]:
+    """The top-level names a file imports, wherever in it."""
+    names = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.add(node.module.split(".")[0])
+    return names
+
+
+@pytest.mark.parametrize(("file", "forbidden"), CASES, ids=lambda value: value.name if isinstance(value, Path) else "")
+def test_imports_go_one_way(file, forbidden):
+    assert not imported(file) & forbidden
+
+
+def test_only_units_imports_pint():
+    assert [file.name for file in (ROOT / "calc").rglob("*.py") if "pint" in imported(file)] == ["units.py"]
+
+
+def test_only_reference_reads_the_reference_tables():
+    readers = [file.name for file in (ROOT / "calc").rglob("*.py") if "csv" in imported(file)]
+    assert readers == ["reference.py"]

@@ -1,0 +1,198 @@
+import "./database_for_tests.mjs";
+import assert from "node:assert/strict";
+import { beforeEach, test } from "node:test";
+import { clock } from "../../site/static/js/store/clock.mjs";
+import { disconnect, opener, patience, StoreError } from "../../site/static/js/store/database.mjs";
+import { dropDraft, loadDraft, storeDraft } from "../../site/static/js/store/drafts.mjs";
+import {
+  allEvents, append, batch, batchesOf, ChangedElsewhere, CodeTaken, IdTaken, merge, newEvent, recentBatches, workshopEvents,
+} from "../../site/static/js/store/events.mjs";
+import { FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
+
+beforeEach(freshDatabase);
+
+const saved = (name, fields = {}) => newEvent("saved", `mould:${name}`, { values: { name }, ...fields });
+const issued = (code, fields = {}) =>
+  newEvent("issued", `batch:${code}`, {
+    code,
+    html: "<p>sheet</p>",
+    formula: { id: "f", revision: 1, event: "f-1", name: "Plain" },
+    ...fields,
+  });
+
+test("an event carries an id, the instant in UTC and the local time with its offset", () => {
+  const event = saved("a");
+  assert.match(event.id, /^[0-9a-f-]{36}$/);
+  assert.match(event.at, /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/);
+  assert.match(event.local, /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/);
+  assert.equal(Math.floor(Date.parse(event.local) / 1000), Math.floor(Date.parse(event.at) / 1000));
+});
+
+test("what is stored comes back, sheets apart from the workshop", async () => {
+  const mould = await append(saved("a"));
+  const sheet = await append(issued("QM-1"));
+  assert.deepEqual(await workshopEvents(), [mould]);
+  assert.deepEqual(await batch("QM-1"), [sheet]);
+  assert.deepEqual((await allEvents()).length, 2);
+});
+
+test("storing the same event again changes nothing, another under its id is refused", async () => {
+  const event = saved("a");
+  await append(event);
+  await append(event);
+  assert.equal((await allEvents()).length, 1);
+  await assert.rejects(append({ ...event, values: { name: "other" } }), IdTaken);
+  assert.equal((await allEvents())[0].values.name, "a");
+});
+
+test("a batch code is issued once, also by two at the same time", async () => {
+  const outcomes = await Promise.allSettled([append(issued("QM-1")), append(issued("QM-1"))]);
+  assert.deepEqual(outcomes.map(({ status }) => status).sort(), ["fulfilled", "rejected"]);
+  assert.ok(outcomes.find(({ status }) => status === "rejected").reason instanceof CodeTaken);
+  assert.equal((await batch("QM-1")).length, 1);
+});
+
+test("a change made on an older state is refused", async () => {
+  const first = await append(saved("a"), null);
+  await append(saved("a"), first.id);
+  await assert.rejects(append(saved("a"), first.id), ChangedElsewhere);
+  await assert.rejects(append(saved("a"), null), ChangedElsewhere);
+  assert.equal((await allEvents()).length, 2);
+});
+
+test("with the clock set back a change still sorts after the one before", async (context) => {
+  const first = await append(saved("a"));
+  context.mock.method(clock, "now", () => Date.parse(first.at) - 3_600_000);
+  const second = await append(saved("a"));
+  assert.ok(second.at > first.at);
+  assert.equal((await workshopEvents()).length, 2);
+});
+
+test("the newest batches come first, and a formula's are found", async () => {
+  for (const n of [1, 2, 3]) await append(issued(`QM-${n}`, { at: undefined }));
+  const codes = (await recentBatches(2)).map(({ code }) => code);
+  assert.equal(codes.length, 2);
+  assert.deepEqual((await batchesOf(["f-1", "f-2"])).length, 3);
+});
+
+test("merging is a union, all or nothing", async () => {
+  const known = await append(saved("a"));
+  const news = [saved("b"), issued("QM-1")];
+  assert.equal(await merge([known, ...news]), 2);
+  assert.equal(await merge([known, ...news]), 0);
+  await assert.rejects(merge([saved("c"), { ...known, values: { name: "forged" } }]), IdTaken);
+  assert.equal((await allEvents()).length, 3);
+  assert.equal((await recentBatches(5)).length, 1);
+});
+
+test("two phones that gave one code to two batches keep both sheets", async () => {
+  await append(issued("QM-1"));
+  await merge([issued("QM-1")]);
+  assert.equal((await batch("QM-1")).length, 2);
+});
+
+test("a draft is kept, replaced and dropped", async () => {
+  await storeDraft("batch#", { blocks: "2" }, null);
+  await storeDraft("batch#", { blocks: "3" }, "e1");
+  const { values, base } = await loadDraft("batch#");
+  assert.deepEqual({ values, base }, { values: { blocks: "3" }, base: "e1" });
+  await dropDraft("batch#");
+  assert.equal(await loadDraft("batch#"), undefined);
+});
+
+const WORKS = {
+  "storing an event": () => append(saved("new"), null),
+  "issuing a batch": () => append(issued("QM-9")),
+  "merging a copy": () => merge([saved("new"), issued("QM-9")]),
+  "storing a draft": () => storeDraft("key", { a: "1" }, null),
+};
+const STORED = {
+  "storing an event": async () => (await allEvents()).length === 1,
+  "issuing a batch": async () => (await batch("QM-9")).length === 1 && (await recentBatches(9)).length === 1,
+  "merging a copy": async () => (await allEvents()).length === 2 && (await recentBatches(9)).length === 1,
+  "storing a draft": async () => (await loadDraft("key"))?.values.a === "1",
+};
+const EMPTY = async () => (await allEvents()).length === 0 && (await loadDraft("key")) === undefined;
+
+for (const [workName, work] of Object.entries(WORKS)) {
+  for (const [failureName, failure] of Object.entries(FAILURES)) {
+    test(`${workName}, ${failureName} at each call in turn: stored, or said`, async () => {
+      for (let nth = 1; ; nth += 1) {
+        await freshDatabase();
+        failAt(nth, failure);
+        const fault = await work().then(() => null, (error) => error);
+        const hit = watch.hit;
+        failAt(0, failure);
+        await disconnect();
+        if (fault) {
+          assert.ok(fault instanceof StoreError, `call ${nth}: ${fault}`);
+          assert.ok(await EMPTY(), `call ${nth}: half stored`);
+          await work();
+        }
+        assert.ok(await STORED[workName](), `call ${nth}: said to be stored, but is not`);
+        if (!hit) break;
+      }
+    });
+  }
+}
+
+test("a lost connection is replaced without a word", async () => {
+  for (const name of ["closed connection", "unknown error", "transaction aborted by the browser"]) {
+    await freshDatabase();
+    failAt(2, FAILURES[name]);
+    await append(saved("a"));
+    assert.ok(watch.hit, name);
+    assert.equal((await allEvents()).length, 1, name);
+  }
+});
+
+test("a full device and a refused store are told apart", async () => {
+  for (const [name, code] of [["no room", "store-full"], ["storage refused", "no-store"]]) {
+    await freshDatabase();
+    failAt(2, FAILURES[name]);
+    await assert.rejects(append(saved("a")), { code });
+  }
+});
+
+test("a database that never opens is given up after the set time, and its late connection is closed", async (context) => {
+  let closed = false;
+  let open = (_database) => {};
+  context.mock.method(opener, "open", () => new Promise((resolve) => (open = resolve)));
+  context.mock.property?.(patience, "open", 50);
+  patience.open = 50;
+  await assert.rejects(append(saved("a")), { code: "store-slow" });
+  open({ close: () => (closed = true) });
+  await new Promise((resolve) => setTimeout(resolve, 10));
+  assert.ok(closed);
+  patience.open = 2000;
+});
+
+test("an opening that another tab blocks says so", async (context) => {
+  context.mock.method(opener, "open", (_name, _version, { blocked }) => {
+    blocked();
+    return new Promise(() => {});
+  });
+  patience.open = 50;
+  await assert.rejects(append(saved("a")), { code: "store-blocked" });
+  patience.open = 2000;
+});
+
+test("a transaction that never ends is given up after the set time", async (context) => {
+  const transaction = { done: new Promise(() => {}), abort() {}, objectStore: () => ({ get: () => new Promise(() => {}) }) };
+  context.mock.method(opener, "open", async () => ({ transaction: () => transaction, close() {} }));
+  await assert.rejects(append(saved("a")), { code: "store-slow" });
+});
+
+test("asked to let go for a newer build, it closes its connection and says so", async () => {
+  const { onNewerVersion } = await import("../../site/static/js/store/database.mjs");
+  let told = false;
+  onNewerVersion(() => (told = true));
+  await append(saved("a"));
+  const opened = await new Promise((resolve, reject) => {
+    const request = indexedDB.open("tarewell", 2);
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+  assert.ok(told);
+  opened.close();
+});

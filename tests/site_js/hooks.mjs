@@ -1,0 +1,24 @@
+/**
+ * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and `idb` where the
+ * built site has its own copy of it.
+ */
+import { createRequire, register } from "node:module";
+import { pathToFileURL } from "node:url";
+
+const place = process.env.TAREWELL_NODE_MODULES ?? new URL("../../.tools/npm/node_modules", import.meta.url).pathname;
+const found = createRequire(pathToFileURL(`${place}/none.js`));
+
+register(
+  `data:text/javascript,${encodeURIComponent(`
+    let places;
+    export const initialize = (given) => { places = given; };
+    export const resolve = (name, context, next) =>
+      places[name] ? { url: places[name], shortCircuit: true } : next(name, context);
+  `)}`,
+  {
+    data: {
+      "../vendor/idb.mjs": pathToFileURL(found.resolve("idb").replace(/\.cjs$/, ".js")).href,
+      "fake-indexeddb": pathToFileURL(found.resolve("fake-indexeddb")).href,
+    },
+  },
+);
