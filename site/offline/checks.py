@@ -47,7 +47,7 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
         ("tests of the scripts, in node", script_tests),
         ("tests without a browser", lambda: _pytest(root, site, ["-n", "2", f"--ignore={BUILT_TESTS}"])),
         ("build", build),
-        ("tests of the build, in browsers", lambda: _pytest(root, site, [BUILT_TESTS])),
+        ("tests of the build, in browsers", lambda: _pytest(root, site, ["-n", "2", "--dist", "loadfile", BUILT_TESTS])),
     )
     for name, stage in stages:
         say(f"\n=== {name}")
