@@ -40,6 +40,8 @@ export class Editor {
     this.asking = false;
     /** @type {Reply | null} */
     this.reply = null;
+    /** @type {{problem: import("./problems.mjs").Problem, typed: string}[]} Of the last press, with what then stood there. */
+    this.refused = [];
     this.units = "metric";
     /** @type {HTMLElement | null} */
     const elsewhere = root.querySelector("[data-elsewhere]");
@@ -127,6 +129,7 @@ export class Editor {
     await this.unsaved.leave();
     this.touched.clear();
     this.submitted = false;
+    this.refused = [];
     this.reply = null;
     clearProblems(this.form);
   }
@@ -208,7 +211,12 @@ export class Editor {
 
   /** @param {import("./problems.mjs").Problem[]} problems @param {boolean} focus */
   mark(problems, focus) {
-    showProblems(this.form, problems, { submitted: this.submitted, touched: this.touched, focus });
+    // What a press refused stays said until its own control changes: live answers do not ask the same question.
+    const now = collect(this.form);
+    const kept = this.refused.filter(({ problem, typed }) => typed === (now[problem.field] ?? ""));
+    const told = new Set(problems.map(({ field }) => field));
+    const all = [...problems, ...kept.map(({ problem }) => problem).filter(({ field }) => !told.has(field))];
+    showProblems(this.form, all, { submitted: this.submitted, touched: this.touched, focus });
   }
 
   /**
@@ -224,6 +232,7 @@ export class Editor {
       const values = collect(this.form);
       const reply = await question(task, values, more);
       if (!reply) continue;
+      this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
       if (reply.ok) return { reply, values };
       this.show(reply, true);
       return null;
