@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from typing import Any, Protocol
 
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Error, Locator, Page, expect
 
 PAGES = ("", "formula/", "formula/edit/", "batch/", "batch/sheet/", "workshop/", "workshop/edit/", "sources/", "404.html")
 
@@ -22,10 +22,20 @@ for (const name of ["add", "put"]) {
 EVERY_STORE_FULL = FULL_STORE.replace('this.name === "events" && ', "")
 
 
+def _evaluated(page: Page, expression: str) -> Any:
+    """The expression's value; nothing while the page is on its way to another, which is what may be waited for."""
+    try:
+        return page.evaluate(expression)
+    except Error as error:
+        if "context was destroyed" not in str(error):
+            raise
+        return None
+
+
 def until(page: Page, expression: str, what: str, seconds: float = 15) -> Any:
     """The expression's first truthy value. The pages' policy forbids the browser library's own waiting by text."""
     end = time.monotonic() + seconds
-    while not (value := page.evaluate(expression)):
+    while not (value := _evaluated(page, expression)):
         assert time.monotonic() < end, f"waited in vain: {what}"
         page.wait_for_timeout(20)
     return value
