@@ -36,6 +36,8 @@ async function install() {
     await caches.delete(CACHE);
     throw error;
   }
+  // No older build is stored (a first visit, or after the kill switch): there is nothing for a tap to decide.
+  if (older.length === 0) await worker.skipWaiting();
 }
 
 /** Puts one file into the new cache: from an older build where it is the same, else from the server.

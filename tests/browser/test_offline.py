@@ -4,27 +4,25 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
+import keeping
 import pytest
-from faulty_server import FaultySite
+from keeping import MakeSite, NewContext, caches_of, look_for_update
 from other_build import MARK, another, build_name, listed
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import expect
+from screens import answered, kept_offline, until
 
-NewContext = Callable[..., BrowserContext]
-MakeSite = Callable[..., FaultySite]
-
-HEADINGS = {
-    "": "From a formula to a batch sheet",
-    "formula/": "Formula",
-    "formula/edit/": "Edit a formula",
-    "batch/": "Batch sheet",
-    "batch/sheet/": "Batch",
-    "workshop/": "Workshop",
-    "workshop/edit/": "Edit the workshop",
-    "sources/": "Sources",
+# Address -> its heading, and a region that holds a live answer.
+PAGES = {
+    "": ("From a formula to a batch sheet", ""),
+    "formula/": ("Formula", "formula_list"),
+    "formula/edit/": ("Edit a formula", "formula"),
+    "batch/": ("Batch sheet", "batch_sheet"),
+    "batch/sheet/": ("Batch", ""),
+    "workshop/": ("Workshop", "workshop"),
+    "workshop/edit/": ("Edit the workshop", "shop"),
+    "sources/": ("Sources", ""),
 }
 # One of each kind of file, each with another way of going wrong, and the first and last of the list.
 SPOILED = [
@@ -40,51 +38,7 @@ SPOILED = [
     ("workshop/edit/", "truncated"),
 ]
 
-CACHED = """async () => {
-  const found = {};
-  for (const name of await caches.keys()) {
-    const cache = await caches.open(name);
-    found[name] = {};
-    for (const request of await cache.keys()) {
-      const bytes = await (await cache.match(request, {ignoreVary: true})).arrayBuffer();
-      const digest = new Uint8Array(await crypto.subtle.digest('SHA-256', bytes));
-      found[name][request.url] = [...digest].map((byte) => byte.toString(16).padStart(2, '0')).join('');
-    }
-  }
-  return found;
-}"""
-# Looks for an update, and tells how that build's worker ended: "installed" or "redundant".
-UPDATE = """async () => {
-  const registration = await navigator.serviceWorker.getRegistration();
-  const found = new Promise((resolve) => registration.addEventListener('updatefound', () => {
-    const worker = registration.installing;
-    worker.addEventListener('statechange', () => resolve(worker.state));
-  }, {once: true}));
-  await registration.update();
-  return await found;
-}"""
-
-
-@pytest.fixture
-def faulty(site_folder: Path, tmp_path: Path) -> Iterator[MakeSite]:
-    made: list[FaultySite] = []
-
-    def make(prefix: str = "/", folder: Path = site_folder) -> FaultySite:
-        made.append(FaultySite(folder, tmp_path / f"server-{len(made)}", prefix))
-        return made[-1]
-
-    yield make
-    for each in made:
-        each.kill()
-
-
-def stored(page: Page) -> None:
-    """The app has said that it works without the server."""
-    expect(page.locator("html")).to_have_attribute("data-offline", "ready", timeout=30_000)
-
-
-def live(page: Page) -> None:
-    expect(page.locator("[data-answer][data-live]:not([aria-busy])").first).to_be_attached(timeout=30_000)
+faulty = keeping.faulty
 
 
 def path_of(files: dict[str, str], shown: str) -> str:
@@ -96,12 +50,12 @@ def path_of(files: dict[str, str], shown: str) -> str:
     return found
 
 
-def test_every_file_kept_is_the_builds_own(new_context: NewContext, faulty: MakeSite, site_folder: Path) -> None:
+def test_every_file_kept_is_the_builds_own(faulty: MakeSite, new_context: NewContext, site_folder: Path) -> None:
     site = faulty()
-    page = new_context(served=site).new_page()
+    page = new_context(site).new_page()
     page.goto("batch/")
-    stored(page)
-    kept = page.evaluate(CACHED)
+    kept_offline(page)
+    kept = caches_of(page)
     assert list(kept) == [f"tarewell / {build_name(site_folder)}"]
     (kept_files,) = kept.values()
     expected = {site.url + path: digest for path, digest in listed(site_folder).items()}
@@ -118,88 +72,107 @@ def test_every_file_kept_is_the_builds_own(new_context: NewContext, faulty: Make
 
 @pytest.mark.parametrize("prefix", ["/", "/shop/tarewell/"])
 def test_with_the_server_dead_every_page_opens_in_a_new_tab_and_answers(
-    new_context: NewContext, faulty: MakeSite, prefix: str
+    faulty: MakeSite, new_context: NewContext, prefix: str
 ) -> None:
     site = faulty(prefix)
-    context = new_context(served=site)
+    context = new_context(site)
     page = context.new_page()
     page.goto("batch/")
-    stored(page)
+    kept_offline(page)
     site.kill()
     page.reload()
-    live(page)
+    answered(page, "batch_sheet")
     page.close()
-    for path, heading in HEADINGS.items():
+    for path, (heading, region) in PAGES.items():
         tab = context.new_page()
         tab.goto(path)
         expect(tab.locator("h1")).to_contain_text(heading)
         expect(tab.locator("html")).to_have_attribute("data-offline", "ready")
-        if path in ("formula/", "formula/edit/", "batch/", "workshop/", "workshop/edit/"):
-            live(tab)
+        if region:
+            answered(tab, region)
         tab.close()
 
 
-def test_offline_addresses(new_context: NewContext, faulty: MakeSite, watches: list[Any]) -> None:
+def test_offline_addresses(faulty: MakeSite, new_context: NewContext) -> None:
     """Query and hash change nothing; a missing slash and index.html lead to the page; the rest to the 404 page."""
     site = faulty("/shop/tarewell/")
-    page = new_context(served=site).new_page()
+    context = new_context(site)
+    page = context.new_page()
     page.goto("")
-    stored(page)
+    kept_offline(page)
     site.kill()
     for address in ("batch/?from=homescreen", "batch/?a=1&b=2#f-reed-lavender", "batch", "batch/index.html"):
         page.goto("sources/")
         page.goto(address)
         expect(page.locator("h1")).to_have_text("Batch sheet")
-        live(page)
+        answered(page, "batch_sheet")
     page.goto("batch/?x=1#f-reed-lavender")
     expect(page.locator("#f-formula")).to_have_value("f-reed-lavender")
     # What is no page of this build is asked of the server first: another app may live inside our folder.
-    watches[-1].allow("ERR_CONNECTION_REFUSED")
+    context.watch.allow("ERR_CONNECTION_REFUSED")
     for address in ("no/such/page/", "formulas", "batch/sheet/QM-1.html"):
         page.goto(address)
         expect(page.locator("h1")).to_have_text("There is no page at this address")
     page.get_by_role("link", name="Go to the first page").click()
     expect(page).to_have_url(re.compile(r"/shop/tarewell/$"))
-    expect(page.locator("h1")).to_contain_text(HEADINGS[""])
+    expect(page.locator("h1")).to_have_text(PAGES[""][0])
 
 
 def test_two_installations_of_one_origin_leave_each_other_alone(
-    new_context: NewContext, watches: list[Any], faulty: MakeSite, site_folder: Path, tmp_path: Path
+    faulty: MakeSite, new_context: NewContext, site_folder: Path, tmp_path: Path
 ) -> None:
-    """Two folders under one origin, the second inside the first's scope: own caches, own pages."""
     both = tmp_path / "both"
     another(site_folder, both / "shop", "aaaaaaaaaaaa")
-    another(site_folder, both / "shop" / "tarewell", "bbbbbbbbbbbb")
+    another(site_folder, both / "market", "bbbbbbbbbbbb")
     site = faulty("/", both)
-    context = new_context(served=site)
+    context = new_context(site)
     first, second = context.new_page(), context.new_page()
     first.goto("shop/")
-    stored(first)
-    second.goto("shop/tarewell/batch/")
-    stored(second)
-    assert set(second.evaluate("() => caches.keys()")) == {
+    kept_offline(first)
+    second.goto("market/")
+    kept_offline(second)
+    assert sorted(second.evaluate("caches.keys()")) == ["tarewell /market/ bbbbbbbbbbbb", "tarewell /shop/ aaaaaaaaaaaa"]
+    # Two more builds of the second: the tidying up of its oldest touches nothing of the first.
+    for name in ("cccccccccccc", "dddddddddddd"):
+        (both / "market").rename(tmp_path / f"before-{name}")
+        another(site_folder, both / "market", name)
+        assert look_for_update(second) == "installed"
+        second.locator("#update-bar button").click()
+        expect(second.locator(f'script[src*="static.{name}"]').first).to_be_attached()
+    until(second, "caches.keys().then((names) => names.length === 3)", "the oldest build to go")
+    assert sorted(second.evaluate("caches.keys()")) == [
+        "tarewell /market/ cccccccccccc",
+        "tarewell /market/ dddddddddddd",
         "tarewell /shop/ aaaaaaaaaaaa",
-        "tarewell /shop/tarewell/ bbbbbbbbbbbb",
-    }
-    # The second's next build tidies up its own caches only.
-    another(site_folder, tmp_path / "next", "cccccccccccc")
-    (both / "shop" / "tarewell").rename(tmp_path / "old")
-    (tmp_path / "next").rename(both / "shop" / "tarewell")
-    assert second.evaluate(UPDATE) == "installed"
-    second.locator("#update-bar button").click()
-    expect(second.locator("html")).to_have_attribute("data-offline", "ready")
-    expect(second.locator('script[src*="static.cccccccccccc"]').first).to_be_attached()
+    ]
     site.kill()
-    first.reload()
-    expect(first.locator('script[src*="static.aaaaaaaaaaaa"]').first).to_be_attached()
-    first.goto("shop/sources/")
-    expect(first.locator('script[src*="static.aaaaaaaaaaaa"]').first).to_be_attached()
-    second.goto("shop/tarewell/sources/")
-    expect(second.locator('script[src*="static.cccccccccccc"]').first).to_be_attached()
+    for page, prefix, name in ((first, "shop", "aaaaaaaaaaaa"), (second, "market", "dddddddddddd")):
+        page.goto(f"{prefix}/sources/")
+        expect(page.locator(f'script[src*="static.{name}"]').first).to_be_attached()
+
+
+def test_an_installation_inside_anothers_folder(
+    faulty: MakeSite, new_context: NewContext, site_folder: Path, tmp_path: Path
+) -> None:
+    both = tmp_path / "both"
+    another(site_folder, both, "aaaaaaaaaaaa")
+    another(site_folder, both / "trial", "bbbbbbbbbbbb")
+    site = faulty("/", both)
+    page = new_context(site).new_page()
+    page.goto("")
+    kept_offline(page)
+    page.goto("trial/batch/")
+    expect(page.locator("h1")).to_have_text("Batch sheet")
+    kept_offline(page)
+    assert sorted(page.evaluate("caches.keys()")) == ["tarewell / aaaaaaaaaaaa", "tarewell /trial/ bbbbbbbbbbbb"]
+    site.kill()
+    page.reload()
+    expect(page.locator('script[src*="static.bbbbbbbbbbbb"]').first).to_be_attached()
+    answered(page, "batch_sheet")
 
 
 def test_a_build_with_one_bad_file_never_replaces_the_one_that_works(
-    new_context: NewContext, watches: list[Any], faulty: MakeSite, site_folder: Path, tmp_path: Path
+    faulty: MakeSite, new_context: NewContext, site_folder: Path, tmp_path: Path
 ) -> None:
     first = build_name(site_folder)
 
@@ -211,20 +184,82 @@ def test_a_build_with_one_bad_file_never_replaces_the_one_that_works(
     second = another(site_folder, tmp_path / "second", "bbbbbbbbbbbb", other_runtime)
     files = listed(second)
     site = faulty()
-    page = new_context(served=site).new_page()
-    watches[-1].allow("service-worker", "Failed to load resource", "request failed")
+    context = new_context(site)
+    context.watch.allow("service-worker", "Failed to load resource", "request failed")
+    page = context.new_page()
     page.goto("batch/")
-    stored(page)
-    kept = page.evaluate(CACHED)
+    kept_offline(page)
+    kept = caches_of(page)
     for shown, fault in SPOILED:
         path = path_of(files, shown)
         site.tell({path: fault}, second)
-        assert page.evaluate(UPDATE) == "redundant", (path, fault)
+        assert look_for_update(page) == "redundant", (path, fault)
         assert page.evaluate("() => caches.keys()") == [f"tarewell / {first}"], (path, fault)
         expect(page.locator("#update-bar")).to_be_hidden()
-    assert page.evaluate(CACHED) == kept
+    assert caches_of(page) == kept
     site.kill()
     page.reload()
-    live(page)
+    answered(page, "batch_sheet")
     page.goto("sources/")
     expect(page.get_by_text(MARK)).to_have_count(0)
+
+
+def test_a_first_visit_that_cannot_be_kept_whole_says_so_and_works_online(
+    faulty: MakeSite, new_context: NewContext, site_folder: Path
+) -> None:
+    site = faulty()
+    site.tell({"404.html": "flipped"})
+    context = new_context(site)
+    context.watch.allow("service-worker", "404.html")
+    page = context.new_page()
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    expect(page.locator("html")).to_have_attribute("data-offline", "off", timeout=10_000)
+    expect(page.locator(".offline-off")).to_be_visible()
+    assert page.evaluate("caches.keys()") == []
+    # The next visit, when the host is well again, makes it whole.
+    site.tell()
+    page.reload()
+    kept_offline(page)
+    site.kill()
+    page.goto("sources/")
+    expect(page.locator("h1")).to_have_text("Sources")
+
+
+@pytest.mark.parametrize("megabytes", [1, 12])
+def test_no_room_for_the_copy_is_said_and_the_app_works_online(
+    faulty: MakeSite, new_context: NewContext, megabytes: int
+) -> None:
+    site = faulty()
+    context = new_context(site)
+    context.watch.allow("service-worker", "Quota")
+    page = context.new_page()
+    devtools = page.context.new_cdp_session(page)
+    devtools.send("Storage.overrideQuotaForOrigin", {"origin": site.origin, "quotaSize": megabytes * 10**6})
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    expect(page.locator("html")).to_have_attribute("data-offline", "off", timeout=10_000)
+    expect(page.locator(".offline-off")).to_be_visible()
+    page.goto("workshop/")
+    answered(page, "workshop")
+
+
+def test_an_update_without_room_leaves_the_old_build_whole(
+    faulty: MakeSite, new_context: NewContext, site_folder: Path, tmp_path: Path
+) -> None:
+    site = faulty()
+    context = new_context(site)
+    context.watch.allow("service-worker", "Quota", "ERR_CONNECTION_REFUSED")
+    page = context.new_page()
+    page.goto("batch/")
+    kept_offline(page)
+    kept = caches_of(page)
+    devtools = page.context.new_cdp_session(page)
+    used = page.evaluate("navigator.storage.estimate().then((room) => room.usage)")
+    devtools.send("Storage.overrideQuotaForOrigin", {"origin": site.origin, "quotaSize": used + 200_000})
+    site.tell(folder=another(site_folder, tmp_path / "second", "bbbbbbbbbbbb"))
+    assert look_for_update(page) == "redundant"
+    assert caches_of(page) == kept
+    site.kill()
+    page.reload()
+    answered(page, "batch_sheet")

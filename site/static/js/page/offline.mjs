@@ -14,10 +14,14 @@ function show() {
 
 /** @param {ServiceWorkerRegistration} registration */
 function watch(registration) {
-  const look = () => {
-    // Without an active worker this is the first build: nothing to update from.
-    waiting = registration.active ? registration.waiting : null;
-    if (registration.active) root.dataset["offline"] = "ready";
+  const ours = `tarewell ${new URL(registration.scope).pathname} `;
+  const look = async () => {
+    // An active worker alone proves nothing, since it may be the kill switch: only a stored build works with no network.
+    const kept = registration.active !== null && (await caches.keys()).some((name) => name.startsWith(ours));
+    // Without a stored build the one that waits is the first: nothing to update from.
+    waiting = kept ? registration.waiting : null;
+    // While one is being stored its cache is there, but not whole.
+    if (!registration.installing) root.dataset["offline"] = kept || registration.waiting ? "ready" : "off";
     show();
   };
   registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));

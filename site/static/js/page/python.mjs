@@ -137,7 +137,11 @@ function connect(way, receive, broke) {
     const shared = new SharedWorker(place("shared"), options);
     shared.onerror = fail;
     shared.port.onmessage = hear;
-    return { post: (/** @type {object} */ message) => shared.port.postMessage(message), stop: () => (listening = false) };
+    const stop = () => {
+      listening = false;
+      shared.port.postMessage({ stop: true });
+    };
+    return { post: (/** @type {object} */ message) => shared.port.postMessage(message), stop };
   }
   const own = new Worker(place("dedicated"), options);
   own.onerror = fail;
@@ -169,6 +173,8 @@ function chosen() {
 }
 
 try {
+  // The worker would break before it could say so.
+  if (typeof WebAssembly === "undefined") throw new Error("this browser has no WebAssembly");
   start(chosen());
 } catch (error) {
   failed(String(error));

@@ -24,6 +24,7 @@ let waiting = [];
 export function attach(port) {
   ports.push(port);
   port.postMessage(told);
+  endWhenFailed();
 }
 
 /** @param {Port} port @param {{id: number, request: string}} message */
@@ -46,6 +47,12 @@ function reply(port, id, request) {
 function tell(news) {
   told = news;
   for (const port of ports) port.postMessage(news);
+  endWhenFailed();
+}
+
+/** A shared worker lives on from page to page: one that failed would greet every later page with its failure. */
+function endWhenFailed() {
+  if (told.state === "failed" && ports.length > 0) setTimeout(() => self.close());
 }
 
 /** @param {string} step */
@@ -70,6 +77,16 @@ async function unzipped(name) {
   return new Response(/** @type {ReadableStream<any>} */ (body).pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
 
+/** The module from its response; from its bytes where a host gives it a type that browsers do not take.
+ * @param {string} url */
+async function compiled(url) {
+  try {
+    return await WebAssembly.compileStreaming(fetch(url));
+  } catch {
+    return WebAssembly.compile(await (await fetch(url)).arrayBuffer());
+  }
+}
+
 async function start() {
   if (way !== "snapshot" && way !== "fallback") throw new Error(`there is no way of starting called ${way}`);
   const pyodideFolder = new URL(files.pyodide, SITE).href;
@@ -79,7 +96,7 @@ async function start() {
     indexURL: pyodideFolder,
     loadPyodide,
     // The response as it comes: browsers keep compiled code with it.
-    compile: () => WebAssembly.compileStreaming(fetch(`${pyodideFolder}pyodide.asm.wasm`)),
+    compile: () => compiled(`${pyodideFolder}pyodide.asm.wasm`),
     importFactory: async () => (await import(`${pyodideFolder}pyodide.asm.mjs`)).default,
     lock: files.lock,
     stdlibURL: new URL(files.stdlib, SITE).href,

@@ -9,5 +9,6 @@ import "./tar.mjs";
 /** @type {any} */ (self).onconnect = (/** @type {MessageEvent} */ { ports: [port] }) => {
   if (!port) return;
   attach(port);
-  port.onmessage = ({ data }) => receive(port, data);
+  // A page that found it silent ends it, so that the next page does not wait for it again.
+  port.onmessage = ({ data }) => (data.stop ? self.close() : receive(port, data));
 };
