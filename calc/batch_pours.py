@@ -4,6 +4,7 @@ Order: lye that is made apart (caustic into water), oils and then lye into the v
 trace. The lye is reckoned from the oils as rounded, so that rounding one does not add to rounding the other.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -53,12 +54,12 @@ class Pours:
     @property
     def batter_g(self) -> float:
         """All that goes into the vessel [g]."""
-        return sum(pour.target_g for pour in self.rows if pour.key != "lye:made")
+        return math.fsum(pour.target_g for pour in self.rows if pour.key != "lye:made")
 
     @property
     def lye_g(self) -> float:
         """Alkali sources and water [g]."""
-        return self.batter_g - sum(pour.target_g for pour in (*self.oils, *self.additives)) - self.scent_g
+        return self.batter_g - math.fsum(pour.target_g for pour in (*self.oils, *self.additives)) - self.scent_g
 
 
 def scales_of(items: Sequence[ScaleItem], scheme: str) -> dict[str, tuple[Scale, ScaleItem]]:
@@ -192,7 +193,7 @@ def pours(
     ]
     additives_exact_g = [row.share_fraction * oils_total_g for row in formula.additives]
     needed = hydroxide_needed(formula, used, oils_g, additives_exact_g)
-    plan = plan_lye(formula, needed, sum(oils_g), additives_exact_g, sources)
+    plan = plan_lye(formula, needed, math.fsum(oils_g), additives_exact_g, sources)
 
     weighed = {"naoh": plan.naoh_source_g, "koh": plan.koh_source_g}
     premixed = all(source.form == "premixed" for source in sources.values())
@@ -230,7 +231,7 @@ def pours(
             if premixed:
                 pour_lye()
             else:
-                rows.append(weigher.lye_made(sum(pour.target_g for pour in rows if pour.phase == "lye")))
+                rows.append(weigher.lye_made(math.fsum(pour.target_g for pour in rows if pour.phase == "lye")))
     additive_rows = []
     for n, (extra, exact_g) in enumerate(zip(formula.additives, additives_exact_g, strict=True)):
         additive_rows.append(weigher.pour(f"additive:{n}", additives()[extra.kind].label, "trace", exact_g))

@@ -3,6 +3,7 @@
 Each block is weighed on its own: masses are for one block unless the name says otherwise.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -80,7 +81,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
 
     masses_g = [pour.target_g for pour in made.oils]
     densities = [density for _, density in parts.oils]
-    other_g = made.scent_g + sum(pour.target_g for pour in made.additives)
+    other_g = made.scent_g + math.fsum(pour.target_g for pour in made.additives)
     batter_ml = batter_volume_ml(
         list(zip(masses_g, densities, strict=True)), made.lye_g, parts.lye_density_g_per_ml, other_g
     )
@@ -104,9 +105,9 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         naoh_g=made.needed.naoh_g,
         koh_g=made.needed.koh_g,
         oils=used,
-        oils_g=sum(masses_g),
+        oils_g=math.fsum(masses_g),
         blend=blend_of(used, masses_g, setting.oil_lots),
-        water=stated_three_ways(made.plan.strength_fraction, sum(masses_g), sum(made.needed)),
+        water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
         water_g=made.plan.water_g,
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         bars=bar_yield(mould, cutter, filled_mm) if cutter else None,

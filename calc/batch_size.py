@@ -1,5 +1,6 @@
 """How large one block is and how many there are, from whichever way the maker orders them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -54,12 +55,12 @@ def proportions(setting: BatchSetting, used: Sequence[OilUsed], sources: dict[st
     additives_g = [row.share_fraction * TRIAL_OILS_G for row in formula.additives]
     needed = hydroxide_needed(formula, used, oils_g, additives_g)
     plan = plan_lye(formula, needed, TRIAL_OILS_G, additives_g, sources)
-    lye_water_g = plan.lye_g - sum(needed)
+    lye_water_g = plan.lye_g - math.fsum(needed)
     return Proportions(
         tuple((row.share_fraction, oil_density_g_per_ml(row.oil, formula.oil_temperature_c)) for row in used),
         plan.lye_g / TRIAL_OILS_G,
         mixed_lye_density_g_per_ml(*needed, lye_water_g, formula.lye_temperature_c),
-        formula.scent_fraction + sum(additives_g) / TRIAL_OILS_G,
+        formula.scent_fraction + math.fsum(additives_g) / TRIAL_OILS_G,
     )
 
 
@@ -133,7 +134,7 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
 
 def _from_stock(order: BatchOrder, used: Sequence[OilUsed], usual_g: float, units: str) -> BatchSize:
     assert order.oil_left_g is not None
-    share = sum(row.share_fraction for row in used if row.key == order.oil_left)
+    share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
     if share == 0.0:
         raise InputProblems(
             Problem("oil_left", "oil-not-in-formula", "This oil is not in the formula.", "Choose one of its oils.")

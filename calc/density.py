@@ -74,7 +74,7 @@ def oil_density_g_per_ml(oil: Oil, temperature_c: float) -> float:
     if not ends or oil.key in SOLID_WHEN_MEASURED:
         density, at_c = constant("oil_density_default").value, USUAL_TEMPERATURE_C
     else:
-        density = sum(ends) / len(ends)
+        density = math.fsum(ends) / len(ends)
         at_c = USUAL_TEMPERATURE_C if oil.density_at_c is None else oil.density_at_c
         if oil.density_water_c is not None:
             density *= lye_density_g_per_ml("naoh", 0.0, oil.density_water_c)

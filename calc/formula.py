@@ -3,6 +3,7 @@
 Nothing here has a preset: superfat, lye strength and scent load are the maker's decisions.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -154,7 +155,7 @@ def check(formula: Formula) -> Formula:
 
 
 def _shares(formula: Formula) -> Iterator[Problem]:
-    total = sum(row.share_fraction for row in formula.oils)
+    total = math.fsum(row.share_fraction for row in formula.oils)
     missing = round((1.0 - total) * 100, 4)
     if abs(total - 1.0) > SHARES_TOLERANCE:
         yield Problem(

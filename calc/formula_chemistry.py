@@ -4,6 +4,7 @@ Which saponification value each oil is reckoned with, what the additives take an
 follow. All masses belong to one and the same batch, of any size.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -55,7 +56,7 @@ def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilL
     ]
     if unknown:
         raise InputProblems(*unknown)
-    total = sum(row.share_fraction for row in formula.oils)  # 1 to within what rounding leaves of typed shares
+    total = math.fsum(row.share_fraction for row in formula.oils)  # 1 to within what rounding leaves of typed shares
     return tuple(
         _oil_used(oils[row.oil], row.share_fraction / total, row.added == "late", lots.get(row.oil))
         for row in formula.oils
@@ -133,14 +134,14 @@ def acid_amounts(
 
 def oils_demand_koh_g(used: Sequence[OilUsed], masses_g: Sequence[float]) -> float:
     """KOH that takes all of these oils [g], late ones among them: the lye cannot tell them apart."""
-    return sum(demand_koh_g(mass_g, row.used) for row, mass_g in zip(used, masses_g, strict=True))
+    return math.fsum(demand_koh_g(mass_g, row.used) for row, mass_g in zip(used, masses_g, strict=True))
 
 
 def hydroxide_needed(
     formula: Formula, used: Sequence[OilUsed], oils_g: Sequence[float], additives_g: Sequence[float]
 ) -> Hydroxide:
     """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top."""
-    acid_koh_g = sum(a.mass_g * a.strength_fraction * a.acid_value for a in acid_amounts(formula, additives_g)) / 1000.0
+    acid_koh_g = math.fsum(a.mass_g * a.strength_fraction * a.acid_value for a in acid_amounts(formula, additives_g)) / 1000.0
     koh_share = {"naoh": 0.0, "koh": 1.0}.get(formula.alkali, formula.koh_share_fraction or 0.0)
     demand = oils_demand_koh_g(used, oils_g)
     return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
@@ -148,7 +149,7 @@ def hydroxide_needed(
 
 def additive_water_g(formula: Formula, additives_g: Sequence[float]) -> float:
     """Water that the additives bring [g], as the maker stated it."""
-    return sum(mass_g * (row.water_fraction or 0.0) for row, mass_g in zip(formula.additives, additives_g, strict=True))
+    return math.fsum(mass_g * (row.water_fraction or 0.0) for row, mass_g in zip(formula.additives, additives_g, strict=True))
 
 
 def plan_lye(
@@ -165,7 +166,7 @@ def plan_lye(
         field, strength = "water_to_lye_ratio", strength_from_ratio(formula.water_to_lye_ratio)
     else:
         field = "water_share_fraction"
-        strength = strength_from_share(formula.water_share_fraction or 0.0, oils_g, sum(needed))
+        strength = strength_from_share(formula.water_share_fraction or 0.0, oils_g, math.fsum(needed))
     if strength > LYE_DENSITY_KNOWN_UP_TO:
         raise InputProblems(
             Problem(
@@ -191,7 +192,7 @@ def glycerol_g(used: Sequence[OilUsed], masses_g: Sequence[float], needed: Hydro
     demands = {kind: 0.0 for kind in ("triglyceride", "free_acid", "wax")}
     for row, mass_g in zip(used, masses_g, strict=True):
         demands[row.oil.kind] += demand_koh_g(mass_g, row.used)
-    made = products(sum(masses_g), demands["triglyceride"], demands["free_acid"], needed, superfat_fraction)
+    made = products(math.fsum(masses_g), demands["triglyceride"], demands["free_acid"], needed, superfat_fraction)
     return made.glycerol_g
 
 

@@ -1,5 +1,6 @@
 """What a formula is by chemistry, per kilogram of oils, before any mould or scale is chosen."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -62,14 +63,14 @@ def formula_sheet(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, 
         if pure_g > 0.0
     ]
     interval = superfat_interval(oil_amounts(used, oils_g), alkalis, acid_amounts(formula, additives_g))
-    batter_g = OILS_G * (1.0 + formula.scent_fraction) + plan.lye_g + sum(additives_g)
+    batter_g = OILS_G * (1.0 + formula.scent_fraction) + plan.lye_g + math.fsum(additives_g)
     return FormulaSheet(
         name=formula.name,
         oils=used,
         blend=blend_of(used, oils_g, lots),
         naoh_g=needed.naoh_g,
         koh_g=needed.koh_g,
-        water=stated_three_ways(plan.strength_fraction, OILS_G, sum(needed)),
+        water=stated_three_ways(plan.strength_fraction, OILS_G, math.fsum(needed)),
         batter_g=batter_g,
         glycerol_g=glycerol_g(used, oils_g, needed, formula.superfat_fraction),
         water_share_fraction=plan.water_g / batter_g,

@@ -5,6 +5,7 @@ cannot tell them apart. Hydroxide is pure here; assay and water are the business
 potassium hydroxide [g], the unit in which saponification values are.
 """
 
+import math
 from typing import NamedTuple
 
 from calc.reference import Additive, constant
@@ -153,4 +154,4 @@ def products(
     share = 1.0 - superfat_fraction
     glycerol_g = share * triglyceride_koh_g / koh / 3.0 * constant("molar_mass_glycerol").value
     water_g = share * free_acid_koh_g / koh * constant("molar_mass_water").value
-    return Products(glycerol_g, water_g, oils_g + sum(alkali) - glycerol_g - water_g)
+    return Products(glycerol_g, water_g, oils_g + math.fsum(alkali) - glycerol_g - water_g)

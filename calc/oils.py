@@ -5,6 +5,7 @@ Triglycerides are reckoned from their fatty acids by mass; the free acid of an u
 taken as zero, which overstates glycerol by about 1 % at an acid value of 2 mg KOH/g.
 """
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -91,7 +92,7 @@ def own_oil(
     )
     calculated = iodine = None
     # An incomplete list says little about the mean molar mass: reckon only with one that is nearly whole.
-    if kind == "triglyceride" and 90.0 <= sum(fatty_acids.values()) <= 110.0:
+    if kind == "triglyceride" and 90.0 <= math.fsum(fatty_acids.values()) <= 110.0:
         calculated, iodine = saponification_value_of(fatty_acids), iodine_value_of(fatty_acids)
     return Oil(
         key=key,
@@ -156,10 +157,10 @@ def acid_molar_mass(acid: str) -> float:
 
 def _moles_of_acid(composition: Mapping[str, float]) -> tuple[float, float]:
     """Mass and moles of the acids in a composition by mass."""
-    mass = sum(composition.values())
+    mass = math.fsum(composition.values())
     if mass <= 0.0 or min(composition.values()) < 0.0:
         raise ValueError("a composition holds positive shares of fatty acids")
-    return mass, sum(share / acid_molar_mass(acid) for acid, share in composition.items())
+    return mass, math.fsum(share / acid_molar_mass(acid) for acid, share in composition.items())
 
 
 def _fat_mass(mass: float, moles: float, free: bool) -> float:
@@ -190,7 +191,7 @@ def iodine_value_of(
     The unsaponifiable part is taken to hold no iodine. Raises ValueError for an unknown acid or a negative share.
     """
     mass, moles = _moles_of_acid(composition)
-    bonds = sum(share / acid_molar_mass(acid) * acid_structure(acid)[1] for acid, share in composition.items())
+    bonds = math.fsum(share / acid_molar_mass(acid) * acid_structure(acid)[1] for acid, share in composition.items())
     value = 100.0 * bonds * 2.0 * constant("atomic_mass_iodine").value / _fat_mass(mass, moles, free)
     return value * (1.0 - unsaponifiable_g_per_kg / 1000.0)
 
@@ -203,7 +204,7 @@ def typical_composition(oil: Oil) -> Mapping[str, float]:
         found = {
             share.acid: ((share.low_percent or 0.0) + (share.high_percent or 0.0)) / 2.0 for share in oil.fatty_acids
         }
-    total = sum(found.values())
+    total = math.fsum(found.values())
     return {acid: percent * 100.0 / total for acid, percent in found.items()} if total else {}
 
 
@@ -214,9 +215,9 @@ def _iodine_ends(oil: Oil) -> tuple[float, float, float] | None:
     counted = [share for share in oil.fatty_acids if oil.kind != "wax"]
     free = oil.kind == "free_acid"
     if counted and low is None:
-        low = sum((s.low_percent or 0.0) / 100.0 * iodine_value_of({s.acid: 1.0}, free=free) for s in counted)
+        low = math.fsum((s.low_percent or 0.0) / 100.0 * iodine_value_of({s.acid: 1.0}, free=free) for s in counted)
     if counted and high is None:
-        high = sum((s.high_percent or 0.0) / 100.0 * iodine_value_of({s.acid: 1.0}, free=free) for s in counted)
+        high = math.fsum((s.high_percent or 0.0) / 100.0 * iodine_value_of({s.acid: 1.0}, free=free) for s in counted)
     if low is None or high is None:
         return None
     typical = oil.iodine_calculated if oil.iodine_calculated is not None else (low + high) / 2.0
@@ -228,7 +229,7 @@ def blend(parts: Sequence[tuple[Oil, float]], certificates: Sequence[Certificate
 
     Raises ValueError when there is no oil, a mass is negative or the certificates do not match the oils.
     """
-    total = sum(mass for _, mass in parts)
+    total = math.fsum(mass for _, mass in parts)
     if not (total > 0.0 and min(mass for _, mass in parts) >= 0.0):
         raise ValueError("a blend needs oils with positive masses")
     given = tuple(certificates) or (None,) * len(parts)
@@ -253,7 +254,7 @@ def blend(parts: Sequence[tuple[Oil, float]], certificates: Sequence[Certificate
         ends = _iodine_ends(oil)
         iodine = None if iodine is None or ends is None else [a + weight * b for a, b in zip(iodine, ends, strict=True)]
     mean = {
-        part: sum(w * getattr(value, part) for w, value in zip(weights, used, strict=True))
+        part: math.fsum(w * getattr(value, part) for w, value in zip(weights, used, strict=True))
         for part in ("used", "low", "high")
     }
     saponification = SaponificationUsed(

@@ -5,6 +5,7 @@ hydroxide; the share is water / oils. Water that comes with a premixed lye, with
 additives is water too and is taken off what is poured. Source of the limits: constants.csv, naoh_crystallisation.csv.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -167,7 +168,7 @@ def lye_plan(
             if alkali not in sources:
                 raise ValueError(f"the lye needs {alkali}, but no source of it is given")
             weighed[alkali] = pure_g / _strength(sources[alkali].hydroxide_fraction)
-    in_sources_g = sum(weighed.values()) - hydroxide_g
+    in_sources_g = math.fsum(weighed.values()) - hydroxide_g
     wanted_g = hydroxide_g * ratio_from_strength(lye_strength_fraction)
     to_add_g = wanted_g - in_sources_g - additive_water_g
     if to_add_g < -ROUNDING * hydroxide_g:
@@ -206,7 +207,7 @@ def _too_much_water(
     additive_water_g: float,
     wanted_g: float,
 ) -> Problem:
-    hydroxide_g = sum(needed)
+    hydroxide_g = math.fsum(needed)
     reachable = hydroxide_g / (hydroxide_g + in_sources_g + additive_water_g)
     # Rounded down, so that the strength named in the remedy can really be made.
     at_most = f"{int(reachable * 1000) / 10:g} %"
