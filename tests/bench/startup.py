@@ -2,7 +2,8 @@
 
 Three sites are visited in turn, so that the machine's moods fall on all alike: ours with the memory snapshot, ours with
 the fallback, and as the yardstick a bare `loadPyodide` of the unmodified npm package, kept by the same service worker.
-Medians; the first two offline visits of each only fill the browser's caches of compiled code.
+Medians; the first two offline visits of each only fill the browser's caches of compiled code, and last a few seconds, as
+a person's would, so that the app's own exercise of that code takes place as it does in use.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from offline.browsers import chromium
 from runtime.fetch import SHIPPED
 
 WARM_UPS = 2
+WARM_UP_STAY_MS = 7_000
 BARE_PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>bare</title>
 <link rel="icon" href="data:,"><script type="module" src="page.mjs"></script></head><body>bare</body></html>"""
 BARE_SCRIPT = """
@@ -109,11 +111,13 @@ def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota) -> None
     first: dict[str, list[float]] = {name: [] for name in sites}
     paint: list[float] = []
     following: list[float] = []
-    for _turn in range(runs + WARM_UPS):
+    for turn in range(runs + WARM_UPS):
         for name, site in sites.items():
             with browser_with(site, quota) as page:
                 page.goto(site.url, wait_until="commit")
                 first[name].append(wait_until(page, FIRST_ANSWER))
+                if turn < WARM_UPS:
+                    page.wait_for_timeout(WARM_UP_STAY_MS)
                 if name == "bare":
                     continue
                 if (way := page.evaluate(READY_WAY)) != name:

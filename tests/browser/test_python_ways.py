@@ -13,7 +13,7 @@ import pytest
 from conftest import CHROMIUM_ARGUMENTS, Watch
 from keeping import MakeSite, NewContext
 from native import evened, sheet_words
-from other_build import listed
+from other_build import build_name, listed
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 from screens import answered, control, form_of, kept_offline, until
 from site_server import SiteServer
@@ -275,6 +275,22 @@ def test_without_shared_workers_the_fallback_works_too(new_context: NewContext) 
     change_blocks(page, "7")
     shows_sheet(page, "7")
     assert page.evaluate(WAY) == ["fallback"]
+
+
+def test_compiled_code_is_exercised_once_a_build_and_lets_questions_through(
+    faulty: MakeSite, new_context: NewContext, site_folder: Path
+) -> None:
+    page = new_context(faulty()).new_page()
+    page.goto("batch/")
+    kept_offline(page)
+    assert page.evaluate("localStorage.getItem('tarewell-exercised')") is None
+    page.reload()
+    answered(page, "batch_sheet")
+    until(page, "localStorage.getItem('tarewell-exercised')", "the exercise")
+    assert build_name(site_folder) in page.evaluate("localStorage.getItem('tarewell-exercised')")
+    page.wait_for_timeout(2_500)  # into the exercise, which begins 2 s later and lasts 3 s
+    change_blocks(page, "7")
+    shows_sheet(page, "7")
 
 
 VIOLATIONS = """

@@ -1,8 +1,10 @@
 // The service worker, seen from a page: registered after the first answer, updated by the user's tap only.
-import { settled } from "./python.mjs";
+import { exercise, settled } from "./python.mjs";
 import { scriptURL } from "./trusted.mjs";
 
 const root = document.documentElement;
+const EXERCISED = "tarewell-exercised";
+const EXERCISE_AFTER_MS = 2_000;
 /** @type {ServiceWorker | null} */
 let waiting = null;
 
@@ -35,6 +37,18 @@ function update() {
   waiting.postMessage("skip-waiting");
 }
 
+/** Once a build, on a visit that came from the stored copy: compiled code is kept with the response it came from. */
+function exerciseOnce() {
+  const build = new URL("../..", import.meta.url).pathname;
+  try {
+    if (localStorage.getItem(EXERCISED) === build) return;
+    localStorage.setItem(EXERCISED, build);
+  } catch {
+    return;
+  }
+  setTimeout(exercise, EXERCISE_AFTER_MS);
+}
+
 async function register() {
   // A page that came from the cache has its worker already: say so at once, look for updates later.
   const script = new URL("../../../service-worker.js", import.meta.url);
@@ -43,6 +57,7 @@ async function register() {
   const known = nearest?.scope === new URL(".", script).href ? nearest : undefined;
   if (known) watch(known);
   await settled;
+  if (known) exerciseOnce();
   const registration = await navigator.serviceWorker.register(scriptURL(script), { updateViaCache: "none" });
   if (!known) watch(registration);
 }

@@ -54,6 +54,11 @@ export function ask(request) {
   });
 }
 
+/** Lets the browser store Python's compiled code: see the worker. */
+export function exercise() {
+  worker?.post({ exercise: true });
+}
+
 /** @param {(state: PythonState) => void} callback called at once, and at every change */
 export function onPythonState(callback) {
   listeners.add(callback);
