@@ -7,7 +7,17 @@ from typing import Any, Protocol
 
 from playwright.sync_api import Error, Locator, Page, expect
 
-PAGES = ("", "formula/", "formula/edit/", "batch/", "batch/sheet/", "workshop/", "workshop/edit/", "sources/", "404.html")
+PAGES = (
+    "",
+    "formula/",
+    "formula/edit/",
+    "batch/",
+    "batch/sheet/",
+    "workshop/",
+    "workshop/edit/",
+    "sources/",
+    "404.html",
+)
 
 # The records' store has no room, until the page is told that there is some again; drafts still fit.
 FULL_STORE = """

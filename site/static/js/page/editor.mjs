@@ -45,7 +45,10 @@ export class Editor {
     this.units = "metric";
     /** @type {HTMLElement | null} */
     const elsewhere = root.querySelector("[data-elsewhere]");
-    this.unsaved = new Unsaved(form, elsewhere);
+    this.unsaved = new Unsaved(form, elsewhere, (draft) => {
+      if (this.place) this.put(this.place, draft);
+      this.update();
+    });
     /** Whether the form still stands as it was built, but for what was typed meanwhile. */
     this.asBuilt = true;
 
@@ -117,7 +120,8 @@ export class Editor {
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
     // A draft begun before somebody else's change must not pass for a text that knows of it.
     unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
-    unsaved.setEdited(draft !== undefined || Object.keys(early).length > 0);
+    unsaved.early = Object.keys(early).length > 0;
+    unsaved.setEdited(draft !== undefined || unsaved.early);
     unsaved.note(draft !== undefined);
     if (unsaved.edited) markOwn();
     else if (!app.own && id === form.dataset.item) unmarkOwn();
@@ -136,10 +140,7 @@ export class Editor {
 
   async takeOver() {
     const turn = ++this.turn;
-    const { place } = this;
-    if (!place) return;
-    await this.unsaved.takeOver(() => turn === this.turn, (draft) => this.put(place, draft));
-    this.update();
+    await this.unsaved.takeOver(() => turn === this.turn);
   }
 
   /** Something was typed, chosen, added or removed. */

@@ -21,9 +21,6 @@ export const tellHere = () => void dispatchEvent(new Event(HERE));
 /** @param {() => void} listener */
 export const onHere = (listener) => addEventListener(HERE, listener);
 
-/** How long to wait for a page that is just being left to let go of what it edited. [ms] */
-const LEAVING = 400;
-
 /**
  * @param {string} name
  * @param {LockOptions} options
@@ -43,8 +40,8 @@ function request(name, options, lost) {
   });
 }
 
-/** @param {string} name @param {() => void} lost */
-export const hold = (name, lost) => request(name, { signal: AbortSignal.timeout(LEAVING) }, lost);
+/** @param {string} name @param {AbortSignal} signal Ends the waiting for it. @param {() => void} lost */
+export const hold = (name, signal, lost) => request(name, { signal }, lost);
 
 /** @param {string} name @param {() => void} lost */
 export const takeOver = (name, lost) => request(name, { steal: true }, lost);

@@ -7,6 +7,10 @@ import { hold, takeOver } from "./tabs.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
 
+/** A page that is just being left (a reload) lets go of what it edited within this; a busy phone needs longer, and then
+ * sees for a moment that the text is open elsewhere. [ms] */
+const LEAVING = 400;
+const LEAVING_SLOWLY = 10_000;
 /** Time for the tab that is taken over to write down its last characters. [ms] */
 const HANDING_OVER = 400;
 
@@ -15,14 +19,19 @@ export class Unsaved {
   /**
    * @param {HTMLFormElement} form
    * @param {HTMLElement | null} elsewhere The notice that another tab has it.
+   * @param {(draft: Draft | undefined) => void} put Shows the text as another tab has left it.
    */
-  constructor(form, elsewhere) {
+  constructor(form, elsewhere, put) {
     this.form = form;
     this.elsewhere = elsewhere;
+    this.put = put;
+    this.waiting = new AbortController();
     this.key = "";
     /** The event that the text was begun on. @type {string | null} */
     this.base = null;
     this.edited = false;
+    /** Whether something was typed before the page was ready. */
+    this.early = false;
     this.failing = false;
     /** Only the tab that holds the text writes it. @type {DraftKeeper | null} */
     this.keeper = null;
@@ -64,15 +73,32 @@ export class Unsaved {
 
   /** Makes this tab the one that changes the text, unless another one is. @param {() => boolean} current */
   async take(current) {
-    this.begin(await hold(this.key, () => this.lose()), current);
+    const release = await hold(this.key, AbortSignal.timeout(LEAVING), () => this.lose());
+    this.begin(release, current);
+    // Not waited for: the form stands locked meanwhile.
+    if (!release && current()) void this.takeLate(current);
   }
 
-  /** Makes this tab the one, whoever had it. @param {() => boolean} current @param {(draft: Draft | undefined) => void} put */
-  async takeOver(current, put) {
-    const release = await takeOver(this.key, () => this.lose());
+  /** @param {() => boolean} current */
+  async takeLate(current) {
+    this.waiting = new AbortController();
+    const tired = setTimeout(() => this.waiting.abort(), LEAVING_SLOWLY);
+    const late = await hold(this.key, this.waiting.signal, () => this.lose());
+    clearTimeout(tired);
+    if (late) await this.receive(late, current);
+  }
+
+  /** Makes this tab the one, whoever had it. @param {() => boolean} current */
+  async takeOver(current) {
+    this.waiting.abort();
+    await this.receive(await takeOver(this.key, () => this.lose()), current);
+  }
+
+  /** @param {(() => void) | null} release @param {() => boolean} current */
+  async receive(release, current) {
     await new Promise((resolve) => setTimeout(resolve, HANDING_OVER));
     const draft = await this.load(this.key);
-    if (current()) put(draft);
+    if (current() && !this.early) this.put(draft);
     this.begin(release, current);
   }
 
@@ -118,6 +144,7 @@ export class Unsaved {
 
   /** Writes down what was typed and lets go. */
   async leave() {
+    this.waiting.abort();
     await this.keeper?.flush();
     this.keeper = null;
     this.release();

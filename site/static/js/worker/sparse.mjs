@@ -24,7 +24,7 @@ export function writeSnapshot(heap, fresh, head) {
   const check = sample(heap, same);
   const header = new TextEncoder().encode(JSON.stringify({ ...head, heapBytes: heap.length, stored, same, check }));
   const start = Math.ceil((4 + header.length) / PAGE) * PAGE;
-  const file = new Uint8Array(start + PAGE * stored.reduce((sum, run) => sum + run[1], 0));
+  const file = new Uint8Array(start + length(stored));
   new DataView(file.buffer).setUint32(0, header.length, true);
   file.set(header, 4);
   let at = start;
@@ -45,11 +45,19 @@ function append(runs, page) {
   else runs.push([page, 1]);
 }
 
+/** @param {Runs} runs @returns {number} of all their pages together [bytes] */
+const length = (runs) => PAGE * runs.reduce((sum, run) => sum + run[1], 0);
+
 /** @param {ArrayBuffer} buffer @returns {{header: Header, pages: Uint8Array}} */
 export function readSnapshot(buffer) {
-  const length = new DataView(buffer).getUint32(0, true);
-  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, length)));
-  return { header, pages: new Uint8Array(buffer, Math.ceil((4 + length) / PAGE) * PAGE) };
+  const headed = new DataView(buffer).getUint32(0, true);
+  /** @type {Header} */
+  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, headed)));
+  const pages = new Uint8Array(buffer, Math.ceil((4 + headed) / PAGE) * PAGE);
+  // Half a memory does not fail at once: Python may run in circles in it.
+  const whole = length(header.stored);
+  if (pages.length !== whole) throw new Error(`the snapshot has ${pages.length} bytes of ${whole}`);
+  return { header, pages };
 }
 
 /** Turns a fresh instance's memory into the snapshot's. @param {Uint8Array} heap @param {Header} header @param {Uint8Array} pages */
