@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
-import zlib
+from io import BytesIO
 
 import pytest
 from playwright.sync_api import Page, expect
+from pypdf import PageObject, PdfReader
 from screens import answered, control, form_of, issued_code
 
 PAPERS = ("A4", "Letter")
@@ -29,55 +29,13 @@ CROWDED = {
 }
 
 
-class Paper:
-    """A PDF as Chromium writes it: its pages and the words on them."""
+def pages_of(document: bytes) -> list[PageObject]:
+    return list(PdfReader(BytesIO(document)).pages)
 
-    def __init__(self, document: bytes) -> None:
-        self.objects = {int(number): body for number, body in re.findall(rb"\n(\d+) 0 obj\n?(.*?)endobj", document, re.DOTALL)}
-        self.pages = [body for body in self.objects.values() if re.search(rb"/Type\s*/Page\b", body)]
 
-    def size(self) -> tuple[int, int]:
-        box = re.search(rb"/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]", self.pages[0])
-        assert box
-        return round(float(box[1])), round(float(box[2]))
-
-    def text(self) -> str:
-        """All words without any white space: how glyphs are spaced is the printer's matter."""
-        letters = {name: self._letters(int(number)) for name, number in self._fonts()}
-        words, font = [], b""
-        content = re.search(rb"/Contents (\d+) 0 R", self.pages[0])
-        assert content
-        for name, shown in re.findall(rb"/(F\d+) [\d.]+ Tf|(<[0-9A-Fa-f]+>|\[[^\]]*\])\s*T[jJ]",
-                                      self._stream(int(content[1]))):  # fmt: skip
-            font = name or font
-            for run in re.findall(rb"<([0-9A-Fa-f]+)>", shown):
-                codes = (int(run[at : at + 4], 16) for at in range(0, len(run), 4))
-                words += [letters[font].get(code, "") for code in codes]
-        return re.sub(r"\s", "", "".join(words))
-
-    def _fonts(self) -> list[tuple[bytes, bytes]]:
-        listed = [body for body in [*self.pages, *self.objects.values()] if b"/Font" in body]
-        return [each for body in listed for each in re.findall(rb"/(F\d+) (\d+) 0 R", body)]
-
-    def _stream(self, number: int) -> bytes:
-        found = re.search(rb"stream\r?\n(.*?)\r?\nendstream", self.objects[number], re.DOTALL)
-        assert found
-        return zlib.decompress(found[1]) if b"FlateDecode" in self.objects[number] else found[1]
-
-    def _letters(self, font: int) -> dict[int, str]:
-        """Glyph number to text, from the font's ToUnicode table (ISO 32000-1, 9.10.3)."""
-        table = re.search(rb"/ToUnicode (\d+) 0 R", self.objects[font])
-        if not table:
-            return {}
-        source, found = self._stream(int(table[1])), {}
-        for block in re.findall(rb"beginbfchar(.*?)endbfchar", source, re.DOTALL):
-            for code, text in re.findall(rb"<(\w+)>\s*<(\w+)>", block):
-                found[int(code, 16)] = bytes.fromhex(text.decode()).decode("utf-16-be")
-        for block in re.findall(rb"beginbfrange(.*?)endbfrange", source, re.DOTALL):
-            for first, last, text in re.findall(rb"<(\w+)>\s*<(\w+)>\s*<(\w+)>", block):
-                for step, code in enumerate(range(int(first, 16), int(last, 16) + 1)):
-                    found[code] = chr(int(text, 16) + step)
-        return found
+def words_of(page: PageObject) -> str:
+    """All words without any white space: how glyphs are spaced is the printer's matter."""
+    return "".join(page.extract_text().split())
 
 
 def issue(page: Page, values: dict[str, str]) -> str:
@@ -95,10 +53,10 @@ def issue(page: Page, values: dict[str, str]) -> str:
 
 def check_papers(page: Page, code: str, *wanted: str) -> None:
     for paper in PAPERS:
-        printed = Paper(page.pdf(format=paper, print_background=False))
-        assert len(printed.pages) == 1, f"{len(printed.pages)} pages of {paper}"
-        assert printed.size() == pytest.approx(SIZES[paper], abs=1)
-        text = printed.text()
+        printed = pages_of(page.pdf(format=paper, print_background=False))
+        assert len(printed) == 1, f"{len(printed)} pages of {paper}"
+        assert (printed[0].mediabox.width, printed[0].mediabox.height) == pytest.approx(SIZES[paper], abs=1)
+        text = words_of(printed[0])
         for each in (code, *wanted):
             assert "".join(each.split()) in text, f"{each} is not on the {paper} page: {text}"
 
