@@ -60,10 +60,18 @@ class BatchOrder:
     )
     vessel: str = item("Vessel", kind="vessel")
     naoh_lot: str | None = item(
-        "Caustic soda lot", kind="alkali_lot", optional=True, help="Needed when the formula uses caustic soda."
+        "Caustic soda lot",
+        kind="alkali_lot",
+        only=("alkali", "naoh"),
+        optional=True,
+        needed="when the formula uses caustic soda",
     )
     koh_lot: str | None = item(
-        "Caustic potash lot", kind="alkali_lot", optional=True, help="Needed when the formula uses caustic potash."
+        "Caustic potash lot",
+        kind="alkali_lot",
+        only=("alkali", "koh"),
+        optional=True,
+        needed="when the formula uses caustic potash",
     )
     cutter: str | None = item("Cutter", kind="cutter", optional=True, help="For the number of bars.")
 
@@ -80,8 +88,9 @@ class Issue:
         "Reason for going on",
         max_length=500,
         optional=True,
+        needed="when free lye is possible",
         multiline=True,
-        help="Needed when the sheet warns that free lye is possible. It stays in the record.",
+        help="It stays in the record.",
     )
 
 

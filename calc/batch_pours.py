@@ -5,7 +5,7 @@ trace. The lye is reckoned from the oils as rounded, so that rounding one does n
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from calc.batch_order import BatchSetting
@@ -14,7 +14,7 @@ from calc.lye import Hydroxide, hydroxide_fraction
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import additives, constant
 from calc.water import AlkaliSource, LyePlan
-from calc.weighing import Choice, Scale, choose_scale
+from calc.weighing import Choice, Scale, choose_scale, round_to_division
 from calc.workshop import AlkaliLot, ScaleItem
 
 ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
@@ -35,7 +35,7 @@ class Pour:
     division_g: float
     limit_g: float  # the scale's limit of error at this load
     in_vessel: bool  # poured straight into the vessel on its scale, else weighed apart
-    running_g: float | None  # net in the vessel after this pour
+    running_g: float | None  # net in the vessel after this pour, as the scale under it would show
 
 
 @dataclass(frozen=True)
@@ -84,6 +84,11 @@ def scales_of(items: Sequence[ScaleItem], scheme: str) -> dict[str, tuple[Scale,
     return found
 
 
+def vessel_scale(scales: Mapping[str, tuple[Scale, ScaleItem]]) -> tuple[Scale, ScaleItem]:
+    """The scale that the vessel stands on: the one of largest capacity, of two such the finer."""
+    return max(scales.values(), key=lambda pair: (pair[0].capacity_g, -pair[0].division_g))
+
+
 def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
     """The lots that the formula's alkali comes from; a problem for each that is missing or of the wrong kind."""
     wanted = ("naoh", "koh") if setting.formula.alkali == "both" else (setting.formula.alkali,)
@@ -111,6 +116,7 @@ class _Weigher:
 
     def __init__(self, setting: BatchSetting) -> None:
         self._scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
+        self._under_vessel, self._under_entry = vessel_scale(self._scales)
         self._tare_g = setting.vessel.tare_g
         self.running_g = 0.0
         self.cautions: list[Caution] = []
@@ -143,21 +149,24 @@ class _Weigher:
     def lye_made(self, mass_g: float) -> Pour:
         """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
         self.running_g += mass_g
-        scale, entry = max(self._scales.values(), key=lambda pair: pair[0].capacity_g)
+        scale = self._under_vessel
         return Pour(
             "lye:made",
             "All of the lye just made",
             "vessel",
             None,
             mass_g,
-            mass_g,
+            round_to_division(mass_g, scale.division_g),
             scale.name,
-            entry.reads_in,
+            self._under_entry.reads_in,
             scale.division_g,
             0.0,
             True,
-            self.running_g,
+            self._shown_running_g(),
         )
+
+    def _shown_running_g(self) -> float:
+        return round_to_division(self.running_g, self._under_vessel.division_g)
 
     def _made(
         self, key: str, name: str, phase: str, exact_g: float, lot: str | None, choice: Choice, in_vessel: bool
@@ -174,7 +183,7 @@ class _Weigher:
             choice.scale.division_g,
             choice.limit_of_error_g,
             in_vessel,
-            None if phase == "lye" else self.running_g,
+            None if phase == "lye" else self._shown_running_g(),
         )
 
 

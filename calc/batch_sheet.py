@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from calc.bars import BarYield, bar_mass_g
 from calc.batch_order import BatchOrder, BatchSetting
-from calc.batch_pours import Pour, Pours, alkali_sources, pours
+from calc.batch_pours import Pour, Pours, alkali_sources, pours, scales_of, vessel_scale
 from calc.batch_size import bar_size_mm, bar_yield, batch_size, proportions
 from calc.density import batter_volume_ml
 from calc.formula_chemistry import (
@@ -27,10 +27,12 @@ from calc.scaling import fill_height_mm
 from calc.shown import level, percent, room, weight
 from calc.superfat import AlkaliAmount, SuperfatInterval, superfat_interval
 from calc.water import WaterStated, stated_three_ways
-from calc.workshop import Mould, Vessel
+from calc.workshop import Mould, ScaleItem, Vessel
 
 # Mixing needs room above the batter: common practice, no source.
 ROOM_TO_MIX_FRACTION = 0.85
+# A block lower than this is thinner than any bar and most likely a slip of the unit: common practice, no source.
+LOWEST_FILL_MM = 10.0
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,10 @@ class BatchSheet:
     formula_revision: int
     mould: Mould
     vessel: Vessel
+    vessel_scale: ScaleItem  # under the vessel: what is in it is shown as this display would
+    oil_temperature_c: float
+    lye_temperature_c: float
+    notes: str | None  # the formula's
     blocks: int
     size_note: str  # how the number of blocks or the mass came about, in one sentence
     pours: tuple[Pour, ...]
@@ -88,11 +94,16 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
     interval = _interval(setting, used, made)
     cutter = setting.cutter
+    bars = bar_yield(mould, cutter, filled_mm) if cutter else None
     return BatchSheet(
         formula_name=formula.name,
         formula_revision=setting.revision,
         mould=mould,
         vessel=setting.vessel,
+        vessel_scale=vessel_scale(scales_of(setting.scales, setting.shop.tolerance_scheme))[1],
+        oil_temperature_c=formula.oil_temperature_c,
+        lye_temperature_c=formula.lye_temperature_c,
+        notes=formula.notes,
         blocks=size.blocks,
         size_note=size.note,
         pours=made.rows,
@@ -110,12 +121,14 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
         water_g=made.plan.water_g,
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
-        bars=bar_yield(mould, cutter, filled_mm) if cutter else None,
+        bars=bars,
         bar_g=bar_mass_g(bar_size_mm(cutter), setting.shop.set_density_g_per_ml) if cutter else None,
         cautions=(
             *_room(order, setting, filled_mm, batter_ml),
+            *_block(setting, filled_mm, bars),
             *made.cautions,
             *chemistry_cautions(formula, used),
+            *_without_lot(used),
             *_stock(setting, used, made, size.blocks),
         ),
     )
@@ -181,6 +194,44 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
     return ()
 
 
+def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tuple[Caution, ...]:
+    """A block that no bar comes out of, or so low that it is hardly meant."""
+    found = []
+    if bars is not None and bars.total == 0:
+        found.append(
+            Caution(
+                "cutter",
+                "no-whole-bar",
+                f"The cutter doesn't fit: no whole bar comes out of {setting.mould.name} at this height.",
+                "A bar is longer, wider or higher than the block less its trim.",
+            )
+        )
+    if filled_mm < LOWEST_FILL_MM:
+        found.append(
+            Caution(
+                "mould",
+                "very-low-fill",
+                f"{setting.mould.name} would be filled only {level(filled_mm, setting.units)} high.",
+                "A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit "
+                "(common practice, no source).",
+            )
+        )
+    return tuple(found)
+
+
+def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
+    """Oils that no lot in use stands for."""
+    return tuple(
+        Caution(
+            "formula",
+            "oil-without-lot",
+            f"{name}: no lot of it is in use.",
+            "Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's.",
+        )
+        for name in dict.fromkeys(row.name for row in used if row.lot is None)
+    )
+
+
 def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: int) -> tuple[Caution, ...]:
     """Lots that hold less than all blocks take."""
     wanted: dict[tuple[str, str, float], float] = {}
@@ -198,7 +249,7 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
             field,
             "lot-too-small",
             f"Lot {code} has {weight(left_g, setting.units)} left; this sheet takes {weight(wanted_g, setting.units)}.",
-            "Have the next lot ready, and check its certificate: another lot may have another value.",
+            "Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot.",
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

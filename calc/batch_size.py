@@ -128,7 +128,7 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
                 f"Ask for at most {MOST_BLOCKS * bars} bars on one sheet.",
             )
         )
-    note = f"{order.bars_wanted} bars wanted, {bars} a block: {blocks} blocks give {blocks * bars}."
+    note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
     return BatchSize(blocks, usual_g, note)
 
 
@@ -149,5 +149,6 @@ def _from_stock(order: BatchOrder, used: Sequence[OilUsed], usual_g: float, unit
     if stock.whole_blocks > MOST_BLOCKS:
         note = f"{left} of {name} lasts for {stock.whole_blocks} blocks; this sheet takes {MOST_BLOCKS} of them."
         return BatchSize(MOST_BLOCKS, usual_g, note)
-    note = f"{left} of {name} lasts for {stock.whole_blocks} full blocks; {weight(stock.left_over_g, units)} stays over."
+    full = "1 full block" if stock.whole_blocks == 1 else f"{stock.whole_blocks} full blocks"
+    note = f"{left} of {name} lasts for {full}; {weight(stock.left_over_g, units)} stays over."
     return BatchSize(stock.whole_blocks, usual_g, note)

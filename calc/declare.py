@@ -52,8 +52,10 @@ class FieldInfo:
     help: str = ""
     name: str = ""
     optional: bool = False
+    needed: str = ""
     when: tuple[str, tuple[str, ...]] | None = None
     kind: str = ""
+    only: tuple[str, str] | None = None
     offered: tuple[str, ...] = ()
     us: str | None = None
     refuse: Range | None = None
@@ -120,13 +122,21 @@ def text(
     max_length: int,
     help: str = "",
     optional: bool = False,
+    needed: str = "",
     when: When | None = None,
     multiline: bool = False,
 ) -> Any:
-    """Words, of at most so many characters, on one line unless multiline."""
+    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field is not."""
     return _declare(
         FieldInfo(
-            "text", label, help, optional=optional, when=_listed(when), max_length=max_length, multiline=multiline
+            "text",
+            label,
+            help,
+            optional=optional,
+            needed=needed,
+            when=_listed(when),
+            max_length=max_length,
+            multiline=multiline,
         )
     )
 
@@ -138,9 +148,23 @@ def choice(
     return _declare(FieldInfo("choice", label, help, optional=optional, when=_listed(when), options=dict(options)))
 
 
-def item(label: str, *, kind: str, help: str = "", optional: bool = False, when: When | None = None) -> Any:
-    """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check."""
-    return _declare(FieldInfo("item", label, help, optional=optional, when=_listed(when), kind=kind))
+def item(
+    label: str,
+    *,
+    kind: str,
+    only: tuple[str, str] | None = None,
+    help: str = "",
+    optional: bool = False,
+    needed: str = "",
+    when: When | None = None,
+) -> Any:
+    """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check.
+
+    `only`: a value of theirs that those offered must have, as ("alkali", "naoh"). `needed`: when an optional one is not.
+    """
+    return _declare(
+        FieldInfo("item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only)
+    )
 
 
 def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row") -> Any:

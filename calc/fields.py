@@ -6,7 +6,7 @@ Also the one place tasks import declarations from.
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 from calc.declare import FieldInfo, Range, choice, count, describe, item, measure, rows, text
@@ -135,7 +135,9 @@ def _read_count(info: FieldInfo, values: Mapping[str, str], name: str, cautions:
 
 def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
     how = f"Type at most {info.max_length} characters."
-    typed = _typed(info, values, name, how)
+    what = "a name" if info.label.lower().endswith("name") else "it in"
+    if_missing = f"Type {what}, at most {info.max_length} characters."
+    typed = _typed(info, values, name, if_missing)
     if typed is None:
         return None
     lines = re.split(r"\r\n|\r|\n", typed) if info.multiline else [typed]
@@ -148,7 +150,7 @@ def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
             name, "hidden-character", f"{info.label} holds a character that cannot be seen.", "Type it by hand."
         )
     if not any(char.isprintable() for char in words):
-        raise _refuse(name, "missing", f"{info.label} is missing.", how)
+        raise _refuse(name, "missing", f"{info.label} is missing.", if_missing)
     if len(words) > info.max_length:
         raise _refuse(name, "too-long", f"{info.label} has {len(words)} characters.", how)
     return words
@@ -171,8 +173,8 @@ def _read_rows(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
             Problem(
                 name,
                 "too-few-rows",
-                f"{info.label}: {len(filled)} of at least {info.minimum} filled in.",
-                f"Fill in {info.minimum - len(filled)} more.",
+                f"{info.label}: {len(filled) or 'none'} filled in, at least {info.minimum} needed.",
+                f"Fill in at least {info.minimum}.",
             )
         )
     if len(filled) > info.maximum:
@@ -185,14 +187,15 @@ def _read_rows(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
             )
         )
     read_rows = []
-    for index in filled[: info.maximum]:
+    for place, index in enumerate(filled[: info.maximum], 1):
+        row = f"{info.label.removesuffix('s')} {place}"
         try:
             reading = read(info.of, values, f"{name}.{index}.")
         except InputProblems as found:
-            problems.extend(found.problems)
+            problems.extend(replace(problem, message=f"{row}, {problem.message}") for problem in found.problems)
         else:
             read_rows.append(reading.value)
-            cautions.extend(reading.cautions)
+            cautions.extend(replace(caution, message=f"{row}, {caution.message}") for caution in reading.cautions)
     if problems:
         raise InputProblems(*problems)
     return tuple(read_rows)

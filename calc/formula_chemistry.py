@@ -227,8 +227,14 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Cauti
                     f"additives.{number}.kind",
                     "heats-the-batter",
                     f"{entry.label}: {entry.heat_warning}",
-                    f"Source: {entry.source}.",
+                    _from_source(entry.source),
                 )
             )
     return tuple(found)
 
+
+def _from_source(source: str) -> str:
+    """A habit has no source to name."""
+    if source.lower().startswith("common practice"):
+        return f"{source[0].upper()}{source[1:]}."
+    return f"Source: {source}."

@@ -307,13 +307,14 @@ def _listed() -> Iterator[SourceRow]:
     for column in _raw("columns"):
         if column["listed"] != "yes":
             continue
-        for line in _table(column["table"]):
+        for index, line in enumerate(_table(column["table"])):
             known = line.numbers.get(column["column"])
             if known is None:
                 continue
-            named = " ".join(filter(None, (line.text[part] for part in column["name_columns"].split())))
-            name = f"{named}: {column['title']}" if column["title"] else named
-            yield SourceRow(column["table"], name, known.value, known.unit, known.source, known.how)
+            parts = tuple(line.text[part] for part in column["name_columns"].split() if line.text[part])
+            yield SourceRow(
+                column["table"], index, parts, column["title"], known.value, known.unit, known.source, known.how
+            )
 
 
 @cache

@@ -128,10 +128,12 @@ class CrystalPoint:
 
 @dataclass(frozen=True)
 class SourceRow:
-    """One number as the Sources page lists it."""
+    """One number as the Sources page lists it. `parts` are the texts that name its line, `title` names its column."""
 
     table: str
-    name: str
+    line: int
+    parts: tuple[str, ...]
+    title: str
     value: float
     unit: str
     source: str

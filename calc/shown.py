@@ -80,14 +80,22 @@ def weight(value_g: float, units: str) -> str:
     return mass(value_g, large if abs(value_g) >= step_g else small)
 
 
+def warmth(value_c: float, units: str) -> str:
+    """A temperature [°C] to whole degrees: °C, in US units °F."""
+    return temperature(value_c, "degF" if units == "us" else "degC")
+
+
 def level(value_mm: float, units: str) -> str:
     """A length on a mould [mm]: whole mm, or hundredths of an inch."""
     return length(value_mm, "in", 2) if units == "us" else length(value_mm, "mm", 0)
 
 
 def room(value_ml: float, units: str) -> str:
-    """A volume [ml] as litres or US gallons, one decimal."""
-    return volume(value_ml, "gal" if units == "us" else "l", 1)
+    """A volume [ml] as litres or US gallons, one decimal; less than one of them as whole ml or US fluid ounces."""
+    large, small = ("gal", "fl_oz") if units == "us" else ("l", "ml")
+    if abs(value_ml) < convert(1.0, large, "ml"):
+        return volume(value_ml, small, 0)
+    return volume(value_ml, large, 1)
 
 
 def degrees(value_c: float) -> str:

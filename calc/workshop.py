@@ -9,6 +9,7 @@ from calc.fields import Range, choice, item, measure, rows, text
 
 MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
 LOT_MASS = Range(0.0, 5_000_000.0, "a lot of more than 5 tonnes is outside a small workshop")
+NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
 SAPONIFICATION_VALUE = Range(50.0, 400.0, "fats and waxes lie between 50 and 400 mg KOH/g")
 NAME_LENGTH = 60
 
@@ -82,7 +83,7 @@ class ScaleItem:
     )
     accuracy_class: str = choice(
         "Accuracy class",
-        options={"II": "II", "III": "III", "IIII": "IIII", "unmarked": "No class on the plate"},
+        options={"unmarked": "No class on the plate", "II": "II", "III": "III", "IIII": "IIII"},
         help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
     )
 
@@ -185,6 +186,7 @@ class OilLot:
         us="lb",
         refuse=LOT_MASS,
         optional=True,
+        help=NOT_DEDUCTED,
     )
 
 
@@ -230,7 +232,13 @@ class AlkaliLot:
         "certificate states hydroxide.",
     )
     left_g: float | None = measure(
-        "Left in stock", kind="mass", offered=("kg", "g", "lb", "oz"), us="lb", refuse=LOT_MASS, optional=True
+        "Left in stock",
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=LOT_MASS,
+        optional=True,
+        help=NOT_DEDUCTED,
     )
 
 

@@ -1,6 +1,7 @@
 """The one door: a request in, a reply out, both JSON strings; the very same at build time, in tests and in the browser.
 
-Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601).
+Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
+id (of the item being changed) and check (it is about to be saved).
 Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
 """
 
@@ -33,6 +34,8 @@ def _reply(raw: dict[str, Any]) -> dict[str, Any]:
         values={str(key): str(value) for key, value in raw["values"].items()},
         state=State(raw["state"]),
         now=str(raw["now"]),
+        id=str(raw.get("id", "")),
+        check=bool(raw.get("check", False)),
     )
     found = TASKS[raw["task"]](request)
     return {

@@ -16,6 +16,7 @@ from calc.oils import AcidPercent
 from calc.shown import number
 
 WIDTH = 300.0
+STRIPE = 8.0
 # "Olive oil (virgin and refined)" is "Olive oil" beside a layer; the list of pours has the whole name.
 ASIDE = re.compile(r" \([^)]*\)")
 
@@ -208,7 +209,12 @@ def vessel(capacity_ml: float, batter_ml: float, layers: Sequence[Poured], words
     for index, layer in enumerate(layers):
         height = filled * layer.target_g / total
         y -= height
-        parts.append(_rect(left, y, wide, height, f"d-layer d-layer-{index % 3}"))
+        # Three shades, and stripes on every second layer: neighbours always differ, and six in a row are all unlike.
+        shade = index % 3
+        parts.append(_rect(left, y, wide, height, f"d-layer d-layer-{shade}"))
+        if index % 2:
+            stripes = _steps(left + STRIPE, left + wide - STRIPE / 2, STRIPE)
+            parts += [_line(x, y, x, y + height, f"d-stripe-{shade}") for x in stripes]
         middle = y + height / 2
         label_y = min(middle + 5, label_y - 19)
         parts.append(

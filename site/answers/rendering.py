@@ -66,6 +66,7 @@ def add_filters(target: Environment) -> None:
         tenths=_together(tenths),
         weight=_together(shown.weight),
         level=_together(shown.level),
+        warmth=_together(shown.warmth),
         room=_together(shown.room),
         points=points,
         lower_first=lower_first,

@@ -15,6 +15,8 @@ class Request:
     values: Mapping[str, str]
     state: State
     now: str
+    id: str = ""  # of the item that is being changed; "" for a new one
+    check: bool = False  # it is about to be saved
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from calc.reference import SourceRow, every_number
+from answers.rendering import acid
+from calc.reference import SourceRow, every_number, oils
 from calc.shown import number
 
 TITLES = {
@@ -23,6 +24,10 @@ MARKS: Mapping[str, str] = {
     "derived": "worked out from other numbers of these tables",
     "common practice": "common practice, no source",
 }
+
+
+ALKALIS = {"NaOH": "Caustic soda", "KOH": "Caustic potash"}
+SCHEMES = {"HB44": "NIST Handbook 44", "R76": "OIML R 76"}
 
 
 @dataclass(frozen=True)
@@ -48,22 +53,64 @@ def mark(how: str) -> str:
     return " and ".join(MARKS.get(part, part) for part in how.split("+"))
 
 
-def _value(row: SourceRow) -> str:
-    unit = "" if row.unit in ("1", "") else f" {row.unit}"
-    return f"{number(row.value)}{unit}"
+def _about(row: SourceRow) -> str:
+    """What a line of a table is about, in words instead of keys."""
+    parts = row.parts
+    if row.table == "fatty_acids":
+        return f"{oils()[parts[0]].name}, {acid(parts[1])}"
+    if row.table == "scale_tolerances":
+        return f"{SCHEMES.get(parts[0], parts[0])}, class {parts[1]}, {parts[2].replace('_', ' ')}"
+    if row.table == "alkali_density_nodes":
+        return f"{ALKALIS[parts[0]]} lye of {parts[1]} % at {parts[2]} °C"
+    if row.table == "naoh_crystallisation":
+        return f"Caustic soda lye of {parts[0]} %"
+    return " ".join(parts)
+
+
+def _shown(text: str, unit: str) -> str:
+    return text if unit in ("1", "") else f"{text} {unit}"
+
+
+def _range(low: SourceRow | None, high: SourceRow | None) -> str:
+    if low and high:
+        return _shown(f"{number(low.value)} to {number(high.value)}", low.unit)
+    end = low or high
+    assert end
+    return f"{'from' if low else 'up to'} {_shown(number(end.value), end.unit)}"
+
+
+def _rows(line: list[SourceRow]) -> list[tuple[str, str]]:
+    """The numbers of one line of a table as rows of name and value: both ends of a range stand in one."""
+    about, by_title = _about(line[0]), {row.title: row for row in line}
+    if "tolerance" in by_title:
+        load = _range(by_title["load above"], by_title.get("load up to"))
+        size = number(by_title["tolerance"].value)
+        return [(f"{about}, load {load}", f"± {size} {'interval' if size == '1' else 'intervals'}")]
+    found: dict[str, str] = {}
+    for title, row in by_title.items():
+        what, end = title, ""
+        if title in ("low", "high") or title.endswith((", low", ", high")):
+            what, _, end = title.rpartition(", ")
+        ends = {each: by_title.get(f"{what}, {each}" if what else each) for each in ("low", "high")}
+        value = _range(ends["low"], ends["high"]) if end else _shown(number(row.value), row.unit)
+        found[f"{about}: {what}" if what else about] = value
+    return list(found.items())
 
 
 def source_tables() -> tuple[Table, ...]:
     """Every number of the reference tables, in the order of the tables."""
-    tables: dict[str, dict[tuple[str, str], list[tuple[str, str]]]] = {}
+    tables: dict[str, dict[tuple[str, str], dict[int, list[SourceRow]]]] = {}
     for row in every_number():
-        cited = tables.setdefault(row.table, {})
-        cited.setdefault((row.source, row.how), []).append((row.name, _value(row)))
+        cited = tables.setdefault(row.table, {}).setdefault((row.source, row.how), {})
+        cited.setdefault(row.line, []).append(row)
     return tuple(
         Table(
             TITLES.get(table, table.replace("_", " ")),
-            sum(len(rows) for rows in cited.values()),
-            tuple(Cited(source, mark(how), tuple(rows)) for (source, how), rows in cited.items()),
+            sum(len(line) for lines in sources.values() for line in lines.values()),
+            tuple(
+                Cited(source, mark(how), tuple(row for line in lines.values() for row in _rows(line)))
+                for (source, how), lines in sources.items()
+            ),
         )
-        for table, cited in tables.items()
+        for table, sources in tables.items()
     )

@@ -99,6 +99,22 @@ def test_issuing_makes_a_record_with_the_next_code_and_its_inputs():
     assert record["html"] == reply["html"]["issued"]
 
 
+def test_issued_sheet_gives_the_total_of_all_blocks_for_each_amount():
+    # 2 blocks: twice what one block is given, by the display of the scale (demo: kg in steps of 20 g).
+    record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"})["record"]
+    words = record["html"].replace("\N{NO-BREAK SPACE}", " ")
+    in_kg = [pour["target_g"] for pour in record["pours"] if pour["unit"] == "kg"]
+    assert in_kg and words.count("All 2 blocks: ") == len(record["pours"])
+    for target_g in in_kg:
+        assert f"All 2 blocks: {2 * target_g / 1000:.2f} kg" in words
+
+
+def test_batch_answer_comes_in_two_parts():
+    html = ask("batch_sheet", BATCH_VALUES)["html"]
+    assert "Into the vessel" in html["batch_sheet"] and "How sure the superfat is" in html["batch_sheet"]
+    assert "Values used for the oils" in html["batch_more"] and "Values used" not in html["batch_sheet"]
+
+
 def test_risky_sheet_is_issued_only_with_a_reason():
     # 0.5 % superfat lies within the spread of three oils (physics_check_values.csv D4: some 1.2 points).
     state = with_item("formula", "f-marsh-plain", superfat_fraction="0.5")
@@ -144,3 +160,38 @@ def test_us_units_reach_every_sentence():
     stock = {"scale_to": "oil_left", "oil_left": "coconut", "oil_left_g": "40", "oil_left_g.unit": "lb"}
     html = ask("batch_sheet", BATCH_VALUES | stock, demo_state() | {"units": "us"})["html"]["batch_sheet"]
     assert "40\N{NO-BREAK SPACE}lb of Coconut oil" in html or "40 lb of Coconut oil" in html
+
+
+def test_temperatures_notes_and_stated_superfat_stand_on_the_live_and_on_the_issued_sheet():
+    state = json.loads(json.dumps(demo_state()))
+    (formula,) = [entry for entry in state["formula"] if entry["id"] == BATCH_VALUES["formula"]]
+    formula["values"] |= {"oil_temperature_c": "44", "lye_temperature_c": "31", "notes": "Do <not> gel."}
+    for task, region in (("batch_sheet", "batch_sheet"), ("issue_batch", "issued")):
+        asked = {"task": task, "values": BATCH_VALUES | {"issued_by": "Q"}, "state": state, "now": DEMO_NOW}
+        html = json.loads(answer(json.dumps(asked)))["html"][region].replace("\N{NO-BREAK SPACE}", " ")
+        assert "44 °C" in html and "31 °C" in html and "Do &lt;not&gt; gel." in html
+        assert "6 % stated" in html
+        # 44 °C is 111.2 °F, 31 °C is 87.8 °F.
+        asked["state"] = state | {"units": "us"}
+        html = json.loads(answer(json.dumps(asked)))["html"][region].replace("\N{NO-BREAK SPACE}", " ")
+        assert "111 °F" in html and "88 °F" in html
+
+
+@pytest.mark.parametrize(("kind", "field"), [("mould", "name"), ("formula", "name"), ("alkali_lot", "code")])
+def test_what_could_not_be_told_apart_is_refused_when_it_is_saved(kind, field):
+    first, second = demo_state()[kind][:2]
+    values, other = first["values"], second["id"]
+    taken = f"  {second['values'][field].upper()} "
+    asked = {"task": kind, "values": values | {field: taken}, "state": demo_state(), "now": DEMO_NOW, "id": ""}
+    assert json.loads(answer(json.dumps(asked)))["ok"]
+    (problem,) = json.loads(answer(json.dumps(asked | {"check": True})))["problems"]
+    assert (problem["field"], problem["code"]) == (field, "double")
+    # Its own name is no double.
+    assert json.loads(answer(json.dumps(asked | {"check": True, "id": other})))["ok"]
+
+
+def test_a_lot_code_is_one_of_all_lots():
+    oils, alkalis = demo_state()["oil_lot"], demo_state()["alkali_lot"]
+    values = oils[0]["values"] | {"code": alkalis[0]["values"]["code"]}
+    asked = {"task": "oil_lot", "values": values, "state": demo_state(), "now": DEMO_NOW, "id": oils[0]["id"], "check": True}
+    assert json.loads(answer(json.dumps(asked)))["problems"][0]["code"] == "double"

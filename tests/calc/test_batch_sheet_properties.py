@@ -46,7 +46,8 @@ def test_level_ordered_is_the_level_shown(height, three_shares):
 @given(heights, shares)
 def test_mass_in_the_vessel_is_the_sum_of_the_pours(height, three_shares):
     sheet = batch_sheet(order(scale_to="fill_height", fill_height_mm=height), setting({"oils": oils_of(three_shares)}))
-    assert abs(sheet.pours[-1].running_g - sum(pour.target_g for pour in sheet.pours)) < 1e-6
+    # As near as a display in steps of 20 g comes; the errors of the steps before do not add up in it.
+    assert abs(sheet.pours[-1].running_g - sum(pour.target_g for pour in sheet.pours)) <= 10.0 + 1e-6
 
 
 @given(heights, shares)

@@ -378,3 +378,34 @@ def test_a_declaration_that_contradicts_itself_is_refused_at_once(declare: Any) 
 def test_a_problem_without_something_to_say_cannot_be_made(make: Any) -> None:
     with pytest.raises(ValueError):
         make()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recipe:
+    name: str = text("Recipe name", max_length=60)
+    oils: tuple[Row, ...] = rows("Oils", of=Row, minimum=1, maximum=5)
+
+
+def said_of(values):
+    with pytest.raises(InputProblems) as found:
+        read(Recipe, values)
+    return [f"{problem.message} {problem.remedy}" for problem in found.value.problems]
+
+
+def test_message_of_a_row_names_the_row():
+    said = said_of({"name": "A", "oils.0.oil": "olive", "oils.0.share_fraction": "50", "oils.3.oil": "palm"})
+    assert len(said) == 1 and said[0].startswith("Oil 2, Share is missing.")
+
+
+def test_missing_name_and_rows_read_as_sentences():
+    assert said_of({}) == [
+        "Recipe name is missing. Type a name, at most 60 characters.",
+        "Oils: none filled in, at least 1 needed. Fill in at least 1.",
+    ]
+
+
+def test_new_scale_starts_without_a_class():
+    from calc.workshop import ScaleItem
+
+    [info] = [info for info in describe(ScaleItem) if info.name == "accuracy_class"]
+    assert next(iter(info.options)) == "unmarked"

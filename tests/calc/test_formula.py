@@ -108,3 +108,10 @@ def test_certificate_stands_above_the_table():
     assert [oil.basis for oil in with_paper.oils] == ["certificate"] * 3
     # Table: olive 184 to 196 and 191.0 calculated, so the middle, 190, is the lower one (oils.csv).
     assert (without.oils[0].used, without.oils[0].basis) == (190.0, "range middle")
+
+
+def test_habit_without_a_source_is_not_given_one():
+    from calc.formula_chemistry import _from_source
+
+    assert _from_source("common practice, no source") == "Common practice, no source."
+    assert _from_source("NIOSH") == "Source: NIOSH."

@@ -4,7 +4,19 @@ import math
 
 import pytest
 
-from calc.shown import division_decimals, interval, length, limit, mass, number, percent, quantity, temperature, volume
+from calc.shown import (
+    division_decimals,
+    interval,
+    length,
+    limit,
+    mass,
+    number,
+    percent,
+    quantity,
+    room,
+    temperature,
+    volume,
+)
 
 
 @pytest.mark.parametrize(
@@ -98,6 +110,11 @@ def test_a_division_of_nothing_is_refused(division_g: float) -> None:
         (length(600, "cm", 1), "60.0 cm"),
         (volume(3785.411784, "gal"), "1 gal"),
         (volume(29.5735295625, "fl_oz"), "1 fl oz"),
+        # US gallon 3785.411784 ml, fluid ounce 29.5735295625 ml (NIST Handbook 44, appendix C): small rooms keep figures.
+        (room(400, "us"), "14 fl oz"),
+        (room(3785.411784, "us"), "1.0 gal"),
+        (room(400, "metric"), "400 mL"),
+        (room(1250, "metric"), "1.3 L"),
         (quantity(0.92, "g/ml"), "0.92 g/mL"),
         # A plain ratio has no unit and no space after it.
         (quantity(2, ""), "2"),

@@ -1,5 +1,6 @@
 """Pictures say the same as their text equivalents, at the ends of what can happen too."""
 
+import itertools
 import re
 from dataclasses import dataclass
 from xml.etree import ElementTree
@@ -79,3 +80,17 @@ def test_vessel_layers_fill_its_share():
 def test_names_typed_by_people_stay_text():
     layers = [_Layer("<script>x</script>", 1.0)]
     assert "<script>" not in drawings.vessel(80.0, 40.0, layers, '"><script>')
+
+
+def test_neighbouring_layers_of_the_vessel_and_the_first_six_are_told_apart():
+    layers = [_Layer(f"Oil {n}", 1.0) for n in range(9)]
+    looks: list[tuple[str, bool]] = []
+    for element in _read(drawings.vessel(80.0, 40.0, layers, "half full")):
+        css = element.get("class", "")
+        if css.startswith("d-layer "):
+            looks.append((css, False))
+        elif css.startswith("d-stripe"):
+            looks[-1] = (looks[-1][0], True)
+    assert len(looks) == 9
+    assert all(look != after for look, after in itertools.pairwise(looks))
+    assert len(set(looks[:6])) == 6

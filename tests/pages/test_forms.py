@@ -60,7 +60,8 @@ def test_each_control_has_label_unit_and_problem_line(pages, page, task, declare
         info = infos[re.sub(r"\.\d+\.", ".#.", name)]
         label = labelled[control.get("id")].text
         assert info.label in label
-        assert ("(optional)" in label) == info.optional
+        assert ("(optional)" in label) == (info.optional and not info.needed)
+        assert info.needed in label
         assert name in lines
         if info.type == "measure":
             assert control.get("inputmode") == "decimal" and control.get("type") != "number"
@@ -76,6 +77,7 @@ def test_each_control_has_label_unit_and_problem_line(pages, page, task, declare
             assert {option.get("value") for option in control.inside} - {""} == set(info.options)
         if info.type == "item":
             assert control.get("data-items") == info.kind
+            assert control.get("data-only") == "=".join(info.only or ())
 
 
 def _by_name(infos: tuple[FieldInfo, ...], prefix: str = "") -> dict[str, FieldInfo]:
@@ -116,3 +118,46 @@ def test_blank_row_states_nothing(pages):
     form = _form(pages["formula/edit/index.html"], "formula")
     for template in (e for e in form.inside if e.tag == "template"):
         assert all(not e.get("value") for e in template.inside if e.tag == "input")
+
+
+def _options(pages: dict[str, Page], name: str) -> list[str]:
+    form = _form(pages["batch/index.html"], "batch_sheet")
+    select = next(e for e in form.inside if e.tag == "select" and e.get("name") == name)
+    return [" ".join(option.text.split()) for option in select.inside]
+
+
+def test_a_list_of_caustic_offers_its_own_alkali_with_form_and_strength(pages):
+    # From the demo workshop's lots as typed: lye of 33 %, soda of 98.5 %, potash of 90 %.
+    assert _options(pages, "naoh_lot") == ["None", "LYE-1121, premixed 33 %", "NAO-0287, solid 98.5 %"]
+    assert _options(pages, "koh_lot") == ["None", "KOH-0031, solid 90 %"]
+
+
+def test_a_lot_that_the_formula_needs_is_not_called_optional(pages):
+    form = _form(pages["batch/index.html"], "batch_sheet")
+    label = next(e for e in form.inside if e.tag == "label" and e.get("for") == "f-naoh_lot")
+    assert "when the formula uses caustic soda" in label.text and "optional" not in label.text
+
+
+def test_the_issue_form_stands_between_the_amounts_and_what_lies_behind_them(pages):
+    form = _form(pages["batch/index.html"], "batch_sheet")
+    order = [e.get("data-answer") or e.get("name") for e in form.inside if e.get("data-answer") or e.get("name") == "code"]
+    assert order == ["batch_sheet", "code", "batch_more"]
+
+
+def test_nothing_new_is_offered_for_removal(pages):
+    """The demo has no oil of its own: its form is a new one as built."""
+    section = pages["workshop/edit/index.html"].all("section", data_kind="own_oil")[0]
+    heading = next(e for e in section.inside if e.tag == "h2")
+    assert heading.text.strip() == "New oil of your own"
+    remove = next(e for e in section.inside if "data-remove" in e.attributes)
+    assert "hidden" in remove.attributes
+
+
+def test_sources_speak_in_words(pages):
+    text = " ".join(pages["sources/index.html"].all("main")[0].text.split())
+    for raw in ("HB44", "R76", "olive C16:0", "NaOH 1 0", "in_service", ": low", ": high", "% by mass, °C"):
+        assert raw not in text, raw
+    # Palmitic acid of olive oil, Codex CXS 33-1981 section 3.9: 7.5 to 20 %, both ends in one row.
+    rows = {row.inside[0].text: row.inside[1].text for row in pages["sources/index.html"].all("tr")}
+    assert rows["Olive oil (virgin and refined), palmitic, C16:0"] == "7.5 to 20 %"
+    assert rows["NIST Handbook 44, class III, maintenance, load 0 to 500 intervals"] == "± 1 interval"

@@ -44,7 +44,7 @@ def test_every_number_has_source_unit_and_how() -> None:
     for row in listed:
         assert row.source.strip(), row
         assert row.unit.strip(), row
-        assert row.name.strip(), row
+        assert row.parts, row
         assert math.isfinite(row.value), row
         assert set(row.how.split("+")) <= set(HOW), row
 

@@ -21,10 +21,9 @@ LOTS = {"naoh": "caustic soda lot", "koh": "caustic potash lot"}
 def batch_sheet(request: Request) -> Answer:
     """Every amount of the order being typed, with its superfat interval."""
     _, setting, sheet, cautions = _sheet(request)
-    html = render(
-        "batch_sheet.html", sheet=sheet, shop=setting.shop, cautions=cautions, units=request.state.units
-    )
-    return Answer({"batch_sheet": html}, cautions)
+    shown = {"sheet": sheet, "shop": setting.shop, "cautions": cautions, "units": request.state.units}
+    regions = ("batch_sheet", "batch_more")
+    return Answer({region: render(f"{region}.html", **shown) for region in regions}, cautions)
 
 
 def issue_batch(request: Request) -> Answer:

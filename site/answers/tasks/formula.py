@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import TypeVar
 
+from answers.doubles import refuse_double
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
@@ -45,6 +46,7 @@ def _summary(state: State, id_: str, names: dict[str, str]) -> dict[str, object]
 def formula(request: Request) -> Answer:
     """What the formula being typed is by chemistry, per kilogram of oils."""
     reading = read(Formula, request.values)
+    refuse_double(request, "formula")
     try:
         sheet = formula_sheet(check(reading.value), request.state.oils(), request.state.lots_in_use())
     except InputProblems as faults:

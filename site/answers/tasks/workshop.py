@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from answers.doubles import refuse_double
 from answers.facts import details, facts
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -36,6 +37,7 @@ def item_task(kind: str) -> Callable[[Request], Answer]:
 
     def item(request: Request) -> Answer:
         reading: Reading[Any] = read(declaration, request.values)
+        refuse_double(request, kind)
         found, cautions = facts(reading.value, request.state)
         every = (*reading.cautions, *cautions)
         html = render("item.html", kind=kind, title=one, facts=found, cautions=every, units=request.state.units)

@@ -80,10 +80,10 @@ export function watchPython(changed) {
  *
  * @param {string} task
  * @param {Values} values
- * @param {{check?: boolean, state?: State}} [more]
+ * @param {{check?: boolean, state?: State, id?: string}} [more] `id`: of the item that is being changed.
  * @returns {Promise<Reply | null>} null where a newer question of the same task has overtaken this one.
  */
-export async function question(task, values, { check = false, state = app.state } = {}) {
+export async function question(task, values, { check = false, state = app.state, id = "" } = {}) {
   if (whyOff()) return { off: whyOff() };
   let stopped = () => {};
   const off = new Promise((/** @type {(reply: Reply) => void} */ resolve) => {
@@ -91,7 +91,7 @@ export async function question(task, values, { check = false, state = app.state 
     offListeners.add(stopped);
   });
   try {
-    const request = { task, values, state, now: localTime(clock.now()), ...(check ? { check } : {}) };
+    const request = { task, values, state, now: localTime(clock.now()), ...(check ? { check } : {}), ...(id ? { id } : {}) };
     const reply = await Promise.race([/** @type {Promise<Reply | null>} */ (ask(request)), off]);
     return reply ?? (whyOff() ? { off: whyOff() } : null);
   } catch (error) {

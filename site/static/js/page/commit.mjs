@@ -57,7 +57,7 @@ async function issue(editor) {
     if (!record) return;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
-      await finish(editor, "saved", String(record.code));
+      await finish(editor, "issued", String(record.code));
       return;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
@@ -80,7 +80,7 @@ async function finish(editor, said, code) {
     editor.refresh();
     return;
   }
-  noticeNext(said);
+  noticeNext(said, { code: code ?? "" });
   const target = new URL(next, location.href);
   if (code !== undefined) target.hash = encodeURIComponent(code);
   location.assign(target);

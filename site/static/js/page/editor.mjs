@@ -5,7 +5,7 @@ import { fault, notice, sentence, speak } from "./notice.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { Regions } from "./regions.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
-import { choose, fillSelects } from "./selects.mjs";
+import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { Unsaved } from "./unsaved.mjs";
 import { word } from "./words.mjs";
 
@@ -101,6 +101,7 @@ export class Editor {
     const fresh = place.blank && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     this.asBuilt = false;
+    forgetGone(form);
     fillSelects(form, app.state, app.demo, false);
     const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
     if (values) fill(form, values, this.units, () => fillSelects(form, app.state, app.demo, true));
@@ -118,6 +119,7 @@ export class Editor {
     if (focused && !focused.isConnected && focused.id) document.getElementById(focused.id)?.focus();
     if (!hashField && place.id && !item && !draft) notice("item-missing");
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
+    this.entitle();
     // A draft begun before somebody else's change must not pass for a text that knows of it.
     unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
     unsaved.early = Object.keys(early).length > 0;
@@ -125,6 +127,16 @@ export class Editor {
     unsaved.note(draft !== undefined);
     if (unsaved.edited) markOwn();
     else if (!app.own && id === form.dataset.item) unmarkOwn();
+  }
+
+  /** Headings and buttons tell a new item from a stored one. */
+  entitle() {
+    const isNew = this.id === "";
+    const root = this.section ?? document;
+    for (const heading of root.querySelectorAll(/** @type {"h1"} */ ("[data-title-new]"))) {
+      heading.textContent = (isNew ? heading.dataset.titleNew : heading.dataset.titleStored) ?? "";
+    }
+    for (const button of this.form.querySelectorAll(/** @type {"button"} */ ("[data-remove]"))) button.hidden = isNew;
   }
 
   /** Lets go of what it held; what was typed goes into the draft. */
@@ -154,6 +166,7 @@ export class Editor {
   /** A field was left after a change: from now on its problems are shown. @param {Control} control */
   left(control) {
     if (!control.name) return;
+    forgetGone(control.closest("[data-field]"));
     this.touched.add(control.name.replace(/\.unit$/, ""));
     if (this.reply?.problems && !this.asking) this.mark(this.reply.problems, false);
   }
@@ -179,7 +192,7 @@ export class Editor {
     while (this.wanted && this.isOpen) {
       this.wanted = false;
       this.regions.busy();
-      const reply = await question(this.task, collect(this.form));
+      const reply = await question(this.task, collect(this.form), { id: this.id });
       if (!reply) this.regions.idle();
       else if (!this.wanted) this.show(reply);
     }
@@ -231,7 +244,7 @@ export class Editor {
     this.submitted = true;
     for (let tries = 0; tries < MOST_TRIES; tries += 1) {
       const values = collect(this.form);
-      const reply = await question(task, values, more);
+      const reply = await question(task, values, { ...more, id: this.id });
       if (!reply) continue;
       this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
       if (reply.ok) return { reply, values };

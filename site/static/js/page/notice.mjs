@@ -18,10 +18,10 @@ export const notice = (key, filled) => sentence(word(key, filled));
 // A sentence that has to survive going to the next page.
 const CARRIED = "tarewell-notice";
 
-/** Shows a sentence on the page that is opened next. @param {string} key */
-export function noticeNext(key) {
+/** Shows words on the page that is opened next. @param {string} key @param {Record<string, string | number>} [filled] */
+export function noticeNext(key, filled) {
   try {
-    sessionStorage.setItem(CARRIED, key);
+    sessionStorage.setItem(CARRIED, word(key, filled));
   } catch {
     // The sentence is a comfort only.
   }
@@ -30,9 +30,9 @@ export function noticeNext(key) {
 /** Shows what the page before left to say. */
 export function noticeCarried() {
   try {
-    const key = sessionStorage.getItem(CARRIED);
+    const words = sessionStorage.getItem(CARRIED);
     sessionStorage.removeItem(CARRIED);
-    if (key) notice(key);
+    if (words) sentence(words);
   } catch {
     // As above.
   }

@@ -58,7 +58,8 @@ export class Regions {
       const live = place.dataset.live !== undefined;
       const own = changed || document.documentElement.dataset.own !== undefined;
       if (!own || (live && !changed)) continue;
-      age(place, reason);
+      // Where nothing is left to look at, the reason is said once.
+      if (live || place === this.places[0]) age(place, reason);
       place.hidden = !live;
     }
   }

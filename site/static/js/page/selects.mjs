@@ -5,16 +5,28 @@ import { word } from "./words.mjs";
 /** Kinds whose list also offers items of another kind, under a prefix; the rest of the list is reference data. */
 const ALSO = /** @type {Record<string, {kind: string, prefix: string}>} */ ({ oil: { kind: "own_oil", prefix: "own:" } });
 
+/** An item by its name or code; caustic with its form and strength. @param {Item} item */
+function title({ id, values }) {
+  const { form = "" } = values;
+  const share = { solid: values.assay_fraction, premixed: values.strength_fraction }[form];
+  const name = values.name || values.code || "";
+  if (!name || !share) return name || id;
+  return word(`lot-${form}`, { code: name, share: share.replace(/%$/, "").trim() });
+}
+
 /**
- * @param {string} kinds The value of data-items.
+ * @param {HTMLSelectElement} select With data-items, and data-only where they must have a value ("alkali=naoh").
  * @param {State} state
  * @returns {{value: string, text: string}[]}
  */
-function offers(kinds, state) {
-  return kinds.split(" ").flatMap((kind) => {
+function offers(select, state) {
+  const { items = "", only = "" } = select.dataset;
+  const [name = "", wanted = ""] = only.split("=");
+  return items.split(" ").flatMap((kind) => {
     const source = ALSO[kind] ?? { kind, prefix: "" };
-    const items = /** @type {Item[]} */ (state[source.kind] ?? []);
-    return items.map(({ id, values }) => ({ value: source.prefix + id, text: values.name || values.code || id }));
+    const stored = /** @type {Item[]} */ (state[source.kind] ?? []);
+    const fit = stored.filter(({ values }) => !only || values[name] === wanted);
+    return fit.map((item) => ({ value: source.prefix + item.id, text: title(item) }));
   });
 }
 
@@ -33,41 +45,42 @@ function option(value, text) {
  * @param {ParentNode} root
  * @param {State} state
  * @param {State} demo
- * @param {boolean} keep Keep a chosen item that no longer exists, marked as missing, so that nothing changes unseen.
+ * @param {boolean} say Say at the field that a chosen item no longer exists, so that nothing changes unseen.
  */
-export function fillSelects(root, state, demo, keep) {
+export function fillSelects(root, state, demo, say) {
   for (const select of root.querySelectorAll(/** @type {"select"} */ ("select[data-items]"))) {
     const chosen = select.value;
-    const kinds = select.dataset.items ?? "";
-    const built = new Set(offers(kinds, demo).map(({ value }) => value));
+    const built = new Set(offers(select, demo).map(({ value }) => value));
     for (const old of [...select.options]) {
       if (old.dataset.item !== undefined || built.has(old.value)) old.remove();
     }
-    for (const { value, text } of offers(kinds, state)) {
+    for (const { value, text } of offers(select, state)) {
       const added = option(value, text);
       added.dataset.item = "";
       select.append(added);
     }
-    choose(select, chosen, keep);
+    choose(select, chosen, say);
   }
 }
 
 /**
- * Sets a select's value; one that the list lacks is added to it and named as missing.
+ * Sets a select's value. An item that the list lacks gives way to the empty choice, with a note at the field; any other
+ * value is kept as it is, because another unit would be another amount.
  *
  * @param {HTMLSelectElement} select
  * @param {string} value
- * @param {boolean} [keep]
+ * @param {boolean} [say]
  */
-export function choose(select, value, keep = true) {
-  if (![...select.options].some((known) => known.value === value)) {
-    if (!keep || value === "") {
-      select.selectedIndex = 0;
-      return;
-    }
-    const missing = option(value, word("missing-item", { value }));
-    missing.dataset.item = "";
-    select.append(missing);
-  }
-  select.value = value;
+export function choose(select, value, say = true) {
+  const known = value === "" || [...select.options].some((each) => each.value === value);
+  if (!known && select.dataset.items === undefined) select.append(option(value, word("missing-choice", { value })));
+  if (value === "" || (!known && select.dataset.items !== undefined)) select.selectedIndex = 0;
+  else select.value = value;
+  const note = select.closest("[data-field]")?.querySelector(/** @type {"p"} */ ("[data-gone]"));
+  if (note && !known) note.hidden = !say;
+}
+
+/** The note that an item was gone has done its work once something is chosen. @param {Element | null} part */
+export function forgetGone(part) {
+  for (const note of part?.querySelectorAll(/** @type {"p"} */ ("[data-gone]")) ?? []) note.hidden = true;
 }

@@ -30,8 +30,11 @@ export async function showSheet() {
         part.textContent = word("sheet-refused");
       }
     }
-    for (const name of document.querySelectorAll("[data-sheet-code]")) name.textContent = code;
-    show("[data-sheet-missing]", sheets.length === 0);
+    const known = sheets.length > 0;
+    const name = find("[data-sheet-code]");
+    if (name) name.textContent = known ? code : word("sheet-not-found");
+    show("[data-print]", known);
+    show("[data-sheet-missing]", !known);
     show("[data-sheet-twice]", sheets.length > 1);
   } catch (error) {
     if (!(error instanceof StoreError)) throw error;
