@@ -59,8 +59,8 @@ class Watch:
             self.complaints.append(f"request to another origin: {url}")
 
     def _failed(self, url: str, why: str) -> None:
-        # A page that is left drops what it was still loading: no failure of the site.
-        if "ERR_ABORTED" not in why:
+        # A page that is left drops what it was still loading, in Chromium's words and in Firefox': no failure of the site.
+        if "ERR_ABORTED" not in why and "NS_BINDING_ABORTED" not in why:
             self.complaints.append(f"request failed: {url} {why}")
 
 
