@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, item, measure, text
+from calc.floor import PLAIN_FLOOR, Floor
 from calc.formula import Formula
 from calc.reference import Oil
 from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
@@ -108,4 +109,5 @@ class BatchSetting:
     oils: Mapping[str, Oil]
     oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
     shop: Shop
+    floor: Floor = PLAIN_FLOOR  # its ways at the scale
     units: str = "metric"  # in which its sentences are written

@@ -4,15 +4,20 @@ A record is never changed; what comes later names it. It stays readable and weig
 """
 
 import hashlib
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
 from calc.batch_order import BatchSetting, Issue
+from calc.batch_pours import alkali_sources
 from calc.batch_sheet import BatchSheet
+from calc.batch_size import proportions
+from calc.lye import acid_uptake_koh_g
 from calc.problems import InputProblems, Problem
-from calc.reference import digests
+from calc.reference import additives, digests
+from calc.weigh_steps import weigh_steps
 
 # Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
 RULES_VERSION = "1"
@@ -97,4 +102,51 @@ def issued_record(
         "superfat": asdict(sheet.superfat),
         "superfat_stated_fraction": sheet.superfat_stated_fraction,
         "cautions": [asdict(caution) for caution in sheet.cautions],
+        "steps": [asdict(step) for step in weigh_steps(sheet, setting)],
+        "chemistry": _chemistry(sheet, setting),
+    }  # fmt: skip
+
+
+def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
+    """What turns grams poured into superfat and litres, by pour: a correction at the pot reads it without the tables."""
+    sources = alkali_sources(setting)
+    parts = proportions(setting, sheet.oils, sources)
+    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.key in ("water", "lye:naoh", "lye:koh"))
+    alkalis = []
+    for alkali, source in sources.items():
+        lot = setting.alkali_lots[alkali]
+        what = "assay" if lot.form == "solid" else "strength"
+        alkalis.append(
+            {
+                "pour": f"lye:{alkali}",
+                "name": lot.code,
+                "alkali": alkali,
+                "hydroxide_fraction": source.hydroxide_fraction,
+                "relative": [[what, lot.plus_minus_fraction / source.hydroxide_fraction]],
+            }
+        )
+    acids = []
+    for n, row in enumerate(setting.formula.additives):
+        acid_value = 1000.0 * acid_uptake_koh_g(additives()[row.kind], 1.0)
+        if acid_value > 0.0:
+            strength = 1.0 if row.strength_fraction is None else row.strength_fraction
+            acids.append(
+                {
+                    "pour": f"additive:{n}",
+                    "name": additives()[row.kind].label,
+                    "acid_value": acid_value,
+                    "strength_fraction": strength,
+                }
+            )
+    return {
+        "oils": [
+            {"pour": f"oil:{n}", "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
+             "density_g_per_ml": density}
+            for n, (oil, (_, density)) in enumerate(zip(sheet.oils, parts.oils, strict=True))
+        ],
+        "alkalis": alkalis,
+        "acids": acids,
+        "lye_density_g_per_ml": parts.lye_density_g_per_ml,
+        "lye_strength_fraction": (sheet.naoh_g + sheet.koh_g) / lye_g,
+        "other_density_g_per_ml": sheet.batter_g / sheet.batter_ml,  # counted at the batter's own density
     }  # fmt: skip

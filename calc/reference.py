@@ -24,6 +24,7 @@ from calc.reference_rows import (
     Oil,
     ScaleTolerance,
     SourceRow,
+    ThermalPoint,
     ValueRange,
 )
 
@@ -37,6 +38,7 @@ __all__ = [
     "ReferenceDataError",
     "ScaleTolerance",
     "SourceRow",
+    "ThermalPoint",
     "ValueRange",
     "additives",
     "constant",
@@ -46,6 +48,7 @@ __all__ = [
     "fatty_acid_names",
     "lye_density_grid",
     "naoh_crystallisation",
+    "naoh_thermal",
     "oils",
     "scale_tolerances",
 ]
@@ -300,6 +303,20 @@ def naoh_crystallisation() -> tuple[CrystalPoint, ...]:
     return tuple(
         CrystalPoint(float(line.text["w_pct_NaOH"]), line.numbers["t_C"].value, line.text["source"], line.text["how"])
         for line in _table("naoh_crystallisation")
+    )
+
+
+@cache
+def naoh_thermal() -> tuple[ThermalPoint, ...]:
+    """Heat of NaOH lye, 5 to 50 % by mass, in rising strength; heat capacities at 25, 40, 60 and 80 °C."""
+    columns = ((25.0, "cp25_kJ_kgK"), (40.0, "cp40"), (60.0, "cp60"), (80.0, "cp80"))
+    return tuple(
+        ThermalPoint(
+            float(line.text["w_pct_NaOH"]),
+            line.numbers["dHsol_int_kJ_per_mol"].value,
+            tuple((at_c, line.numbers[column].value) for at_c, column in columns),
+        )
+        for line in _table("naoh_thermal")
     )
 
 

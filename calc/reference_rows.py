@@ -127,6 +127,15 @@ class CrystalPoint:
 
 
 @dataclass(frozen=True)
+class ThermalPoint:
+    """NaOH lye of this strength [% by mass]: integral heat of solution [kJ/mol] and heat capacities [kJ/(kg K)]."""
+
+    strength_percent: float
+    heat_of_solution_kj_per_mol: float
+    heat_capacities: tuple[tuple[float, float], ...]  # (at °C, kJ/(kg K)), rising
+
+
+@dataclass(frozen=True)
 class SourceRow:
     """One number as the Sources page lists it. `parts` are the texts that name its line, `title` names its column."""
 

@@ -6,6 +6,7 @@ Each class is the one declaration of its form: label, units, limits with their r
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, item, measure, rows, text
+from calc.floor import Floor
 
 MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
 LOT_MASS = Range(0.0, 5_000_000.0, "a lot of more than 5 tonnes is outside a small workshop")
@@ -290,8 +291,12 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "cutter": (Cutter, "cutter", "Cutters"),
     "vessel": (Vessel, "vessel", "Vessels"),
     "scale": (ScaleItem, "scale", "Scales"),
+    "floor": (Floor, "work at the scale", "Work at the scale"),
     "alkali_lot": (AlkaliLot, "alkali lot", "Alkali lots"),
     "oil_lot": (OilLot, "oil lot", "Oil lots"),
     "own_oil": (OwnOil, "oil of your own", "Oils of your own"),
     "person": (Person, "person", "People"),
 }
+
+# Kinds of which there is one at most; it is stored under the kind's own name.
+ONE_OF_A_KIND = ("shop", "floor")

@@ -1,9 +1,14 @@
 """The invented workshop that a new visitor finds, and the requests its pages show answers to before any script runs."""
 
 import json
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+from answers.request import Request
+from answers.state import State
+from answers.tasks.batch import issue_batch
 
 STATE_PATH = Path(__file__).resolve().parents[2] / "shared" / "demo" / "workshop.json"
 
@@ -44,6 +49,47 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
     ]
-    return tuple(
-        {"task": task, "values": values, "state": demo_state(), "now": DEMO_NOW} for task, values in asked
-    )
+    plain = [{"task": task, "values": values, "state": demo_state(), "now": DEMO_NOW} for task, values in asked]
+    return (*plain, *_block_requests())
+
+
+def _block_requests() -> list[dict[str, Any]]:
+    """What the page at the scale asks: before the first step, after a slip, and at the end of a block."""
+    order = Request(BATCH_VALUES | {"issued_by": "Q"}, State(demo_state()), DEMO_NOW)
+    record = {key: part for key, part in (issue_batch(order).record or {}).items() if key != "html"}
+    steps = record["steps"]
+    slip = {"oil:0": "16.00"}
+    states: tuple[list[dict[str, Any]], ...] = ([], block_as_planned(steps[: 1 + _place(steps, "oil:0")], slip), block_as_planned(steps))
+    return [
+        {"task": "at_the_scale", "values": {"batch": record["code"], "block": "1"}, "now": DEMO_NOW,
+         "state": demo_state() | {"record": record, "events": events}}
+        for events in states
+    ]  # fmt: skip
+
+
+def _place(steps: Sequence[Mapping[str, Any]], key: str) -> int:
+    return next(n for n, step in enumerate(steps) if step["key"] == key)
+
+
+def block_as_planned(
+    steps: Sequence[Mapping[str, Any]], readings: Mapping[str, str] | None = None
+) -> list[dict[str, Any]]:
+    """The events of somebody who meets every target, but for the readings given by step; a last timer only runs."""
+    events: list[dict[str, Any]] = []
+    for number, step in enumerate(steps):
+        at = f"2026-11-25T09:{number:02}:00"
+        event = {"id": f"e{number:03}", "at": f"{at}.000Z", "local": f"{at}+00:00", "step": step["key"], "person": "Q"}
+        if step["kind"] == "weigh":
+            asked = {part: step[part] for part in ("target", "low", "high", "decimals", "unit", "division")}
+            reading = (readings or {}).get(step["key"], step["target_text"])
+            event |= {"kind": "weighed", "reading": reading, "unit": step["unit"], "mode": "net", "asked": asked}
+            event |= {"lot": step["lot"], "question": None}
+        elif step["kind"] == "timer":
+            action = "started" if step is steps[-1] else "ended"
+            event |= {"kind": "timed", "action": action, "seconds": step["seconds"]}
+        elif step["kind"] == "temperature":
+            event |= {"kind": "checked", "reading": "36", "unit": step["unit"]}
+        else:
+            event |= {"kind": "checked"}
+        events.append(event)
+    return events

@@ -16,7 +16,7 @@ def refuse_double(request: Request, kind: str) -> None:
     for other_kind in kinds:
         for entry in request.state.stored(other_kind):
             own = other_kind == kind and entry.id == request.id
-            if not own and _plain(entry.values.get(field, "")) == typed:
+            if typed and not own and _plain(entry.values.get(field, "")) == typed:
                 bears = entry.values[field]
                 message = f"Another one bears the {called} {bears} already."
                 raise InputProblems(Problem(field, "double", message, f"Take a {called} that tells the two apart."))

@@ -8,6 +8,7 @@ from calc.bars import bar_mass_g
 from calc.batch_pours import scales_of, source_of
 from calc.batch_size import bar_size_mm
 from calc.fields import describe, read
+from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
@@ -45,6 +46,9 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
         return _oil_lot(value, state)
     if isinstance(value, workshop.OwnOil):
         return _own_oil(value), ()
+    if isinstance(value, Floor):
+        check(value)
+        return [("Safety steps", "always there, confirmed by name")], ()
     return [], ()
 
 

@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 from calc import workshop
 from calc.fields import read
+from calc.floor import PLAIN_FLOOR, Floor, check
 from calc.formula import Formula
 from calc.oils import own_oil
 from calc.problems import InputProblems, Problem
@@ -34,6 +35,9 @@ class State:
     def __init__(self, raw: Mapping[str, Any]) -> None:
         self.units: str = "us" if raw.get("units") == "us" else "metric"
         self.batch_codes: tuple[str, ...] = tuple(str(code) for code in raw.get("batch_codes", ()))
+        # Of a block at the scale only: its issued record and its events, in order.
+        self.record: Mapping[str, Any] | None = raw.get("record")
+        self.events: tuple[Mapping[str, Any], ...] = tuple(raw.get("events", ()))
         kinds = [*workshop.KINDS, "formula"]
         self._items = {kind: {entry["id"]: _stored(entry) for entry in raw.get(kind, ())} for kind in kinds}
 
@@ -66,6 +70,24 @@ class State:
                 Problem("", "shop-missing", "The workshop is not set up yet.", "Open Workshop and fill in its first form.")
             )
         return read_stored(workshop.Shop, entries[0], "", "workshop")
+
+    def floor(self) -> Floor:
+        """The shop's ways at the scale; the plain ones where it has said nothing."""
+        entries = self.stored("floor")
+        if not entries:
+            return PLAIN_FLOOR
+        try:
+            return check(read(Floor, entries[0].values).value)
+        except InputProblems as faults:
+            first = faults.problems[0]
+            raise InputProblems(
+                Problem(
+                    "",
+                    "stored-item-faulty",
+                    f"Work at the scale needs attention: {first.message}",
+                    f"Open it in Workshop and correct it: {first.remedy}",
+                )
+            ) from faults
 
     def oils(self) -> dict[str, Oil]:
         """The table's oils and the maker's own, by key."""

@@ -58,14 +58,14 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
     return 0
 
 
-def bench(root: Path, name: str, runs: int) -> int:
+def bench(root: Path, name: str, runs: int | None) -> int:
     script = root / "tests" / "bench" / f"{name}.py"
     if not script.exists():
         there = ", ".join(sorted(path.stem for path in script.parent.glob("[a-z]*.py")))
         raise RuntimeError(f"There is no measurement called {name}. There are: {there}.")
     browsers.bring_all(say)
     build_site(root, root / ".build" / "site")
-    return _python(root, str(script), "--runs", str(runs))
+    return _python(root, str(script), *([] if runs is None else ["--runs", str(runs)]))
 
 
 def _pytest(root: Path, site: Path, arguments: list[str]) -> int:

@@ -15,7 +15,7 @@ STARTED = re.compile(r'<script type="module"[^>]* src="(?:\.\.?/)*static/(js/pag
 PRELOADS = re.compile(r'(?:<link rel="modulepreload" href="[^"]*">\s*)+')
 WORKERS = ("js/worker/shared.mjs", "js/worker/dedicated.mjs")
 # Joined into others, and no longer there by themselves.
-SOURCES = ("js/page", "js/store", "js/vendor", "js/worker")
+SOURCES = ("js/page/scale", "js/page", "js/store", "js/vendor", "js/worker")
 
 
 def join_modules(site: Path, node_modules: Path) -> None:
@@ -30,15 +30,18 @@ def join_modules(site: Path, node_modules: Path) -> None:
         for module in (static / folder).glob("*.mjs"):
             module.unlink()
     shutil.copytree(joined, static, dirs_exist_ok=True)
-    ahead = sorted(path.relative_to(joined).as_posix() for path in (joined / "js" / "page").glob("*.mjs"))
+    ahead = {path.relative_to(joined).as_posix() for path in (joined / "js" / "page").glob("*.mjs")}
     shutil.rmtree(joined)
     for folder in SOURCES:
         if not any((static / folder).iterdir()):
             (static / folder).rmdir()
     for page in pages:
+        text = page.read_text("utf-8")
         up = "../" * (len(page.relative_to(site).parts) - 1)
-        lines = "\n".join(f'<link rel="modulepreload" href="{up}static/{name}">' for name in ahead)
-        page.write_text(PRELOADS.sub(lines + "\n", page.read_text("utf-8"), count=1), encoding="utf-8")
+        # What only other pages start is not loaded here.
+        wanted = ahead - (set(entries) - set(STARTED.findall(text)))
+        lines = "\n".join(f'<link rel="modulepreload" href="{up}static/{name}">' for name in sorted(wanted))
+        page.write_text(PRELOADS.sub(lines + "\n", text, count=1), encoding="utf-8")
 
 
 def _esbuild(site: Path, node_modules: Path, joined: Path, entries: tuple[str, ...] | list[str]) -> None:

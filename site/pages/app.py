@@ -19,12 +19,13 @@ from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.units import show_unit
-from calc.workshop import KINDS
+from calc.workshop import KINDS, ONE_OF_A_KIND
 from pages.options import offered
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
+ONE_PAGE_ONLY = "at_the_scale.mjs"
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -63,6 +64,7 @@ def script_modules() -> list[str]:
     """The modules that every page runs, by their path below static."""
     folder = SITE / "static"
     found = [path for part in ("page", "store", "vendor") for path in (folder / "js" / part).glob("*.mjs")]
+    found.remove(folder / "js" / "page" / ONE_PAGE_ONLY)
     return sorted(path.relative_to(folder).as_posix() for path in found)
 
 
@@ -88,6 +90,7 @@ def create_app() -> Flask:
     app.add_url_rule("/formula/edit/", "formula_edit", _formula_edit)
     app.add_url_rule("/batch/", "batch", _batch)
     app.add_url_rule("/batch/sheet/", "batch_sheet", _batch_sheet)
+    app.add_url_rule("/scale/", "at_the_scale", _at_the_scale)
     app.add_url_rule("/workshop/", "workshop", _workshop)
     app.add_url_rule("/workshop/edit/", "workshop_edit", _workshop_edit)
     app.add_url_rule("/sources/", "sources", _sources)
@@ -124,6 +127,10 @@ def _batch_sheet() -> str:
     return render_template("batch_issued.html")
 
 
+def _at_the_scale() -> str:
+    return render_template("at_the_scale.html")
+
+
 def _workshop() -> str:
     return render_template("workshop_page.html")
 
@@ -135,7 +142,7 @@ def _workshop_edit() -> str:
         shown = entries[0] if entries else {"id": "", "values": {}}
         kinds.append(
             {"kind": kind, "declared": declared, "one": one, "many": many, "shown": shown["id"],
-             "values": shown["values"]}
+             "values": shown["values"], "single": kind in ONE_OF_A_KIND}
         )  # fmt: skip
     return render_template("workshop_edit.html", kinds=kinds)
 

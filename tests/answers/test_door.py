@@ -162,6 +162,40 @@ def test_us_units_reach_every_sentence():
     assert "40\N{NO-BREAK SPACE}lb of Coconut oil" in html or "40 lb of Coconut oil" in html
 
 
+def test_issued_record_holds_the_steps_by_the_shop_s_ways_and_freezes_them():
+    values = BATCH_VALUES | {"issued_by": "Q"}
+    record = ask("issue_batch", values)["record"]
+    assert record["inputs"]["floor"]["floor"] == stored_values("floor", "floor")
+    assert "check:tare-oils" in [step["key"] for step in record["steps"]]
+    untared = ask("issue_batch", values, with_item("floor", "floor", tare="never"))["record"]
+    assert "check:tare-oils" not in [step["key"] for step in untared["steps"]]
+
+
+def test_shop_that_says_nothing_of_its_ways_gets_every_step():
+    state = {kind: items for kind, items in demo_state().items() if kind != "floor"}
+    record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"}, state)["record"]
+    keys = [step["key"] for step in record["steps"]]
+    assert {"check:protect", "check:eyewash", "check:vessel", "temp:oils", "reserve:lye", "cover", "unmould"} <= set(keys)
+
+
+def test_crossed_temperatures_are_told_in_the_form_and_at_the_batch():
+    state = with_item("floor", "floor", oil_lowest_c="50")
+    form = ask("floor", next(iter(state["floor"]))["values"], state)
+    assert [problem["field"] for problem in form["problems"]] == ["oil_highest_c"]
+    reply = ask("batch_sheet", BATCH_VALUES, state)
+    assert [problem["code"] for problem in reply["problems"]] == ["stored-item-faulty"]
+    assert "Work at the scale" in reply["problems"][0]["message"]
+
+
+def test_workshop_lists_what_there_is_one_of_without_a_way_to_add_another():
+    html = ask("workshop")["html"]["workshop"]
+    assert 'href="edit/#floor/floor"' in html
+    assert "#floor/new" not in html and "#shop/new" not in html
+    none = {kind: items for kind, items in demo_state().items() if kind not in ("floor", "shop")}
+    html = ask("workshop", state=none)["html"]["workshop"]
+    assert 'href="edit/#floor/new"' in html and 'href="edit/#shop/new"' in html
+
+
 def test_temperatures_notes_and_stated_superfat_stand_on_the_live_and_on_the_issued_sheet():
     state = json.loads(json.dumps(demo_state()))
     (formula,) = [entry for entry in state["formula"] if entry["id"] == BATCH_VALUES["formula"]]

@@ -89,7 +89,7 @@ def browser_with(site: Site, quota: Quota | None = None) -> Iterator[Page]:
         program = chromium() or playwright.chromium.executable_path
         if quota:
             program = quota.wrapped(program, Path(place))
-        context = playwright.chromium.launch_persistent_context(site.profile, executable_path=program)
+        context = playwright.chromium.launch_persistent_context(site.profile, executable_path=program, base_url=site.address)
         if site.way:
             context.add_init_script(f"sessionStorage.setItem('tarewell-runtime', '{site.way}')")
         yield context.pages[0]
@@ -109,3 +109,8 @@ def wait_until(page: Page, expression: str) -> Any:
                 raise
         time.sleep(0.1)
     raise RuntimeError(f"waited {PATIENCE_S} s in vain for {expression}")
+
+
+def figure(name: str, value: float, unit: str) -> None:
+    shown = f"{value:.3f}" if unit == "ratio" else f"{value:.1f}".removesuffix(".0")
+    print(f"{name}: {shown} {unit}".rstrip(), flush=True)

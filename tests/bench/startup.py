@@ -19,7 +19,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from measuring import ROOT, Quota, Site, browser_with, wait_until
+from measuring import ROOT, Quota, Site, browser_with, figure, wait_until
 
 from offline.assemble import file_list
 from offline.browsers import chromium
@@ -92,11 +92,6 @@ def main() -> None:
         typing(sites["snapshot"])
     sizes(options.site)
     build_time()
-
-
-def figure(name: str, value: float, unit: str) -> None:
-    shown = f"{value:.3f}" if unit == "ratio" else f"{value:.1f}".removesuffix(".0")
-    print(f"{name}: {shown} {unit}".rstrip(), flush=True)
 
 
 def first_visit(site: Site) -> float:

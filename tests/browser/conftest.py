@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from floor import issue, record_of
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 from site_server import SiteServer
 
@@ -97,6 +98,15 @@ def server(site_folder: Path) -> Iterator[SiteServer]:
     """One server for all tests that leave it alone: each browser context has its own storage anyway."""
     with SiteServer(site_folder) as running:
         yield running
+
+
+@pytest.fixture(scope="session")
+def record(chromium: Browser, server: SiteServer) -> Iterator[dict[str, Any]]:
+    """The demo's batch, issued once by the page itself; tests at the scale take it in as from another device."""
+    context = chromium.new_context(base_url=server.url, locale="en-GB", **PHONE)
+    page = context.new_page()
+    yield record_of(page, issue(page))
+    context.close()
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ PAGES = (
     "formula/edit/",
     "batch/",
     "batch/sheet/",
+    "scale/",
     "workshop/",
     "workshop/edit/",
     "sources/",

@@ -46,11 +46,11 @@ def wide_parts(page: Page) -> list[str]:
     return found
 
 
-def audit(page: Page, axe: str, state: str) -> list[str]:
+def audit(page: Page, axe: str, state: str, looks: tuple[tuple[tuple[int, int], str], ...] = LOOKS) -> list[str]:
     """All that is wrong in this state, at both widths, light and dark."""
     page.evaluate(axe)
     wrong = []
-    for (width, height), scheme in LOOKS:
+    for (width, height), scheme in looks:
         page.set_viewport_size({"width": width, "height": height})
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         found = [*(f"sideways: {each}" for each in wide_parts(page)), *violations(page)]

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from conftest import PHONE, Watch
+from killing import main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 from screens import EVERY_STORE_FULL, FULL_STORE, answered, control, draft_kept, form_of, issued_code, stored
 from site_server import SiteServer
@@ -76,18 +77,6 @@ def test_the_draft_is_gone_once_saved_and_once_discarded(page: Page) -> None:
     page.locator('[data-kind="mould"] [data-discard-draft]').tap()
     expect(control(form_of(page, "mould"), "name")).to_have_value("")
     assert stored(page, "drafts") == []
-
-
-def main_process(profile: Path) -> int:
-    """The browser process of a profile: the one of its processes that no other one started for a part of the work."""
-    for place in Path("/proc").glob("[0-9]*/cmdline"):
-        try:
-            words = place.read_bytes().split(b"\0")
-        except OSError:
-            continue
-        if f"--user-data-dir={profile}".encode() in words and not any(word.startswith(b"--type=") for word in words):
-            return int(place.parent.name)
-    raise AssertionError(f"no browser runs with {profile}")
 
 
 def test_a_draft_and_a_saved_item_survive_the_killing_of_the_browser(

@@ -20,6 +20,7 @@ PAGES = {
     "formula/edit/": ("Edit a formula", "formula"),
     "batch/": ("Batch sheet", "batch_sheet"),
     "batch/sheet/": ("Batch", ""),
+    "scale/": ("At the scale", ""),
     "workshop/": ("Workshop", "workshop"),
     "workshop/edit/": ("Edit the workshop", "shop"),
     "sources/": ("Sources", ""),

@@ -3,11 +3,13 @@
 import json
 from datetime import datetime
 
+import periodictable
 import pytest
-from workshops import order, setting
+from workshops import FLAKE, POTASH, order, setting
 
 from calc.batch_order import Issue
 from calc.batch_sheet import batch_sheet
+from calc.formula import Additive
 from calc.problems import InputProblems
 from calc.record import batch_code, issued_record, may_be_issued, next_batch_code, reference_digest
 
@@ -49,3 +51,51 @@ def test_record_is_plain_json_and_holds_every_amount():
     assert again["reference_digest"] == reference_digest()
     assert len(again["reference_digest"]) == 64
     assert again["inputs"] == {"order": {"mould": "m"}}
+
+
+@pytest.mark.parametrize("lots", [{}, {"naoh": FLAKE, "koh": POTASH}], ids=["premixed", "solid"])
+def test_superfat_follows_from_the_frozen_chemistry_alone(lots):
+    # Lye discount by hand (physics.md D): S = 1 - (alkali - acids) / demand, all as KOH; molar masses from periodictable.
+    koh_per_naoh = periodictable.formula("KOH").mass / periodictable.formula("NaOH").mass
+    made_for = setting(
+        {
+            "alkali": "both" if lots else "naoh",
+            "koh_share_fraction": 0.1,
+            "lye_strength_fraction": 0.3,
+            "additives": (Additive(kind="citric_anhydrous", share_fraction=0.01),),
+        },
+        **({"alkali_lots": lots} if lots else {}),
+    )
+    sheet = batch_sheet(order(), made_for)
+    record = json.loads(json.dumps(issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})))
+    chemistry, grams = record["chemistry"], {pour["key"]: pour["target_g"] for pour in record["pours"]}
+    demand = sum(grams[oil["pour"]] * oil["used"] for oil in chemistry["oils"])
+    alkali = sum(
+        1000.0 * grams[a["pour"]] * a["hydroxide_fraction"] * (koh_per_naoh if a["alkali"] == "naoh" else 1.0)
+        for a in chemistry["alkalis"]
+    )
+    acids = sum(grams[acid["pour"]] * acid["acid_value"] * acid["strength_fraction"] for acid in chemistry["acids"])
+    assert len(chemistry["acids"]) == 1
+    assert 1.0 - (alkali - acids) / demand == pytest.approx(record["superfat"]["value"], abs=2e-5)
+    # Water and the rest of a solid's assay make up the lye: stated as 30 % hydroxide.
+    assert chemistry["lye_strength_fraction"] == pytest.approx(0.3, abs=1e-9)
+
+
+def test_volume_follows_from_the_frozen_densities():
+    # Ideal mixing, worked by hand from the record (physics.md E2): litres over the mould's floor give the level.
+    made_for = setting({"scent_fraction": 0.02})
+    sheet = batch_sheet(order(), made_for)
+    record = issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})
+    chemistry, grams = record["chemistry"], {pour["key"]: pour["target_g"] for pour in record["pours"]}
+    litres = sum(grams[oil["pour"]] / oil["density_g_per_ml"] for oil in chemistry["oils"]) / 1000.0
+    litres += grams["lye:naoh"] / chemistry["lye_density_g_per_ml"] / 1000.0
+    litres += grams["scent"] / chemistry["other_density_g_per_ml"] / 1000.0
+    assert record["fill_height_mm"] == pytest.approx(litres / (6.0 * 4.0) * 100.0, rel=1e-9)
+
+
+def test_record_holds_the_steps_of_one_block():
+    made_for = setting()
+    sheet = batch_sheet(order(blocks=3), made_for)
+    record = issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})
+    assert [step["key"] for step in record["steps"]].count("oil:0") == 1
+    assert record["blocks"] == 3

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from answers.request import Answer, Request
-from answers.tasks import batch, formula, workshop
+from answers.tasks import at_the_scale, batch, formula, workshop
 from calc.workshop import KINDS
 
 TASKS: dict[str, Callable[[Request], Answer]] = {
@@ -11,6 +11,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "formula": formula.formula,
     "batch_sheet": batch.batch_sheet,
     "issue_batch": batch.issue_batch,
+    "at_the_scale": at_the_scale.at_the_scale,
     "workshop": workshop.workshop,
     **{kind: workshop.item_task(kind) for kind in KINDS},
 }

@@ -115,6 +115,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         oils=state.oils(),
         oil_lots=state.lots_in_use(),
         shop=state.shop(),
+        floor=state.floor(),
         units=state.units,
     )
 
@@ -128,7 +129,7 @@ def _at_control(problem: Problem) -> Problem:
 def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
     """The strings behind the sheet: the order, the formula and what it named in the workshop."""
     state = request.state
-    kinds = ("shop", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil")
+    kinds = ("shop", "floor", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil")
     chosen = set(request.values.values())
     return {
         "order": dict(request.values),
@@ -137,7 +138,7 @@ def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
             kind: {
                 entry.id: dict(entry.values)
                 for entry in state.stored(kind)
-                if entry.id in chosen or kind in ("shop", "scale", "own_oil") or entry.values.get("in_use") == "yes"
+                if entry.id in chosen or kind in ("shop", "floor", "scale", "own_oil") or entry.values.get("in_use") == "yes"
             }
             for kind in kinds
         },

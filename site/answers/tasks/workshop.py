@@ -8,7 +8,7 @@ from answers.facts import details, facts
 from answers.rendering import render
 from answers.request import Answer, Request
 from calc.fields import Reading, read
-from calc.workshop import KINDS
+from calc.workshop import KINDS, ONE_OF_A_KIND
 
 
 def workshop(request: Request) -> Answer:
@@ -20,13 +20,14 @@ def workshop(request: Request) -> Answer:
             [
                 {
                     "id": entry.id,
-                    "title": entry.values.get("name") or entry.values.get("code") or one,
+                    "title": entry.values.get("name") or entry.values.get("code") or many,
                     "details": details(kind, entry.values, request.state),
                 }
                 for entry in request.state.stored(kind)
             ],
+            kind in ONE_OF_A_KIND,
         )
-        for kind, (_, one, many) in KINDS.items()
+        for kind, (_, _, many) in KINDS.items()
     ]
     return Answer({"workshop": render("workshop.html", kinds=kinds, units=request.state.units)})
 

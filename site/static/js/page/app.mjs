@@ -39,8 +39,13 @@ export async function reload() {
   for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
 }
 
-/** Loads what the page starts from. */
-export async function start() {
+/** @type {Promise<void> | undefined} */
+let started;
+
+/** Loads what the page starts from, once. */
+export const start = () => (started ??= begin());
+
+async function begin() {
   openAhead();
   try {
     const response = await fetch(new URL("../../demo.json", import.meta.url));

@@ -1,6 +1,7 @@
 /** Starts what lives from the records alone: issued sheets, lists, copies. It works when Python can't start. */
 
 import { watchCopies } from "./copies.mjs";
+import { showInHand } from "./in_hand.mjs";
 import { noticeCarried } from "./notice.mjs";
 import { tellPersistence } from "./saved.mjs";
 import { showLists, showSheet } from "./sheet.mjs";
@@ -12,9 +13,10 @@ document.addEventListener("click", (event) => {
   if (event.target instanceof Element && event.target.closest("[data-print]")) print();
 });
 addEventListener("hashchange", () => void showSheet());
-onOthers(() => void showLists());
-onHere(() => void showLists());
+const lists = () => Promise.all([showInHand(), showLists()]);
+onOthers(() => void lists());
+onHere(() => void lists());
 addEventListener("pageshow", (event) => {
-  if (event.persisted) void showLists();
+  if (event.persisted) void lists();
 });
-await Promise.all([showSheet(), showLists(), tellPersistence()]);
+await Promise.all([showSheet(), lists(), tellPersistence()]);

@@ -4,7 +4,7 @@ import { setFrozenHTML } from "./frozen.mjs";
 import { notice } from "./notice.mjs";
 import { word } from "./words.mjs";
 
-/** @import { BatchEntry } from "../store/types.mjs" */
+/** @import { BatchEntry, TarewellEvent } from "../store/types.mjs" */
 
 /** @param {string} selector @returns {HTMLElement | null} */
 const find = (selector) => document.querySelector(selector);
@@ -35,6 +35,7 @@ export async function showSheet() {
     if (name) name.textContent = known ? code : word("sheet-not-found");
     show("[data-print]", known);
     show("[data-sheet-missing]", !known);
+    weighLink(code, sheets);
     show("[data-sheet-twice]", sheets.length > 1);
   } catch (error) {
     if (!(error instanceof StoreError)) throw error;
@@ -46,6 +47,14 @@ export async function showSheet() {
 function show(selector, shown) {
   const element = find(selector);
   if (element) element.hidden = !shown;
+}
+
+/** The way to the scale, for the one sheet that can be weighed by. @param {string} code @param {TarewellEvent[]} sheets */
+function weighLink(code, sheets) {
+  const link = document.querySelector(/** @type {"a"} */ ("[data-weigh-url]"));
+  if (!link) return;
+  link.href = `${link.dataset.weighUrl}#${encodeURIComponent(code)}`;
+  link.hidden = sheets.length !== 1 || !sheets[0]?.steps;
 }
 
 /** Fills the lists of issued batches, newest first. */

@@ -1,13 +1,16 @@
+import { BLOCK_KINDS } from "./block.mjs";
+import { areSteps, isBlockEvent } from "./block_schema.mjs";
 import { canonical, sha256 } from "./canonical.mjs";
 import { inOrder } from "./fold.mjs";
+import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
 
-/** @import { Kind, TarewellEvent } from "./types.mjs" */
+/** @import { BlockKind, Kind, TarewellEvent } from "./types.mjs" */
 
 /** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
 export const FORMAT = "tarewell-records";
 const VERSION = 1;
 
-const LIMITS = { bytes: 50 * 1024 * 1024, depth: 8, text: 1_000_000, name: 200, entries: 5000 };
+const LIMITS = { bytes: 50 * 1024 * 1024, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
 
 const COMMON = ["id", "at", "local", "kind", "subject"];
 
@@ -20,7 +23,15 @@ const HELD = {
   issued: [
     "code", "formula", "html", "issued_by", "reason", "inputs", "rules_version", "reference_digest", "blocks", "mould",
     "vessel", "scales", "pours", "oils", "batter_g", "fill_height_mm", "superfat", "superfat_stated_fraction", "cautions",
+    "steps", "chemistry",
   ],
+  weighed: ["person", "step", "reading", "unit", "lot", "asked", "question", "mode"],
+  checked: ["person", "step", "reading", "unit", "note"],
+  timed: ["person", "step", "action", "seconds"],
+  corrected: ["person", "corrects", "reading", "unit", "reason"],
+  decided: ["person", "step", "choice", "reason", "text", "steps", "replaced"],
+  closed: ["person", "outcome", "reason", "record", "html"],
+  lots: ["person", "lots"],
 };
 
 /** @param {TarewellEvent[]} events @returns {Promise<string>} */
@@ -59,15 +70,6 @@ export function countByKind(events) {
   for (const { kind } of events) counts.set(kind, (counts.get(kind) ?? 0) + 1);
   return counts;
 }
-
-/** @param {unknown} value @returns {value is Record<string, unknown>} */
-const isObject = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
-
-/** @param {object} value @param {string[]} keys */
-const sameKeys = (value, keys) => canonical(Object.keys(value).sort()) === canonical([...keys].sort());
-
-/** @param {unknown} value @param {number} most @returns {value is string} */
-const isText = (value, most = LIMITS.name) => typeof value === "string" && value !== "" && value.length <= most;
 
 /**
  * Plain data within the limits, without a key that would reach an object's prototype.
@@ -114,6 +116,8 @@ function isEvent(event) {
     (kind !== "saved" || isValues(values)) &&
     (revision === undefined || (Number.isInteger(revision) && Number(revision) > 0)) &&
     (kind !== "issued" || (isText(code, 100) && subject === `batch:${code}` && typeof html === "string")) &&
+    (kind !== "issued" || event.steps === undefined || areSteps(event.steps)) &&
+    (!BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind)) || isBlockEvent(event)) &&
     (formula === undefined || isFormulaUsed(formula))
   );
 }

@@ -1,7 +1,7 @@
 import { openDB } from "../vendor/idb.mjs";
 
 /** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
-/** @import { BatchEntry, TarewellEvent, Values } from "./types.mjs" */
+/** @import { BatchEntry, BlockEntry, TarewellEvent, Values } from "./types.mjs" */
 
 /**
  * @typedef {object} Draft
@@ -13,9 +13,10 @@ import { openDB } from "../vendor/idb.mjs";
  * @typedef {object} Stores
  * @property {{key: string, value: TarewellEvent, indexes: {kind: string, subject: string}}} events
  * @property {{key: string, value: BatchEntry, indexes: {code: string, at: string, formula: string}}} batches
+ * @property {{key: string, value: BlockEntry}} blocks
  * @property {{key: string, value: Draft}} drafts
  * @typedef {Stores & DBSchema} Schema
- * @typedef {("events" | "batches" | "drafts")[]} StoreNames
+ * @typedef {("events" | "batches" | "blocks" | "drafts")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
  * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
  * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "no-store"} StoreFault
@@ -23,9 +24,9 @@ import { openDB } from "../vendor/idb.mjs";
 
 // These names are fixed for ever: a renamed database hides every record a user has.
 const NAME = "tarewell";
-const VERSION = 1;
+const VERSION = 2;
 /** @type {StoreNames} */
-const STORES = ["events", "batches", "drafts"];
+const STORES = ["events", "batches", "blocks", "drafts"];
 
 /** How long a step may take before it counts as failed; replaceable in tests. */
 export const patience = { open: 2000, step: 2000 };
@@ -82,7 +83,10 @@ function connect() {
   /** @type {Promise<Database>} */
   const opening = Promise.resolve().then(() =>
     opener.open(NAME, VERSION, {
-      upgrade(database) {
+      upgrade(database, from) {
+        // Blocks in hand only, since 2: before it nothing was stored about blocks.
+        database.createObjectStore("blocks", { keyPath: "subject" });
+        if (from >= 1) return;
         const events = database.createObjectStore("events", { keyPath: "id" });
         events.createIndex("kind", "kind");
         events.createIndex("subject", "subject");

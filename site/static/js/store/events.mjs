@@ -1,9 +1,10 @@
+import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "./block.mjs";
 import { canonical } from "./canonical.mjs";
 import { clock, localTime, utc } from "./clock.mjs";
 import { Refusal, transact } from "./database.mjs";
-import { batchEntry, inOrder, SHOWN_USES } from "./fold.mjs";
+import { batchEntry, compare, inOrder, SHOWN_USES } from "./fold.mjs";
 
-/** @import { BatchEntry, Kind, TarewellEvent } from "./types.mjs" */
+/** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "./types.mjs" */
 /** @import { Writing } from "./database.mjs" */
 
 /** The kinds that make up the workshop; issued batches are read one by one. @type {Kind[]} */
@@ -48,7 +49,9 @@ export function append(event, after) {
     }
     const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
     if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
-    return put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
+    const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
+    if (isOfBlock(event)) await noteBlock(transaction, event.subject);
+    return stored;
   });
 }
 
@@ -72,6 +75,22 @@ async function put(transaction, event) {
   return event;
 }
 
+/** @param {TarewellEvent} event */
+const isOfBlock = ({ kind }) => BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind));
+
+/**
+ * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed.
+ *
+ * @param {Writing} transaction @param {string} subject
+ */
+async function noteBlock(transaction, subject) {
+  const blocks = transaction.objectStore("blocks");
+  const all = inOrder(await transaction.objectStore("events").index("subject").getAll(subject));
+  const newest = all.at(-1);
+  if (newest && !all.some(({ kind }) => kind === "closed")) await blocks.put(blockEntry(newest));
+  else await blocks.delete(subject);
+}
+
 /**
  * Adds many events in one transaction, all or none. Known ones are left as they are.
  *
@@ -84,13 +103,17 @@ export function merge(events) {
     "readwrite",
     async (transaction) => {
       let added = 0;
+      /** @type {Set<string>} */
+      const blocks = new Set();
       for (const event of events) {
         const known = await transaction.objectStore("events").get(event.id);
         if (known && canonical(known) !== canonical(event)) throw new IdTaken(event.id);
         if (known) continue;
         await put(transaction, event);
+        if (isOfBlock(event)) blocks.add(event.subject);
         added += 1;
       }
+      for (const subject of blocks) await noteBlock(transaction, subject);
       return added;
     },
     limit,
@@ -118,6 +141,28 @@ export function batch(code) {
     ),
   );
 }
+
+/** Everything about one block, in order. @param {string} code @param {number} block @returns {Promise<TarewellEvent[]>} */
+export const blockEvents = (code, block) =>
+  transact("readonly", async (transaction) =>
+    inOrder(await transaction.objectStore("events").index("subject").getAll(blockSubject(code, block))),
+  );
+
+/** Everything about all blocks of a batch, in order. @param {string} code @returns {Promise<TarewellEvent[]>} */
+export const eventsOfBatch = (code) =>
+  transact("readonly", async (transaction) => {
+    // "0" is the character after "/": all subjects that begin with the code and a slash.
+    const all = IDBKeyRange.bound(`block:${code}/`, `block:${code}0`, false, true);
+    const found = await transaction.objectStore("events").index("subject").getAll(all);
+    return inOrder(found.filter(({ subject }) => blockOf(subject)[0] === code));
+  });
+
+/** The blocks that are begun and not closed, last touched first. @param {number} limit @returns {Promise<BlockEntry[]>} */
+export const blocksInHand = (limit) =>
+  transact("readonly", async (transaction) => {
+    const all = await transaction.objectStore("blocks").getAll();
+    return all.sort((a, b) => compare(b.at, a.at) || compare(a.subject, b.subject)).slice(0, limit);
+  });
 
 /**
  * The newest batches first, without their sheets.

@@ -10,7 +10,7 @@ export function inOrder(events) {
 }
 
 /** @param {string} a @param {string} b */
-const compare = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+export const compare = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
 
 /** "mould:m-block" -> ["mould", "m-block"] @param {string} subject @returns {[string, string]} */
 function parts(subject) {

@@ -1,0 +1,376 @@
+"""One block at the scale: grams actually poured, superfat planned, now and to come, batter and expected temperature.
+
+A pour that was weighed counts with its weighed grams only; a target stands for what is still to come, never for what
+is done. Physics E3: the last lye is what the oils actually there need, less what was poured.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from calc.batch_pours import scales_of
+from calc.block_events import AGAIN, BlockEvents, Done, Event, Step, fold
+from calc.display import Display
+from calc.heat import mix_temperature_c
+from calc.lye import demand_koh_g, koh_equivalent_g
+from calc.problems import InputProblems, Problem
+from calc.superfat import AcidAmount, AlkaliAmount, OilAmount, SuperfatInterval, superfat_interval
+from calc.weighing import limit_of_error_g
+from calc.workshop import ScaleItem
+
+BLEND = "oil:blend"
+MADE = "lye:made"
+
+
+@dataclass(frozen=True)
+class Amount:
+    """Grams with the limit of error and the division behind them; sums add the errors as independent."""
+
+    g: float = 0.0
+    limit_g: float = 0.0
+    division_g: float = 0.0
+
+    def __add__(self, other: "Amount") -> "Amount":
+        return Amount(
+            self.g + other.g,
+            math.hypot(self.limit_g, other.limit_g),
+            math.hypot(self.division_g, other.division_g),
+        )
+
+
+Amounts = Mapping[str, Amount]
+
+
+@dataclass(frozen=True)
+class Batter:
+    """What lies in the vessel."""
+
+    mass_g: float
+    volume_ml: float
+    fill_height_mm: float
+
+
+def display_of_step(step: Step) -> Display:
+    """The display a weighing step is read on."""
+    return Display(step["unit"], step["decimals"], step["division"])
+
+
+def target_g(step: Step) -> float:
+    """The target of a weighing step [g]."""
+    return display_of_step(step).grams(step["target"])
+
+
+class Block:
+    """A block of an issued record with its events. Raises InputProblems for a reading that can't be."""
+
+    def __init__(self, record: Mapping[str, Any], events: Sequence[Event]) -> None:
+        self.record = record
+        self.chemistry: Mapping[str, Any] = record["chemistry"]
+        self.events: BlockEvents = fold(record["steps"], events)
+        self.pours: dict[str, Mapping[str, Any]] = {pour["key"]: pour for pour in record["pours"]}
+        self.tares = any(step["key"].startswith("check:tare") for step in record["steps"])
+        items = [ScaleItem(**scale) for scale in record["scales"]]
+        shop: Mapping[str, str] = next(iter(record["inputs"]["shop"].values()), {})
+        self.scales = scales_of(items, shop.get("tolerance_scheme", "R76"))
+        self.alkalis: dict[str, Mapping[str, Any]] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
+        self.oils: dict[str, Mapping[str, Any]] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
+        self.vessel_oils = [key for key in self.oils if self.pours[key]["phase"] == "vessel"]
+        self._weigh_up()
+
+    # What was weighed ----------------------------------------------------------------------------------------------
+
+    def _weigh_up(self) -> None:
+        """Net grams of every weighing, in the order of the steps, and what stands on the vessel's scale."""
+        on_g = float(self.record["vessel"]["tare_g"])
+        pail_g = 0.0
+        self.net: dict[str, Amount] = {}
+        for step in self.events.steps:
+            done = self.events.done.get(step["key"])
+            if done is None:
+                continue
+            if step["key"] == MADE:
+                on_g += pail_g
+            if done.event["kind"] != "weighed":
+                continue
+            net_g = self._net_g(done, on_g)
+            # Out of its jug again, it counts nowhere until it is weighed anew.
+            if step["key"] in self.events.set_back:
+                continue
+            self.net[step["key"]] = Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
+            if step["pour"] and self.pours[step["pour"]]["phase"] == "lye":
+                pail_g += net_g
+            else:
+                on_g += net_g
+        self.on_scale_g = on_g
+
+    def _net_g(self, done: Done, on_g: float) -> float:
+        net_g = done.reading_g - (on_g if done.event.get("mode") == "gross" else 0.0)
+        if net_g < 0.0:
+            raise InputProblems(
+                Problem(
+                    str(done.step["key"]),
+                    "less-than-before",
+                    f"{done.step['title']}: the display showed less than before this pour.",
+                    "Look at the last readings and correct the one that is wrong.",
+                )
+            )
+        return net_g
+
+    def limit_g(self, scale: str, load_g: float) -> float:
+        """Limit of error of one of the record's scales at a load [g]; at its capacity beyond that."""
+        found = self.scales[scale][0]
+        return limit_of_error_g(found, min(load_g, found.capacity_g))
+
+    def division_g(self, step: Step) -> float:
+        """The step of the display a weighing is read on [g]."""
+        display = display_of_step(step)
+        return display.grams(display.division)
+
+    def by_pour(self, step: Step, amount: Amount) -> dict[str, Amount]:
+        """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet."""
+        if step["pour"] is not None:
+            return {step["pour"]: amount}
+        if not step["key"].endswith(BLEND):
+            return {}
+        whole_g = math.fsum(self.pours[key]["target_g"] for key in self.vessel_oils)
+        shares = {key: self.pours[key]["target_g"] / whole_g for key in self.vessel_oils}
+        # Roots of the shares: the parts err together, and so as independent parts they err by at least as much.
+        return {
+            key: Amount(share * amount.g, math.sqrt(share) * amount.limit_g, math.sqrt(share) * amount.division_g)
+            for key, share in shares.items()
+        }
+
+    def _summed(self, parts: Iterable[Mapping[str, Amount]]) -> dict[str, Amount]:
+        total: dict[str, Amount] = {}
+        for part in parts:
+            for key, amount in part.items():
+                total[key] = total.get(key, Amount()) + amount
+        return total
+
+    @cached_property
+    def weighed(self) -> dict[str, Amount]:
+        """Grams actually weighed, by pour."""
+        steps = {step["key"]: step for step in self.events.steps}
+        return self._summed(self.by_pour(steps[key], amount) for key, amount in self.net.items())
+
+    @property
+    def in_vessel(self) -> dict[str, Amount]:
+        """What is in the vessel now: lye made apart only once it was poured in."""
+        made = MADE in self.events.done
+        return {key: a for key, a in self.weighed.items() if made or self.pours[key]["phase"] != "lye"}
+
+    def undone(self) -> list[Step]:
+        """The weighings still to come, in order."""
+        passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked about once more: it stands as read
+        return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
+
+    def planned_amount(self, step: Step, mass_g: float | None = None) -> Amount:
+        """A weighing to come, at its target or at another mass [g]."""
+        mass_g = target_g(step) if mass_g is None else mass_g
+        return Amount(mass_g, self.limit_g(step["scale"], mass_g), self.division_g(step))
+
+    def at_end(
+        self,
+        targets: Mapping[str, float] | None = None,
+        extra: Amounts | None = None,
+        replaced: Mapping[str, Step] | None = None,
+    ) -> dict[str, Amount]:
+        """Amounts when the rest goes to plan: weighed, still to come, and extra by pour.
+
+        targets: other masses [g] for steps to come. replaced: other steps in their place; one that is only confirmed
+        pours nothing.
+        """
+        coming = []
+        for step in self.undone():
+            key = step["key"]
+            stands = (replaced or {}).get(key, step)
+            if stands["kind"] != "weigh":
+                coming.append(self.by_pour(step, Amount()))
+            else:
+                coming.append(self.by_pour(step, self.planned_amount(stands, (targets or {}).get(key))))
+        return self._summed([self.weighed, *coming, extra or {}])
+
+    # Alkali needed ------------------------------------------------------------------------------------------------
+
+    def koh_per_g(self, pour: str) -> float:
+        """What a gram of an alkali's source supplies [g KOH]."""
+        fraction = self.alkalis[pour]["hydroxide_fraction"]
+        return koh_equivalent_g(fraction, 0.0) if self.alkalis[pour]["alkali"] == "naoh" else fraction
+
+    def demand_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that the oils can take up [g KOH]."""
+        return math.fsum(demand_koh_g(amounts[k].g, oil["used"]) for k, oil in self.oils.items() if k in amounts)
+
+    def taken_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that acids take up before the oils [g KOH]."""
+        acids = (acid for acid in self.chemistry["acids"] if acid["pour"] in amounts)
+        return math.fsum(amounts[a["pour"]].g * a["strength_fraction"] * a["acid_value"] / 1000.0 for a in acids)
+
+    def supplied_koh_g(self, amounts: Amounts) -> float:
+        """Alkali there is [g KOH]."""
+        return math.fsum(amounts[key].g * self.koh_per_g(key) for key in self.alkalis if key in amounts)
+
+    def needed_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that leaves the superfat aimed for [g KOH]; the oils and acids of `amounts`."""
+        return (1.0 - self.goal_fraction) * self.demand_koh_g(amounts) + self.taken_koh_g(amounts)
+
+    @cached_property
+    def goal_fraction(self) -> float:
+        """The superfat the last lye aims for: the sheet's, or the one that 'leave as it is' after an oil accepted."""
+        goal = float(self.record["superfat_stated_fraction"])
+        for decision in self.events.decisions:
+            if decision.get("choice") != "leave" or self._pour_of(decision) in self.alkalis:
+                continue
+            if self.events.corrected_since(decision):
+                continue  # nobody has accepted what the corrected amounts come to
+            before, after, open_lye = self._around(decision.get("step"))
+            demand_g = self.demand_koh_g(after)
+            if demand_g > 0.0:
+                # The lye as it followed all pours before this one; once all of it was poured, the lye there.
+                lye_g = (1.0 - goal) * self.demand_koh_g(before) + self.taken_koh_g(before)
+                lye_g = lye_g if open_lye else self.supplied_koh_g(after)
+                goal = 1.0 - (lye_g - self.taken_koh_g(after)) / demand_g
+        return goal
+
+    def _around(self, key: str | None) -> tuple[dict[str, Amount], dict[str, Amount], bool]:
+        """Amounts with a step at its target and as it was read, all later ones to plan; whether lye was still to come.
+
+        The lye in them is what was poured before that step.
+        """
+        before: list[Mapping[str, Amount]] = []
+        read: Mapping[str, Amount] = {}
+        passed = open_lye = False
+        for step in self.events.steps:
+            if step["kind"] != "weigh" or step["key"] in self.events.set_back:
+                continue
+            known = None if passed or step["key"] == key else self.net.get(step["key"])
+            if step["pour"] in self.alkalis and passed:
+                open_lye = open_lye or self.pours[step["pour"]]["phase"] == "vessel"
+                continue
+            planned = self.planned_amount(step)
+            part = self.by_pour(step, known or planned)
+            if step["key"] == key:
+                passed, meant, read = True, part, self.by_pour(step, self.net.get(step["key"], planned))
+                continue
+            before.append(part)
+        if not passed:
+            return self._summed(before), self._summed(before), open_lye
+        return self._summed([*before, meant]), self._summed([*before, read]), open_lye
+
+    def _pour_of(self, decision: Event) -> str | None:
+        key = decision.get("step")
+        return next((step["pour"] for step in self.events.steps if step["key"] == key), None)
+
+    def open_lye(self) -> list[Step]:
+        """Pours of lye still to come that follow what the oils need: not the caustic of a lye made apart."""
+        return [s for s in self.undone() if s["pour"] in self.alkalis and self.pours[s["pour"]]["phase"] == "vessel"]
+
+    def lye_targets(
+        self, targets: Mapping[str, float] | None = None, extra: Amounts | None = None
+    ) -> dict[str, float]:
+        """The lye still to come [g] by step, from the oils actually there (physics E3). Never under zero.
+
+        targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
+        target unless the need has moved so far that too much or too little would be left to top up.
+        """
+        steps = self.open_lye()
+        rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
+        missing_g = max(self.needed_koh_g(rest) - self.supplied_koh_g(rest), 0.0)
+        exact = {key: self.pours[key]["exact_g"] for key in {step["pour"] for step in steps}}
+        left = {key: max(exact[key] - rest.get(key, Amount()).g, 0.0) for key in exact}
+        shares = left if any(left.values()) else exact  # all of the plan is in: what is missing goes by the whole plan
+        planned_g = math.fsum(shares[key] * self.koh_per_g(key) for key in shares)
+        found: dict[str, float] = {}
+        for key, share_g in shares.items():
+            factor = missing_g / planned_g
+            own, rest_g = [step for step in steps if step["pour"] == key], factor * share_g
+            for step in own[:-1]:
+                first_g = target_g(step)
+                if abs(factor - 1.0) > TIGHT_FRACTION or first_g > rest_g:
+                    display = display_of_step(step)
+                    first_g = display.grams(display.counts_within(factor * first_g))
+                found[step["key"]] = first_g
+                rest_g -= first_g
+            found[own[-1]["key"]] = max(rest_g, 0.0)
+        return found
+
+    # Results ------------------------------------------------------------------------------------------------------
+
+    def superfat(self, amounts: Amounts) -> SuperfatInterval | None:
+        """Superfat of amounts with its interval; None while there are no oils or no lye."""
+        oils = [
+            OilAmount(oil["name"], a.g, oil["used"], oil["low"], oil["high"], a.limit_g, a.division_g)
+            for key, oil in self.oils.items()
+            if (a := amounts.get(key)) is not None and a.g > 0.0
+        ]
+        alkalis = [
+            AlkaliAmount(
+                alkali["name"],
+                a.g,
+                alkali["hydroxide_fraction"],
+                alkali["alkali"],
+                tuple((str(what), float(width)) for what, width in alkali["relative"]),
+                a.limit_g,
+                a.division_g,
+            )
+            for key, alkali in self.alkalis.items()
+            if (a := amounts.get(key)) is not None and a.g > 0.0
+        ]
+        acids = [
+            AcidAmount(
+                acid["name"], a.g, acid["acid_value"], acid["strength_fraction"], (), a.limit_g, a.division_g
+            )
+            for acid in self.chemistry["acids"]
+            if (a := amounts.get(acid["pour"])) is not None
+        ]
+        return superfat_interval(oils, alkalis, acids) if oils and alkalis else None
+
+    def batter(self, amounts: Amounts) -> Batter:
+        """Mass, volume by ideal mixing and height in the mould (physics E2)."""
+        chemistry, mould = self.chemistry, self.record["mould"]
+        volume_ml = []
+        for key, amount in amounts.items():
+            if key in self.oils:
+                density = self.oils[key]["density_g_per_ml"]
+            elif key in self.alkalis or key == "water":
+                density = chemistry["lye_density_g_per_ml"]
+            else:
+                density = chemistry["other_density_g_per_ml"]
+            volume_ml.append(amount.g / density)
+        total_ml = math.fsum(volume_ml)
+        area_mm2 = mould["length_mm"] * mould["width_mm"]
+        return Batter(math.fsum(a.g for a in amounts.values()), total_ml, 1000.0 * total_ml / area_mm2)
+
+    def after_step(self) -> dict[str, Amount] | None:
+        """In the vessel once the next weighing has met its target; None when none is left."""
+        coming = self.undone()
+        if not coming:
+            return None
+        step = coming[0]
+        mass_g = self.lye_targets().get(step["key"])
+        return self._summed([self.in_vessel, self.by_pour(step, self.planned_amount(step, mass_g))])
+
+    def mix_c(self) -> float | None:
+        """Expected temperature of the mix [°C] (physics C3); None until both are known, or outside the tables."""
+        oils, lye = (self.events.done.get(key) for key in ("temp:oils", "temp:lye"))
+        if oils is None or lye is None or oils.reading_c is None or lye.reading_c is None:
+            return None
+        if any(alkali["alkali"] != "naoh" for alkali in self.alkalis.values()):
+            return None
+        end = self.at_end(self.lye_targets())
+        lye_g = math.fsum(end[key].g for key in self.alkalis if key in end)
+        naoh_g = math.fsum(end[key].g * a["hydroxide_fraction"] for key, a in self.alkalis.items() if key in end)
+        water_g = end["water"].g if "water" in end else 0.0
+        if any(self.pours[key]["phase"] == "lye" for key in self.alkalis):
+            lye_g, water_g = lye_g + water_g, 0.0
+        oils_g = math.fsum(end[key].g for key in self.vessel_oils if key in end)
+        try:
+            return mix_temperature_c(oils_g, oils.reading_c, lye_g, lye.reading_c, naoh_g / lye_g, water_g)
+        except (ValueError, ZeroDivisionError):
+            return None
+
+
+# How far the lye needed may move before the first pour moves with it; common practice, no source.
+TIGHT_FRACTION = 0.02

@@ -1,0 +1,211 @@
+"""Steps that a recovery puts in or puts in place of others, as the plain values that are stored with the decision."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from calc.block_chemistry import BLEND, Block, display_of_step, target_g
+from calc.block_events import AGAIN, Step
+from calc.display import Display, display_of
+from calc.hold_back import JUG_ROOM
+from calc.problems import InputProblems
+from calc.weigh_step import WeighStep, confirm, weigh
+from calc.weigh_steps import ALLOWED_MAIN, ALLOWED_SMALL
+from calc.weighing import choose_scale
+
+LYE_WORDS = "Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more."
+
+
+def named(block: Block, key: str) -> str:
+    """A pour inside a sentence: "olive oil", "caustic soda (NaOH) lye", "the oil blend"."""
+    if key == BLEND:
+        return "the oil blend"
+    name = str(block.pours[key]["name"]).split(",")[0].split(" (virgin")[0]
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
+def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | None:
+    """A step that adds so much of a pour or of the blend, and the grams the display can show of it; None when none.
+
+    It goes into the vessel on its scale, or is weighed apart where that scale is too coarse for it.
+    """
+    lye = pour in block.alkalis
+    try:
+        choice = choose_scale(
+            [scale for scale, _ in block.scales.values()],
+            mass_g,
+            in_vessel=True,
+            allowed_error_fraction=ALLOWED_SMALL,
+            already_on_g=block.on_scale_g,
+        )
+    except InputProblems:
+        return None
+    item = block.scales[choice.scale.name][1]
+    display = display_of(item.division_g, item.reads_in)
+    counts = display.counts(mass_g)
+    if counts == 0:
+        return None
+    in_vessel = not choice.apart
+    if choice.apart:
+        how = f"Weigh it apart on {item.name}, jug tared. Then tip all of it into the vessel and stir."
+    elif block.tares:
+        how = f"Press tare: the display shows {display.said(0)}. Pour it in, then read."
+    else:
+        how = f"Don't tare: the display goes on from about {display.said(display.counts(planned_on_g(block)))}. Then read."
+    found = weigh(
+        f"add:{pour}:{len(block.events.events)}:{BLEND}" if pour == BLEND else f"add:{pour}:{len(block.events.events)}",
+        f"Add {named(block, pour)}",
+        f"{LYE_WORDS} {how}" if lye else f"The batter is corrosive: gloves and goggles stay on. {how}",
+        scale=item.name,
+        display=display,
+        target_g=display.grams(counts),
+        allowed_g=ALLOWED_SMALL * mass_g,
+        pour=None if pour == BLEND else pour,
+        lot=None if pour == BLEND else block.pours[pour]["lot"],
+        on_scale_g=planned_on_g(block) if in_vessel else None,
+        untared_g=(block.on_scale_g,) if in_vessel and block.tares else (),
+        counts_on=in_vessel and not block.tares,
+        twice=lye,
+        others=_others(block, display, pour),
+        next_=None if in_vessel else "Tip it all in; let the jug drain.",
+    )
+    return plain(found), display.grams(counts)
+
+
+def planned_on_g(block: Block) -> float:
+    """What the page takes to stand on the vessel's scale before a step put in now [g].
+
+    Without tare the page itself moves a planned figure by how far the reading before ended from its plan.
+    """
+    if block.tares:
+        return block.on_scale_g
+    gross = [d for d in block.events.weighings() if d.event.get("mode") == "gross" and d.step["gross_text"] is not None]
+    if not gross:
+        return block.on_scale_g
+    step = gross[-1].step
+    display = display_of_step(step)
+    planned = round(float(step["gross_text"]) * 10 ** display.decimals)
+    return block.on_scale_g - gross[-1].reading_g + display.grams(planned)
+
+
+def with_target(block: Block, step: Step, mass_g: float) -> Step:
+    """A step still to come with another target [g]; with nothing to weigh left it only says so."""
+    display, scale = display_of_step(step), step["scale"]
+    if display.counts(mass_g) <= 0:
+        return plain(
+            confirm(
+                step["key"],
+                f"No more {named(block, step['pour'])}",
+                "Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled.",
+            )
+        )
+    how = step["how"]
+    in_vessel = step["gross_text"] is not None
+    if not in_vessel and JUG_ROOM * mass_g > block.scales[scale][0].capacity_g:
+        items = [item for _, item in block.scales.values()]
+        holding = [item for item in items if JUG_ROOM * mass_g <= item.capacity_g]
+        item = (
+            min(holding, key=lambda item: (item.division_g, item.capacity_g))
+            if holding
+            else max(items, key=lambda item: item.capacity_g)
+        )
+        scale, display = item.name, display_of(item.division_g, item.reads_in)
+        how = f"Weigh it out into a dry jug on {item.name}, jug tared. Then tip all of it into the vessel."
+    on_g = None
+    if in_vessel:
+        planned = round(float(step["gross_text"]) * 10 ** display.decimals) - step["target"]
+        on_g = display.grams(planned)
+    short = str(step["key"]).endswith(":short")
+    if short:
+        allowed_g = display.grams(step["high"] - step["target"])
+    else:
+        allowed_g = (ALLOWED_SMALL if str(step["key"]).endswith(":top-up") else ALLOWED_MAIN) * mass_g
+    runs_on_g = None if step["close_valve"] is None else display.grams(step["target"] - step["close_valve"])
+    made = weigh(
+        step["key"],
+        step["title"],
+        how,
+        scale=scale,
+        display=display,
+        target_g=mass_g,
+        allowed_g=allowed_g,
+        pour=step["pour"],
+        lot=step["lot"],
+        stop=step["stop"],
+        on_scale_g=on_g,
+        untared_g=(block.on_scale_g,) if in_vessel and block.tares else (),
+        counts_on=in_vessel and not block.tares,
+        runs_on_g=runs_on_g,
+        twice=step["twice"],
+        others=_others(block, display, step["pour"]),
+        next_=step["next"],
+    )
+    return {**plain(made), "fine": step["fine"]}
+
+
+def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Step]:
+    """The steps whose target [g] is another count of their display than it stands now."""
+    found = {}
+    for step in block.undone():
+        if step["key"] in targets:
+            display = display_of_step(step)
+            if display.counts(targets[step["key"]]) != step["target"]:
+                found[step["key"]] = with_target(block, step, targets[step["key"]])
+    return found
+
+
+def again_step(step: Step) -> Step:
+    """The same amount once more on the scale, after taking out or putting in; its reading takes the other's place."""
+    return {
+        **step,
+        "key": AGAIN + str(step["key"]),
+        "how": "Take out or put in until the display is in the band. Take nothing back that has touched anything else.",
+    }
+
+
+def aside_step(block: Block, aside_text: str) -> dict[str, Step]:
+    """The pour into the mould, with what has to be kept out of it."""
+    step = next((step for step in block.events.steps if step["key"] == "pour"), None)
+    if step is None or step["key"] in block.events.done:
+        return {}
+    how = (
+        f"Not all of it fits: keep about {aside_text} out, in a second mould. Mix first: both are the same batter. "
+        "It is corrosive: gloves and goggles stay on. Scrape the vessel out."
+    )
+    return {"pour": {**step, "how": how}}
+
+
+def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Step]) -> dict[str, Step]:
+    """Steps to come moved up by what is added before them [g], in a shop that never tares; else as they are."""
+    found = dict(replaced)
+    if block.tares:
+        return found
+    moved_g, passed = added_g, False
+    for old in block.events.steps:
+        passed = passed or old["key"] == after
+        if not passed or old["kind"] != "weigh" or old["key"] in block.events.done:
+            continue
+        new = found.get(old["key"], old)
+        if old["gross_text"] is not None and new["kind"] == "weigh" and moved_g:
+            display = display_of_step(old)
+            before = round(float(old["gross_text"]) * 10 ** display.decimals) - old["target"]
+            on = display.counts(display.grams(before) + moved_g)
+            how = str(new["how"]).replace(display.said(before), display.said(on))
+            found[old["key"]] = {**new, "gross_text": display.text(on + new["target"]), "how": how}
+        moved_g += (target_g(new) if new["kind"] == "weigh" else 0.0) - target_g(old)
+    return found
+
+
+def plain(step: WeighStep) -> dict[str, Any]:
+    """A step as plain JSON values, lists where the record has lists."""
+    found = asdict(step)
+    return {**found, "questions": list(found["questions"])}
+
+
+def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[str, float]]:
+    """The block's other pours on such a display, for readings of the wrong container."""
+    return [
+        (found["name"], found["target_g"])
+        for key, found in block.pours.items()
+        if key not in (pour, "lye:made") and display_of(found["division_g"], found["unit"]) == display
+    ]

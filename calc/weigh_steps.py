@@ -1,0 +1,320 @@
+"""The order of work at the scale for one block, from putting on protection to unmoulding.
+
+Frozen when a sheet is issued; one list serves every block of the batch. The shop's ways leave steps out or in, safety
+steps never: they stand in every block.
+"""
+
+from collections.abc import Iterator, Sequence
+from math import fsum
+
+from calc.batch_order import BatchSetting
+from calc.batch_pours import Pour, scales_of, vessel_scale
+from calc.batch_sheet import BatchSheet
+from calc.display import Display, display_of
+from calc.hold_back import HoldBack, hold_back
+from calc.safety_steps import BATTER_WEAR, DRIPS, LYE_WEAR, SPLASH, dissolve, safety_steps
+from calc.scale_checks import tare_again, tare_empty, zero_check
+from calc.shown import level, quantity
+from calc.shown import temperature as shown_temperature
+from calc.units import convert
+from calc.weigh_step import Fine, WeighStep, confirm, temperature, timer, weigh
+from calc.workshop import ScaleItem
+
+# How far a pour may end from its target before recovery is offered; common practice, no source. A quarter of a per cent
+# of the lye moves the superfat by a quarter of a point (physics D: 1 % too much lye costs 0.95 points).
+ALLOWED_MAIN = 0.0025
+ALLOWED_SMALL = 0.01
+
+
+def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
+    """Every step of one block of the sheet, in the order of work, by the shop's ways at the scale."""
+    return tuple(_Work(sheet, setting).steps())
+
+
+class _Work:
+    """Goes through the pours once and keeps what is in the vessel."""
+
+    def __init__(self, sheet: BatchSheet, setting: BatchSetting) -> None:
+        self.sheet, self.setting, self.floor = sheet, setting, setting.floor
+        self.pours = sheet.pours
+        self.tares = setting.floor.tare == "each"
+        self.scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
+        self.vessel_scale, self.vessel_item = vessel_scale(self.scales)
+        self.vessel_display = _display(self.vessel_item)
+        self.in_vessel_g: list[float] = []  # each amount that went in, in order
+
+    def steps(self) -> Iterator[WeighStep]:
+        apart = [pour for pour in self.pours if pour.phase == "lye"]
+        vessel = [pour for pour in self.pours if pour.phase == "vessel"]
+        yield from safety_steps(self.sheet.vessel.name, self.sheet.mould.name, solid=bool(apart))
+        yield from self._lye_apart(apart)
+        yield zero_check(
+            self.vessel_scale, self.vessel_display, self.sheet.vessel, self.floor.check_weight_g, self.tares
+        )
+        yield from self._oils([pour for pour in vessel if pour.key.startswith("oil:")])
+        yield from self._lye([pour for pour in vessel if not pour.key.startswith("oil:")])
+        minutes = self.floor.trace_minutes
+        mix = f"Mix until the batter thickens evenly. {BATTER_WEAR}"
+        yield timer("mix", "Mix", mix, None if minutes is None else 60 * minutes)
+        yield confirm(
+            "trace", "Check for trace", "A drop of batter leaves a mark on the surface, and no oil floats on it."
+        )
+        yield from map(self._at_trace, [pour for pour in self.pours if pour.phase == "trace"])
+        yield confirm("pour", "Pour into the mould", self._pour_words())
+        if self.floor.cover == "yes":
+            yield confirm("cover", "Cover the block", f"Cover it and write batch and block number on it. {BATTER_WEAR}")
+        hours = self.floor.unmould_hours
+        yield timer(
+            "unmould",
+            "Unmould the block",
+            "Wear gloves: fresh soap is still alkaline. Press the top: it must be firm and cool.",
+            None if hours is None else 3600 * hours,
+        )
+
+    def _lye_apart(self, made: Sequence[Pour]) -> Iterator[WeighStep]:
+        """A2.1, A2.5: water first, then caustic into it, a little at a time."""
+        for pour in made:
+            if pour.key == "water":
+                how = "Weigh cool water into the lye pail. Its display shows 0 with the empty pail on it first."
+                yield self._apart(pour, "Weigh the water", how, ALLOWED_MAIN)
+            else:
+                how = (
+                    "Read the name on the container aloud. Weigh it in a dry container of its own. "
+                    "Don't put it into the water yet."
+                )
+                yield self._apart(pour, f"Weigh {_plain(pour)}", how, ALLOWED_MAIN, stop="Stop if name or lot differs.")
+        if made:
+            yield dissolve()
+
+    def _oils(self, pours: Sequence[Pour]) -> Iterator[WeighStep]:
+        floor = self.floor
+        if self.tares:
+            yield tare_empty(self.vessel_scale, self.vessel_display, self.sheet.vessel)
+        if floor.temperatures == "yes" and pours:
+            planned = self._planned(self.setting.formula.oil_temperature_c)
+            how = f"Stir the oils first, then read. The formula pours them at {planned}."
+            yield temperature(
+                "temp:oils", "Read the oils", how, self.setting.units, floor.oil_lowest_c, floor.oil_highest_c
+            )
+        if floor.oils == "blend" and len(pours) > 1:
+            total_g = fsum(pour.target_g for pour in pours)
+            allowed_g = ALLOWED_MAIN * total_g
+            yield self._into_vessel("oil:blend", "Pour the oil blend", total_g, allowed_g, runs_on_g=floor.runs_on_oil_g)
+            return
+        for pour in pours:
+            title = f"Pour {_plain(pour)}"
+            if pour.in_vessel:
+                allowed_g = ALLOWED_MAIN * pour.target_g
+                yield self._into_vessel(pour.key, title, pour.target_g, allowed_g, pour, runs_on_g=floor.runs_on_oil_g)
+            else:
+                yield self._tipped_in(pour, ALLOWED_MAIN)
+
+    def _lye(self, pours: Sequence[Pour]) -> Iterator[WeighStep]:
+        display, floor = self.vessel_display, self.floor
+        tare_before = next((pour.key for pour in pours if pour.in_vessel and pour.key != "lye:made"), None)
+        if floor.temperatures == "yes":
+            planned = self._planned(self.setting.formula.lye_temperature_c)
+            how = f"Stir the lye first, then read. The formula pours it at {planned}."
+            stop = "Stop if it is cloudy or holds crystals: its strength is not what it should be."
+            yield temperature(
+                "temp:lye", "Read the lye", how, self.setting.units, floor.lye_lowest_c, floor.lye_highest_c, stop
+            )
+        held = [(pour, parted) for pour in pours if (parted := self._parted(pour))]
+        if held:
+            yield self._reserve(held)
+        for pour in pours:
+            parted = self._parted(pour)
+            # Not before water is tipped in: a tare too early would leave it on the display.
+            if self.tares and pour.key == tare_before:
+                yield tare_again(display, self._on_scale_g())
+            if pour.key == "lye:made":
+                self.in_vessel_g.append(pour.target_g)
+                yield confirm(
+                    "lye:made",
+                    "Pour in the lye just made",
+                    f"All of it, slowly into the oils, then scrape the pail out. {LYE_WEAR}",
+                    stop=SPLASH,
+                    pour=pour.key,
+                    gross_text=display.text(display.counts(self._on_scale_g())),
+                )
+            elif parted is not None:
+                yield from self._held_back(pour, parted)
+            elif pour.in_vessel:
+                runs_on_g = floor.runs_on_lye_g if pour.key != "water" else None
+                allowed_g = ALLOWED_MAIN * pour.target_g
+                yield self._into_vessel(
+                    pour.key, f"Pour {_plain(pour)}", pour.target_g, allowed_g, pour, runs_on_g=runs_on_g
+                )
+            else:
+                yield self._tipped_in(pour, ALLOWED_MAIN)
+
+    def _parted(self, pour: Pour) -> HoldBack | None:
+        """How a lye is parted into first pour and top-up; None when it is poured whole."""
+        if not (pour.key in ("lye:naoh", "lye:koh") and pour.in_vessel):
+            return None
+        items = [item for _, item in self.scales.values()]
+        held_back = self.floor.hold_back_fraction
+        return hold_back(pour.target_g, pour.exact_g, held_back, self.vessel_display, self.vessel_item, items)
+
+    def _reserve(self, held: Sequence[tuple[Pour, HoldBack]]) -> WeighStep:
+        parts = []
+        for pour, parted in held:
+            unit = (parted.scale or self.vessel_item).reads_in
+            ample = float(f"{convert(2.0 * parted.top_up_g, 'g', unit):.2g}")
+            parts.append(f"about {quantity(ample, unit)} of {_plain(pour)}")
+        pitcher = "a labelled pitcher" if len(parts) == 1 else "a labelled pitcher each"  # A5.3: label every jug
+        return confirm(
+            "reserve:lye",
+            "Draw the reserve of lye",
+            f"Draw {' and '.join(parts)} into {pitcher}, and cover it. This reserve tops up the pour. {LYE_WEAR}",
+            stop=f"{DRIPS}{SPLASH}",
+        )
+
+    def _held_back(self, pour: Pour, parted: HoldBack) -> Iterator[WeighStep]:
+        item, fine = parted.scale, None
+        if item is not None:
+            shown = _display(item)
+            rest = f"the last {shown.said(shown.counts(parted.top_up_g))} are weighed on {item.name}"
+            fine = Fine(item.name, shown.unit, shown.decimals, shown.division, rest)
+        yield self._into_vessel(
+            f"{pour.key}:short",
+            f"Pour {_plain(pour)}, not all",
+            parted.short_g,
+            (pour.target_g - parted.short_g) / 2.0,
+            pour,
+            runs_on_g=self.floor.runs_on_lye_g,
+            fine=fine,
+            whole_g=pour.target_g,
+        )
+        key, title, allowed_g = f"{pour.key}:top-up", f"Top up {_plain(pour)}", ALLOWED_SMALL * parted.top_up_g
+        if item is None:
+            yield self._into_vessel(key, title, parted.top_up_g, allowed_g, pour, from_reserve=True)
+            return
+        self.in_vessel_g.append(parted.top_up_g)
+        yield weigh(
+            key,
+            title,
+            f"Weigh it out of the reserve into a dry jug on {item.name}, jug tared. {LYE_WEAR} Then tip all of it into the vessel.",
+            scale=item.name,
+            display=_display(item),
+            target_g=parted.top_up_g,
+            allowed_g=allowed_g,
+            pour=pour.key,
+            lot=pour.lot,
+            twice=True,
+            stop=SPLASH,
+            others=self._others(_display(item), pour.key),
+            next_="Tip it all in; let the jug drain. Cover what is left of the reserve and put it back: it is lye.",
+        )
+
+    def _into_vessel(
+        self,
+        key: str,
+        title: str,
+        target_g: float,
+        allowed_g: float,
+        pour: Pour | None = None,
+        *,
+        runs_on_g: float | None = None,
+        fine: Fine | None = None,
+        whole_g: float | None = None,
+        from_reserve: bool = False,
+    ) -> WeighStep:
+        """A pour straight into the vessel on its scale."""
+        display, lye = self.vessel_display, pour is not None and pour.key.startswith("lye:")
+        if from_reserve:
+            act = f"Pour slowly from the reserve. {LYE_WEAR} Then read."
+        elif lye:
+            act = f"Open the valve slowly. {LYE_WEAR} Let it drain, then read."
+        else:
+            act = "Open the valve. Let it drain, then read."
+        if self.tares:
+            how = f"Press tare: the display shows {display.said(0)}. {act}"
+        else:
+            before = display.said(display.counts(self._on_scale_g()))
+            how = f"Don't tare: the display goes on from about {before}. {act}"
+        made = weigh(
+            key,
+            title,
+            how,
+            scale=self.vessel_scale.name,
+            display=display,
+            target_g=target_g,
+            allowed_g=allowed_g,
+            pour=None if pour is None else pour.key,
+            lot=None if pour is None else pour.lot,
+            stop=f"{DRIPS if not from_reserve else ''}{SPLASH}".strip() if lye else None,
+            on_scale_g=self._on_scale_g(),
+            untared_g=self._untared_g() if self.tares else (),
+            counts_on=not self.tares,
+            runs_on_g=runs_on_g,
+            fine=fine,
+            twice=lye,
+            whole_g=whole_g,
+            others=self._others(display, None if pour is None else pour.key),
+        )
+        self.in_vessel_g.append(target_g)
+        return made
+
+    def _tipped_in(self, pour: Pour, allowed: float) -> WeighStep:
+        how = f"Weigh it apart on {pour.scale}, jug tared. Then tip all of it into the vessel."
+        self.in_vessel_g.append(pour.target_g)
+        return self._apart(pour, f"Weigh {_plain(pour)}", how, allowed, next_="Tip it all in; let the jug drain.")
+
+    def _at_trace(self, pour: Pour) -> WeighStep:
+        how = f"Weigh it apart on {pour.scale}, cup tared. Then stir it in until it is even."
+        return self._apart(pour, f"Add {_plain(pour)}", how, ALLOWED_SMALL, next_="Stir it in.")
+
+    def _apart(
+        self, pour: Pour, title: str, how: str, allowed: float, stop: str | None = None, next_: str | None = None
+    ) -> WeighStep:
+        display = display_of(pour.division_g, pour.unit)
+        return weigh(
+            pour.key,
+            title,
+            how,
+            scale=pour.scale,
+            display=display,
+            target_g=pour.target_g,
+            allowed_g=allowed * pour.target_g,
+            pour=pour.key,
+            lot=pour.lot,
+            stop=stop,
+            twice=pour.key.startswith("lye:"),
+            others=self._others(display, pour.key),
+            next_=next_,
+        )
+
+    def _others(self, display: Display, key: str | None) -> list[tuple[str, float]]:
+        """The block's other pours on a display of the same unit and decimals; a blend is like none of them."""
+        if key is None:
+            return []
+        return [
+            (pour.name, pour.target_g)
+            for pour in self.pours
+            if pour.key not in (key, "lye:made") and display_of(pour.division_g, pour.unit) == display
+        ]
+
+    def _on_scale_g(self) -> float:
+        return fsum((self.sheet.vessel.tare_g, *self.in_vessel_g))
+
+    def _untared_g(self) -> list[float]:
+        """What the display would still carry if tare was missed once: the pour before; if never pressed: all."""
+        return [*self.in_vessel_g[-1:], self._on_scale_g()]
+
+    def _planned(self, value_c: float) -> str:
+        return shown_temperature(value_c, "degF" if self.setting.units == "us" else "degC")
+
+    def _pour_words(self) -> str:
+        filled = level(self.sheet.fill_height_mm, self.setting.units)
+        return f"Into {self.sheet.mould.name}. It should stand about {filled} high. Scrape the vessel out. {BATTER_WEAR}"
+
+
+def _display(item: ScaleItem) -> Display:
+    return display_of(item.division_g, item.reads_in)
+
+
+def _plain(pour: Pour) -> str:
+    """A pour's name inside a sentence: "olive oil", "caustic soda (NaOH) lye"."""
+    name = pour.name.split(",")[0]
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name

@@ -1,0 +1,163 @@
+"""One block at the scale: live superfat, the choices after a reading outside its band, and the record at its end."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import datetime, timedelta
+from typing import Any
+
+from answers.rendering import render
+from answers.request import Answer, Request
+from calc.block_chemistry import MADE, Block
+from calc.problems import InputProblems, Problem
+from calc.recovery import recovery
+from calc.recovery_steps import changed_targets
+from calc.shown import temperature
+
+UNKNOWN = Problem(
+    "batch", "batch-missing", "This batch has no record to weigh by.", "Open the batch sheet and issue it again."
+)
+
+
+def at_the_scale(request: Request) -> Answer:
+    """The block of `state.record` with its `state.events`. A record made before steps were frozen can't be weighed."""
+    record = request.state.record
+    if record is None or "steps" not in record or "chemistry" not in record:
+        raise InputProblems(UNKNOWN)
+    units = request.state.units
+    try:
+        block = Block(record, request.state.events)
+    except ValueError as unreadable:
+        if isinstance(unreadable, InputProblems):
+            raise
+        raise InputProblems(
+            Problem("reading", "reading-unreadable", f"A stored reading can't be read: {unreadable}.", "Correct it.")
+        ) from unreadable
+    pending, closed = block.events.pending, block.events.closed
+    replaced = changed_targets(block, block.lye_targets()) if pending is None else {}
+    html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
+    choices: dict[str, Any] = {}
+    if pending is not None and closed is None:
+        found = recovery(block, pending, units)
+        html["scale_recovery"] = render(
+            "at_the_scale_recovery.html",
+            found=found,
+            step=block.events.done[pending].step,
+            mould=record["mould"],
+            vessel=record["vessel"],
+            units=units,
+        )
+        choices = {
+            choice.key: {
+                "text": choice.title,
+                "steps": list(choice.steps),
+                "replaced": dict(choice.replaced),
+                "outcome": choice.outcome,
+            }
+            for choice in found.choices
+        }
+    closing = None
+    if block.events.finished and pending is None:
+        closing = _closing(block)
+        html["scale_record"] = render(
+            "at_the_scale_record.html",
+            closing=closing,
+            superfat=block.superfat(block.weighed),
+            stated=record["superfat_stated_fraction"],
+            batch=record["code"],
+            units=units,
+        )
+    return Answer(html, record={"choices": choices, "replaced": replaced, "closing": closing})
+
+
+def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
+    planned = block.record["superfat"]
+    after = block.after_step()
+    rows = [("Planned", planned["value"], planned["low"], planned["high"])]
+    missing = []
+    for called, found in (
+        ("Now", block.superfat(block.in_vessel)),
+        ("After this step", None if after is None else block.superfat(after)),
+        ("At the end, if the rest goes to plan", block.superfat(block.at_end(replaced=replaced))),
+    ):
+        if found is None:
+            missing.append(called)
+        else:
+            rows.append((called, found.value, found.low, found.high))
+    mix_c = block.mix_c()
+    return render(
+        "at_the_scale_live.html",
+        rows=rows,
+        no_lye_yet="Now" in missing,
+        batter=block.batter(block.in_vessel),
+        mix_text=None if mix_c is None else temperature(mix_c, "degF" if units == "us" else "degC"),
+        units=units,
+    )
+
+
+def _closing(block: Block) -> dict[str, Any]:
+    """What the block's record keeps: actual amounts, superfat, deviations, people, times and when to act next."""
+    amounts, events = block.weighed, block.events
+    superfat = block.superfat(amounts)
+    batter = block.batter(amounts)
+    poured = [
+        {
+            "pour": key,
+            "name": pour["name"],
+            "lot": events.lots.get(key, pour["lot"]),
+            "planned_g": pour["target_g"],
+            "actual_g": amounts[key].g,
+            "unit": pour["unit"],
+            "division_g": pour["division_g"],
+        }
+        for key, pour in block.pours.items()
+        if key in amounts and key != MADE
+    ]
+    times = [str(event["local"]) for event in events.events if event.get("local")]
+    people = dict.fromkeys(str(event["person"]) for event in events.events if event.get("person"))
+    return {
+        "amounts": poured,
+        "superfat": None if superfat is None else asdict(superfat),
+        "batter_g": batter.mass_g,
+        "fill_height_mm": batter.fill_height_mm,
+        "deviations": _deviations(block),
+        "started": times[0] if times else None,
+        "ended": times[-1] if times else None,
+        "people": list(people),
+        "next": _next(block),
+    }
+
+
+def _deviations(block: Block) -> list[str]:
+    found = []
+    for done in block.events.weighings():
+        for fix in done.corrections:
+            found.append(f"{done.step['title']}: {fix.was} put right to {fix.reading} {fix.unit}, {fix.reason}, {fix.person}.")
+        if done.outside:
+            found.append(f"{done.step['title']}: {done.reading} {done.unit}, outside its band.")
+    titles = {step["key"]: step["title"] for step in block.events.steps}
+    for decision in block.events.decisions:
+        about = titles.get(str(decision.get("step")), "A step")
+        said = decision.get("text") or decision.get("choice")
+        found.append(f"{about}: {said}. Reason: {decision.get('reason')}. Decided by {decision.get('person')}.")
+    for event in block.events.events:
+        if event["kind"] == "checked" and event.get("note"):
+            note = str(event["note"]).replace("-", " ")
+            found.append(f"{titles.get(str(event.get('step')), 'A step')}: {note}.")
+    for key, lot in block.events.lots.items():
+        pour = block.pours.get(key)
+        if pour is not None and lot != pour["lot"]:
+            found.append(f"{pour['name']}: lot {lot}; the superfat is reckoned with the values of lot {pour['lot']}.")
+    return found
+
+
+def _next(block: Block) -> dict[str, str] | None:
+    last = block.events.steps[-1]
+    if last["kind"] != "timer" or last["key"] in block.events.done:
+        return None
+    started = next(
+        (e for e in block.events.events if e["kind"] == "timed" and e.get("step") == last["key"]), None
+    )
+    if started is None:
+        return None
+    due = datetime.fromisoformat(str(started["local"])) + timedelta(seconds=int(last["seconds"] or 0))
+    return {"what": str(last["title"]), "at": f"{due:%Y-%m-%d %H:%M}"}

@@ -1,0 +1,124 @@
+import { clock } from "../../store/clock.mjs";
+import { word } from "../words.mjs";
+import { handCalendar } from "./countdown.mjs";
+import { affirm, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
+import { rememberPerson } from "./people.mjs";
+import { startOf } from "./view.mjs";
+
+/** @import { Aside, BlockAtScale } from "./block.mjs" */
+
+/** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
+export const DEEDS = {
+  "take-over": (block) => block.hold.takeOver(),
+  "change-person": (block) => block.ask({ name: "person" }),
+  person: (block, button) => choosePerson(block, button.dataset.name ?? ""),
+  "person-typed": (block) => choosePerson(block, block.stage.typed("person")),
+  leave: (block) => block.ask(null),
+
+  done: (block) => complete(block, "checked", {}),
+  "no-reading": (block) => complete(block, "checked", { note: "not-read" }),
+  read: (block) => {
+    block.peeking = false;
+    if (block.step) showEntry(block, block.step);
+  },
+  key: (block, button) => typeKey(block, button.dataset.key ?? ""),
+  reading: takeReading,
+  yes: affirm,
+  again: typeAgain,
+  "leave-keypad": async (block) => {
+    if (block.aside) await block.draft.clear();
+    block.peeking = block.aside === null;
+    block.ask(null);
+  },
+  correct: (block) => block.ask({ name: "correct", step: block.looking ?? "" }),
+
+  lot: (block) => block.ask({ name: "lot" }),
+  "lot-chosen": (block, button) => chooseLot(block, button.dataset.name ?? ""),
+  "lot-typed": (block) => chooseLot(block, block.stage.typed("lot")),
+
+  "start-timer": async (block) => {
+    const { step } = block;
+    if (!step) return;
+    if (await block.store("timed", { step: step.key, action: "started", seconds: step.seconds ?? 0 })) block.show();
+  },
+  "end-timer": async (block) => {
+    const { step } = block;
+    if (!step) return;
+    const started = startOf(block.events, step.key);
+    const seconds = started ? Math.max(0, Math.round((clock.now() - Date.parse(started.at)) / 1000)) : 0;
+    await complete(block, "timed", { action: "ended", seconds });
+  },
+  calendar: async (block) => {
+    const step = block.unmould() ?? block.step;
+    const started = step && startOf(block.events, step.key);
+    if (step && started) await handCalendar(block, step, started);
+  },
+
+  decide: (block, button) => {
+    const key = button.dataset.decide ?? "";
+    const choice = block.answers.choice(key);
+    if (choice) block.ask({ name: "reason", decide: key, title: button.textContent?.trim() ?? "", text: choice.text, choice });
+  },
+  asked: (block) => {
+    const title = word("asked-title");
+    block.ask({ name: "reason", decide: "asked", title, choice: { text: title, steps: [], replaced: {}, outcome: null } });
+  },
+  apart: (block) => block.ask({ name: "reason", title: word("apart-title", { n: block.number }) }),
+  "reason-given": giveReason,
+  "to-closing": (block) => block.ask({ name: "closing" }),
+  close: async (block) => {
+    const { answers } = block;
+    const record = answers.now?.record?.closing ?? null;
+    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "" });
+  },
+};
+
+/** @type {Aside} */
+const NOTHING = { name: "" };
+
+/** @param {BlockAtScale} block @param {"checked" | "timed"} kind @param {object} fields */
+async function complete(block, kind, fields) {
+  const key = block.current;
+  if (key !== null && (await block.store(kind, { step: key, ...fields }))) await block.advance(key);
+}
+
+/** @param {BlockAtScale} block @param {string} person */
+async function choosePerson(block, person) {
+  if (person === "") return block.ask({ name: "person", problem: word("person-missing") });
+  block.person = person;
+  await rememberPerson(person).catch(() => {});
+  block.ask(null);
+}
+
+/** @param {BlockAtScale} block @param {string} lot */
+async function chooseLot(block, lot) {
+  if (lot === "") return block.ask({ name: "lot", problem: word("lot-missing") });
+  const pour = block.step?.pour;
+  if (pour && (await block.store("lots", { lots: { [pour]: lot } }))) block.ask(null);
+}
+
+/** @param {BlockAtScale} block */
+async function giveReason(block) {
+  const chosen = block.stage.find('input[name="why"]:checked');
+  const reason = [chosen instanceof HTMLInputElement ? chosen.value : "", block.stage.typed("reason")].filter(Boolean).join(". ");
+  if (reason === "") {
+    const place = block.stage.find('[data-slot="problem"]');
+    if (place) place.textContent = word("reason-missing");
+    return;
+  }
+  const { decide, choice } = block.aside ?? NOTHING;
+  const step = block.pending;
+  if (decide !== undefined && step !== null) {
+    const { text, steps, replaced } = choice;
+    if (!(await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) return;
+    if (choice.outcome !== "quarantined") return block.advance(step);
+  }
+  await close(block, { outcome: "quarantined", reason, record: null, html: "" });
+}
+
+/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */
+async function close(block, fields) {
+  if (!(await block.store("closed", fields))) return;
+  await block.draft.clear();
+  block.ask(null);
+}

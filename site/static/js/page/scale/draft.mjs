@@ -1,0 +1,56 @@
+import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../../store/drafts.mjs";
+import { insist } from "../saved.mjs";
+
+/** The digits that are typed and not yet confirmed: a reload or a killed browser finds them again. */
+export class Draft {
+  /** @param {string} key @param {() => string | null} head */
+  constructor(key, head) {
+    this.key = key;
+    this.head = head;
+    /** The step, or "correct:" and the step. */
+    this.step = "";
+    this.typed = "";
+    /** What was typed the first time, where it is typed twice. */
+    this.first = "";
+    this.reason = "";
+    this.keeper = new DraftKeeper(() => this.write(), () => void insist(() => this.write()));
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "hidden") void this.flush();
+    });
+  }
+
+  async load() {
+    const stored = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
+    Object.assign(this, { step: "", typed: "", first: "", reason: "" });
+    const { step = "", typed = "", first = "", reason = "" } = stored;
+    Object.assign(this, { step, typed, first, reason });
+  }
+
+  /** @param {string} step */
+  begin(step) {
+    if (this.step === step) return;
+    Object.assign(this, { step, typed: "", first: "", reason: "" });
+    this.keeper.touch();
+  }
+
+  /** @param {{typed?: string, first?: string, reason?: string}} change */
+  set(change) {
+    Object.assign(this, change);
+    this.keeper.touch();
+  }
+
+  write() {
+    const { step, typed, first, reason } = this;
+    return storeDraft(this.key, { step, typed, first, reason }, this.head());
+  }
+
+  flush() {
+    return this.keeper.flush();
+  }
+
+  async clear() {
+    this.keeper.cancel();
+    Object.assign(this, { step: "", typed: "", first: "", reason: "" });
+    await dropDraft(this.key).catch(() => {});
+  }
+}

@@ -1,0 +1,61 @@
+import { inOrder } from "./fold.mjs";
+
+/** @import { BlockEntry, BlockFold, BlockKind, Step, TarewellEvent } from "./types.mjs" */
+
+/** What is stored about one block at the scale. @type {BlockKind[]} */
+export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots"];
+
+/** The event that completes a step of each kind. @type {Record<Step["kind"], BlockKind>} */
+const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
+
+/** @param {string} code @param {number} block */
+export const blockSubject = (code, block) => `block:${code}/${block}`;
+
+/** "block:QM-261125-1/2" -> ["QM-261125-1", 2] @param {string} subject @returns {[string, number]} */
+export function blockOf(subject) {
+  const slash = subject.lastIndexOf("/");
+  return [subject.slice("block:".length, slash), Number(subject.slice(slash + 1))];
+}
+
+/**
+ * A block as its events leave it. Pure and total: their order and doubles change nothing, and what belongs to no step is
+ * passed over. Of two phones' events that complete one step the first counts; the others are kept beside it.
+ *
+ * @param {Step[]} frozen The steps of the issued sheet.
+ * @param {Iterable<TarewellEvent>} events Of this block.
+ * @returns {BlockFold}
+ */
+export function foldBlock(frozen, events) {
+  const ordered = inOrder(events);
+  const steps = ordered.filter(({ kind }) => kind === "decided").reduce(decided, frozen);
+  const kinds = new Map(steps.map((step) => [step.key, COMPLETES[step.kind]]));
+  /** @type {BlockFold["done"]} */
+  const done = new Map();
+  /** @type {BlockFold["again"]} */
+  const again = new Map();
+  for (const event of ordered) {
+    const key = event.step ?? "";
+    if (kinds.get(key) !== event.kind || (event.kind === "timed" && event.action !== "ended")) continue;
+    if (done.has(key)) again.set(key, [...(again.get(key) ?? []), event]);
+    else done.set(key, event);
+  }
+  const index = steps.findIndex(({ key }) => !done.has(key));
+  const closed = ordered.find(({ kind }) => kind === "closed") ?? null;
+  return { steps, index: index < 0 ? steps.length : index, done, again, closed };
+}
+
+/** @param {Step[]} steps @param {TarewellEvent} decision @returns {Step[]} */
+function decided(steps, { step: about, replaced, steps: added }) {
+  const instead = new Map(Object.entries(replaced ?? {}));
+  const standing = steps.map((step) => instead.get(step.key) ?? step);
+  const keys = new Set(standing.map(({ key }) => key));
+  const at = standing.findIndex(({ key }) => key === about);
+  standing.splice(at < 0 ? standing.length : at + 1, 0, ...(added ?? []).filter(({ key }) => !keys.has(key)));
+  return standing;
+}
+
+/** What lists need of a block in hand. @param {TarewellEvent} event Its newest. @returns {BlockEntry} */
+export function blockEntry({ subject, at }) {
+  const [code, block] = blockOf(subject);
+  return { subject, code, block, at };
+}

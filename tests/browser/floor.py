@@ -1,0 +1,285 @@
+"""A person at the scale: what the tests do on the floor's screens, by touch or by keyboard alone."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from playwright.sync_api import Locator, Page, expect
+from screens import Hands, Keys, answered, control, form_of, issued_code, stored, until
+
+STAGE = "[data-stage]"
+# Taps before this are taken for ones that were meant for the screen before.
+SETTLED = f"{STAGE}[data-settled]"
+# How long a busy machine may take to show a screen. [ms]
+PATIENCE = 20_000
+# Writes past the app, each store as the app keeps it.
+_PUT = """(all) => new Promise((resolve, reject) => {
+  const opening = indexedDB.open("tarewell");
+  opening.onerror = () => reject(opening.error);
+  opening.onsuccess = () => {
+    const database = opening.result;
+    const writing = database.transaction(Object.keys(all), "readwrite");
+    for (const [store, values] of Object.entries(all)) {
+      for (const value of values) writing.objectStore(store).put(value);
+    }
+    writing.oncomplete = () => { database.close(); resolve(); };
+    writing.onabort = () => { database.close(); reject(writing.error); };
+  };
+})"""
+
+
+def issue(page: Page, **changes: str) -> str:
+    """Issues the demo's batch and gives its code."""
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    for name, text in {**changes, "issued_by": "Q"}.items():
+        target = control(form, name)
+        if target.evaluate("(element) => element.matches('select')"):
+            target.select_option(text)
+        else:
+            target.fill(text)
+    form.locator("[data-issue]").click()
+    return issued_code(page)
+
+
+def record_of(page: Page, code: str) -> dict[str, Any]:
+    (found,) = [event for event in stored(page, "events") if event["kind"] == "issued" and event["code"] == code]
+    return found
+
+
+def block_events(page: Page, code: str, block: int = 1) -> list[dict[str, Any]]:
+    """Everything stored about a block, in order, read past the app."""
+    events = [event for event in stored(page, "events") if event["subject"] == f"block:{code}/{block}"]
+    return sorted(events, key=lambda event: (event["at"], event["id"]))
+
+
+def step_of(record: dict[str, Any], key: str) -> dict[str, Any]:
+    (found,) = [step for step in record["steps"] if step["key"] == key]
+    return found
+
+
+def reading(step: dict[str, Any], counts: int) -> str:
+    """A display that shows so many steps of its last digit."""
+    decimals = step["decimals"]
+    text = str(counts).rjust(decimals + 1, "0")
+    return f"{text[:-decimals]}.{text[-decimals:]}" if decimals else text
+
+
+def done(
+    record: dict[str, Any], until: str | None = None, block: int = 1, person: str = "Q", **readings: int
+) -> list[dict[str, Any]]:
+    """The events of a block that is done as planned up to a step (None: to its end), in the form that the page stores.
+
+    `readings` are counts that a display showed instead, by the step's key with "_" for ":" and "-".
+    """
+    events: list[dict[str, Any]] = []
+    began = datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=50)
+    for number, step in enumerate(record["steps"]):
+        if step["key"] == until:
+            break
+        at = (began + timedelta(seconds=20 * number)).isoformat().replace("+00:00", "")
+        event = {"id": f"seed-{record['code']}-{block}-{number}", "at": f"{at}.000Z", "local": f"{at}+00:00"}
+        event |= {"subject": f"block:{record['code']}/{block}", "step": step["key"], "person": person}
+        if step["kind"] == "weigh":
+            asked = {name: step[name] for name in ("target", "low", "high", "decimals", "unit", "division")}
+            counts = readings.get(step["key"].replace(":", "_").replace("-", "_"), step["target"])
+            event |= {"kind": "weighed", "reading": reading(step, counts), "unit": step["unit"], "lot": step["lot"]}
+            event |= {"asked": asked, "question": None, "mode": "net"}
+        elif step["kind"] == "temperature":
+            event |= {"kind": "checked", "reading": reading(step, step["low"]), "unit": step["unit"]}
+        elif step["kind"] == "timer":
+            event |= {"kind": "timed", "action": "ended", "seconds": step["seconds"]}
+        else:
+            event |= {"kind": "checked"}
+        events.append(event)
+    return events
+
+
+def put(page: Page, events: list[dict[str, Any]], person: str | None = "Q") -> None:
+    """Stores events without a tap, and who is at the scale today."""
+    blocks = {}
+    for event in events:
+        kind, _, which = event["subject"].partition(":")
+        if kind == "block":
+            code, _, number = which.rpartition("/")
+            blocks[event["subject"]] = {"subject": event["subject"], "code": code, "block": int(number), "at": event["at"]}
+    batches = [
+        {"id": event["id"], "code": event["code"], "at": event["at"], "local": event["local"],
+         "formulaEvent": event["formula"]["event"], "formulaName": event["formula"]["name"]}
+        for event in events if event["kind"] == "issued"
+    ]  # fmt: skip
+    today = page.evaluate("() => { const now = new Date(); now.setMinutes(now.getMinutes() - now.getTimezoneOffset());"
+                          " return now.toISOString().slice(0, 10); }")  # fmt: skip
+    named = {"key": "scale:person", "values": {"person": person, "day": today}, "base": None, "at": ""}
+    drafts = [named] if person is not None else []
+    page.evaluate(_PUT, {"events": events, "batches": batches, "blocks": list(blocks.values()), "drafts": drafts})
+
+
+def own_events(page: Page, record: dict[str, Any], block: int = 1) -> list[tuple[str, str]]:
+    """What is stored about a block, but for what a test has put there."""
+    own = [event for event in block_events(page, record["code"], block) if not event["id"].startswith("seed-")]
+    return [(event["kind"], event.get("step", "")) for event in own]
+
+
+def begun(
+    hands: Hands, record: dict[str, Any], until: str | None = None, block: int = 1, person: str = "Q", **readings: int
+) -> Floor:
+    """A block at the scale, done as planned up to a step: the way there has its own tests."""
+    hands.page.goto("scale/")
+    Floor(hands, "").comes("lists")
+    put(hands.page, [record, *done(record, until, block, person, **readings)], person)
+    floor = Floor(hands, record["code"], block)
+    floor.open()
+    return floor
+
+
+class Floor:
+    """One block on the page."""
+
+    def __init__(self, hands: Hands, code: str, block: int = 1) -> None:
+        self.hands = hands
+        self.page = hands.page
+        self.code = code
+        self.block = block
+
+    def open(self) -> None:
+        # The page may be at the scale already: then the screen that stands there now is not the one that is waited for.
+        self.page.evaluate("document.querySelector('[data-stage]')?.firstElementChild?.setAttribute('data-left', '')")
+        self.page.goto(f"scale/#{self.code}/{self.block}")
+        expect(self.page.locator("[data-left]")).to_have_count(0, timeout=PATIENCE)
+        self.here()
+        self.at()
+
+    def here(self) -> None:
+        """The tab the person looks at: the browser slows the others down."""
+        self.page.bring_to_front()
+
+    def at(self) -> str:
+        """The screen that is shown, once it takes taps."""
+        expect(self.page.locator(SETTLED)).to_have_count(1, timeout=PATIENCE)
+        return self.page.locator(STAGE).get_attribute("data-shown") or ""
+
+    def title(self) -> str:
+        self.at()
+        return self.page.locator(f"{STAGE} h2").first.inner_text()
+
+    def titled(self, title: str) -> None:
+        """Waits for the screen with this heading."""
+        expect(self.page.locator(f"{STAGE} h2").first).to_have_text(title, timeout=PATIENCE)
+
+    def told(self) -> None:
+        """Waits until Python has said what it has to say about this screen: it may change a target."""
+        self.at()
+        until(self.page, """[...document.querySelectorAll('[data-stage] [data-region="scale_live"]')]
+            .every((place) => place.childElementCount > 0)
+            || document.querySelector("[data-python-state]").textContent.startsWith("Calculation is off")""",
+              "an answer about the block", 2 * PATIENCE / 1000)  # fmt: skip
+
+    def button(self, action: str) -> Locator:
+        return self.page.locator(f'{SETTLED} [data-do="{action}"]').first
+
+    def do(self, action: str) -> None:
+        """Presses a button and waits until another screen has come for it."""
+        self.here()
+        self.at()
+        self.page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+        self.hands.press(self.button(action))
+        expect(self.page.locator("[data-left]")).to_have_count(0, timeout=PATIENCE)
+
+    def comes(self, shown: str) -> None:
+        expect(self.page.locator(f'{SETTLED}[data-shown="{shown}"]')).to_have_count(1, timeout=PATIENCE)
+
+    def sign(self, name: str) -> None:
+        self.comes("person")
+        self.hands.enter(self.page.locator('[name="person"]'), name)
+        self.do("person-typed")
+
+    def keys(self, digits: str, before: str = "") -> None:
+        """Types digits after those that stand there already: by the keypad's own keys, or by the keyboard that hangs on the device."""
+        self.here()
+        self.at()
+        if isinstance(self.hands, Keys):
+            self.page.keyboard.type(digits)
+        else:
+            for key in digits:
+                self.page.locator(f'{SETTLED} [data-key="{key}"]').click()
+        expect(self.page.locator("[data-typed]")).to_have_text(before + digits)
+
+    def type(self, digits: str) -> None:
+        """Types one reading and says that the display shows it."""
+        self.keys(digits)
+        self.do("reading")
+
+    def read(self, digits: str, *, twice: bool = False) -> None:
+        """Types a reading, twice where the page wants it, and says that the display shows it."""
+        self.told()
+        self.do("read")
+        for _ in range(2 if twice else 1):
+            self.comes("keypad")
+            self.type(digits)
+
+    def why(self, reason: str) -> None:
+        """Says why, out of the reasons that are offered."""
+        radios = self.page.locator(f'{STAGE} input[name="why"]')
+        wanted = self.page.locator(f'{STAGE} input[name="why"][value="{reason}"]')
+        if isinstance(self.hands, Keys):
+            # One stop for all of them; the arrows go from one to the next.
+            self.hands.reach(radios.first)
+            self.page.keyboard.press("Space")
+            for _ in range(radios.count()):
+                if wanted.is_checked():
+                    break
+                self.page.keyboard.press("ArrowDown")
+        else:
+            wanted.locator("xpath=..").click()
+        expect(wanted).to_be_checked()
+
+    def decide(self, choice: str | None, reason: str) -> str:
+        """Takes a way on, the best one when none is named, and says why; gives the way's key."""
+        self.comes("recovery")
+        button = self.page.locator(f'{STAGE} [data-decide="{choice}"]' if choice else f"{STAGE} [data-decide]").first
+        expect(button).to_be_enabled(timeout=2 * PATIENCE)
+        taken = button.get_attribute("data-decide") or ""
+        self.hands.press(button)
+        self.comes("reason")
+        self.why(reason)
+        self.do("reason-given")
+        return taken
+
+    def live(self) -> str:
+        """What Python says about the block as it stands, once it has said so."""
+        place = self.page.locator(f'{SETTLED} [data-region="scale_live"]')
+        expect(place).not_to_be_empty(timeout=2 * PATIENCE)
+        self.at()
+        return place.inner_text().replace("\u00a0", " ")
+
+    def step(self) -> None:
+        """Does the step in hand just as planned."""
+        shown = self.at()
+        if shown == "confirm":
+            self.do("done")
+        elif shown == "temperature":
+            low = self.page.locator(f"{STAGE} .target-digits").inner_text().split("–")[0]
+            self.read(low)
+        elif shown == "weigh":
+            target = self.page.locator(f"{STAGE} .target-digits").inner_text()
+            self.read(target)
+            if self.page.locator(f"{STAGE} .again").count():
+                self.type(target)
+        elif shown == "timer":
+            self.do("start-timer")
+            self.do("end-timer")
+        else:
+            raise AssertionError(f"the screen {shown} is no step")
+
+    def go_to(self, title: str) -> None:
+        """Does one step after the other as planned until the one with this title is in hand."""
+        for _ in range(60):
+            before = self.title()
+            if before.startswith(title):
+                return
+            self.step()
+            expect(self.page.locator(f"{STAGE} h2").first).not_to_have_text(before, timeout=PATIENCE)
+        raise AssertionError(f"no step is called {title}")

@@ -1,0 +1,201 @@
+"""Every screen of the floor: large enough for a wet glove, dark enough for a bright room, told apart without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from conftest import PHONE
+from floor import STAGE, Floor, begun, put, reading, step_of
+from playwright.sync_api import Page, expect
+from screens import Touch
+from test_accessibility import audit, axe, wide_parts
+
+__all__ = ["axe"]
+
+Record = dict[str, Any]
+
+# The page is light whatever the system says.
+LOOKS = (((390, 844), "dark"), ((320, 640), "light"))
+
+# 20 mm at 160 px to the inch (NUREG-0700 and MIL-STD-1472 ask for 19 mm and more with gloves): the issue's own limits.
+LEAST_PX = {"button": 126, "key": 126, "digits": 64}
+LEAST_CONTRAST = 10.0
+
+SIZES = """() => {
+  const shown = (selector) => [...document.querySelectorAll(`[data-stage] ${selector}`)].filter((each) => each.checkVisibility());
+  const heights = (selector) => shown(selector).map((each) => [each.textContent.trim().slice(0, 40), each.getBoundingClientRect().height]);
+  const digits = shown(".target-digits, .typed-digits").map((each) => [each.textContent, parseFloat(getComputedStyle(each).fontSize)]);
+  return {button: heights(".main-button, .wide, [data-decide]"), key: heights(".key"), digits};
+}"""
+
+# WCAG 2.2, relative luminance and contrast ratio: https://www.w3.org/TR/WCAG22/#dfn-contrast-ratio
+CONTRASTS = """() => {
+  const parts = (text) => (text.match(/[\\d.]+/g) ?? []).map(Number);
+  const luminance = (rgb) => rgb.slice(0, 3)
+    .map((each) => each / 255)
+    .map((each) => (each <= 0.04045 ? each / 12.92 : ((each + 0.055) / 1.055) ** 2.4))
+    .reduce((sum, each, index) => sum + each * [0.2126, 0.7152, 0.0722][index], 0);
+  const over = ([r, g, b, a = 1], under) => [r, g, b].map((each, index) => a * each + (1 - a) * under[index]);
+  const ground = (element) => {
+    if (!element) return [255, 255, 255];
+    const own = parts(getComputedStyle(element).backgroundColor);
+    return own.length === 4 && own[3] === 0 ? ground(element.parentElement) : over(own, ground(element.parentElement));
+  };
+  const found = new Map();
+  const walker = document.createTreeWalker(document.querySelector("[data-floor]"), NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const text = walker.currentNode.data.trim();
+    const element = walker.currentNode.parentElement;
+    if (!text || !element.checkVisibility() || element.closest("[aria-hidden=true] title, desc")) continue;
+    const style = getComputedStyle(element);
+    const under = ground(element.closest("svg") ? element.closest("svg").parentElement : element);
+    const ink = over(parts(element.closest("svg") ? style.fill : style.color), under);
+    let opacity = 1;
+    for (let each = element; each; each = each.parentElement) opacity *= Number(getComputedStyle(each).opacity);
+    const pair = [luminance(over([...ink, opacity], under)), luminance(under)].sort((a, b) => b - a);
+    found.set(text.slice(0, 40), (pair[0] + 0.05) / (pair[1] + 0.05));
+  }
+  return [...found];
+}"""
+
+# Where the keyboard goes next, against where the eye goes next: down, and within a line to the right.
+ORDER = """() => {
+  const stops = [...document.querySelectorAll("[data-stage] :is(a[href], button, input, summary)")]
+    .filter((each) => each.checkVisibility() && !each.disabled);
+  const boxes = stops.map((each) => [each.textContent.trim().slice(0, 40), each.getBoundingClientRect()]);
+  return boxes.slice(1).flatMap(([name, box], index) => {
+    const [before, above] = boxes[index];
+    const down = box.top >= above.bottom - 1;
+    const right = box.left >= above.right - 1 && box.bottom > above.top;
+    return down || right ? [] : [`${name} comes after ${before}`];
+  });
+}"""
+
+# A state's shape and the first of its words: what is left of it in grey.
+STATES = {
+    "safety": ("\u25b2", "Safety"),
+    "question about a temperature": ("?", "Look again"),
+    "question": ("?", "Look again"),
+    "recovery": ("\u25a0", "Outside the band"),
+    "done": ("\u2713", "Done, and stored"),
+    "closed": ("\u2713", "Closed by"),
+    "set apart": ("\u25a0", "Set apart"),
+}
+SIGNS = """() => [...document.querySelectorAll("[data-stage] :is(.kind, .stop)")].filter((each) => each.checkVisibility())
+  .map((each) => [getComputedStyle(each, "::before").content.split("/")[0].trim().replaceAll('"', ""), each.textContent.trim()])"""
+
+
+def outside_the_band(page: Page, record: Record, *, python: bool = True) -> Floor:
+    oil = step_of(record, "oil:2")
+    floor = begun(Touch(page), record, "oil:2")
+    floor.read(reading(oil, oil["high"] + 60))
+    floor.comes("recovery")
+    if python:
+        expect(page.locator("[data-decide]").first).to_be_enabled(timeout=40_000)
+    return floor
+
+
+def pouring(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
+    """The screens from the start of a block to a reading outside its band."""
+    page.goto("scale/")
+    put(page, [record], person=None)
+    floor = Floor(Touch(page), record["code"])
+    floor.open()
+    yield "person", floor
+    floor.sign("Q")
+    floor.told()
+    yield "safety", floor
+    begun(floor.hands, record, "temp:oils")
+    floor.told()
+    yield "temperature", floor
+    floor.read(reading(step_of(record, "temp:oils"), step_of(record, "temp:oils")["high"] + 50))
+    yield "question about a temperature", floor
+    floor.do("yes")
+    floor.told()
+    yield "weigh", floor
+    floor.do("lot")
+    yield "lot", floor
+    floor.do("leave")
+    floor.do("read")
+    yield "keypad", floor
+    floor.type("15.60")
+    yield "question", floor
+    floor.do("yes")
+    expect(page.locator("[data-decide]").first).to_be_enabled(timeout=40_000)
+    yield "recovery", floor
+    floor.hands.press(page.locator("[data-decide]").first)
+    yield "reason", floor
+    floor.do("leave")
+    page.get_by_role("link", name="Correct this reading").tap()
+    yield "done", floor
+    floor.do("correct")
+    yield "correction", floor
+
+
+def ending(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
+    """The screens at the end of a block, of lists, and where another tab has the block."""
+    floor = begun(Touch(page), record, "unmould")
+    yield "timer", floor
+    other = Floor(Touch(page.context.new_page()), record["code"])
+    other.open()
+    expect(other.page.locator("[data-floor-elsewhere]")).to_be_visible()
+    yield "elsewhere", other
+    other.page.close()
+    floor.do("start-timer")
+    yield "timer running", floor
+    floor.do("to-closing")
+    expect(page.locator(f'{STAGE} [data-region="scale_record"]')).to_contain_text("Superfat", timeout=40_000)
+    yield "closing", floor
+    floor.do("close")
+    yield "closed", floor
+    floor = begun(floor.hands, record, "oil:0", block=2)
+    page.locator(f"{STAGE} .more summary").tap()
+    floor.do("apart")
+    floor.why("The wrong container was used")
+    floor.do("reason-given")
+    yield "set apart", floor
+    page.goto(f"scale/#{record['code']}")
+    expect(page.locator(".row-state").last).to_have_text("■ set apart")
+    yield "blocks", floor
+    page.goto("scale/")
+    page.reload()
+    floor.comes("lists")
+    yield "lists", floor
+    page.goto("scale/#QM-999")
+    floor.comes("missing")
+    yield "missing", floor
+
+
+def wrong_here(floor: Floor, name: str, axe: str) -> list[str]:
+    """All that is wrong on this screen: sizes, contrast, order, width, what axe knows."""
+    page = floor.page
+    page.set_viewport_size(PHONE["viewport"])
+    wrong = [
+        f"{what} {text!r} is {size} px"
+        for what, found in page.evaluate(SIZES).items()
+        for text, size in found
+        if size < LEAST_PX[what] - 0.01
+    ]
+    wrong += [f"{text!r} has {ratio:.1f}:1" for text, ratio in page.evaluate(CONTRASTS) if ratio < LEAST_CONTRAST]
+    wrong += page.evaluate(ORDER)
+    shape, word = STATES.get(name, ("", ""))
+    signs = page.evaluate(SIGNS)
+    if word and not any(sign == shape and text.startswith(word) for sign, text in signs):
+        wrong.append(f"the state is not told by {shape} and {word!r}, but by {signs}")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    wrong += [f"sideways with text twice as large: {each}" for each in wide_parts(page)]
+    page.evaluate("document.documentElement.style.fontSize = ''")
+    wrong = [f"{name}: {each}" for each in wrong] + audit(page, axe, name, LOOKS)
+    page.set_viewport_size(PHONE["viewport"])
+    return wrong
+
+
+def test_the_screens_of_pouring_are_large_dark_in_order_and_accessible(page: Page, record: Record, axe: str) -> None:
+    wrong = [each for name, floor in pouring(page, record) for each in wrong_here(floor, name, axe)]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_screens_of_the_end_are_large_dark_in_order_and_accessible(page: Page, record: Record, axe: str) -> None:
+    wrong = [each for name, floor in ending(page, record) for each in wrong_here(floor, name, axe)]
+    assert not wrong, "\n".join(wrong)
