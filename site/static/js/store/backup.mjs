@@ -10,7 +10,8 @@ import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
 export const FORMAT = "tarewell-records";
 const VERSION = 1;
 
-const LIMITS = { bytes: 50 * 1024 * 1024, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
+// A batch takes about 36 kB: ten thousand fit, and so they do into the longest string of a browser (V8: 512 MB).
+const LIMITS = { bytes: 400 * 1024 * 1024, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
 
 const COMMON = ["id", "at", "local", "kind", "subject"];
 
