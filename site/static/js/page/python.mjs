@@ -71,10 +71,10 @@ function tell(news) {
   for (const callback of listeners) callback(news);
 }
 
-/** @param {string} way */
-function start(way) {
+/** @param {string} way @param {boolean} [sharing] */
+function start(way, sharing = true) {
   currentWay = way;
-  worker = connect(way, receive, (detail) => failed(detail));
+  worker = connect(way, sharing, receive, (detail) => failed(detail));
   listen();
   for (const [id, { text }] of open) worker.post({ id, request: text });
 
@@ -115,7 +115,7 @@ function failed(detail) {
   if (way === "snapshot") {
     remember("fallback");
     tell({ state: "starting", detail });
-    start("fallback");
+    start("fallback", false);
     return;
   }
   for (const { resolve } of open.values()) resolve(null);
@@ -126,10 +126,12 @@ function failed(detail) {
 
 /**
  * @param {string} way
+ * @param {boolean} sharing One worker for all pages. Not right after another broke: Chromium then loses, once in a
+ *   hundred times, the error of a shared worker that can't be loaded.
  * @param {(data: any) => void} receive
  * @param {(detail: string) => void} broke
  */
-function connect(way, receive, broke) {
+function connect(way, sharing, receive, broke) {
   const place = (/** @type {string} */ name) =>
     scriptURL(new URL(`../worker/${name}.mjs`, import.meta.url));
   // The way goes by the worker's name: a query would be lost when the service worker gives the script.
@@ -138,7 +140,7 @@ function connect(way, receive, broke) {
   let listening = true;
   const hear = (/** @type {MessageEvent} */ { data }) => listening && receive(data);
   const fail = (/** @type {ErrorEvent} */ event) => listening && broke(event.message || "the worker could not be started");
-  if (typeof SharedWorker === "function") {
+  if (sharing && typeof SharedWorker === "function") {
     const shared = new SharedWorker(place("shared"), options);
     shared.onerror = fail;
     shared.port.onmessage = hear;
