@@ -8,10 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from calc.display import Display
+from calc.weighing import JUG_ROOM
 from calc.workshop import ScaleItem
-
-# The jug that the top-up is weighed in counts on its scale too: common practice, no source.
-JUG_ROOM = 2.0
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,10 @@ from typing import Any
 from calc.block_chemistry import BLEND, Block, display_of_step, target_g
 from calc.block_events import AGAIN, Step
 from calc.display import Display, display_of
-from calc.hold_back import JUG_ROOM
 from calc.problems import InputProblems
 from calc.weigh_step import WeighStep, confirm, weigh
 from calc.weigh_steps import ALLOWED_MAIN, ALLOWED_SMALL
-from calc.weighing import choose_scale
+from calc.weighing import JUG_ROOM, choose_scale
 
 LYE_WORDS = "Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more."
 

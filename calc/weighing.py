@@ -20,6 +20,9 @@ KINDS = {
     ("HB44", False): "acceptance",
 }
 
+# What is weighed apart stands in a jug, which counts on its scale too: common practice, no source.
+JUG_ROOM = 2.0
+
 
 @dataclass(frozen=True)
 class Scale:
@@ -155,7 +158,7 @@ def choose_scale(
     already_on_g: vessel and contents on that scale [g], 0 or more. allowed_error_fraction: of this amount [1], above 0.
     field: control that a problem or caution is about.
     An amount for the vessel is weighed there unless it lies under that scale's minimum load or the limit of error is
-    more than allowed; then, as for all else, on the finest scale that holds it.
+    more than allowed; then, as for all else, on the finest scale that holds it with its jug, or else the largest.
     Raises InputProblems when no scale holds it or shows it at all; ValueError outside the ranges.
     """
     if not (0.0 < mass_g < math.inf and already_on_g >= 0.0 and allowed_error_fraction > 0.0):
@@ -163,7 +166,10 @@ def choose_scale(
     if not scales:
         raise InputProblems(Problem(field, "no-scale", "There is no scale to weigh this on.", "Add a scale."))
     holding = [scale for scale in scales if _holds(scale, mass_g)]
-    finest = min(holding, key=lambda scale: (scale.division_g, scale.capacity_g), default=None)
+    roomy = [scale for scale in holding if JUG_ROOM * mass_g <= scale.capacity_g]
+    finest = min(roomy, key=lambda scale: (scale.division_g, scale.capacity_g), default=None) or max(
+        holding, key=lambda scale: scale.capacity_g, default=None
+    )
     vessel_scale = max(scales, key=lambda scale: (scale.capacity_g, -scale.division_g))
     if in_vessel and not _holds(vessel_scale, mass_g, already_on_g):
         raise InputProblems(

@@ -152,8 +152,8 @@ def test_a_large_pour_goes_into_the_vessel_on_its_scale() -> None:
 
 
 def test_a_pour_under_the_minimum_load_is_weighed_apart_on_the_finest_scale_that_holds_it() -> None:
-    found = choose(350.04, allowed=0.5)
-    assert (found.scale, found.pour_g, found.apart) == (FRAGRANCE, 350.0, True)
+    found = choose(250.04, allowed=0.5)
+    assert (found.scale, found.pour_g, found.apart) == (FRAGRANCE, 250.0, True)
     assert "minimum load of Floor scale" in found.reason
     assert found.cautions == ()
 
@@ -166,8 +166,17 @@ def test_a_pour_with_too_large_a_limit_of_error_is_weighed_apart() -> None:
 
 
 def test_scent_is_weighed_apart_without_being_asked_for_in_the_vessel() -> None:
+    found = choose(212.34, in_vessel=False)
+    assert (found.scale, found.pour_g, found.apart) == (FRAGRANCE, 212.3, True)
+
+
+def test_what_is_weighed_apart_leaves_room_for_its_jug() -> None:
+    # A jug as heavy as what is in it (common practice, no source): 1024.7 g are too much for 600 g.
     found = choose(512.34, in_vessel=False)
-    assert (found.scale, found.pour_g, found.apart) == (FRAGRANCE, 512.3, True)
+    assert (found.scale, found.pour_g, found.apart) == (BENCH, 512.0, True)
+    # With no room for it anywhere, the largest that holds the amount.
+    alone = choose_scale([FRAGRANCE], 512.34, in_vessel=False, allowed_error_fraction=0.01)
+    assert (alone.scale, alone.pour_g) == (FRAGRANCE, 512.3)
 
 
 def test_too_little_even_for_the_finest_scale_is_said() -> None:
