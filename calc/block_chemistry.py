@@ -6,12 +6,13 @@ is done. Physics E3: the last lye is what the oils actually there need, less wha
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from calc.batch_pours import scales_of
-from calc.block_events import AGAIN, BlockEvents, Done, Event, Step, fold
+from calc.block_events import AGAIN, ON, BlockEvents, Done, Event, Step, fold
 from calc.display import Display
 from calc.heat import mix_temperature_c
 from calc.lye import demand_koh_g, koh_equivalent_g
@@ -22,6 +23,9 @@ from calc.workshop import ScaleItem
 
 BLEND = "oil:blend"
 MADE = "lye:made"
+# Superfat a division can't tell apart from the goal; common practice, no source.
+NEAR_FRACTION = 0.0005
+BY_SHEET = "sheet:"  # a choice of this key goes back to the superfat that the sheet states
 
 
 @dataclass(frozen=True)
@@ -166,10 +170,25 @@ class Block:
         passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked about once more: it stands as read
         return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
 
+    def there(self, step: Step) -> Amount | None:
+        """What a step that pours on finds on its display; None where it starts at nothing."""
+        key = str(step["key"])
+        return self.net.get(key.removeprefix(ON)) if key.startswith(ON) else None
+
+    def to_add_g(self, step: Step) -> float:
+        """What a weighing still to come puts to what is there [g]."""
+        there = self.there(step)
+        return target_g(step) - (0.0 if there is None else there.g)
+
     def planned_amount(self, step: Step, mass_g: float | None = None) -> Amount:
-        """A weighing to come, at its target or at another mass [g]."""
-        mass_g = target_g(step) if mass_g is None else mass_g
-        return Amount(mass_g, self.limit_g(step["scale"], mass_g), self.division_g(step))
+        """What a weighing to come puts to what is there, by its target or another mass [g]."""
+        mass_g = self.to_add_g(step) if mass_g is None else mass_g
+        there = self.there(step)
+        if there is None:
+            return Amount(mass_g, self.limit_g(step["scale"], mass_g), self.division_g(step))
+        # One reading of both takes the place of the first: together they err by what that reading errs.
+        whole_g = self.limit_g(step["scale"], there.g + mass_g)
+        return Amount(mass_g, math.sqrt(max(whole_g**2 - there.limit_g**2, 0.0)), 0.0)
 
     def at_end(
         self,
@@ -179,7 +198,7 @@ class Block:
     ) -> dict[str, Amount]:
         """Amounts when the rest goes to plan: weighed, still to come, and extra by pour.
 
-        targets: other masses [g] for steps to come. replaced: other steps in their place; one that is only confirmed
+        targets: other masses [g] that steps to come put in. replaced: other steps in their place; one that is only confirmed
         pours nothing.
         """
         coming = []
@@ -218,50 +237,61 @@ class Block:
 
     @cached_property
     def goal_fraction(self) -> float:
-        """The superfat the last lye aims for: the sheet's, or the one that 'leave as it is' after an oil accepted."""
-        goal = float(self.record["superfat_stated_fraction"])
-        for decision in self.events.decisions:
-            if decision.get("choice") != "leave" or self._pour_of(decision) in self.alkalis:
-                continue
-            if self.events.corrected_since(decision):
-                continue  # nobody has accepted what the corrected amounts come to
-            before, after, open_lye = self._around(decision.get("step"))
-            demand_g = self.demand_koh_g(after)
-            if demand_g > 0.0:
-                # The lye as it followed all pours before this one; once all of it was poured, the lye there.
-                lye_g = (1.0 - goal) * self.demand_koh_g(before) + self.taken_koh_g(before)
-                lye_g = lye_g if open_lye else self.supplied_koh_g(after)
-                goal = 1.0 - (lye_g - self.taken_koh_g(after)) / demand_g
-        return goal
+        """The superfat the last lye aims for: the sheet's, or the one an oil was left at, as it was reckoned then.
 
-    def _around(self, key: str | None) -> tuple[dict[str, Amount], dict[str, Amount], bool]:
-        """Amounts with a step at its target and as it was read, all later ones to plan; whether lye was still to come.
-
-        The lye in them is what was poured before that step.
+        A reading corrected after that drops it: nobody has accepted what the corrected amounts come to.
         """
-        before: list[Mapping[str, Amount]] = []
-        read: Mapping[str, Amount] = {}
-        passed = open_lye = False
-        for step in self.events.steps:
-            if step["kind"] != "weigh" or step["key"] in self.events.set_back:
+        for decision in reversed(self.events.decisions):
+            if self.events.corrected_since(decision):
                 continue
-            known = None if passed or step["key"] == key else self.net.get(step["key"])
-            if step["pour"] in self.alkalis and passed:
-                open_lye = open_lye or self.pours[step["pour"]]["phase"] == "vessel"
-                continue
-            planned = self.planned_amount(step)
-            part = self.by_pour(step, known or planned)
-            if step["key"] == key:
-                passed, meant, read = True, part, self.by_pour(step, self.net.get(step["key"], planned))
-                continue
-            before.append(part)
-        if not passed:
-            return self._summed(before), self._summed(before), open_lye
-        return self._summed([*before, meant]), self._summed([*before, read]), open_lye
+            if str(decision.get("choice")).startswith(BY_SHEET):
+                return self.stated_fraction
+            if decision.get("choice") == "leave" and decision.get("step") in self._takers:
+                at = self.events.events.index(decision)
+                return Block(self.record, self.events.events[:at])._goal_if_left(str(decision["step"]))
+        return self.stated_fraction
 
-    def _pour_of(self, decision: Event) -> str | None:
-        key = decision.get("step")
-        return next((step["pour"] for step in self.events.steps if step["key"] == key), None)
+    @property
+    def stated_fraction(self) -> float:
+        """The superfat that the sheet states."""
+        return float(self.record["superfat_stated_fraction"])
+
+    @property
+    def _takers(self) -> set[str]:
+        """Steps of what takes up lye: oils and acids."""
+        acids = {acid["pour"] for acid in self.chemistry["acids"]}
+        return {
+            str(step["key"])
+            for step in self.events.steps
+            if step["pour"] in self.oils or step["pour"] in acids or str(step["key"]).endswith(BLEND)
+        }
+
+    def _goal_if_left(self, key: str) -> float:
+        """The superfat that comes of leaving an oil as it was read: the lye stays as it was meant without the slip."""
+        key = self.events.counting(key)
+        step = next(step for step in self.events.steps if step["key"] == key)
+        open_lye = self.open_lye()
+        read = self.at_end({step["key"]: 0.0 for step in open_lye})
+        demand_g = self.demand_koh_g(read)
+        if key not in self.net or demand_g <= 0.0:
+            return self.goal_fraction
+        supplied_g = self.supplied_koh_g(read)
+        if open_lye:
+            slip = self.by_pour(step, Amount(target_g(step) - self.net[key].g))
+            supplied_g = max(supplied_g, self.needed_koh_g(self._summed([read, slip])))
+        return 1.0 - (supplied_g - self.taken_koh_g(read)) / demand_g
+
+    def aiming_at(self, goal_fraction: float) -> "Block":
+        """This block with another superfat to aim for."""
+        found = copy(self)
+        found.goal_fraction = goal_fraction
+        return found
+
+    def after_decision(self, key: str, steps: Sequence[Step]) -> "Block":
+        """This block once it was decided to put steps in after one."""
+        at = max((str(event.get("at", "")) for event in self.events.events), default="")
+        decision = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
+        return Block(self.record, (*self.events.events, decision))
 
     def open_lye(self) -> list[Step]:
         """Pours of lye still to come that follow what the oils need: not the caustic of a lye made apart."""
@@ -273,28 +303,38 @@ class Block:
         """The lye still to come [g] by step, from the oils actually there (physics E3). Never under zero.
 
         targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
-        target unless the need has moved so far that too much or too little would be left to top up.
+        target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep
+        the proportion of the sheet as far as what is poured allows.
         """
         steps = self.open_lye()
         rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
         missing_g = max(self.needed_koh_g(rest) - self.supplied_koh_g(rest), 0.0)
-        exact = {key: self.pours[key]["exact_g"] for key in {step["pour"] for step in steps}}
-        left = {key: max(exact[key] - rest.get(key, Amount()).g, 0.0) for key in exact}
-        shares = left if any(left.values()) else exact  # all of the plan is in: what is missing goes by the whole plan
-        planned_g = math.fsum(shares[key] * self.koh_per_g(key) for key in shares)
+        exact = {key: float(self.pours[key]["exact_g"]) for key in self.alkalis}
+        planned_g = math.fsum(exact[key] * self.koh_per_g(key) for key in exact)
+        times = (self.supplied_koh_g(rest) + missing_g) / planned_g
+        open_keys = {step["pour"] for step in steps}
+        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in exact if key in open_keys}
+        wanted_g = math.fsum(wanted[key] * self.koh_per_g(key) for key in wanted)
         found: dict[str, float] = {}
-        for key, share_g in shares.items():
-            factor = missing_g / planned_g
-            own, rest_g = [step for step in steps if step["pour"] == key], factor * share_g
+        for key, wanted_of_it_g in wanted.items():
+            own = [step for step in steps if step["pour"] == key]
+            rest_g = missing_g / wanted_g * wanted_of_it_g if wanted_g else 0.0
+            there_g = rest.get(key, Amount()).g
             for step in own[:-1]:
-                first_g = target_g(step)
-                if abs(factor - 1.0) > TIGHT_FRACTION or first_g > rest_g:
+                first_g = self.to_add_g(step)
+                meant_g = max(self._first_share(key, first_g) * (there_g + rest_g) - there_g, 0.0)
+                if abs(first_g - meant_g) > TIGHT_FRACTION * meant_g or first_g > rest_g:
                     display = display_of_step(step)
-                    first_g = display.grams(display.counts_within(factor * first_g))
+                    first_g = display.grams(display.counts_within(min(meant_g, rest_g)))
                 found[step["key"]] = first_g
                 rest_g -= first_g
             found[own[-1]["key"]] = max(rest_g, 0.0)
         return found
+
+    def _first_share(self, key: str, first_g: float) -> float:
+        """How much of an alkali's whole lye the sheet pours first [1]; of a sheet without hold-back what stands now."""
+        first = next((s for s in self.record["steps"] if s["pour"] == key and s["key"].endswith(":short")), None)
+        return (first_g if first is None else target_g(first)) / float(self.pours[key]["exact_g"])
 
     # Results ------------------------------------------------------------------------------------------------------
 

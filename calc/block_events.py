@@ -15,6 +15,8 @@ Step = Mapping[str, Any]
 Event = Mapping[str, Any]
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
+ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both
+NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 COMPLETING = {"confirm": "checked", "temperature": "checked", "weigh": "weighed", "timer": "timed"}
 
 
@@ -57,11 +59,20 @@ class Done:
     @property
     def outside(self) -> bool:
         """Whether the reading lies outside the band it was asked for."""
+        return self.short or self._side() > 0
+
+    @property
+    def short(self) -> bool:
+        """Whether the reading lies below the band it was asked for."""
+        return self._side() < 0
+
+    def _side(self) -> int:
+        """-1 below the band, 1 above it, 0 in it and where none was asked for."""
         asked = self.event.get("asked")
         if self.event["kind"] != "weighed" or not asked or self.reading is None:
-            return False
+            return 0
         count = _decimal(self.reading).scaleb(int(asked["decimals"]))
-        return not asked["low"] <= count <= asked["high"]
+        return int(count > asked["high"]) - int(count < asked["low"])
 
 
 @dataclass(frozen=True)
@@ -70,7 +81,7 @@ class BlockEvents:
 
     steps: tuple[Step, ...]
     done: Mapping[str, Done]
-    decisions: tuple[Event, ...]
+    decisions: tuple[Event, ...]  # those that stand
     lots: Mapping[str, str]
     events: tuple[Event, ...]
     pending: str | None  # the done step outside its band with nothing decided since
@@ -84,11 +95,23 @@ class BlockEvents:
 
     @property
     def set_back(self) -> frozenset[str]:
-        """Steps whose amount is back in its jug, to be weighed anew or weighed anew already: theirs counts no more."""
+        """Steps whose reading counts no more: back in its jug to be weighed anew, or poured on to another reading."""
         keys = {step["key"] for step in self.steps}
         back = {key for key in keys if AGAIN + key in keys}
         # One that was corrected since is asked about first.
-        return frozenset(key for key in back if key != self.pending or AGAIN + key in self.done)
+        again = {key for key in back if key != self.pending or AGAIN + key in self.done}
+        return frozenset(again | {key for key in keys if _poured_on(self.done, key)})
+
+    def counting(self, key: str) -> str:
+        """The step whose reading counts for one: itself, or the last that took its place."""
+        while key in self.set_back:
+            key = (ON if _poured_on(self.done, key) else AGAIN) + key
+        return key
+
+    def is_latest(self, key: str) -> bool:
+        """Whether nothing behind a step has been done yet."""
+        at = next(n for n, step in enumerate(self.steps) if step["key"] == key)
+        return not any(step["key"] in self.done for step in self.steps[at + 1 :])
 
     @property
     def finished(self) -> bool:
@@ -99,8 +122,15 @@ class BlockEvents:
     def corrected_since(self, decision: Event) -> bool:
         """Whether a reading that a decision rested on has been corrected after it."""
         at = self.events.index(decision)
-        before = {event["id"] for event in self.events[:at]}
+        before = {event["id"] for event in self.events[:at] if event["kind"] == "weighed"}
         return any(later["kind"] == "corrected" and later.get("corrects") in before for later in self.events[at:])
+
+    def corrections_since_decision(self) -> tuple[Event, ...]:
+        """The corrections of weighings that nothing has been decided about since."""
+        weighed = {event["id"] for event in self.events if event["kind"] == "weighed"}
+        decided = [n for n, event in enumerate(self.events) if event["kind"] == "decided"]
+        since = self.events[decided[-1] + 1 if decided else 0 :]
+        return tuple(event for event in since if event["kind"] == "corrected" and event.get("corrects") in weighed)
 
     def weighings(self) -> tuple[Done, ...]:
         """The weighings that are done, in the order of the steps."""
@@ -112,13 +142,14 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
     """The block as its events leave it. steps: of the issued record; events: of this block, in any order."""
     once = {str(event.get("id", "")): event for event in events}
     ordered = sorted(once.values(), key=lambda event: (str(event.get("at", "")), str(event.get("id", ""))))
-    decisions = tuple(event for event in ordered if event["kind"] == "decided")
+    decisions = _standing_decisions(ordered)
     standing = _after_decisions(steps, decisions)
     kinds = {step["key"]: COMPLETING[step["kind"]] for step in standing}
     first: dict[str, Event] = {}
     for event in ordered:
         running = event["kind"] == "timed" and event.get("action") != "ended"
-        if kinds.get(event.get("step")) == event["kind"] and not running:
+        nothing_left = kinds.get(event.get("step")) == "weighed" and event.get("note") == NOTHING_LEFT
+        if (kinds.get(event.get("step")) == event["kind"] or nothing_left) and not running:
             first.setdefault(event["step"], event)
     done = {step["key"]: _done(step, first[step["key"]], ordered) for step in standing if step["key"] in first}
     lots: dict[str, str] = {}
@@ -132,10 +163,27 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
         decisions,
         lots,
         tuple(ordered),
-        _pending(standing, done, ordered),
+        _pending(standing, done, ordered, decisions),
         next((event for event in ordered if event["kind"] == "closed"), None),
         started,
     )
+
+
+def _standing_decisions(ordered: Sequence[Event]) -> tuple[Event, ...]:
+    """The decisions but for those that a correction has overtaken: of a reading that one rested on, before any of the
+    steps that it put in or changed was done.
+    """
+    found = []
+    for n, decision in enumerate(ordered):
+        if decision["kind"] != "decided":
+            continue
+        weighed = {event.get("id") for event in ordered[:n] if event["kind"] == "weighed"}
+        changed = {step["key"] for step in decision.get("steps") or ()} | set(decision.get("replaced") or {})
+        later = (e for e in ordered[n + 1 :] if e.get("corrects") in weighed or e.get("step") in changed)
+        first = next((event for event in later if event["kind"] != "decided"), None)
+        if not changed or first is None or first["kind"] != "corrected":
+            found.append(decision)
+    return tuple(found)
 
 
 def _after_decisions(steps: Sequence[Step], decisions: Sequence[Event]) -> tuple[Step, ...]:
@@ -147,6 +195,11 @@ def _after_decisions(steps: Sequence[Step], decisions: Sequence[Event]) -> tuple
         at = next((n for n, step in enumerate(standing) if step["key"] == decision.get("step")), len(standing) - 1)
         standing[at + 1 : at + 1] = [step for step in decision.get("steps") or () if step["key"] not in keys]
     return tuple(standing)
+
+
+def _poured_on(done: Mapping[str, Done], key: str) -> bool:
+    """Whether a step was poured on from, and that was read: one that became a mere confirmation was not."""
+    return ON + key in done and done[ON + key].event["kind"] == "weighed"
 
 
 def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
@@ -168,17 +221,19 @@ def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
     return Done(step, event, reading, unit, tuple(corrections))
 
 
-def _pending(steps: Sequence[Step], done: Mapping[str, Done], ordered: Sequence[Event]) -> str | None:
+def _pending(
+    steps: Sequence[Step], done: Mapping[str, Done], ordered: Sequence[Event], decisions: Sequence[Event]
+) -> str | None:
     place = {event.get("id"): n for n, event in enumerate(ordered)}
     for step in steps:
         found = done.get(step["key"])
-        if found is None or not found.outside:
+        if found is None or not found.outside or _poured_on(done, step["key"]):
             continue
         touched = [found.event.get("id")] + [
             e.get("id") for e in ordered if e["kind"] == "corrected" and e.get("corrects") == found.event.get("id")
         ]
         since = max(place[id_] for id_ in touched)
-        if not any(e["kind"] == "decided" and e.get("step") == step["key"] for e in ordered[since + 1 :]):
+        if not any(e.get("step") == step["key"] and place[e.get("id")] > since for e in decisions):
             return str(step["key"])
     return None
 

@@ -43,15 +43,36 @@ class Expected:
 
 def questions(display: Display, expected: Expected) -> tuple[Question, ...]:
     """The questioned readings of one step, likeliest slip first; none of them lies in the band."""
-    slips = tuple(
-        Question(code, low, high, text)
-        for code, wide_low, wide_high, text in _slips(display, expected)
-        for low, high in _outside(max(1, wide_low), wide_high, expected.low, expected.high)
-    )
+    slips = _asked(_slips(display, expected), expected)
     nothing = min(floor(NEAR * expected.target), expected.low - 1)
     if nothing < 0:
         return slips
     return (*slips, Question("nothing-poured", 0, nothing, "Hardly anything is poured yet. Is the display settled?"))
+
+
+def not_tared(display: Display, expected: Expected) -> tuple[Question, ...]:
+    """Those of the questions that are about what was on the scale before the pour."""
+    return _asked(_untared(display, expected), expected)
+
+
+def _asked(slips: Iterator[tuple[str, int, int, str]], expected: Expected) -> tuple[Question, ...]:
+    return tuple(
+        Question(code, low, high, text)
+        for code, wide_low, wide_high, text in slips
+        for low, high in _outside(max(1, wide_low), wide_high, expected.low, expected.high)
+    )
+
+
+def _untared(display: Display, expected: Expected) -> Iterator[tuple[str, int, int, str]]:
+    around = _around(expected)
+    for count in sorted(set(expected.untared)):
+        if count > 0:
+            yield (
+                "not-tared",
+                count + floor(around[0]),
+                count + ceil(around[1]),
+                f"That fits if {display.said(count)} was on the scale already. Was tare pressed before this pour?",
+            )
 
 
 def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int, str]]:
@@ -63,14 +84,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             expected.whole + step,
             "That is the whole lye. This step stops short of it. Does the display really show that?",
         )
-    for count in sorted(set(expected.untared)):
-        if count > 0:
-            yield (
-                "not-tared",
-                count + floor(around[0]),
-                count + ceil(around[1]),
-                f"That fits if {display.said(count)} was on the scale already. Was tare pressed before this pour?",
-            )
+    yield from _untared(display, expected)
     if expected.tared is not None:
         yield (
             "tared",

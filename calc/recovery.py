@@ -2,30 +2,42 @@
 
 Physics E1 (oil over-poured), E2 (lye over-poured), E3 (top-up). Every figure is of amounts rounded to the display they
 are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
-a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower.
+a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
+short is poured on first of all. Nothing is added any more once the block lies in its mould.
 """
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import replace
 
-from calc.block_chemistry import BLEND, MADE, Amount, Amounts, Block, target_g
-from calc.block_events import AGAIN, Step
+from calc.block_chemistry import (
+    BLEND,
+    BY_SHEET,
+    MADE,
+    NEAR_FRACTION,
+    Amount,
+    Amounts,
+    Block,
+    display_of_step,
+    target_g,
+)
+from calc.block_events import Step
+from calc.display import display_of
 from calc.lye import demand_koh_g
+from calc.recovery_choice import Choice, Impossible, Recovery, ranked
 from calc.recovery_steps import (
     again_step,
-    aside_step,
     changed_targets,
     extra_step,
+    into_mould,
     named,
+    pour_on_step,
     shifted,
 )
 from calc.reference import constant
 from calc.shown import percent, weight
 from calc.superfat import SuperfatInterval
 
-# Superfat a division can't tell apart from the goal; common practice, no source.
-NEAR_FRACTION = 0.0005
 # More than this share of the batter set aside is another block, not a recovery; common practice, no source.
 MOST_ASIDE_FRACTION = 0.25
 # Lye made apart may come out this much stronger than planned, where the plan is strong already; common practice, no source.
@@ -34,49 +46,6 @@ STRONGER_FRACTION = 0.02
 LEAST_SCALE = 0.5
 # Superfat above the goal from which leaving it is worth a word; common practice, no source.
 MUCH_OIL_FRACTION = 0.05
-DEFER = "The batter is corrosive; the supplier's safety data sheet comes before these words."
-
-
-@dataclass(frozen=True, kw_only=True)
-class Choice:
-    """One way on."""
-
-    key: str
-    title: str
-    explanation: str
-    superfat: SuperfatInterval | None
-    batter_g: float
-    fill_height_mm: float
-    overflow_g: float  # what the mould can't hold and is set aside
-    vessel_overflow: bool
-    over_vessel_ml: float
-    safe: bool
-    extra: Mapping[str, float] = field(default_factory=dict)  # grams to add, by pour ("oil:blend" for the blend)
-    new_targets: Mapping[str, float] = field(default_factory=dict)  # grams of a pour in all, by pour
-    steps: tuple[Step, ...] = ()
-    replaced: Mapping[str, Step] = field(default_factory=dict)
-    outcome: str | None = None
-
-    def work(self, pour: str | None) -> tuple[bool, int, bool, float]:
-        """What makes a choice come later: batter to set aside, pours to make, another pour than this one, grams."""
-        other = bool(self.extra) and pour not in self.extra
-        return self.overflow_g > 0.0, len(self.steps), other, math.fsum(self.extra.values())
-
-
-@dataclass(frozen=True)
-class Impossible:
-    """A way that can't be gone, and why."""
-
-    title: str
-    why: str
-
-
-@dataclass(frozen=True)
-class Recovery:
-    """The choices, best first; the last is always to stop. And what was looked at and can't be done."""
-
-    choices: tuple[Choice, ...]
-    impossible: tuple[Impossible, ...]
 
 
 def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice, ...]:
@@ -86,11 +55,15 @@ def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice,
 
 def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
     """The choices of `choices`, with the ways that can't be gone. ValueError when that step was not weighed."""
-    while step_key in block.events.set_back:
-        step_key = AGAIN + step_key
+    step_key = block.events.counting(step_key)
     if step_key not in block.net:
         raise ValueError(f"{step_key} has not been weighed")
-    return _Finder(block, step_key, units).found()
+    found = _Finder(block, step_key, units).found()
+    if len(found.choices) > 1 or block.goal_fraction == block.stated_fraction:
+        return found
+    # What an oil was left at can't be reached safely: then by the superfat that the sheet states.
+    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units).found()
+    return replace(sheets, choices=tuple(c if c.outcome else replace(c, key=BY_SHEET + c.key) for c in sheets.choices))
 
 
 class _Finder:
@@ -105,23 +78,74 @@ class _Finder:
         self.as_it_is = block.at_end(replaced=self.followed if self.of_lye else None)
 
     def found(self) -> Recovery:
-        leave = self._leave()
-        others = [*self._again(), *self._more_of_it(), *self._lye(), *self._oils(), *self._scaled()]
+        block, leave = self.block, self._leave()
+        pour_on, others = list(self._pour_on()), []
+        if "pour" in block.events.done:
+            self.impossible.append(Impossible("Add or change anything", "The block lies in its mould."))
+        else:
+            others = [*self._again(), *self._more_of_it(), *self._lye(), *self._oils(), *self._scaled()]
         too_strong = self._lye_too_strong()
         if too_strong:
             self.impossible.append(Impossible(leave.title, too_strong))
-        for choice in (leave, *others):
+        for choice in (*pour_on, leave, *others):
             if not choice.safe and not (too_strong and choice is leave):
                 self.impossible.append(Impossible(choice.title, self._why_not(choice)))
         safe = sorted((choice for choice in others if choice.safe), key=lambda choice: choice.work(self.step["pour"]))
-        first = [leave] if leave.safe and not too_strong else []
-        return Recovery((*first, *safe, self._stop()), tuple(self.impossible))
+        ways = ranked(
+            [choice for choice in pour_on if choice.safe],
+            leave if leave.safe and not too_strong else None,
+            safe,
+            block.goal_fraction,
+        )
+        return Recovery((*ways, self._stop()), tuple(self.impossible))
+
+    @property
+    def care(self) -> str:
+        """What is corrosive by now, as a last sentence; empty while there is no lye."""
+        weighed = [key for key in self.block.alkalis if key in self.block.weighed]
+        if not weighed:
+            return ""
+        what = "batter" if any(key in self.block.in_vessel for key in weighed) else "lye"
+        return f" The {what} is corrosive; the supplier's safety data sheet comes before these words."
+
+    @property
+    def goal_words(self) -> str:
+        """The superfat aimed for, and whose it is."""
+        goal, stated = self.block.goal_fraction, self.block.stated_fraction
+        whose = "what the sheet states" if abs(goal - stated) < NEAR_FRACTION else "what it was left at before"
+        return f"{percent(goal)}, {whose}"
 
     # The ways -----------------------------------------------------------------------------------------------------
 
+    def _pour_on(self) -> Iterator[Choice]:
+        """The same pour to its target, on the same display: nothing has been done since."""
+        block, step = self.block, self.step
+        done = block.events.done[self.key]
+        if step["gross_text"] is None or not done.short or not block.events.is_latest(self.key):
+            return
+        new = pour_on_step(block, done)
+        if new is None:
+            return
+        missing = block.planned_amount(new)
+        coming = block.by_pour(new, missing)
+        replaced = changed_targets(block, block.lye_targets(None, coming))
+        display = display_of_step(new)
+        yield self._choice(
+            "pour-on",
+            f"Pour on to {display.said(new['target'])}" if block.tares else "Pour on to the target",
+            f"{display.said(display.counts(missing.g))} are missing. The display goes on: don't press tare.",
+            block.at_end(None, coming, replaced),
+            steps=(new,),
+            replaced=replaced,
+        )
+
     def _leave(self) -> Choice:
         replaced = self.followed if self.of_lye else {}
-        more = "The top-up is reckoned from what is in the vessel." if replaced else "Nothing else changes."
+        more = "Nothing else changes."
+        if replaced and all(step["kind"] == "confirm" for step in replaced.values()):
+            more = "No more lye is poured: what is in the vessel is enough."
+        elif replaced:
+            more = f"The lye still to come is reckoned from what is in the vessel, for {self.goal_words}."
         superfat = self.block.superfat(self.as_it_is)
         if superfat is not None and superfat.value > self.block.goal_fraction + MUCH_OIL_FRACTION:
             more += " That is much oil left over: the bars stay softer and can turn rancid sooner."
@@ -151,16 +175,18 @@ class _Finder:
         made = self.step["pour"] and self.block.pours[self.step["pour"]]["phase"] == "lye"
         if self.step["gross_text"] is not None or (made and "lye:dissolve" in self.block.events.done):
             return
-        amounts = {**self.as_it_is}
-        weighed, meant = self.block.net[self.key], self.block.planned_amount(self.step)
-        for key, amount in self.block.by_pour(self.step, weighed).items():
-            amounts[key] = Amount(amounts[key].g - amount.g + meant.g, amounts[key].limit_g, amounts[key].division_g)
+        if not made and not self.block.events.is_latest(self.key):
+            return  # tipped in long since
+        new = again_step(self.step)
+        after = self.block.after_decision(self.key, (new,)).aiming_at(self.block.goal_fraction)
+        changed = changed_targets(after, after.lye_targets())
         yield self._choice(
             "again",
             "Put it right in its jug and weigh again",
             "Only while it has not been tipped in: what is in the vessel can't be taken out.",
-            amounts,
-            steps=(again_step(self.step),),
+            after.at_end(replaced=changed),
+            steps=(changed.pop(new["key"], new),),
+            replaced=changed,
         )
 
     def _more_of_it(self) -> Iterator[Choice]:
@@ -169,8 +195,8 @@ class _Finder:
         missing_g = target_g(self.step) - self.block.net[self.key].g
         if pour is None or self.of_lye or pour in self.block.oils or missing_g <= 0.0:
             return
-        if self.block.pours[pour]["phase"] == "lye":
-            return
+        if self.block.pours[pour]["phase"] == "lye" or self.step["gross_text"] is not None:
+            return  # poured on, where it stands on the display yet
         yield from self._adding("rest", f"Add the rest of {named(self.block, pour)}", "", {pour: missing_g})
 
     def _lye(self) -> Iterator[Choice]:
@@ -190,17 +216,20 @@ class _Finder:
             yield self._choice(
                 "lye",
                 "Adjust the lye to the oils",
-                "The lye still to come is reckoned from the oils actually there.",
+                f"The lye still to come is reckoned from the oils actually there, for {self.goal_words}.",
                 end,
                 replaced=self.followed,
                 new_targets=totals,
             )
             return
         missing_g = block.needed_koh_g(self.as_it_is) - block.supplied_koh_g(self.as_it_is)
-        pour = next(iter(block.alkalis))
-        if missing_g > NEAR_FRACTION * block.demand_koh_g(self.as_it_is):
-            words = f"Slowly, stirring, face away. {DEFER}"
-            yield from self._adding("lye", f"Add {named(block, pour)}", words, {pour: missing_g / block.koh_per_g(pour)})
+        if missing_g <= NEAR_FRACTION * block.demand_koh_g(self.as_it_is):
+            return
+        words = f"Slowly, stirring, face away. It brings the superfat to {self.goal_words}.{self.care}"
+        for pour in block.alkalis:
+            key = "lye" if len(block.alkalis) == 1 else f"add:{pour}"
+            grams = missing_g / block.koh_per_g(pour)
+            yield from self._adding(key, f"Add {named(block, pour)}", words, {pour: grams})
 
     def _oils(self) -> Iterator[Choice]:
         """E2: so much of one oil, or of the blend, that the lye there is right for all of it."""
@@ -214,7 +243,7 @@ class _Finder:
         missing_g = supplied_g / goal - demand_g
         if missing_g <= NEAR_FRACTION * demand_g:
             return
-        words = f"It brings the superfat back to what the sheet aims for. {DEFER}"
+        words = f"It brings the superfat to {self.goal_words}.{self.care}"
         for key, oil in block.oils.items():
             grams = 1000.0 * missing_g / oil["used"]
             yield from self._adding(f"add:{key}", f"Add {named(block, key)}", words, {key: grams})
@@ -261,7 +290,7 @@ class _Finder:
         return self._choice(
             "stop",
             "Stop and set this block apart",
-            f"Label it, close it, keep others away from it until somebody has decided what becomes of it. {DEFER}",
+            f"Label it, close it, keep others away from it until somebody has decided what becomes of it.{self.care}",
             self.block.in_vessel,
             outcome="quarantined",
         )
@@ -318,17 +347,20 @@ class _Finder:
         superfat = block.superfat(amounts)
         batter = block.batter(amounts)
         mould, vessel = block.record["mould"], block.record["vessel"]
-        over_mm = max(batter.fill_height_mm - mould["height_mm"], 0.0)
+        # A sheet that fills higher than that was issued so.
+        free_mm = constant("mould_free_height").value
+        over_mm = max(batter.fill_height_mm - max(mould["height_mm"] - free_mm, self._planned_fill_mm), 0.0)
         overflow_g = batter.mass_g * over_mm / batter.fill_height_mm if over_mm else 0.0
         over_vessel_ml = max(batter.volume_ml - vessel["capacity_ml"], 0.0)
         safe = outcome is not None or (
             self._sure(superfat, low_must_be_positive)
             and over_vessel_ml == 0.0
+            and not self._over_scale(amounts)
             and overflow_g <= MOST_ASIDE_FRACTION * batter.mass_g
         )
         moved = shifted(block, math.fsum((extra or {}).values()), self.key, replaced or {})
-        if overflow_g and outcome is None:
-            moved = {**moved, **aside_step(block, weight(overflow_g, self.units))}
+        aside_text = self._aside_text(overflow_g) if overflow_g and outcome is None else ""
+        moved = {**moved, **into_mould(block, aside_text)}
         return Choice(
             key=key,
             title=title,
@@ -337,15 +369,28 @@ class _Finder:
             batter_g=batter.mass_g,
             fill_height_mm=batter.fill_height_mm,
             overflow_g=overflow_g,
+            aside_text=aside_text,
             vessel_overflow=over_vessel_ml > 0.0,
             over_vessel_ml=over_vessel_ml,
             safe=safe,
             extra=extra or {},
             new_targets=new_targets or {},
             steps=steps,
+            then=tuple((replaced or {}).values()),
             replaced=moved,
             outcome=outcome,
         )
+
+    @property
+    def _planned_fill_mm(self) -> float:
+        return float(self.block.record.get("fill_height_mm", 0.0))
+
+    def _aside_text(self, overflow_g: float) -> str:
+        """So much as a scale can show, rounded up: what is left must fit."""
+        _, item = max(self.block.scales.values(), key=lambda pair: pair[0].capacity_g)
+        display = display_of(item.division_g, item.reads_in)
+        counts = display.counts_within(overflow_g)
+        return display.said(counts if display.grams(counts) >= overflow_g else counts + display.division)
 
     def _sure(self, superfat: SuperfatInterval | None, low_must_be_positive: bool) -> bool:
         if superfat is None:
@@ -355,9 +400,19 @@ class _Finder:
             return superfat.low >= 0.0
         return superfat.low >= planned_low - NEAR_FRACTION
 
+    def _over_scale(self, amounts: Amounts) -> bool:
+        """Whether the vessel with all that is poured into it on its scale is more than that scale carries."""
+        block = self.block
+        on_it = (s["scale"] for s in block.events.steps if s["kind"] == "weigh" and s["gross_text"] is not None)
+        scale = next((block.scales[name][0] for name in on_it), None)
+        poured_g = math.fsum(a.g for key, a in amounts.items() if block.pours[key]["in_vessel"] or key in block.alkalis)
+        return scale is not None and float(block.record["vessel"]["tare_g"]) + poured_g > scale.capacity_g
+
     def _why_not(self, choice: Choice) -> str:
         if choice.vessel_overflow:
             return "The vessel does not hold it."
         if choice.overflow_g > MOST_ASIDE_FRACTION * choice.batter_g:
             return "More than a quarter of it would have to be set aside."
-        return "The superfat could lie under zero: free lye."
+        if not self._sure(choice.superfat, choice.key == "leave"):
+            return "The superfat could lie under zero: free lye."
+        return "The vessel's scale can't carry it."

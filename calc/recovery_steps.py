@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from calc.block_chemistry import BLEND, Block, display_of_step, target_g
-from calc.block_events import AGAIN, Step
+from calc.block_chemistry import BLEND, NEAR_FRACTION, Block, display_of_step, target_g
+from calc.block_events import AGAIN, ON, Done, Step
 from calc.display import Display, display_of
 from calc.problems import InputProblems
+from calc.units import show_unit
 from calc.weigh_step import WeighStep, confirm, weigh
 from calc.weigh_steps import ALLOWED_MAIN, ALLOWED_SMALL
-from calc.weighing import JUG_ROOM, choose_scale
+from calc.weighing import JUG_ROOM, choose_scale, minimum_load_g
 
 LYE_WORDS = "Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more."
 
@@ -54,7 +55,7 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
     found = weigh(
         f"add:{pour}:{len(block.events.events)}:{BLEND}" if pour == BLEND else f"add:{pour}:{len(block.events.events)}",
         f"Add {named(block, pour)}",
-        f"{LYE_WORDS} {how}" if lye else f"The batter is corrosive: gloves and goggles stay on. {how}",
+        f"{LYE_WORDS} {how}" if lye else f"{_wear(block)} {how}",
         scale=item.name,
         display=display,
         target_g=display.grams(counts),
@@ -88,9 +89,9 @@ def planned_on_g(block: Block) -> float:
 
 
 def with_target(block: Block, step: Step, mass_g: float) -> Step:
-    """A step still to come with another target [g]; with nothing to weigh left it only says so."""
-    display, scale = display_of_step(step), step["scale"]
-    if display.counts(mass_g) <= 0:
+    """A step still to come with another target [g], in all that its display shows; with nothing to weigh it says so."""
+    display, scale, there = display_of_step(step), step["scale"], block.there(step)
+    if not _worth_weighing(block, step, mass_g - (0.0 if there is None else there.g)):
         return plain(
             confirm(
                 step["key"],
@@ -139,17 +140,72 @@ def with_target(block: Block, step: Step, mass_g: float) -> Step:
         others=_others(block, display, step["pour"]),
         next_=step["next"],
     )
-    return {**plain(made), "fine": step["fine"]}
+    found = {**plain(made), "fine": step["fine"]}
+    return found if there is None else _goes_on(found, display.counts(there.g))
+
+
+def _worth_weighing(block: Block, step: Step, mass_g: float) -> bool:
+    """Whether there is something to pour: no lye so little that its scale can't weigh it and the superfat not tell it."""
+    if display_of_step(step).counts(mass_g) <= 0:
+        return False
+    if step["pour"] not in block.alkalis or mass_g >= minimum_load_g(block.scales[step["scale"]][0]):
+        return True
+    return block.koh_per_g(step["pour"]) * mass_g >= NEAR_FRACTION * block.demand_koh_g(block.at_end())
+
+
+def pour_on_step(block: Block, done: Done) -> Step | None:
+    """A pour into the vessel that came short, once more to its target; its reading is of both and takes their place.
+
+    None when nothing worth weighing is missing.
+    """
+    step, key = done.step, str(done.step["key"])
+    asked, display, there_g = done.event["asked"], display_of_step(done.step), block.net[key].g
+    # Without tare the reading and what was asked stand higher by what was in the vessel before.
+    meant_g = display.grams(asked["target"]) - (done.reading_g - there_g)
+    if not _worth_weighing(block, step, meant_g - there_g):
+        return None
+    if display.counts(meant_g) != step["target"]:
+        step = with_target(block, step, meant_g)
+    lye = f" {LYE_WORDS}" if step["pour"] in block.alkalis else ""
+    found = {
+        **step,
+        "key": ON + key,
+        "title": f"Pour on: {named(block, step['pour'] or BLEND)}",
+        "how": f"Don't press tare: the display goes on from {done.reading} {show_unit(display.unit)}. "
+        f"Pour until it is in the band, let it drain, then read.{lye}",
+    }
+    return _goes_on(found, display.counts(there_g))
+
+
+def _goes_on(step: Step, there: int) -> dict[str, Any]:
+    """With a question about a display that shows less than it did before [counts]."""
+    less = {
+        "code": "less-than-before",
+        "low": 0,
+        "high": min(there, step["low"]) - 1,
+        "text": "That is less than before this pour. Was tare pressed? Then type what stood there before and this, together.",
+    }
+    if less["high"] < 0:
+        return dict(step)
+    kept = [question for question in step["questions"] if question["code"] not in ("nothing-poured", less["code"])]
+    return {**step, "questions": [less, *kept]}
+
+
+def _wear(block: Block) -> str:
+    """What stays on, and why once lye is in."""
+    why = "The batter is corrosive: gloves" if any(key in block.alkalis for key in block.in_vessel) else "Gloves"
+    return f"{why} and goggles stay on."
 
 
 def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Step]:
-    """The steps whose target [g] is another count of their display than it stands now."""
+    """The steps that put in another count of their display [g to add] than stands now."""
     found = {}
     for step in block.undone():
         if step["key"] in targets:
-            display = display_of_step(step)
-            if display.counts(targets[step["key"]]) != step["target"]:
-                found[step["key"]] = with_target(block, step, targets[step["key"]])
+            display, there = display_of_step(step), block.there(step)
+            whole_g = targets[step["key"]] + (0.0 if there is None else there.g)
+            if display.counts(whole_g) != step["target"]:
+                found[step["key"]] = with_target(block, step, whole_g)
     return found
 
 
@@ -162,14 +218,17 @@ def again_step(step: Step) -> Step:
     }
 
 
-def aside_step(block: Block, aside_text: str) -> dict[str, Step]:
-    """The pour into the mould, with what has to be kept out of it."""
-    step = next((step for step in block.events.steps if step["key"] == "pour"), None)
+def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
+    """The pour into the mould with what has to be kept out of it, or as issued once all of it fits again."""
+    step = next((step for step in block.record["steps"] if step["key"] == "pour"), None)
     if step is None or step["key"] in block.events.done:
         return {}
+    if not aside_text:
+        return {} if step in block.events.steps else {"pour": step}
     how = (
         f"Not all of it fits: keep about {aside_text} out, in a second mould. Mix first: both are the same batter. "
-        "It is corrosive: gloves and goggles stay on. Scrape the vessel out."
+        "It is corrosive: gloves and goggles stay on. Close that mould, write batch, block and “corrosive” on it, "
+        "and keep it apart, out of reach of others. Scrape the vessel out."
     )
     return {"pour": {**step, "how": how}}
 

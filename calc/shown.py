@@ -108,6 +108,16 @@ def percent(fraction: float, decimals: int = 1) -> str:
     return quantity(_at_most(convert(fraction, "fraction", "%"), decimals), "%")
 
 
+def duration(seconds: int) -> str:
+    """A length of time [s], 0 or more: "2 s", "3 min 20 s", "24 h"; unit signs as in NIST SP 811, table 6."""
+    if seconds < 0:
+        raise ValueError("A length of time is zero or more.")
+    minutes, rest = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    parts = [(hours, "h"), (minutes, "min"), (rest, "s")]
+    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
 def interval(low: float, high: float, show: Callable[[float], str]) -> str:
     """Two ends, each shown whole ("11.8 kg to 12.4 kg", NIST SP 811 7.7); once only when both read the same."""
     if low > high:

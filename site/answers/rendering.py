@@ -68,6 +68,7 @@ def add_filters(target: Environment) -> None:
         level=_together(shown.level),
         warmth=_together(shown.warmth),
         room=_together(shown.room),
+        duration=_together(shown.duration),
         points=points,
         lower_first=lower_first,
         acid=acid,

@@ -270,9 +270,26 @@ class Floor:
                 self.type(target)
         elif shown == "timer":
             self.do("start-timer")
-            self.do("end-timer")
+            self.end_time()
         else:
             raise AssertionError(f"the screen {shown} is no step")
+
+    def end_time(self) -> None:
+        """Says that a time is over; asked back when it is not, says it again."""
+        self.do("end-timer")
+        if self.at() == "early":
+            self.do("end-early")
+
+    def correct(self, digits: str, reason: str) -> None:
+        """Corrects the reading that is looked at."""
+        self.do("correct")
+        self.comes("keypad")
+        self.type(digits)
+        if self.at() == "question":
+            self.do("yes")
+        self.comes("why-corrected")
+        self.why(reason)
+        self.do("corrected-because")
 
     def go_to(self, title: str) -> None:
         """Does one step after the other as planned until the one with this title is in hand."""

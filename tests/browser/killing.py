@@ -32,7 +32,7 @@ AFTER_TAP_S = 0.12
 # A kill gets one step further, seldom two; a block has more than ten.
 KILLS_A_BLOCK = 5
 MOST_BLOCKS = 50
-STORING = frozenset({"done", "reading", "start-timer", "end-timer", "close"})
+STORING = frozenset({"done", "reading", "start-timer", "end-timer", "end-early", "close"})
 # No step needs Python; without it a browser starts in a second.
 NO_PYTHON = "sessionStorage.setItem('tarewell-runtime', 'broken')"
 
@@ -177,7 +177,7 @@ class Weigher(Floor):
             self.comes("closed")
             self.acknowledged.append(("closed", "", "", ""))
         else:
-            self.do("end-timer")
+            self.end_time()
             self.moved_on(step, ("timed", key, "ended", ""))
 
     def _read(self, step: dict[str, Any]) -> None:

@@ -85,17 +85,17 @@ def issued_code(page: Page) -> str:
 
 def draft_kept(page: Page, text: str) -> None:
     """Waits until a stored draft holds this text, as the database has it."""
-    until(page, f"({_ALL})('drafts').then((all) => all.some((each) => Object.values(each.values).includes({text!r})))",
+    until(page, f"({ALL})('drafts').then((all) => all.some((each) => Object.values(each.values).includes({text!r})))",
           f"a draft with {text!r}")  # fmt: skip
 
 
 def stored(page: Page, store: str) -> list[dict[str, Any]]:
     """Everything in one store of the records' database, read past the app."""
-    found: list[dict[str, Any]] = page.evaluate(f"({_ALL})({store!r})")
+    found: list[dict[str, Any]] = page.evaluate(f"({ALL})({store!r})")
     return found
 
 
-_ALL = """(name) => new Promise((resolve, reject) => {
+ALL = """(name) => new Promise((resolve, reject) => {
   const opening = indexedDB.open("tarewell");
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {

@@ -180,6 +180,7 @@ def test_markup_in_a_name_is_only_text_wherever_the_name_is_shown(page: Page) ->
     name = '<img src=x onerror="document.title=1"><b>"Tray"</b>'
     page.goto("workshop/edit/#mould/new")
     form = form_of(page, "mould")
+    expect(control(form, "name")).to_have_value("")
     for field, text in {"name": name, "length_mm": "600", "width_mm": "400", "height_mm": "210",
                         "fill_height_mm": "200"}.items():  # fmt: skip
         control(form, field).fill(text)

@@ -199,3 +199,50 @@ def test_the_screens_of_pouring_are_large_dark_in_order_and_accessible(page: Pag
 def test_the_screens_of_the_end_are_large_dark_in_order_and_accessible(page: Page, record: Record, axe: str) -> None:
     wrong = [each for name, floor in ending(page, record) for each in wrong_here(floor, name, axe)]
     assert not wrong, "\n".join(wrong)
+
+
+# What must be in one view while digits are typed: what was typed, every key, the button that takes it.
+HANDS_ON = """() => [...document.querySelectorAll("[data-typed], .typed-digits, .key, .entry-foot > .main-button")]
+  .map((each) => [each.textContent.trim().slice(0, 30), each.getBoundingClientRect()])
+  .filter(([, box]) => box.top < 0 || box.left < 0 || box.bottom > innerHeight + 0.5 || box.right > innerWidth + 0.5)
+  .map(([text, box]) => `${text || "-"} from ${Math.round(box.top)} to ${Math.round(box.bottom)} of ${innerHeight}`)"""
+HEAD = "document.querySelector('[data-floor-head]').getBoundingClientRect().bottom"
+
+
+def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
+    """The keypad as it comes: a temperature, a first reading, the second one, a correction."""
+    floor = begun(Touch(page), record, "temp:oils")
+    floor.do("read")
+    yield "temperature", floor
+    lye = step_of(record, "lye:naoh:short")
+    floor = begun(Touch(page), record, lye["key"], block=2)
+    floor.do("read")
+    yield "first", floor
+    floor.type(lye["target_text"])
+    yield "second", floor
+    floor.do("leave-keypad")
+    page.locator(f"{STAGE} .back a").tap()
+    while not page.locator(f'{STAGE} [data-do="correct"]').count():
+        page.locator(f"{STAGE} .back a").tap()
+        floor.at()
+    floor.do("correct")
+    yield "correction", floor
+
+
+def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:
+    wrong = []
+    for name, _ in keypads(page, record):
+        for width, height, least in ((390, 844, 126), (320, 640, 64), (844, 390, 64)):
+            page.set_viewport_size({"width": width, "height": height})
+            page.wait_for_timeout(150)
+            at = f"{name} at {width} x {height}: "
+            wrong += [at + each for each in page.evaluate(HANDS_ON)]
+            head = page.evaluate(HEAD)
+            typed = page.locator(".typed").bounding_box()
+            assert typed is not None
+            if typed["y"] < head - 1:
+                wrong.append(f"{at}the digits begin at {typed['y']}, under the head that ends at {head}")
+            small = [size for _, size in page.evaluate(SIZES)["key"] if size < least - 0.01]
+            wrong += [f"{at}a key of {min(small)} px"] if small else []
+        page.set_viewport_size(PHONE["viewport"])
+    assert not wrong, "\n".join(wrong)

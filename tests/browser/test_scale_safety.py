@@ -120,7 +120,7 @@ def test_back_forward_and_reload_at_the_end_of_a_block(page: Page, record: Recor
     until_text = page.locator(f"{STAGE} .band").inner_text()
     stays(floor, "timer")
     assert page.locator(f"{STAGE} .band").inner_text() == until_text
-    floor.do("end-timer")
+    floor.end_time()
     stays(floor, "closing")
     floor.do("close")
     stays(floor, "closed")
@@ -172,6 +172,41 @@ def test_a_tab_that_knows_nothing_of_the_other_stores_no_step_twice_and_says_so(
     ]
 
 
+def test_a_tab_that_waits_does_not_take_the_block_from_one_that_is_reloaded(page: Page, record: Record) -> None:
+    floor = begun(Touch(page), record, "oil:1")
+    other = Floor(Touch(page.context.new_page()), record["code"])
+    other.open()
+    expect(other.page.locator("[data-floor-elsewhere]")).to_be_visible()
+    floor.here()
+    page.reload()
+    floor.comes("weigh")
+    expect(page.locator("[data-floor-elsewhere]")).to_be_hidden()
+    floor.read(step_of(record, "oil:1")["target_text"])
+    floor.titled(step_of(record, "oil:2")["title"])
+    expect(other.page.locator("[data-floor-elsewhere]")).to_be_visible()
+    # Closed for good, it is the other's.
+    page.close()
+    other.here()
+    expect(other.page.locator("[data-floor-elsewhere]")).to_be_hidden(timeout=PATIENCE)
+    other.titled(step_of(record, "oil:2")["title"])
+
+
+def test_a_time_ended_early_is_asked_back_and_its_true_length_is_stored(page: Page, record: Record) -> None:
+    floor = begun(Touch(page), record, "mix")
+    floor.do("start-timer")
+    floor.do("end-timer")
+    floor.comes("early")
+    expect(page.locator(STAGE)).to_contain_text(re.compile(r"it has run 0:0\d of 12:00"))
+    floor.do("leave")
+    floor.comes("timer")
+    assert [event["action"] for event in block_events(page, record["code"]) if event.get("step") == "mix"] == ["started"]
+    floor.end_time()
+    floor.titled(step_of(record, "trace")["title"])
+    _, ended = [event for event in block_events(page, record["code"]) if event.get("step") == "mix"]
+    assert ended["action"] == "ended"
+    assert 0 <= ended["seconds"] < 60
+
+
 def in_the_vessel(floor: Floor) -> str:
     """The mass that Python says is in the vessel."""
     found = re.search(r"In the vessel now\s*([\d.]+ kg)", floor.live())
@@ -188,9 +223,11 @@ def test_a_correction_keeps_what_it_corrects_and_the_total_follows_it(page: Page
     floor.comes("done")
     floor.do("correct")
     floor.comes("keypad")
-    floor.keys("15.08")
-    page.locator(f'{STAGE} [data-do="reading"]').tap()
-    expect(page.locator("[data-typed-problem]")).to_have_text("Write in a few words why it is corrected.")
+    floor.type("15.08")
+    floor.comes("why-corrected")
+    page.locator(f'{STAGE} [data-do="corrected-because"]').tap()
+    expect(page.locator(f"{STAGE} .problem")).to_have_text("Choose or write down why.")
+    floor.why("The display was misread")
     page.locator(f'{STAGE} input[name="reason"]').fill("Read from the wrong side")
     # Digits and reason both wait for a reload.
     draft_kept(page, "Read from the wrong side")
@@ -198,8 +235,11 @@ def test_a_correction_keeps_what_it_corrects_and_the_total_follows_it(page: Page
     floor.comes("done")
     floor.do("correct")
     expect(page.locator("[data-typed]")).to_have_text("15.08")
-    expect(page.locator(f'{STAGE} input[name="reason"]')).to_have_value("Read from the wrong side")
     floor.do("reading")
+    floor.comes("why-corrected")
+    expect(page.locator(f'{STAGE} input[name="why"]:checked')).to_have_value("The display was misread")
+    expect(page.locator(f'{STAGE} input[name="reason"]')).to_have_value("Read from the wrong side")
+    floor.do("corrected-because")
     assert floor.title() == step_of(record, "oil:1")["title"]
     assert in_the_vessel(floor) == "15.08 kg"
     events = block_events(page, record["code"])
@@ -280,7 +320,7 @@ def test_a_time_is_right_after_seven_hours_and_a_clock_set_back_is_said(
     floor.comes("timer")
     expect(page.locator(STAGE)).to_contain_text("The clock of this device was set back")
     # What is stored with that clock still comes after what it builds on, and tells the clock's own hour.
-    floor.do("end-timer")
+    floor.end_time()
     floor.comes("closing")
     started, ended = [event for event in block_events(page, record["code"]) if event.get("step") == "unmould"]
     assert (started["action"], ended["action"]) == ("started", "ended")

@@ -16,9 +16,12 @@ R = 56.1056 / 39.9971  # molar masses, CIAAW 2021
 
 
 def record(
-    oils=EXAMPLE_OILS, *, superfat=0.05, strength=0.33, hold_back=0.0, tares=True, height_mm=210.0, vessel_ml=80_000.0
+    oils=EXAMPLE_OILS, *, superfat=0.05, strength=0.33, hold_back=0.0, tares=True, height_mm=215.0, vessel_ml=80_000.0
 ):
-    """An issued record as far as a block is weighed by it; lye in one pour or short and top-up."""
+    """An issued record as far as a block is weighed by it; lye in one pour or short and top-up.
+
+    Of the mould's 215 mm 5 stay free (common practice, no source): 210 are left, as in physics E2.
+    """
     exact_g = (1.0 - superfat) * sum(grams * sv for _, grams, sv, _ in oils) / 1000.0 / R / strength
     floor, bench = display_of(20.0, "kg"), display_of(1.0, "g")
     lye_g = floor.grams(floor.counts(exact_g))

@@ -157,6 +157,25 @@ def test_leaving_an_oil_keeps_the_lye_that_an_earlier_choice_adjusted():
     assert leave.superfat.value == pytest.approx(superfat, abs=1e-3)  # there the lye on a display of 20 g
 
 
+def test_what_an_oil_was_left_at_is_what_it_came_to_then_with_all_that_was_weighed():
+    made = record()
+    events = weigh_through(made, "lye:naoh", {"oil:0": "15.24", "oil:1": "11.50"})
+    palm = next(e for e in events if e.get("step") == "oil:1")
+    at = {"at": "2026-11-25T10:01:00.000Z"}
+    left = decided(0, "oil:0", "leave") | at
+    # All of the lye was in: 15.04 kg of 33 % on 15.24, 11.50 and 8.74 kg.
+    by_hand = 1.0 - 15.04 * 0.33 * R / (15.24 * 0.190 + 11.50 * 0.1995 + 8.74 * 0.2565)
+    assert Block(made, [*events, left]).goal_fraction == pytest.approx(by_hand, abs=1e-5)
+    # Put right afterwards, nobody has accepted what it comes to: the sheet's 5 % again. A temperature changes nothing.
+    fixed = event(1, "corrected", corrects=palm["id"], reading="10.50", unit="kg", reason="misread")
+    fixed |= {"at": "2026-11-25T10:02:00.000Z", "id": "x1"}
+    assert Block(made, [*events, left, fixed]).goal_fraction == 0.05
+    warm = event(51, "checked", step="temp:oils", reading="40", unit="degC") | {"at": "2026-11-25T08:00:00.000Z"}
+    cool = event(52, "corrected", corrects=warm["id"], reading="38", unit="degC", reason="misread")
+    cool |= {"at": "2026-11-25T10:03:00.000Z", "id": "x2"}
+    assert Block(made, [warm, *events, left, cool]).goal_fraction == pytest.approx(by_hand, abs=1e-5)
+
+
 @pytest.mark.parametrize("read", ["700", "830"])
 def test_lye_back_in_its_jug_counts_nowhere_until_it_is_weighed_anew(read):
     made = record(hold_back=0.05)

@@ -6,6 +6,7 @@ import pytest
 
 from calc.shown import (
     division_decimals,
+    duration,
     interval,
     length,
     limit,
@@ -125,6 +126,12 @@ def test_a_division_of_nothing_is_refused(division_g: float) -> None:
 )
 def test_quantity_is_written_by_the_si_guide(shown: str, expected: str) -> None:
     assert shown == expected
+
+
+@pytest.mark.parametrize(("seconds", "expected"), [(0, "0 s"), (2, "2 s"), (200, "3 min 20 s"), (86_400, "24 h"), (3_661, "1 h 1 min 1 s")])
+def test_a_length_of_time_has_only_the_units_it_needs(seconds: int, expected: str) -> None:
+    # Signs h, min, s: NIST SP 811, table 6.
+    assert duration(seconds) == expected
 
 
 def test_an_interval_upside_down_is_refused() -> None:

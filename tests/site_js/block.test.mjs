@@ -112,6 +112,29 @@ test("a step done before its turn stays done, the one before it is in hand", () 
   assert.deepEqual([inHand(fold), fold.done.get("oil")], ["temp", OIL]);
 });
 
+test("a weighing for which nothing is left to pour is done by saying so, and by no other check", () => {
+  const said = { step: "lye" };
+  assert.equal(inHand(foldBlock(STEPS, [CHECKED, TEMPERATURE, OIL, event("checked", said)])), "lye");
+  assert.equal(inHand(foldBlock(STEPS, [CHECKED, TEMPERATURE, OIL, event("checked", { ...said, note: "nothing-left" })])), "mix");
+});
+
+test("a decision falls with a correction of a reading it rests on, unless one of its steps is done by then", () => {
+  const decided = { ...DECIDED, at: OIL.at, id: "e3b" };
+  const fix = { ...CORRECTED, at: DECIDED.at, id: "e5b" };
+  const standing = (events) => keys(foldBlock(STEPS, events)).includes("oil:more");
+  assert.ok(standing([OIL, decided]));
+  assert.ok(!standing([OIL, decided, fix]));
+  // What it replaces stands as before, too.
+  assert.equal(foldBlock(STEPS, [OIL, decided, fix]).steps.find(({ key }) => key === "lye").title, undefined);
+  assert.ok(standing([OIL, decided, { ...ADDED, at: OIL.at, id: "e3c" }, fix]));
+  // A new decision stands, and done by it the old one does not come back.
+  const anew = event("decided", { step: "oil", choice: "other", steps: [], replaced: { lye: { ...step("lye", "weigh"), title: "Anew" } } });
+  const after = foldBlock(STEPS, [OIL, decided, fix, anew, event("weighed", { step: "lye", reading: "6.10", unit: "kg" })]);
+  assert.deepEqual([keys(after).includes("oil:more"), after.steps.find(({ key }) => key === "lye").title], [false, "Anew"]);
+  // A reading that came after it says nothing about it.
+  assert.ok(standing([OIL, decided, LYE, event("corrected", { corrects: LYE.id, reading: "6.20", unit: "kg" })]));
+});
+
 test("steps that a decision brings twice stand once; those about an unknown step come last and are not lost", () => {
   const twice = { ...DECIDED, id: "e99" };
   assert.deepEqual(keys(foldBlock(STEPS, [DECIDED, twice])), keys(foldBlock(STEPS, [DECIDED])));

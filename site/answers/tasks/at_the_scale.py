@@ -8,9 +8,12 @@ from typing import Any
 from answers.rendering import render
 from answers.request import Answer, Request
 from calc.block_chemistry import MADE, Block
+from calc.corrected import moved_by_correction
+from calc.on_display import as_it_stands
 from calc.problems import InputProblems, Problem
 from calc.recovery import recovery
 from calc.recovery_steps import changed_targets
+from calc.reference import constant
 from calc.shown import temperature
 
 UNKNOWN = Problem(
@@ -32,8 +35,9 @@ def at_the_scale(request: Request) -> Answer:
         raise InputProblems(
             Problem("reading", "reading-unreadable", f"A stored reading can't be read: {unreadable}.", "Correct it.")
         ) from unreadable
-    pending, closed = block.events.pending, block.events.closed
-    replaced = changed_targets(block, block.lye_targets()) if pending is None else {}
+    closed, moved = block.events.closed, moved_by_correction(block)
+    pending = block.events.pending if moved is None else moved.key
+    replaced = as_it_stands(block, changed_targets(block, block.lye_targets())) if pending is None else {}
     html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
     choices: dict[str, Any] = {}
     if pending is not None and closed is None:
@@ -42,6 +46,8 @@ def at_the_scale(request: Request) -> Answer:
             "at_the_scale_recovery.html",
             found=found,
             step=block.events.done[pending].step,
+            moved=moved,
+            free_mm=constant("mould_free_height").value,
             mould=record["mould"],
             vessel=record["vessel"],
             units=units,
@@ -66,7 +72,7 @@ def at_the_scale(request: Request) -> Answer:
             batch=record["code"],
             units=units,
         )
-    return Answer(html, record={"choices": choices, "replaced": replaced, "closing": closing})
+    return Answer(html, record={"choices": choices, "replaced": replaced, "closing": closing, "pending": pending})
 
 
 def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
@@ -119,6 +125,7 @@ def _closing(block: Block) -> dict[str, Any]:
         "superfat": None if superfat is None else asdict(superfat),
         "batter_g": batter.mass_g,
         "fill_height_mm": batter.fill_height_mm,
+        "timed": _timed(block),
         "deviations": _deviations(block),
         "started": times[0] if times else None,
         "ended": times[-1] if times else None,
@@ -135,10 +142,11 @@ def _deviations(block: Block) -> list[str]:
         if done.outside:
             found.append(f"{done.step['title']}: {done.reading} {done.unit}, outside its band.")
     titles = {step["key"]: step["title"] for step in block.events.steps}
-    for decision in block.events.decisions:
+    for decision in (event for event in block.events.events if event["kind"] == "decided"):
         about = titles.get(str(decision.get("step")), "A step")
         said = decision.get("text") or decision.get("choice")
-        found.append(f"{about}: {said}. Reason: {decision.get('reason')}. Decided by {decision.get('person')}.")
+        dropped = "" if decision in block.events.decisions else " Dropped when a reading was corrected."
+        found.append(f"{about}: {said}. Reason: {decision.get('reason')}. Decided by {decision.get('person')}.{dropped}")
     for event in block.events.events:
         if event["kind"] == "checked" and event.get("note"):
             note = str(event["note"]).replace("-", " ")
@@ -147,6 +155,20 @@ def _deviations(block: Block) -> list[str]:
         pour = block.pours.get(key)
         if pour is not None and lot != pour["lot"]:
             found.append(f"{pour['name']}: lot {lot}; the superfat is reckoned with the values of lot {pour['lot']}.")
+    return found
+
+
+def _timed(block: Block) -> list[dict[str, Any]]:
+    """What was timed and is over: how long it ran [s], how long it was to run, when it ended and by whose word."""
+    found = []
+    for step in block.events.steps:
+        done = block.events.done.get(step["key"])
+        if step["kind"] == "timer" and done is not None:
+            ran, meant = int(done.event.get("seconds") or 0), int(step["seconds"] or 0)
+            ended = str(done.event["local"])[:16].replace("T", " ")
+            found.append(
+                {"what": step["title"], "ran": ran, "meant": meant, "ended": ended, "person": done.event["person"]}
+            )
     return found
 
 

@@ -9,7 +9,7 @@ import { keepAwake, watchAwake } from "./scale/awake.mjs";
 import { BlockAtScale } from "./scale/block.mjs";
 import { watchComforts } from "./scale/comforts.mjs";
 import { DEEDS } from "./scale/deeds.mjs";
-import { watchKeyboard } from "./scale/entry.mjs";
+import { watchTyping } from "./scale/entry.mjs";
 import { showBatches, showBlocks } from "./scale/lists.mjs";
 import { Stage } from "./scale/stage.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
@@ -99,7 +99,7 @@ const guarded = (/** @type {() => Promise<void> | void} */ work) => () => void P
 
 watchComforts(root);
 watchAwake(root.querySelector("[data-awake]"));
-watchKeyboard(current);
+watchTyping(current);
 addEventListener("hashchange", guarded(open));
 addEventListener("pageshow", (event) => {
   if (event.persisted) guarded(others)();

@@ -8,6 +8,9 @@ export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided
 /** The event that completes a step of each kind. @type {Record<Step["kind"], BlockKind>} */
 const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
 
+/** Note of a weighing that what was weighed before left nothing to pour for. */
+export const NOTHING_LEFT = "nothing-left";
+
 /** @param {string} code @param {number} block */
 export const blockSubject = (code, block) => `block:${code}/${block}`;
 
@@ -27,7 +30,7 @@ export function blockOf(subject) {
  */
 export function foldBlock(frozen, events) {
   const ordered = inOrder(events);
-  const steps = ordered.filter(({ kind }) => kind === "decided").reduce(decided, frozen);
+  const steps = standingDecisions(ordered).reduce(decided, frozen);
   const kinds = new Map(steps.map((step) => [step.key, COMPLETES[step.kind]]));
   /** @type {BlockFold["done"]} */
   const done = new Map();
@@ -35,13 +38,31 @@ export function foldBlock(frozen, events) {
   const again = new Map();
   for (const event of ordered) {
     const key = event.step ?? "";
-    if (kinds.get(key) !== event.kind || (event.kind === "timed" && event.action !== "ended")) continue;
+    const nothingLeft = kinds.get(key) === "weighed" && event.note === NOTHING_LEFT;
+    if ((kinds.get(key) !== event.kind && !nothingLeft) || (event.kind === "timed" && event.action !== "ended")) continue;
     if (done.has(key)) again.set(key, [...(again.get(key) ?? []), event]);
     else done.set(key, event);
   }
   const index = steps.findIndex(({ key }) => !done.has(key));
   const closed = ordered.find(({ kind }) => kind === "closed") ?? null;
   return { steps, index: index < 0 ? steps.length : index, done, again, closed };
+}
+
+/**
+ * The decisions but for those that a correction has overtaken: of a reading that one rested on, before any of the steps
+ * that it put in or changed was done.
+ *
+ * @param {TarewellEvent[]} ordered
+ */
+export function standingDecisions(ordered) {
+  return ordered.filter((decision, n) => {
+    if (decision.kind !== "decided") return false;
+    const weighed = new Set(ordered.slice(0, n).filter(({ kind }) => kind === "weighed").map(({ id }) => id));
+    const changed = new Set([...(decision.steps ?? []).map(({ key }) => key), ...Object.keys(decision.replaced ?? {})]);
+    const first = ordered.slice(n + 1).find(
+      ({ kind, corrects, step }) => kind !== "decided" && (weighed.has(corrects ?? "") || changed.has(step ?? "")));
+    return changed.size === 0 || first?.kind !== "corrected";
+  });
 }
 
 /** @param {Step[]} steps @param {TarewellEvent} decision @returns {Step[]} */

@@ -37,6 +37,11 @@ export class Answers {
     return this.now?.record?.replaced?.[key];
   }
 
+  /** The step that waits for a decision, band or not. @returns {string | null} */
+  get pending() {
+    return this.now?.record?.pending ?? null;
+  }
+
   /** @param {string} key @returns {{text: string, steps: Step[], replaced: Record<string, Step>, outcome: string | null} | undefined} */
   choice(key) {
     return this.now?.record?.choices?.[key];
@@ -51,10 +56,10 @@ export class Answers {
     if (!reply || !block.open || head !== block.head) return;
     if (reply.fault !== undefined) fault(reply.fault, reply.report ?? "");
     if (reply.problems?.[0]) sentence(`${reply.problems[0].message} ${reply.problems[0].remedy}`);
-    const before = block.step;
+    const before = standing(block);
     this.about = head;
     this.reply = reply;
-    const changed = JSON.stringify(before) !== JSON.stringify(block.step);
+    const changed = before !== standing(block);
     // Only what the answer changes is drawn anew: nothing moves under a finger, no text that is typed goes.
     const typing = block.aside !== null && block.aside.name !== "closing";
     if (!typing && (changed || block.stage.find("[data-waits]"))) block.show();
@@ -70,3 +75,6 @@ export class Answers {
     this.block.stage.lock(this.block.stage.locked);
   }
 }
+
+/** What the screen shows of where the block stands. @param {BlockAtScale} block */
+const standing = ({ pending, step }) => JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }]);

@@ -72,9 +72,9 @@ export class BlockAtScale {
     return this.fold.steps.find((step) => step.key === key) ?? null;
   }
 
-  /** The done step whose reading lies outside its band, with nothing decided yet. */
+  /** The done step that waits for a decision: its reading lies outside its band, or Python says that a correction moved too much. */
   get pending() {
-    return pendingKey(this.fold, this.events);
+    return pendingKey(this.fold, this.events) ?? this.answers.pending;
   }
 
   /** @param {string | null} looking */

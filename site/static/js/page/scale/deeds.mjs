@@ -1,8 +1,10 @@
+import { NOTHING_LEFT } from "../../store/block.mjs";
 import { clock } from "../../store/clock.mjs";
 import { word } from "../words.mjs";
-import { handCalendar } from "./countdown.mjs";
-import { affirm, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
+import { endOf, handCalendar, spread } from "./countdown.mjs";
+import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
+import { reasonGiven } from "./reasons.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
@@ -15,7 +17,10 @@ export const DEEDS = {
   "person-typed": (block) => choosePerson(block, block.stage.typed("person")),
   leave: (block) => block.ask(null),
 
-  done: (block) => complete(block, "checked", {}),
+  done: (block) => {
+    const weighs = block.fold.steps[block.fold.index]?.kind === "weigh";
+    return complete(block, "checked", weighs ? { note: NOTHING_LEFT } : {});
+  },
   "no-reading": (block) => complete(block, "checked", { note: "not-read" }),
   read: (block) => {
     block.peeking = false;
@@ -31,6 +36,7 @@ export const DEEDS = {
     block.ask(null);
   },
   correct: (block) => block.ask({ name: "correct", step: block.looking ?? "" }),
+  "corrected-because": correctBecause,
 
   lot: (block) => block.ask({ name: "lot" }),
   "lot-chosen": (block, button) => chooseLot(block, button.dataset.name ?? ""),
@@ -43,11 +49,12 @@ export const DEEDS = {
   },
   "end-timer": async (block) => {
     const { step } = block;
-    if (!step) return;
-    const started = startOf(block.events, step.key);
-    const seconds = started ? Math.max(0, Math.round((clock.now() - Date.parse(started.at)) / 1000)) : 0;
-    await complete(block, "timed", { action: "ended", seconds });
+    const started = step && startOf(block.events, step.key);
+    if (!step || !started || clock.now() >= endOf(started, step)) return endTimer(block);
+    const meant = (endOf(started, step) - Date.parse(started.at)) / 1000;
+    block.ask({ name: "early", title: step.title, ran: spread(hasRun(started)), meant: spread(meant) });
   },
+  "end-early": endTimer,
   calendar: async (block) => {
     const step = block.unmould() ?? block.step;
     const started = step && startOf(block.events, step.key);
@@ -57,7 +64,9 @@ export const DEEDS = {
   decide: (block, button) => {
     const key = button.dataset.decide ?? "";
     const choice = block.answers.choice(key);
-    if (choice) block.ask({ name: "reason", decide: key, title: button.textContent?.trim() ?? "", text: choice.text, choice });
+    const title = button.querySelector("strong")?.textContent ?? "";
+    const figures = button.closest("li")?.cloneNode(true);
+    if (choice) block.ask({ name: "reason", decide: key, title, choice, figures });
   },
   asked: (block) => {
     const title = word("asked-title");
@@ -72,6 +81,15 @@ export const DEEDS = {
     await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "" });
   },
 };
+
+/** @param {import("../../store/types.mjs").TarewellEvent} started [s] */
+const hasRun = ({ at }) => Math.max(0, Math.round((clock.now() - Date.parse(at)) / 1000));
+
+/** @param {BlockAtScale} block */
+async function endTimer(block) {
+  const started = block.step && startOf(block.events, block.step.key);
+  if (block.step) await complete(block, "timed", { action: "ended", seconds: started ? hasRun(started) : 0 });
+}
 
 /** @type {Aside} */
 const NOTHING = { name: "" };
@@ -99,13 +117,8 @@ async function chooseLot(block, lot) {
 
 /** @param {BlockAtScale} block */
 async function giveReason(block) {
-  const chosen = block.stage.find('input[name="why"]:checked');
-  const reason = [chosen instanceof HTMLInputElement ? chosen.value : "", block.stage.typed("reason")].filter(Boolean).join(". ");
-  if (reason === "") {
-    const place = block.stage.find('[data-slot="problem"]');
-    if (place) place.textContent = word("reason-missing");
-    return;
-  }
+  const reason = reasonGiven(block);
+  if (reason === "") return;
   const { decide, choice } = block.aside ?? NOTHING;
   const step = block.pending;
   if (decide !== undefined && step !== null) {

@@ -1,6 +1,8 @@
 import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../../store/drafts.mjs";
 import { insist } from "../saved.mjs";
 
+const NOTHING = { step: "", typed: "", first: "", reason: "", why: "" };
+
 /** The digits that are typed and not yet confirmed: a reload or a killed browser finds them again. */
 export class Draft {
   /** @param {string} key @param {() => string | null} head */
@@ -13,6 +15,8 @@ export class Draft {
     /** What was typed the first time, where it is typed twice. */
     this.first = "";
     this.reason = "";
+    /** The reason that was tapped. */
+    this.why = "";
     this.keeper = new DraftKeeper(() => this.write(), () => void insist(() => this.write()));
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "hidden") void this.flush();
@@ -21,27 +25,25 @@ export class Draft {
 
   async load() {
     const stored = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
-    Object.assign(this, { step: "", typed: "", first: "", reason: "" });
-    const { step = "", typed = "", first = "", reason = "" } = stored;
-    Object.assign(this, { step, typed, first, reason });
+    Object.assign(this, NOTHING, stored);
   }
 
   /** @param {string} step */
   begin(step) {
     if (this.step === step) return;
-    Object.assign(this, { step, typed: "", first: "", reason: "" });
+    Object.assign(this, NOTHING, { step });
     this.keeper.touch();
   }
 
-  /** @param {{typed?: string, first?: string, reason?: string}} change */
+  /** @param {{typed?: string, first?: string, reason?: string, why?: string}} change */
   set(change) {
     Object.assign(this, change);
     this.keeper.touch();
   }
 
   write() {
-    const { step, typed, first, reason } = this;
-    return storeDraft(this.key, { step, typed, first, reason }, this.head());
+    const { step, typed, first, reason, why } = this;
+    return storeDraft(this.key, { step, typed, first, reason, why }, this.head());
   }
 
   flush() {
@@ -50,7 +52,7 @@ export class Draft {
 
   async clear() {
     this.keeper.cancel();
-    Object.assign(this, { step: "", typed: "", first: "", reason: "" });
+    Object.assign(this, NOTHING);
     await dropDraft(this.key).catch(() => {});
   }
 }

@@ -1,6 +1,7 @@
 import { word } from "../words.mjs";
 import { counts, digits, keyOf, press, readBack, unitSign } from "./keypad.mjs";
 import { lastReadings } from "./screens.mjs";
+import { reasonGiven } from "./reasons.mjs";
 import { isGross, rangeText } from "./view.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
@@ -39,19 +40,17 @@ export function showEntry(block, step) {
     ...aims,
     again: draft.first !== "",
     differ: block.differ,
-    reason: correcting,
+    correcting,
     "may-skip": step.kind === "temperature" && !correcting,
     last: last.length > 0,
   }, { last });
-  const reason = stage.find('input[name="reason"]');
-  if (reason instanceof HTMLInputElement) {
-    reason.value = draft.reason;
-    reason.addEventListener("input", () => draft.set({ reason: reason.value }));
-  }
   showTyped(block, step);
-  // On a phone digits, keys and button fill the screen just so.
-  if (!correcting) (stage.find(".again") ?? stage.find(".entry-top .aim"))?.scrollIntoView({ block: "start" });
+  intoView(block);
 }
+
+/** On a phone digits, keys and button fill the screen just so. @param {BlockAtScale} block */
+const intoView = ({ stage }) =>
+  stage.find(".entry-top :is(.again, .aim)")?.scrollIntoView({ block: "start" });
 
 /** @param {BlockAtScale} block @param {Step} step */
 function showTyped({ draft, stage }, step) {
@@ -91,8 +90,12 @@ export function typeKey(block, key) {
   showTyped(block, step);
 }
 
-/** A keyboard that hangs on the device types too. @param {() => BlockAtScale | null} current */
-export function watchKeyboard(current) {
+/** A keyboard that hangs on the device types too, and a device turned round shows all keys again. @param {() => BlockAtScale | null} current */
+export function watchTyping(current) {
+  addEventListener("resize", () => {
+    const block = current();
+    if (block?.stage.find("[data-typed]")) intoView(block);
+  });
   document.addEventListener("keydown", (event) => {
     const block = current();
     if (!block || event.target instanceof HTMLInputElement) return;
@@ -122,7 +125,6 @@ export async function takeReading(block) {
   const decimals = step.decimals ?? 0;
   const count = counts(draft.typed, decimals);
   if (count === null) return complain(block, "type-the-display");
-  if (block.aside?.name === "correct" && draft.reason.trim() === "") return complain(block, "say-why-corrected");
   block.differ = false;
   if (step.twice && draft.first === "") {
     draft.set({ first: draft.typed, typed: "" });
@@ -169,14 +171,21 @@ export function typeAgain(block) {
   if (step) showEntry(block, step);
 }
 
+/** "Correct it" @param {BlockAtScale} block */
+export async function correctBecause(block) {
+  const reason = reasonGiven(block);
+  const { step, reading, unit } = /** @type {import("./block.mjs").Aside} */ (block.aside);
+  const event = block.fold.done.get(step);
+  if (reason === "" || !event) return;
+  if (await block.store("corrected", { corrects: event.id, reading, unit, reason })) await block.advance(step);
+}
+
 /** @param {BlockAtScale} block @param {Step} step @param {number} count @param {string | null} question */
 async function storeReading(block, step, count, question) {
   const reading = digits(count, step.decimals ?? 0);
   const unit = step.unit ?? "";
   if (block.aside?.name === "correct") {
-    const event = block.fold.done.get(step.key);
-    const reason = block.draft.reason.trim();
-    if (!event || !(await block.store("corrected", { corrects: event.id, reading, unit, reason }))) return;
+    return block.ask({ name: "why-corrected", step: step.key, title: step.title, reading, unit });
   } else if (step.kind === "temperature") {
     const note = question === null ? {} : { note: question };
     if (!(await block.store("checked", { step: step.key, reading, unit, ...note }))) return;

@@ -2,6 +2,8 @@ import { hold, takeOver } from "../tabs.mjs";
 
 /** A page that is just being left (a reload) lets go of its block within this. [ms] */
 const LEAVING = 400;
+/** A page that is being loaded anew comes back for its block within this. [ms] */
+const COMING_BACK = 1500;
 /** Time for the tab that is taken over to write down its last digits. [ms] */
 const HANDING_OVER = 400;
 
@@ -23,10 +25,18 @@ export class Hold {
     if (!this.held) void this.wait();
   }
 
-  /** Becomes the one when the other tab is closed. */
+  /** Becomes the one when the other tab is closed for good, and somebody looks at this one. */
   async wait() {
     this.waiting = new AbortController();
-    this.begin(await hold(this.name, this.waiting.signal, () => this.lose()));
+    const { signal } = this.waiting;
+    while (!this.held && !signal.aborted) {
+      const free = await hold(this.name, signal, () => {});
+      free?.();
+      if (!free) return;
+      await new Promise((resolve) => setTimeout(resolve, COMING_BACK));
+      await seen();
+      if (!signal.aborted) this.begin(await hold(this.name, AbortSignal.timeout(LEAVING), () => this.lose()));
+    }
     if (this.held) await this.changed();
   }
 
@@ -59,3 +69,15 @@ export class Hold {
     this.release = () => {};
   }
 }
+
+/** Resolves when somebody looks at this tab. @returns {Promise<void>} */
+const seen = () =>
+  new Promise((resolve) => {
+    const look = () => {
+      if (document.visibilityState !== "visible") return;
+      document.removeEventListener("visibilitychange", look);
+      resolve();
+    };
+    document.addEventListener("visibilitychange", look);
+    look();
+  });

@@ -6,6 +6,7 @@ import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { lotChoices } from "./lots.mjs";
 import { clockTime } from "./people.mjs";
+import { keepReason } from "./reasons.mjs";
 import { fill, screen } from "./stage.mjs";
 import { showTimer } from "./countdown.mjs";
 import { correctionsOf, counting, isGross, items, line, outside, rangeText, readingText, weighings } from "./view.mjs";
@@ -134,6 +135,8 @@ function showRecovery(block, key) {
     aim: `${digits(asked.target, asked.decimals)} ${unitSign(unit ?? "")}`,
     band: `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
     step: linkTo(block, key),
+    outside: outside(event, reading ?? ""),
+    corrected: !outside(event, reading ?? ""),
     waiting: block.answers.waiting,
     off: off && (whyOff() || "-"),
     last: last.length > 0,
@@ -148,11 +151,20 @@ function waits(block) {
 
 /** @param {BlockAtScale} block */
 function showReason(block) {
-  const { title, text, problem, choice } = /** @type {Aside} */ (block.aside);
+  const { title, choice, figures } = /** @type {Aside} */ (block.aside);
   const goesOn = choice !== undefined && choice.outcome !== "quarantined";
+  figures?.querySelector("button")?.remove();
   block.stage.show("reason", {
-    title, text, problem, decide: goesOn, "set-apart": !goesOn, block: block.number, person: block.person,
-  });
+    title, decide: goesOn, "set-apart": !goesOn, block: block.number, person: block.person,
+  }, { figures: figures ? [...figures.childNodes] : [] });
+  keepReason(block);
+}
+
+/** @param {BlockAtScale} block */
+function showWhyCorrected(block) {
+  const { title, reading, unit } = /** @type {Aside} */ (block.aside);
+  block.stage.show("why-corrected", { title, reading, unit: unitSign(unit), person: block.person });
+  keepReason(block);
 }
 
 /** @param {BlockAtScale} block @param {Step} step */
@@ -214,6 +226,7 @@ function showClosed(block, closed) {
     poured: apart ? "" : by,
     apart: apart ? by : "",
     reason: apart ? closed.reason : "",
+    "lye-in": weighings(block.fold).some(({ step }) => step.pour?.startsWith("lye:")),
     later: !apart && !closed.html,
     unmould: apart ? "" : block.unmouldFrom(),
     readings: list.length > 0,
@@ -229,6 +242,11 @@ const ASIDES = {
   person: showPerson,
   lot: showLots,
   reason: showReason,
+  early: (block) => {
+    const { title, ran, meant } = /** @type {Aside} */ (block.aside);
+    block.stage.show("early", { title, ran, meant });
+  },
+  "why-corrected": showWhyCorrected,
   closing: showClosing,
   correct: (block) => {
     const step = askedStep(block, block.aside?.step);

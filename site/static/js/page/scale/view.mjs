@@ -1,3 +1,4 @@
+import { standingDecisions } from "../../store/block.mjs";
 import { word } from "../words.mjs";
 import { counts, digits, unitSign } from "./keypad.mjs";
 
@@ -33,16 +34,20 @@ export function outside({ asked }, reading) {
  */
 export function pendingKey(fold, events) {
   const place = new Map(events.map(({ id }, index) => [id, index]));
+  const decisions = standingDecisions(events);
   for (const step of fold.steps) {
     const event = fold.done.get(step.key);
-    if (event?.kind !== "weighed") continue;
+    if (event?.kind !== "weighed" || fold.done.get(onFrom(step.key))?.kind === "weighed") continue;
     const last = counting(events, event);
     if (!outside(event, last.reading ?? "")) continue;
     const since = place.get(last.id) ?? -1;
-    if (!events.some(({ kind, step: about }, index) => kind === "decided" && about === step.key && index > since)) return step.key;
+    if (!decisions.some(({ id, step: about }) => about === step.key && Number(place.get(id)) > since)) return step.key;
   }
   return null;
 }
+
+/** The key of the step that pours on from one: its reading is of both. @param {string} key */
+const onFrom = (key) => `on:${key}`;
 
 /** @param {TarewellEvent[]} events @param {TarewellEvent} event "16.34 kg" as it counts, "" where nothing was read */
 export function readingText(events, event) {
@@ -77,7 +82,8 @@ export function onDisplay(fold, events, step) {
   const planned = counts(step.gross_text ?? "", decimals);
   const { target, low, high } = step;
   if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
-  const last = weighings(fold).findLast((done) => done.event.mode === "gross" && done.step.gross_text !== null);
+  const last = weighings(fold).findLast((done) =>
+    done.event.mode === "gross" && done.step.gross_text !== null && onFrom(done.step.key) !== step.key);
   const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
   const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
   const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);

@@ -1,0 +1,37 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { foldBlock } from "../../site/static/js/store/block.mjs";
+import { onDisplay, pendingKey } from "../../site/static/js/page/scale/view.mjs";
+
+const OIL = { key: "oil:0", kind: "weigh", unit: "kg", decimals: 2, target: 1574, low: 1572, high: 1576, gross_text: "27.14", close_valve: null, questions: [] };
+const ON = { ...OIL, key: "on:oil:0" };
+const NEXT = { ...OIL, key: "oil:1", target: 1050, low: 1048, high: 1052, gross_text: "37.64" };
+
+const asked = (up = 0) => ({ target: 1574 + up, low: 1572 + up, high: 1576 + up, decimals: 2, unit: "kg", division: 2 });
+const event = (second, kind, fields) => {
+  const at = `2026-11-25T08:00:0${second}.000Z`;
+  return { id: `e${second}`, at, local: at, kind, subject: "block:QM-1/1", person: "P", ...fields };
+};
+const SHORT = event(1, "weighed", { step: "oil:0", reading: "15.00", unit: "kg", mode: "net", asked: asked() });
+const DECIDED = event(2, "decided", { step: "oil:0", choice: "pour-on", steps: [ON], replaced: {} });
+const ENOUGH = event(3, "weighed", { step: "on:oil:0", reading: "15.74", unit: "kg", mode: "net", asked: asked() });
+
+const pending = (events) => pendingKey(foldBlock([OIL, NEXT], events), events);
+
+test("a short pour waits, poured on it does not, and its first reading put right afterwards neither", () => {
+  assert.equal(pending([SHORT]), "oil:0");
+  assert.equal(pending([SHORT, DECIDED]), null);
+  assert.equal(pending([SHORT, DECIDED, ENOUGH]), null);
+  const fixed = event(4, "corrected", { corrects: SHORT.id, reading: "14.00", unit: "kg", reason: "misread" });
+  assert.equal(pending([SHORT, DECIDED, fixed]), "oil:0");
+  assert.equal(pending([SHORT, DECIDED, ENOUGH, fixed]), null);
+});
+
+test("without tare a pour goes on to where it was meant to end, and the next from where it ended", () => {
+  // A vessel of 11.40 kg: 26.40 shown for 27.14, then on to 27.14; at 27.16 the next ends at 37.66.
+  Object.assign(globalThis, { HTMLTemplateElement: class {}, CSS: { escape: String }, document: { getElementById: () => null, querySelector: () => null } });
+  const events = [{ ...SHORT, reading: "26.40", mode: "gross", asked: asked(1140) }, DECIDED];
+  assert.equal(onDisplay(foldBlock([OIL, NEXT], events), events, ON).target, 2714);
+  const after = [...events, { ...ENOUGH, reading: "27.16", mode: "gross", asked: asked(1140) }];
+  assert.equal(onDisplay(foldBlock([OIL, NEXT], after), after, NEXT).target, 3766);
+});
