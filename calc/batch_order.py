@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from calc.fields import Range, choice, count, item, measure, text
 from calc.floor import PLAIN_FLOOR, Floor
 from calc.formula import Formula
+from calc.fragrance_batch import ChosenScent
 from calc.reference import Oil
 from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
 
@@ -89,7 +90,7 @@ class Issue:
         "Reason for going on",
         max_length=500,
         optional=True,
-        needed="when free lye is possible",
+        needed="when free lye is possible, or the scent passes its limit",
         multiline=True,
         help="It stays in the record.",
     )
@@ -110,4 +111,5 @@ class BatchSetting:
     oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
     shop: Shop
     floor: Floor = PLAIN_FLOOR  # its ways at the scale
+    scent: ChosenScent | None = None
     units: str = "metric"  # in which its sentences are written

@@ -247,7 +247,8 @@ def pours(
     rows += additive_rows
     scent_g = 0.0
     if formula.scent_fraction > 0.0:
-        rows.append(weigher.pour("scent", "Scent", "trace", formula.scent_fraction * oils_total_g))
+        name, lots = ("Scent", None) if setting.scent is None else (f"Scent {setting.scent.name}", setting.scent.lots)
+        rows.append(weigher.pour("scent", name, "trace", formula.scent_fraction * oils_total_g, lot=lots))
         scent_g = rows[-1].target_g
     return Pours(
         tuple(rows),

@@ -21,6 +21,7 @@ from calc.formula_chemistry import (
     oil_amounts,
     oils_used,
 )
+from calc.fragrance_batch import BatchScent, batch_scent, scent_cautions
 from calc.oils import Blend
 from calc.problems import Caution, InputProblems, Problem
 from calc.scaling import fill_height_mm
@@ -64,6 +65,7 @@ class BatchSheet:
     water: WaterStated
     water_g: float  # all water of the block: the bound of what curing can lose
     glycerol_g: float
+    scent: BatchScent | None  # None without a scent, or where the formula names none
     bars: BarYield | None
     bar_g: float | None
     cautions: tuple[Caution, ...]
@@ -93,6 +95,10 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     )
     filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
     interval = _interval(setting, used, made)
+    scent = None
+    if setting.scent is not None and made.scent_g > 0.0:
+        shop = setting.shop
+        scent = batch_scent(setting.scent, made.scent_g, made.batter_g, shop.cure_loss_fraction, shop.scent_rules)
     cutter = setting.cutter
     bars = bar_yield(mould, cutter, filled_mm) if cutter else None
     return BatchSheet(
@@ -121,6 +127,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
         water_g=made.plan.water_g,
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
+        scent=scent,
         bars=bars,
         bar_g=bar_mass_g(bar_size_mm(cutter), setting.shop.set_density_g_per_ml) if cutter else None,
         cautions=(
@@ -128,6 +135,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
             *_block(setting, filled_mm, bars),
             *made.cautions,
             *chemistry_cautions(formula, used),
+            *scent_cautions(scent, made.scent_g),
             *_without_lot(used),
             *_stock(setting, used, made, size.blocks),
         ),

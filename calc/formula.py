@@ -127,7 +127,13 @@ class Formula:
         offered=("%",),
         refuse=Range(0.0, 0.15, "more than 15 % scent does not stay in a bar"),
         warn=Range(0.0, 0.04, "above 4 % few scents keep within their safe limit"),
-        help="0 for unscented. How much is safe depends on the scent: see its certificate.",
+        help="0 for unscented. How much is safe depends on the scent: see Fragrance.",
+    )
+    scent: str | None = item(
+        "Scent",
+        kind="scent",
+        optional=True,
+        help="The mixed scent the load is of. Named, its limit is kept and its lots stand in the record.",
     )
     additives: tuple[Additive, ...] = rows(
         "Additives", of=Additive, minimum=0, maximum=20, add_label="Add an additive"

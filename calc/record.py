@@ -14,6 +14,7 @@ from calc.batch_order import BatchSetting, Issue
 from calc.batch_pours import alkali_sources
 from calc.batch_sheet import BatchSheet
 from calc.batch_size import proportions
+from calc.fragrance_batch import scent_may_be_issued
 from calc.lye import acid_uptake_koh_g
 from calc.problems import InputProblems, Problem
 from calc.reference import additives, digests
@@ -64,7 +65,10 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
 
 
 def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
-    """Raises InputProblems when free lye is possible and nobody says why the batch is made all the same."""
+    """Raises InputProblems when free lye is possible, or the scent over its limit, and nobody says why it is made all the
+    same; and whatever is said for a scent that is prohibited.
+    """
+    scent_may_be_issued(sheet.scent, issue.reason)
     if sheet.free_lye_possible and issue.reason is None:
         raise InputProblems(
             Problem(
@@ -97,6 +101,7 @@ def issued_record(
              "high": oil.high, "basis": oil.basis}
             for oil in sheet.oils
         ],
+        "scent": None if sheet.scent is None else sheet.scent.record(),
         "batter_g": sheet.batter_g,
         "fill_height_mm": sheet.fill_height_mm,
         "superfat": asdict(sheet.superfat),

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from sys import intern
 from types import MappingProxyType
 
 from calc.reference_rows import (
@@ -34,6 +35,7 @@ __all__ = [
     "DensityGrid",
     "FattyAcidShare",
     "Known",
+    "Line",
     "Oil",
     "ReferenceDataError",
     "ScaleTolerance",
@@ -46,6 +48,7 @@ __all__ = [
     "digests",
     "every_number",
     "fatty_acid_names",
+    "lines_of",
     "lye_density_grid",
     "naoh_crystallisation",
     "naoh_thermal",
@@ -78,7 +81,8 @@ def _raw(table: str) -> tuple[Row, ...]:
             f"The reference tables are missing: {path.name} should lie in shared/reference beside calc."
         )
     with path.open(encoding="utf-8", newline="") as file:
-        return tuple(csv.DictReader(file))
+        # One string for what stands in many rows: the tables lie in the memory that every start brings back.
+        return tuple({name: intern(cell) for name, cell in row.items()} for row in csv.DictReader(file))
 
 
 def _cited(row: Row, column: str) -> str:
@@ -115,15 +119,19 @@ def _number(table: str, line: int, row: Row, column: Row) -> Known | None:
 
 
 @dataclass(frozen=True)
-class _Line:
+class Line:
+    """One row of a table: its texts, and its numbers with their sources, by column."""
+
     text: Row
     numbers: Mapping[str, Known]
 
     def value(self, column: str) -> float | None:
+        """The number in a column; None where it is empty."""
         known = self.numbers.get(column)
         return None if known is None else known.value
 
     def span(self, low: str, high: str) -> ValueRange | None:
+        """Two columns as the ends of a range; None where both are empty."""
         known = self.numbers.get(low) or self.numbers.get(high)
         if known is None:
             return None
@@ -131,16 +139,17 @@ class _Line:
 
 
 @cache
-def _table(table: str) -> tuple[_Line, ...]:
+def lines_of(table: str) -> tuple[Line, ...]:
     """A whole table, every number of it checked against columns.csv."""
     columns = [column for column in _raw("columns") if column["table"] == table]
     lines = []
     for line, row in enumerate(_raw(table), start=2):
         found = {column["column"]: _number(table, line, row, column) for column in columns}
-        lines.append(_Line(row, {name: known for name, known in found.items() if known is not None}))
+        lines.append(Line(row, {name: known for name, known in found.items() if known is not None}))
         for low, high in (
             ("saponification_value_min", "saponification_value_max"),
             ("min_percent", "max_percent"),
+            ("flash_point_c_min", "flash_point_c_max"),
             ("iodine_value_min", "iodine_value_max"),
             ("relative_density_min", "relative_density_max"),
         ):
@@ -152,7 +161,7 @@ def _table(table: str) -> tuple[_Line, ...]:
 
 @cache
 def _constants() -> Mapping[str, Known]:
-    return MappingProxyType({line.text["id"]: line.numbers["value"] for line in _table("constants")})
+    return MappingProxyType({line.text["id"]: line.numbers["value"] for line in lines_of("constants")})
 
 
 def constant(key: str) -> Known:
@@ -177,7 +186,7 @@ def density_temperatures(text: str) -> tuple[float | None, float | None]:
 @cache
 def _fatty_acids() -> Mapping[str, tuple[FattyAcidShare, ...]]:
     shares: dict[str, list[FattyAcidShare]] = {}
-    for line in _table("fatty_acids"):
+    for line in lines_of("fatty_acids"):
         if not line.numbers:
             continue  # an acid named without any figure
         text = line.text
@@ -200,7 +209,7 @@ def _fatty_acids() -> Mapping[str, tuple[FattyAcidShare, ...]]:
 def oils() -> Mapping[str, Oil]:
     """All oils, fats, waxes and free acids of oils.csv by key, in the order of the table."""
     found: dict[str, Oil] = {}
-    for number, line in enumerate(_table("oils"), start=2):
+    for number, line in enumerate(lines_of("oils"), start=2):
         text, sv = line.text, line.numbers["saponification_value_min"]
         if text["ester_kind"] not in ESTER_KINDS:
             raise _fault("oils", number, f"ester_kind is none of {', '.join(ESTER_KINDS)}")
@@ -255,7 +264,7 @@ def additives() -> Mapping[str, Additive]:
                 line.text["source"],
                 line.text["how"],
             )
-            for line in _table("additives")
+            for line in lines_of("additives")
         }
     )
 
@@ -275,7 +284,7 @@ def scale_tolerances() -> tuple[ScaleTolerance, ...]:
             line.text["source"],
             line.text["how"],
         )
-        for line in _table("scale_tolerances")
+        for line in lines_of("scale_tolerances")
     )
 
 
@@ -284,8 +293,8 @@ def lye_density_grid(alkali: str) -> DensityGrid:
     """Density of lye, alkali 'naoh' or 'koh': 0-50 % by mass in steps of 1, 15-80 °C in steps of 5."""
     table = f"{alkali}_solution_density"
     strength = {"naoh": "w_pct_NaOH", "koh": "w_pct_KOH"}[alkali]
-    at: dict[tuple[float, float], _Line] = {
-        (float(line.text[strength]), float(line.text["t_C"])): line for line in _table(table)
+    at: dict[tuple[float, float], Line] = {
+        (float(line.text[strength]), float(line.text["t_C"])): line for line in lines_of(table)
     }
     strengths = tuple(sorted({w for w, _ in at}))
     temperatures = tuple(sorted({t for _, t in at}))
@@ -302,7 +311,7 @@ def naoh_crystallisation() -> tuple[CrystalPoint, ...]:
     """Where NaOH lye begins to crystallise, 0.3 to 79 % by mass, in rising strength."""
     return tuple(
         CrystalPoint(float(line.text["w_pct_NaOH"]), line.numbers["t_C"].value, line.text["source"], line.text["how"])
-        for line in _table("naoh_crystallisation")
+        for line in lines_of("naoh_crystallisation")
     )
 
 
@@ -316,7 +325,7 @@ def naoh_thermal() -> tuple[ThermalPoint, ...]:
             line.numbers["dHsol_int_kJ_per_mol"].value,
             tuple((at_c, line.numbers[column].value) for at_c, column in columns),
         )
-        for line in _table("naoh_thermal")
+        for line in lines_of("naoh_thermal")
     )
 
 
@@ -324,7 +333,7 @@ def _listed() -> Iterator[SourceRow]:
     for column in _raw("columns"):
         if column["listed"] != "yes":
             continue
-        for index, line in enumerate(_table(column["table"])):
+        for index, line in enumerate(lines_of(column["table"])):
             known = line.numbers.get(column["column"])
             if known is None:
                 continue

@@ -108,6 +108,11 @@ def percent(fraction: float, decimals: int = 1) -> str:
     return quantity(_at_most(convert(fraction, "fraction", "%"), decimals), "%")
 
 
+def percent_down(fraction: float, decimals: int = 1) -> str:
+    """A limit (0..1) in per cent, rounded down to at most so many decimals: 0.016676 to two is "1.66 %"."""
+    return quantity(float(_round(_decimal(convert(fraction, "fraction", "%")), decimals, ROUND_FLOOR)), "%")
+
+
 def duration(seconds: int) -> str:
     """A length of time [s], 0 or more: "2 s", "3 min 20 s", "24 h"; unit signs as in NIST SP 811, table 6."""
     if seconds < 0:

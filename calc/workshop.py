@@ -5,7 +5,7 @@ Each class is the one declaration of its form: label, units, limits with their r
 
 from dataclasses import dataclass
 
-from calc.fields import Range, choice, item, measure, rows, text
+from calc.fields import Range, choice, count, item, measure, rows, text
 from calc.floor import Floor
 
 MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
@@ -35,6 +35,21 @@ class Shop:
         refuse=Range(0.5, 1.5, "bar soap that floats or sinks hard is outside what a cold-process block gives"),
         warn=Range(0.95, 1.12, "set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)"),
         help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
+    )
+    scent_rules: str | None = choice(
+        "Scent keeps to",
+        options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
+        optional=True,
+        help="IFRA Standards bind their members and most suppliers; in the EU the law binds you too. Empty: both.",
+    )
+    cure_loss_fraction: float | None = measure(
+        "Weight lost in cure",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.5, "a bar that loses more than half was mostly water"),
+        warn=Range(0.03, 0.25, "bars usually lose 5 to 20 % in cure (common practice, no source)"),
+        optional=True,
+        help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )
 
 
@@ -278,6 +293,85 @@ class OwnOil:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Analysed:
+    """One constituent of a scent lot by its own papers."""
+
+    constituent: str = item("Constituent", kind="constituent")
+    most_fraction: float = measure(
+        "At most", kind="percent", offered=("%",), refuse=Range(0.0, 1.0, "a share lies between 0 and 100 %")
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScentLot:
+    """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
+
+    code: str = text("Lot code", max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
+    material: str = choice("It is", options={"essential": "An essential oil", "fragrance": "A fragrance oil"})
+    essential_oil: str | None = item("Essential oil", kind="essential_oil", when=("material", "essential"))
+    name: str | None = text("Its name", max_length=NAME_LENGTH, when=("material", "fragrance"))
+    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice("In use now", options={"yes": "Yes", "no": "No"})
+    certificate_max_fraction: float | None = measure(
+        "Most in a product of category 9, by the supplier's IFRA certificate",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.000001, 1.0, "a certificate's limit lies above 0 and up to 100 %"),
+        optional=True,
+        help="Category 9 is soap that is rinsed off. It replaces the estimate from the tables, never a limit of the law.",
+    )
+    certificate_edition: str | None = text(
+        "Amendment that the certificate names", max_length=NAME_LENGTH, optional=True, help="Such as 51st Amendment, 2023."
+    )
+    flash_point_c: float | None = measure(
+        "Flash point on the safety data sheet",
+        kind="temperature",
+        offered=("degC", "degF"),
+        us="degF",
+        refuse=Range(0.0, 300.0, "scents catch fire between about 20 and 200 °C"),
+        optional=True,
+    )
+    analysis: tuple[Analysed, ...] = rows(
+        "Analysis or allergen statement of this lot",
+        of=Analysed,
+        minimum=0,
+        maximum=60,
+        add_label="Add a constituent",
+        help="What it names replaces the table for this lot; what it does not name stays.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScentPart:
+    """One material of a scent."""
+
+    material: str = item("Material", kind="scent_material")
+    share_fraction: float | None = measure(
+        "Share by mass",
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.000001, 1.0, "none is no row, and no share is more than all"),
+        optional=True,
+    )
+    drops: int | None = count(
+        "Drops", refuse=Range(1, 100_000, "a scent by drops has at least one drop of each"), optional=True
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scent:
+    """A scent the workshop mixes again and again."""
+
+    name: str = text("Name", max_length=NAME_LENGTH)
+    measured_by: str = choice(
+        "Its parts are told in",
+        options={"percent": "Per cent by mass", "drops": "Drops"},
+        help="Drops differ in size from oil to oil: weigh where you can.",
+    )
+    parts: tuple[ScentPart, ...] = rows("Parts", of=ScentPart, minimum=1, maximum=20, add_label="Add a material")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Person:
     """Somebody who works in the shop; an initial or first name is enough."""
 
@@ -294,6 +388,8 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "floor": (Floor, "work at the scale", "Work at the scale"),
     "alkali_lot": (AlkaliLot, "alkali lot", "Alkali lots"),
     "oil_lot": (OilLot, "oil lot", "Oil lots"),
+    "scent": (Scent, "scent", "Scents"),
+    "scent_lot": (ScentLot, "scent lot", "Scent lots"),
     "own_oil": (OwnOil, "oil of your own", "Oils of your own"),
     "person": (Person, "person", "People"),
 }

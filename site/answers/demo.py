@@ -26,6 +26,10 @@ BATCH_VALUES = {
 }
 
 
+# The scent check as the page opens with it.
+SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "formula": "f-marsh-plain"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -46,6 +50,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("formula", stored_values("formula", "f-marsh-plain")),
         ("batch_sheet", BATCH_VALUES),
         ("issue_batch", BATCH_VALUES | {"issued_by": "Q"}),
+        ("fragrance", SCENT_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
     ]

@@ -4,7 +4,7 @@ from answers.request import Request
 from calc.problems import InputProblems, Problem
 
 # A lot is told by its code on every sheet, whichever kind of lot it is; everything else by its name.
-LOTS = ("oil_lot", "alkali_lot")
+LOTS = ("oil_lot", "alkali_lot", "scent_lot")
 
 
 def refuse_double(request: Request, kind: str) -> None:

@@ -10,10 +10,12 @@ from calc.batch_size import bar_size_mm
 from calc.fields import describe, read
 from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
+from calc.fragrance import scent_limits
+from calc.fragrance_material import blend
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
 from calc.scaling import fill_volume_ml
-from calc.shown import length, mass, number, percent, volume
+from calc.shown import length, mass, number, percent, percent_down, volume
 from calc.units import show_unit
 from calc.weighing import minimum_load_g
 
@@ -46,6 +48,8 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
         return _oil_lot(value, state)
     if isinstance(value, workshop.OwnOil):
         return _own_oil(value), ()
+    if isinstance(value, workshop.Scent):
+        return _scent(value, state), ()
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
@@ -85,6 +89,21 @@ def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, 
         f"{number(oil.saponification_low)} to {number(oil.saponification_high)} mg KOH/g."
     )
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
+
+
+def _scent(scent: workshop.Scent, state: State) -> Facts:
+    limits = scent_limits(blend(scent, state.scent_materials()), _rule_set(state))
+    if limits.prohibited:
+        return [("It may not be used", ", ".join(limits.prohibited))]
+    if limits.unknown:
+        return [("Not known", ", ".join(limits.unknown))]
+    if limits.binding is None:
+        return [("Limit", "nothing known limits it")]
+    return [("At most, of the finished bar", percent_down(limits.binding.load_fraction, 2)), ("Because of", limits.binding.what)]
+
+
+def _rule_set(state: State) -> str:
+    return (state.shop().scent_rules if state.stored("shop") else None) or "both"
 
 
 def _own_oil(oil: workshop.OwnOil) -> Facts:

@@ -9,6 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from answers import drawings
 from calc import shown
+from calc.reference import ValueRange
 from calc.superfat import COVERAGE_FACTOR
 from calc.units import convert
 
@@ -63,6 +64,7 @@ def add_filters(target: Environment) -> None:
         quantity=_together(shown.quantity),
         mass=_together(shown.mass),
         percent=_together(shown.percent),
+        percent_down=_together(shown.percent_down),
         tenths=_together(tenths),
         weight=_together(shown.weight),
         level=_together(shown.level),
@@ -76,6 +78,8 @@ def add_filters(target: Environment) -> None:
         chance=chance,
         expanded=expanded,
         sentence=sentence,
+        sentence_start=sentence_start,
+        span=span,
     )
     target.globals["draw"] = drawings
 
@@ -133,6 +137,21 @@ def chance(probability: float) -> str:
 def expanded(standard_uncertainty: float) -> float:
     """The half width of the 95 % interval that a standard uncertainty makes (JCGM 100:2008 6.2)."""
     return COVERAGE_FACTOR * standard_uncertainty
+
+
+def sentence_start(text: str) -> str:
+    """Words with a capital first."""
+    return text[:1].upper() + text[1:]
+
+
+def span(found: ValueRange, unit: str) -> str:
+    """A published range with its unit: "65 to 75 °C", "71 °C", "from 100 °C"."""
+    ends = [shown.number(end) for end in (found.low, found.high) if end is not None]
+    if len(ends) == 2:
+        words = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+    else:
+        words = f"{'from' if found.low is not None else 'up to'} {ends[0]}"
+    return f"{words}{NO_BREAK_SPACE}{unit}"
 
 
 def sentence(text: str) -> str:

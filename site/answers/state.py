@@ -8,10 +8,12 @@ from calc import workshop
 from calc.fields import read
 from calc.floor import PLAIN_FLOOR, Floor, check
 from calc.formula import Formula
+from calc.fragrance_material import LOT_PREFIX, Material, Part, blend, of_lot, of_oil
 from calc.oils import own_oil
 from calc.problems import InputProblems, Problem
 from calc.reference import Oil
 from calc.reference import oils as table_oils
+from calc.reference_fragrance import essential_oils
 
 T = TypeVar("T")
 
@@ -105,6 +107,28 @@ class State:
                 fatty_acids={row.acid: 100.0 * row.share_fraction for row in values.fatty_acids},
             )
         return known
+
+    def scent(self, id_: str | None, field: str) -> tuple[workshop.Scent, tuple[Part, ...]]:
+        """A saved scent and its parts by mass; or one material by itself."""
+        alone = self.scent_materials().get(id_ or "")
+        if alone is not None:
+            return workshop.Scent(name=alone.name, measured_by="percent", parts=()), (Part(alone, 1.0),)
+        entry = self.find("scent", id_, field, "scent")
+        scent = read_stored(workshop.Scent, entry, field, "scent")
+        try:
+            return scent, blend(scent, self.scent_materials())
+        except InputProblems as faults:
+            first = faults.problems[0]
+            message = f"The scent “{scent.name}” needs attention: {first.message}"
+            raise InputProblems(Problem(field, "stored-item-faulty", message, f"Open it and correct it: {first.remedy}")) from faults
+
+    def scent_materials(self) -> dict[str, Material]:
+        """What a scent can be made of: the table's essential oils, and the workshop's lots."""
+        found = {key: of_oil(oil) for key, oil in essential_oils().items()}
+        for entry in self.stored("scent_lot"):
+            lot = read_stored(workshop.ScentLot, entry, "scent_lot", "scent lot")
+            found[LOT_PREFIX + entry.id] = of_lot(lot, essential_oils())
+        return found
 
     def lots_in_use(self) -> dict[str, workshop.OilLot]:
         """For each oil the lot marked as in use; the one saved last where several are."""

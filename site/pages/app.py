@@ -12,12 +12,13 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state, stored_values
+from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
 from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
+from calc.fragrance_sheet import ScentQuestion
 from calc.units import show_unit
 from calc.workshop import KINDS, ONE_OF_A_KIND
 from pages.options import offered
@@ -91,6 +92,7 @@ def create_app() -> Flask:
     app.add_url_rule("/batch/", "batch", _batch)
     app.add_url_rule("/batch/sheet/", "batch_sheet", _batch_sheet)
     app.add_url_rule("/scale/", "at_the_scale", _at_the_scale)
+    app.add_url_rule("/fragrance/", "fragrance", _fragrance)
     app.add_url_rule("/workshop/", "workshop", _workshop)
     app.add_url_rule("/workshop/edit/", "workshop_edit", _workshop_edit)
     app.add_url_rule("/sources/", "sources", _sources)
@@ -129,6 +131,10 @@ def _batch_sheet() -> str:
 
 def _at_the_scale() -> str:
     return render_template("at_the_scale.html")
+
+
+def _fragrance() -> str:
+    return render_template("fragrance.html", question=ScentQuestion, values=SCENT_VALUES)
 
 
 def _workshop() -> str:

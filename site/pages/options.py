@@ -4,10 +4,14 @@ from collections.abc import Mapping
 
 from answers.demo import demo_state
 from answers.rendering import acid
+from calc.fragrance_material import LOT_PREFIX, constituents
 from calc.oils import acid_structure
 from calc.reference import additives, oils
+from calc.reference_fragrance import essential_oils
 
 Option = tuple[str, str]
+# Items of the workshop that are offered beside the rows of a table: their kind, and what their ids begin with there.
+LISTED_WITH = {"oil": ("own_oil", "own:"), "scent_material": ("scent_lot", LOT_PREFIX)}
 
 
 def _of_reference(kind: str) -> list[Option]:
@@ -18,11 +22,25 @@ def _of_reference(kind: str) -> list[Option]:
     if kind == "fatty_acid":
         codes = {share.acid for oil in oils().values() for share in oil.fatty_acids}
         return [(code, acid(code)) for code in sorted(codes, key=lambda code: (acid_structure(code), code))]
+    if kind == "essential_oil":
+        return _essential_oils()
+    if kind == "constituent":
+        return list(constituents().items())
     return []
 
 
+def _essential_oils() -> list[Option]:
+    return [(oil.key, oil.name) for oil in sorted(essential_oils().values(), key=lambda oil: oil.name.casefold())]
+
+
 def _title(values: Mapping[str, str]) -> str:
-    """An item by its name or code; caustic with its form and strength, by the very words of the page scripts."""
+    """An item by its name or code; caustic with its form and strength, a lot of essential oil with the oil.
+
+    The page scripts make the very same words.
+    """
+    oil = essential_oils().get(values.get("essential_oil", ""))
+    if oil is not None:
+        return f"{values.get('code', '')}, {oil.name}"
     form = values.get("form", "")
     share = {"solid": values.get("assay_fraction"), "premixed": values.get("strength_fraction")}.get(form)
     title = values.get("name") or values.get("code") or ""
@@ -34,10 +52,12 @@ def offered(kind: str, only: tuple[str, str] | None = None) -> list[Option]:
 
     only: a value of theirs that those offered must have, as ("alkali", "naoh").
     """
-    listed = _of_reference(kind)
-    stored, prefix = ("own_oil", "own:") if kind == "oil" else (kind, "")
+    if " " in kind:
+        return [option for each in kind.split() for option in offered(each, only)]
+    own = []
+    stored, prefix = LISTED_WITH.get(kind, (kind, ""))
     for entry in demo_state().get(stored, []):
         values = entry["values"]
         if only is None or values.get(only[0]) == only[1]:
-            listed.append((prefix + entry["id"], _title(values) or entry["id"]))
-    return listed
+            own.append((prefix + entry["id"], _title(values) or entry["id"]))
+    return own + _of_reference("essential_oil" if kind == "scent_material" else kind)

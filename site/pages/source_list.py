@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from answers.rendering import acid
 from calc.reference import SourceRow, every_number, oils
+from calc.reference_fragrance import IFRA_CATEGORY, oil_name
 from calc.shown import number
 
 TITLES = {
@@ -12,6 +13,10 @@ TITLES = {
     "oils": "Oils, fats and waxes",
     "fatty_acids": "Fatty acids of the oils",
     "additives": "Additives",
+    "fragrance_limits": "Limits of scent constituents",
+    "essential_oil_constituents": "Constituents of essential oils",
+    "essential_oil_properties": "Flash point and density of essential oils",
+    "fragrance_allergens_eu": "Fragrance allergens that a label names",
     "scale_tolerances": "Limits of error of scales",
     "alkali_density_nodes": "Density of lye",
     "naoh_crystallisation": "Where caustic soda lye begins to crystallise",
@@ -58,6 +63,12 @@ def _about(row: SourceRow) -> str:
     parts = row.parts
     if row.table == "fatty_acids":
         return f"{oils()[parts[0]].name}, {acid(parts[1])}"
+    if row.table == "fragrance_limits":
+        return f"{parts[0]}, {'IFRA category 9' if parts[1] == IFRA_CATEGORY else parts[1]}"
+    if row.table == "essential_oil_constituents":
+        return f"{oil_name(parts[0])}, {parts[1]}"
+    if row.table == "essential_oil_properties":
+        return oil_name(parts[0])
     if row.table == "scale_tolerances":
         return f"{SCHEMES.get(parts[0], parts[0])}, class {parts[1]}, {parts[2].replace('_', ' ')}"
     if row.table == "alkali_density_nodes":

@@ -13,8 +13,11 @@ from typing import Any
 
 import pytest
 from floor import issue, record_of
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 from site_server import SiteServer
+
+# A busy machine is no fault of the code.
+expect.set_options(timeout=20_000)
 
 # Also keeps Chromium's own traffic away; the resolver rule makes any request to another host fail, and so be seen.
 CHROMIUM_ARGUMENTS = [

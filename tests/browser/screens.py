@@ -14,6 +14,7 @@ PAGES = (
     "batch/",
     "batch/sheet/",
     "scale/",
+    "fragrance/",
     "workshop/",
     "workshop/edit/",
     "sources/",

@@ -21,6 +21,7 @@ PAGES = {
     "batch/": ("Batch sheet", "batch_sheet"),
     "batch/sheet/": ("Batch", ""),
     "scale/": ("At the scale", ""),
+    "fragrance/": ("How much scent may go in", "fragrance"),
     "workshop/": ("Workshop", "workshop"),
     "workshop/edit/": ("Edit the workshop", "shop"),
     "sources/": ("Sources", ""),

@@ -56,6 +56,7 @@ EXAMPLE = Formula(
     water_as="lye_strength",
     lye_strength_fraction=0.33,
     scent_fraction=0.0,
+    scent=None,
     additives=(),
     oil_temperature_c=38.0,
     lye_temperature_c=38.0,

@@ -25,7 +25,7 @@ POLICY = {
 
 EXPECTED = {
     "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
-    "batch/sheet/index.html", "scale/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
+    "batch/sheet/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
 }  # fmt: skip
 
 

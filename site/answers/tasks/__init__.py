@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, formula, workshop
+from answers.tasks import at_the_scale, batch, formula, fragrance, workshop
 from calc.workshop import KINDS
 
 TASKS: dict[str, Callable[[Request], Answer]] = {
@@ -12,6 +12,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "batch_sheet": batch.batch_sheet,
     "issue_batch": batch.issue_batch,
     "at_the_scale": at_the_scale.at_the_scale,
+    "fragrance": fragrance.fragrance,
     "workshop": workshop.workshop,
     **{kind: workshop.item_task(kind) for kind in KINDS},
 }

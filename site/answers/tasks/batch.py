@@ -12,6 +12,7 @@ from calc.batch_sheet import BatchSheet
 from calc.batch_sheet import batch_sheet as made_sheet
 from calc.fields import read
 from calc.formula import check
+from calc.fragrance_batch import ChosenScent
 from calc.problems import Caution, InputProblems, Problem
 from calc.record import batch_code, issued_record, may_be_issued
 
@@ -102,7 +103,15 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
     except InputProblems as missing:
         first = missing.problems[0]
         faults.append(Problem("formula", first.code, first.message, first.remedy))
-    if faults:
+        formula = None
+    scent = None
+    if formula is not None and formula.scent is not None:
+        try:
+            chosen, parts = state.scent(formula.scent, "formula")
+            scent = ChosenScent(chosen.name, parts)
+        except InputProblems as missing:
+            faults.extend(missing.problems)
+    if faults or formula is None:
         raise InputProblems(*faults)
     return entry, BatchSetting(
         formula=formula,
@@ -116,6 +125,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         oil_lots=state.lots_in_use(),
         shop=state.shop(),
         floor=state.floor(),
+        scent=scent,
         units=state.units,
     )
 
@@ -129,8 +139,8 @@ def _at_control(problem: Problem) -> Problem:
 def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
     """The strings behind the sheet: the order, the formula and what it named in the workshop."""
     state = request.state
-    kinds = ("shop", "floor", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil")
-    chosen = set(request.values.values())
+    kinds = ("shop", "floor", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil", "scent", "scent_lot")
+    chosen = {*request.values.values(), formula.values.get("scent", "")}
     return {
         "order": dict(request.values),
         "formula": dict(formula.values),

@@ -9,7 +9,8 @@ from answers.request import Answer, Request
 from answers.state import State
 from calc.fields import control_of, read
 from calc.formula import Formula, check, water_text
-from calc.formula_sheet import formula_sheet
+from calc.formula_sheet import OILS_G, formula_sheet
+from calc.fragrance_batch import BatchScent, ChosenScent, batch_scent, scent_cautions
 from calc.problems import Caution, InputProblems, Problem
 
 Said = TypeVar("Said", Problem, Caution)
@@ -51,9 +52,22 @@ def formula(request: Request) -> Answer:
         sheet = formula_sheet(check(reading.value), request.state.oils(), request.state.lots_in_use())
     except InputProblems as faults:
         raise InputProblems(*(_at_control(problem, request) for problem in faults.problems)) from faults
-    cautions = (*reading.cautions, *(_at_control(caution, request) for caution in sheet.cautions))
-    html = render("formula.html", sheet=sheet, cautions=cautions, units=request.state.units)
+    scent_g = reading.value.scent_fraction * OILS_G
+    scent = _scent(reading.value, scent_g, sheet.batter_g, request.state)
+    said = (*sheet.cautions, *(replace(each, field="scent") for each in scent_cautions(scent, scent_g)))
+    cautions = (*reading.cautions, *(_at_control(caution, request) for caution in said))
+    html = render("formula.html", sheet=sheet, scent=scent, cautions=cautions, units=request.state.units)
     return Answer({"formula": html}, cautions)
+
+
+def _scent(formula: Formula, scent_g: float, batter_g: float, state: State) -> BatchScent | None:
+    """The scent that the formula names, in a bar of it; None without one."""
+    if formula.scent is None or scent_g <= 0.0:
+        return None
+    scent, parts = state.scent(formula.scent, "scent")
+    shop = state.shop() if state.stored("shop") else None
+    loss, rules = (None, None) if shop is None else (shop.cure_loss_fraction, shop.scent_rules)
+    return batch_scent(ChosenScent(scent.name, parts), scent_g, batter_g, loss, rules)
 
 
 def _at_control(said: Said, request: Request) -> Said:

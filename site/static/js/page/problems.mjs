@@ -47,6 +47,7 @@ export function showProblems(form, problems, { submitted, focus, touched }) {
     } else if (submitted || touched.has(problem.field)) {
       line.textContent = `${line.textContent} ${problem.message} ${problem.remedy}`.trim();
       line.hidden = false;
+      line.closest("details")?.setAttribute("open", "");
       controlOf(form, problem.field)?.setAttribute("aria-invalid", "true");
       line.closest("[data-field]")?.setAttribute("data-invalid", "");
     }

@@ -3,11 +3,20 @@ import { word } from "./words.mjs";
 /** @import { Item, State } from "../store/types.mjs" */
 
 /** Kinds whose list also offers items of another kind, under a prefix; the rest of the list is reference data. */
-const ALSO = /** @type {Record<string, {kind: string, prefix: string}>} */ ({ oil: { kind: "own_oil", prefix: "own:" } });
+const ALSO = /** @type {Record<string, {kind: string, prefix: string}>} */ ({
+  oil: { kind: "own_oil", prefix: "own:" },
+  scent_material: { kind: "scent_lot", prefix: "lot:" },
+});
 
-/** An item by its name or code; caustic with its form and strength. @param {Item} item */
-function title({ id, values }) {
-  const { form = "" } = values;
+/**
+ * An item by its name or code; caustic with its form and strength, a lot of essential oil with the oil as the list has it.
+ *
+ * @param {Item} item @param {HTMLSelectElement} select
+ */
+function title({ id, values }, select) {
+  const { form = "", code = "", essential_oil: oil = "" } = values;
+  const named = oil && [...select.options].find(({ value }) => value === oil)?.text;
+  if (named) return `${code}, ${named}`;
   const share = { solid: values.assay_fraction, premixed: values.strength_fraction }[form];
   const name = values.name || values.code || "";
   if (!name || !share) return name || id;
@@ -26,7 +35,7 @@ function offers(select, state) {
     const source = ALSO[kind] ?? { kind, prefix: "" };
     const stored = /** @type {Item[]} */ (state[source.kind] ?? []);
     const fit = stored.filter(({ values }) => !only || values[name] === wanted);
-    return fit.map((item) => ({ value: source.prefix + item.id, text: title(item) }));
+    return fit.map((item) => ({ value: source.prefix + item.id, text: title(item, select) }));
   });
 }
 
@@ -54,10 +63,12 @@ export function fillSelects(root, state, demo, say) {
     for (const old of [...select.options]) {
       if (old.dataset.item !== undefined || built.has(old.value)) old.remove();
     }
+    // One's own come before the rows of a table.
+    const listed = [...select.options].find(({ value }) => value !== "") ?? null;
     for (const { value, text } of offers(select, state)) {
       const added = option(value, text);
       added.dataset.item = "";
-      select.append(added);
+      select.insertBefore(added, listed);
     }
     choose(select, chosen, say);
   }

@@ -23,7 +23,7 @@ const HELD = {
   demo_cleared: [],
   issued: [
     "code", "formula", "html", "issued_by", "reason", "inputs", "rules_version", "reference_digest", "blocks", "mould",
-    "vessel", "scales", "pours", "oils", "batter_g", "fill_height_mm", "superfat", "superfat_stated_fraction", "cautions",
+    "vessel", "scales", "pours", "oils", "scent", "batter_g", "fill_height_mm", "superfat", "superfat_stated_fraction", "cautions",
     "steps", "chemistry",
   ],
   weighed: ["person", "step", "reading", "unit", "lot", "asked", "question", "mode"],

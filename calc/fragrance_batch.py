@@ -1,0 +1,115 @@
+"""The scent of a batch: its share of the finished bar against its limit, and what keeps a sheet from being issued."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from calc.fragrance import RULE_SETS, Bound, ScentLimits, load_of, scent_limits
+from calc.fragrance_label import label_names
+from calc.fragrance_material import Part
+from calc.fragrance_sheet import base_of
+from calc.problems import Caution, InputProblems, Problem
+from calc.shown import percent, percent_down
+
+
+@dataclass(frozen=True)
+class ChosenScent:
+    """The scent that a formula names, with its parts by mass."""
+
+    name: str
+    parts: tuple[Part, ...]
+
+    @property
+    def lots(self) -> str | None:
+        """The lots it is mixed of, as one line; None where none is known."""
+        return ", ".join(dict.fromkeys(part.material.lot for part in self.parts if part.material.lot)) or None
+
+
+@dataclass(frozen=True)
+class BatchScent:
+    """A scent in a batch. load_fraction: of the cured bar (0..1)."""
+
+    chosen: ChosenScent
+    load_fraction: float
+    limits: ScentLimits
+
+    @property
+    def binding(self) -> Bound | None:
+        """What limits it first."""
+        return self.limits.binding
+
+    @property
+    def over(self) -> bool:
+        """Whether the load is above its limit."""
+        return self.binding is not None and self.load_fraction > self.binding.load_fraction * (1.0 + 1e-12)
+
+    def record(self) -> dict[str, Any]:
+        """What an issued batch keeps of it, as plain JSON values."""
+        bound = self.binding
+        return {
+            "name": self.chosen.name,
+            "parts": [
+                {"name": p.material.name, "lot": p.material.lot, "share_fraction": p.share_fraction}
+                for p in self.chosen.parts
+            ],
+            "load_fraction": self.load_fraction,
+            "rules": [market.title for market in self.limits.markets],
+            "limit": None
+            if bound is None
+            else {"what": bound.what, "market": bound.market, "edition": bound.edition, "load_fraction": bound.load_fraction},
+            "prohibited": list(self.limits.prohibited),
+            "unknown": list(self.limits.unknown),
+            "label": [each.allergen.label_name for each in label_names(self.chosen.parts, self.load_fraction) if each.named],
+        }
+
+
+def batch_scent(
+    chosen: ChosenScent, scent_g: float, batter_g: float, cure_loss_fraction: float | None, rule_set: str | None
+) -> BatchScent:
+    """The scent as poured. scent_g and batter_g (with the scent) of one block [g], the batter heavier than the scent."""
+    rest_g = base_of(batter_g - scent_g, cure_loss_fraction).rest_per_oil
+    limits = scent_limits(chosen.parts, rule_set if rule_set in RULE_SETS else "both")
+    return BatchScent(chosen, load_of(scent_g, rest_g), limits)
+
+
+def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution]:
+    """What a sheet says about its scent before it is issued."""
+    if scent_g <= 0.0:
+        return ()
+    if scent is None:
+        message = "The formula has a scent load but names no scent."
+        return (Caution("formula", "scent-not-named", message, "Without it nobody can tell how much is safe: name it in the formula."),)
+    found = []
+    if scent.limits.prohibited:
+        message = f"{scent.chosen.name} holds what may not be used in soap: {', '.join(scent.limits.prohibited)}."
+        found.append(Caution("formula", "scent-prohibited", message, "This sheet can't be issued with it."))
+    if scent.limits.unknown:
+        message = f"How much of {scent.chosen.name} is safe is not known: {', '.join(scent.limits.unknown)}."
+        found.append(Caution("formula", "scent-unknown", message, "Ask the supplier for the certificate and enter it at the lot."))
+    if scent.over:
+        found.append(Caution("formula", "scent-over-limit", _over(scent), "Lower the load in the formula."))
+    return tuple(found)
+
+
+def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
+    """Raises InputProblems for what is prohibited, and for a load over its limit, or of no known limit, without a reason."""
+    if scent is None:
+        return
+    if scent.limits.prohibited:
+        message = f"{scent.chosen.name} holds {', '.join(scent.limits.prohibited)}, which may not be used in soap."
+        raise InputProblems(Problem("formula", "scent-prohibited", message, "Take another scent."))
+    if reason is None and (scent.over or scent.limits.unknown):
+        message = _over(scent) if scent.over else f"How much of {scent.chosen.name} is safe is not known."
+        raise InputProblems(
+            Problem("reason", "scent-reason-missing", message, "Lower the load, get the certificate, or write down why you go on.")
+        )
+
+
+def _over(scent: BatchScent) -> str:
+    bound = scent.binding
+    assert bound is not None
+    law = "EU law" if bound.market == "EU" else "IFRA"
+    return (
+        f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar; {law} allows "
+        f"{percent_down(bound.load_fraction, 2)} because of {bound.what}."
+    )

@@ -1,0 +1,175 @@
+"""What goes into a scent: essential oils by the table or by a lot's own papers, and fragrance oils by theirs alone."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from calc.problems import InputProblems, Problem
+from calc.reference import ValueRange
+from calc.reference_fragrance import (
+    Allergen,
+    Content,
+    EssentialOil,
+    FragranceRule,
+    fragrance_allergens,
+    fragrance_rules,
+)
+from calc.workshop import Scent, ScentLot
+
+LOT_PREFIX = "lot:"
+LABEL_PREFIX = "label:"
+# Percentages of a blend are typed to a tenth at best; common practice, no source.
+SHARE_SLACK = 0.001
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """One material of a scent. Fractions 0..1; temperatures in °C.
+
+    known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
+    finished product of IFRA category 9 by the supplier's certificate; None without one.
+    """
+
+    name: str
+    contents: tuple[Content, ...]
+    known: bool
+    oil_key: str = ""
+    inci_name: str = ""
+    lot: str = ""
+    certificate_fraction: float | None = None
+    certificate: str = ""
+    flash_point: ValueRange | None = None
+    relative_density: ValueRange | None = None
+    behaviour: str = ""
+
+    @property
+    def counted(self) -> tuple[Content, ...]:
+        """The constituents that are summed; second sources and totals left out."""
+        return tuple(content for content in self.contents if content.counts)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A material and its share of the scent by mass (0..1)."""
+
+    material: Material
+    share_fraction: float
+
+
+def of_oil(oil: EssentialOil) -> Material:
+    """An essential oil as the table knows it."""
+    return Material(
+        name=oil.name,
+        contents=oil.contents,
+        known=bool(oil.contents),
+        oil_key=oil.key,
+        inci_name=oil.inci_name,
+        flash_point=oil.flash_point,
+        relative_density=oil.relative_density,
+        behaviour=oil.behaviour,
+    )
+
+
+def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
+    """A lot: its papers stand above the table. Raises InputProblems for an oil that the table doesn't have."""
+    if lot.material == "essential":
+        oil = oils.get(lot.essential_oil or "")
+        if oil is None:
+            raise InputProblems(
+                Problem("essential_oil", "oil-unknown", "There is no such essential oil.", "Choose one from the list.")
+            )
+        plain = of_oil(oil)
+    else:
+        plain = Material(name=lot.name or lot.code, contents=(), known=False)
+    analysed = tuple(_analysed(row.constituent, row.most_fraction) for row in lot.analysis)
+    kept = tuple(content for content in plain.contents if not any(_same(content, new) for new in analysed))
+    found = replace(
+        plain,
+        lot=lot.code,
+        contents=(*kept, *analysed),
+        known=plain.known or bool(analysed),
+        certificate_fraction=lot.certificate_max_fraction,
+        certificate=lot.certificate_edition or "",
+    )
+    if lot.flash_point_c is None:
+        return found
+    sheet = ValueRange(lot.flash_point_c, lot.flash_point_c, "°C", "the lot's safety data sheet", "read")
+    return replace(found, flash_point=sheet)
+
+
+def constituents() -> dict[str, str]:
+    """What an analysis can name, by key: constituents with a rule or a duty to be named on the label."""
+    found = {rule.limit_key: rule.constituent for rule in fragrance_rules() if rule.kind == "restriction" and rule.limit_key}
+    named = {a.limit_key or f"{LABEL_PREFIX}{a.label_name}": a.label_name for a in fragrance_allergens()}
+    found = {**named, **found}
+    return dict(sorted(found.items(), key=lambda pair: pair[1].casefold()))
+
+
+def _analysed(key: str, most_fraction: float) -> Content:
+    about: list[FragranceRule | Allergen] = [r for r in fragrance_rules() if r.limit_key == key]
+    about += [a for a in fragrance_allergens() if f"{LABEL_PREFIX}{a.label_name}" == key]
+    if not about:
+        raise InputProblems(
+            Problem("analysis", "constituent-unknown", f"There is no constituent {key}.", "Choose one from the list.")
+        )
+    cas = frozenset().union(*(each.cas for each in about))
+    limit_key = "" if key.startswith(LABEL_PREFIX) else key
+    name = constituents().get(key, key.removeprefix(LABEL_PREFIX))
+    return Content(name, 0.0, most_fraction, "the supplier's analysis of this lot", "read", "", limit_key, cas, True)
+
+
+def _same(content: Content, new: Content) -> bool:
+    return content.limit_key == new.limit_key if new.limit_key else bool(content.cas & new.cas)
+
+
+def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
+    """The parts of a saved scent with their shares by mass.
+
+    materials: by the key of an essential oil or by "lot:" and the lot's id. Drops are taken as equal volumes, weighed by
+    relative density where it is known (common practice, no source). Raises InputProblems, all faults at once.
+    """
+    faults: list[Problem] = []
+    amounts: list[tuple[Material, float]] = []
+    for number, row in enumerate(scent.parts):
+        material = materials.get(row.material)
+        if material is None:
+            faults.append(
+                Problem(f"parts.{number}.material", "material-missing", "This material is not there any more.", "Choose another.")
+            )
+            continue
+        by_mass = scent.measured_by == "percent"
+        amount = row.share_fraction if by_mass else row.drops
+        if amount is None:
+            field, what = ("share_fraction", "share") if by_mass else ("drops", "number of drops")
+            faults.append(
+                Problem(f"parts.{number}.{field}", "amount-missing", f"{material.name} has no {what}.", f"Type its {what}.")
+            )
+            continue
+        if scent.measured_by == "drops":
+            amount = amount * density(material)
+        amounts.append((material, float(amount)))
+    total = math.fsum(amount for _, amount in amounts)
+    if not faults and not total > 0.0:
+        faults.append(Problem("parts", "nothing-in-it", "There is nothing in this scent.", "Give each material its share."))
+    if not faults and scent.measured_by == "percent" and abs(total - 1.0) > SHARE_SLACK:
+        faults.append(
+            Problem("parts", "shares-not-whole", f"The shares add up to {100.0 * total:.4g} %, not 100 %.", "Correct the shares.")
+        )
+    if faults:
+        raise InputProblems(*faults)
+    return tuple(Part(material, amount / total) for material, amount in amounts)
+
+
+def density(material: Material) -> float:
+    """Relative density of a drop: the middle of the published range, 1 where none is known (1)."""
+    span = material.relative_density
+    ends = [] if span is None else [end for end in (span.low, span.high) if end is not None]
+    return math.fsum(ends) / len(ends) if ends else 1.0
+
+
+def shares_of(parts: Iterable[Part]) -> Sequence[Part]:
+    """The same parts with equal materials as one: how a scent is split into entries changes nothing."""
+    found: dict[Material, float] = {}
+    for part in parts:
+        found[part.material] = found.get(part.material, 0.0) + part.share_fraction
+    return [Part(material, share) for material, share in found.items()]

@@ -1,0 +1,187 @@
+"""Scent in the reference tables: what is allowed, what oils hold, what a label must name; each row with its source.
+
+IFRA figures are those of category 9 (soap and other products that are rinsed off); EU figures those of Regulation (EC)
+1223/2009. No row for an oil means that nothing is known of it, never that nothing limits it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+from calc.reference import ReferenceDataError, ValueRange, lines_of
+
+IFRA_CATEGORY = "9"
+RULES = ("restriction", "prohibition", "specification", "none")
+WHOLE = "the oil or extract itself"
+
+
+@dataclass(frozen=True)
+class FragranceRule:
+    """One rule about a constituent or a whole material. most_fraction: of the finished product (0..1)."""
+
+    constituent: str
+    cas: frozenset[str]
+    market: str  # "IFRA" or "EU"
+    scope: str
+    most_fraction: float | None
+    kind: str  # one of RULES
+    edition: str
+    source: str
+    how: str
+    note: str
+    limit_key: str
+
+
+@dataclass(frozen=True)
+class Content:
+    """One constituent of one oil, as fraction of the oil (0..1); an open upper end counts as all of it."""
+
+    name: str
+    low_fraction: float
+    high_fraction: float
+    source: str
+    how: str
+    note: str
+    limit_key: str
+    cas: frozenset[str]
+    counts: bool  # False for a second source, or a total whose parts stand in rows of their own
+
+
+@dataclass(frozen=True, kw_only=True)
+class EssentialOil:
+    """One essential oil, absolute or resin oil. Temperatures in °C; relative density as published."""
+
+    key: str
+    name: str
+    latin_name: str = ""
+    inci_name: str = ""
+    contents: tuple[Content, ...] = ()
+    flash_point: ValueRange | None = None
+    relative_density: ValueRange | None = None
+    behaviour: str = ""
+
+
+@dataclass(frozen=True)
+class Allergen:
+    """A fragrance allergen that a label names. above_fraction: of the rinsed-off product (0..1)."""
+
+    label_name: str
+    cas: frozenset[str]
+    above_fraction: float
+    status: str
+    placing_until: str
+    available_until: str
+    limit_key: str
+    oil_keys: frozenset[str]
+    source: str
+    how: str
+    note: str
+
+
+def oil_name(key: str) -> str:
+    """An oil's key in words: "clove_bud" -> "Clove bud", "lemongrass_east_indian" -> "Lemongrass East Indian"."""
+    words = key.capitalize().replace("_", " ")
+    for part in ("East", "West", "Indian", "Java", "Ceylon", "Paraguay", "Siam", "Sumatra", "Virginia", "Texas", "FCF"):
+        words = words.replace(f" {part.lower()}", f" {part}")
+    return words
+
+
+def _parts(text: str) -> frozenset[str]:
+    return frozenset(part.strip() for part in text.split(";") if part.strip())
+
+
+@cache
+def fragrance_rules() -> tuple[FragranceRule, ...]:
+    """Every rule of fragrance_limits.csv, in the order of the table."""
+    found = []
+    for number, line in enumerate(lines_of("fragrance_limits"), start=2):
+        text, most = line.text, line.value("max_percent_in_product")
+        kind, scope = text["rule_type"], text["category"]
+        if kind not in RULES or (kind == "restriction") != (most is not None and most > 0.0):
+            raise ReferenceDataError(f"fragrance_limits.csv line {number}: rule type and figure don't fit together")
+        found.append(
+            FragranceRule(
+                text["constituent"],
+                _parts(text["cas"]),
+                "IFRA" if scope == IFRA_CATEGORY else "EU",
+                scope,
+                None if most is None else most / 100.0,
+                kind,
+                text["amendment"],
+                text["source"],
+                text["how"],
+                text["note"],
+                text["limit_key"],
+            )
+        )
+    return tuple(found)
+
+
+@cache
+def fragrance_allergens() -> tuple[Allergen, ...]:
+    """Every allergen of fragrance_allergens_eu.csv, in the order of the table."""
+    return tuple(
+        Allergen(
+            line.text["label_name"],
+            _parts(line.text["cas"]),
+            line.numbers["threshold_rinse_off_percent"].value / 100.0,
+            line.text["status"],
+            line.text["placing_on_market_until"],
+            line.text["making_available_until"],
+            line.text["limit_key"],
+            _parts(line.text["oil_keys"]),
+            line.text["source"],
+            line.text["how"],
+            line.text["note"],
+        )
+        for line in lines_of("fragrance_allergens_eu")
+    )
+
+
+@cache
+def _contents() -> Mapping[str, tuple[Content, ...]]:
+    known = {rule.limit_key for rule in fragrance_rules()}
+    found: dict[str, list[Content]] = {}
+    for number, line in enumerate(lines_of("essential_oil_constituents"), start=2):
+        text = line.text
+        if text["limit_key"] and text["limit_key"] not in known:
+            raise ReferenceDataError(f"essential_oil_constituents.csv line {number}: no rule has the key {text['limit_key']}")
+        rows = found.setdefault(text["oil_key"], [])
+        if not line.numbers:
+            continue  # an oil about which the source lists nothing
+        low, high = line.value("min_percent"), line.value("max_percent")
+        rows.append(
+            Content(
+                text["constituent"],
+                (low or 0.0) / 100.0,
+                1.0 if high is None else high / 100.0,
+                text["source"],
+                text["how"],
+                text["note"],
+                text["limit_key"],
+                _parts(text["cas"]),
+                text["use_in_sum"] == "yes",
+            )
+        )
+    return {key: tuple(rows) for key, rows in found.items()}
+
+
+@cache
+def essential_oils() -> Mapping[str, EssentialOil]:
+    """Every oil of which constituents or properties are known, by key, in the order of their names."""
+    properties = {line.text["oil_key"]: line for line in lines_of("essential_oil_properties")}
+    found = {}
+    for key in sorted({*_contents(), *properties}):
+        line = properties.get(key)
+        found[key] = EssentialOil(
+            key=key,
+            name=oil_name(key),
+            contents=_contents().get(key, ()),
+            latin_name="" if line is None else line.text["latin_name"],
+            inci_name="" if line is None else line.text["inci_name"],
+            flash_point=None if line is None else line.span("flash_point_c_min", "flash_point_c_max"),
+            relative_density=None if line is None else line.span("relative_density_min", "relative_density_max"),
+            behaviour="" if line is None else line.text["cold_process_note"],
+        )
+    return MappingProxyType(found)

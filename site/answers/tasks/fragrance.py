@@ -1,0 +1,37 @@
+"""The quick check of a scent: how much may go in, and why."""
+
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.state import State
+from calc import workshop
+from calc.batch_pours import scales_of
+from calc.fields import read
+from calc.formula_sheet import OILS_G, formula_sheet
+from calc.fragrance_sheet import OILS_ALONE, Base, ScentQuestion, base_of, scent_sheet
+from calc.problems import InputProblems, Problem
+
+
+def fragrance(request: Request) -> Answer:
+    """The largest amount of a scent for the oils in hand, pass or fail, and what the label names."""
+    reading = read(ScentQuestion, request.values)
+    state, question = request.state, reading.value
+    scent, parts = state.scent(question.scent, "scent")
+    shop = state.shop()
+    base = OILS_ALONE if question.formula is None else _base(state, question.formula, shop)
+    scales = [scale for scale, _ in scales_of(state.read_all("scale", workshop.ScaleItem), shop.tolerance_scheme).values()]
+    if not scales:
+        raise InputProblems(Problem("", "no-scale", "There is no scale to weigh the scent on.", "Add a scale in Workshop."))
+    sheet = scent_sheet(question, parts, base, scales, shop.scent_rules or "both")
+    cautions = (*reading.cautions, *sheet.cautions)
+    html = render("fragrance.html", sheet=sheet, scent=scent, cautions=cautions, units=state.units)
+    return Answer({"fragrance": html}, cautions)
+
+
+def _base(state: State, id_: str, shop: workshop.Shop) -> Base:
+    _, formula = state.formula(id_, "formula")
+    try:
+        sheet = formula_sheet(formula, state.oils(), state.lots_in_use())
+    except InputProblems as faults:
+        first = faults.problems[0]
+        raise InputProblems(Problem("formula", first.code, first.message, first.remedy)) from faults
+    return base_of(sheet.batter_g / OILS_G - formula.scent_fraction, shop.cure_loss_fraction)

@@ -1,0 +1,71 @@
+"""The quick check of a scent: three taps from Home, offline; and what a batch may not be issued with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from conftest import NARROW, PHONE
+from playwright.sync_api import BrowserContext, Page, expect
+from screens import answered, kept_offline
+from site_server import SiteServer
+from test_accessibility import audit, axe, wide_parts
+
+__all__ = ["axe"]
+
+NewContext = Callable[..., BrowserContext]
+
+
+def test_three_taps_from_home_to_the_answer_with_the_server_dead(
+    new_context: NewContext, mortal_server: Callable[..., SiteServer]
+) -> None:
+    server = mortal_server()
+    page = new_context(server, **PHONE).new_page()
+    page.goto("")
+    kept_offline(page)
+    server.kill()
+    page.reload()
+    # One: the job. Two and three: the scent, out of the list.
+    page.get_by_role("link", name="Fragrance").last.tap()
+    page.locator('select[name="scent"]').select_option(label="Reed lavender")
+    answer = answered(page, "fragrance")
+    # Lavender: 2-hexenal at most 0.01 % of the oil (IFRA annex), 0.002 % of the bar in the EU (Annex III): 20 %.
+    expect(answer).to_contain_text("20 %", timeout=40_000)
+    page.locator('select[name="scent"]').select_option(label="Clove and orange")
+    # By hand (tests/calc/test_fragrance.py): methyl eugenol, 2.5 % of the bar.
+    expect(answer).to_contain_text("Methyl eugenol from clove bud: EU law allows 0.001 %", timeout=40_000)
+    expect(answer.locator(".facts dd").first).to_have_text("2.5\u00a0%")
+
+
+@pytest.mark.parametrize("screen", [PHONE, NARROW], ids=["390x844", "320"])
+def test_the_answer_is_accessible_and_keeps_to_the_screen(new_context: NewContext, axe: str, screen: dict[str, object]) -> None:
+    page = new_context(**screen).new_page()
+    page.goto("fragrance/")
+    answered(page, "fragrance")
+    page.locator("details summary").tap()
+    page.locator('[name="load_fraction"]').fill("4")
+    expect(page.locator("[data-verdict]")).to_have_attribute("data-verdict", "fail", timeout=40_000)
+    page.locator('[name="load_fraction"]').fill("1.5")
+    expect(page.locator("[data-verdict]")).to_have_attribute("data-verdict", "pass")
+    assert audit(page, axe, "fragrance") == []
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert wide_parts(page) == []
+
+
+def test_a_load_over_its_limit_is_not_issued_without_a_reason(page: Page) -> None:
+    page.goto("formula/edit/#f-saltgrass")
+    answered(page, "formula")
+    page.locator('[name="scent_fraction"]').fill("4")
+    page.get_by_role("button", name="Save", exact=False).first.tap()
+    page.wait_for_url("**/formula/")
+    page.goto("batch/#f-saltgrass")
+    sheet = answered(page, "batch_sheet")
+    expect(sheet).to_contain_text("because of methyl eugenol", timeout=40_000)
+    page.locator('[name="issued_by"]').fill("Q")
+    page.locator("[data-issue]").tap()
+    expect(page.locator('[data-problem="reason"]')).to_contain_text("EU law allows")
+    page.locator('[name="reason"]').fill("For our own laundry, not for sale.")
+    page.locator("[data-issue]").tap()
+    page.wait_for_url("**/batch/sheet/**")
+    expect(page.locator("[data-sheet]")).to_contain_text("Clove and orange")
+    expect(page.locator("[data-sheet]")).to_contain_text("CLV-0604, ORG-0617")
