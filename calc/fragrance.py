@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.fragrance_material import Part, shares_of
+from calc.fragrance_material import ANALYSIS, Part, shares_of
 from calc.reference_fragrance import WHOLE, FragranceRule, fragrance_rules
 
 MARKETS = {"IFRA": "IFRA Standards, up to the 51st Amendment (2023), category 9", "EU": "EU law, Regulation (EC) 1223/2009"}
@@ -105,7 +105,9 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
     bounds = _one_each(bounds)
     if certified:
         bounds = _with_certificates(certified, bounds)
-    whole = {c.limit_key for p in parts for c in p.material.counted if c.name == WHOLE}
+    # A natural content is no prohibited material; what a lot's own papers name is.
+    held = [c for p in parts for c in p.material.counted if c.high_fraction > 0.0]
+    whole = {c.limit_key for c in held if c.name == WHOLE or c.source == ANALYSIS}
     prohibited = tuple(dict.fromkeys(rule.constituent for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
     unknown = tuple(part.material.name for part in open_parts if not part.material.known)
     return Market(key, tuple(bound for bound in bounds if bound.load_fraction <= 1.0), prohibited, unknown)

@@ -18,6 +18,7 @@ from calc.workshop import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
 LABEL_PREFIX = "label:"
+ANALYSIS = "the supplier's analysis of this lot"
 # Percentages of a blend are typed to a tenth at best; common practice, no source.
 SHARE_SLACK = 0.001
 
@@ -87,7 +88,6 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         plain,
         lot=lot.code,
         contents=(*kept, *analysed),
-        known=plain.known or bool(analysed),
         certificate_fraction=lot.certificate_max_fraction,
         certificate=lot.certificate_edition or "",
     )
@@ -115,7 +115,7 @@ def _analysed(key: str, most_fraction: float) -> Content:
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
     name = constituents().get(key, key.removeprefix(LABEL_PREFIX))
-    return Content(name, 0.0, most_fraction, "the supplier's analysis of this lot", "read", "", limit_key, cas, True)
+    return Content(name, 0.0, most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
 
 
 def _same(content: Content, new: Content) -> bool:

@@ -83,6 +83,9 @@ class ScentSheet:
         """One of "prohibited", "unknown", "open" (nothing known limits it), "fail", "pass", "limit" (no load in hand)."""
         if self.limits.prohibited:
             return "prohibited"
+        binding = self.limits.binding
+        if binding and self.in_hand_fraction and self.in_hand_fraction > binding.load_fraction * (1.0 + 1e-12):
+            return "fail"
         if self.limits.unknown:
             return "unknown"
         if self.limits.binding is None:
@@ -115,7 +118,7 @@ def scent_sheet(
     limits = scent_limits(parts, rule_set)
     rest_g = base.rest_per_oil * question.oils_g
     binding = limits.binding
-    largest = None if binding is None or limits.prohibited else binding.load_fraction
+    largest = None if binding is None or limits.prohibited or limits.unknown else binding.load_fraction
     largest_g = division_g = None
     scale = ""
     if largest is not None:

@@ -225,3 +225,11 @@ def test_every_constituent_an_analysis_can_name_is_understood():
     for key in constituents():
         (content,) = lot(analysis=(Analysed(constituent=key, most_fraction=0.01),)).contents
         assert content.limit_key == key or content.cas or content.name == key.removeprefix("label:")
+
+
+def test_one_line_of_an_analysis_makes_nothing_known_and_what_the_law_prohibits_is_a_no():
+    # Regulation (EC) 1223/2009, Annex II: lilial is prohibited (Regulation (EU) 2021/1902).
+    camphor = lot(analysis=(Analysed(constituent="label:Camphor", most_fraction=0.0),))
+    assert scent_limits([Part(camphor, 1.0)]).unknown == ("Reed",)
+    lilial = lot(certificate_max_fraction=0.05, analysis=(Analysed(constituent="lilial", most_fraction=0.01),))
+    assert "lilial" in " ".join(scent_limits([Part(lilial, 1.0)]).prohibited)
