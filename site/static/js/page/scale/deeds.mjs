@@ -121,7 +121,9 @@ async function giveReason(block) {
   if (reason === "") return;
   const { decide, choice } = block.aside ?? NOTHING;
   const step = block.pending;
-  if (decide !== undefined && step !== null) {
+  // Somebody else has decided meanwhile: what was asked here is no longer asked.
+  if (decide !== undefined) {
+    if (step === null) return block.ask(null);
     const { text, steps, replaced } = choice;
     if (!(await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) return;
     if (choice.outcome !== "quarantined") return block.advance(step);

@@ -83,7 +83,7 @@ export function onDisplay(fold, events, step) {
   const { target, low, high } = step;
   if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
   const last = weighings(fold).findLast((done) =>
-    done.event.mode === "gross" && done.step.gross_text !== null && onFrom(done.step.key) !== step.key);
+    done.event.mode === "gross" && done.step.gross_text !== null && !(step.key.startsWith("on:") && step.key.endsWith(done.step.key)));
   const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
   const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
   const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);
