@@ -54,7 +54,7 @@ def _parser() -> argparse.ArgumentParser:
     test = commands.add_parser("test", help="run every check; with arguments, only pytest with these")
     test.add_argument("pytest", nargs="*", help="arguments for pytest")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")
-    bench.add_argument("name", nargs="?", default="startup", help="startup (default), kill or growth")
+    bench.add_argument("name", nargs="?", default="startup", help="startup (default), kill, growth or card")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")
     return parser
 

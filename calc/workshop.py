@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, item, measure, rows, text
 from calc.floor import Floor
+from calc.safety_place import SafetyPlace
 
 MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
 LOT_MASS = Range(0.0, 5_000_000.0, "a lot of more than 5 tonnes is outside a small workshop")
@@ -386,6 +387,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "vessel": (Vessel, "vessel", "Vessels"),
     "scale": (ScaleItem, "scale", "Scales"),
     "floor": (Floor, "work at the scale", "Work at the scale"),
+    "safety": (SafetyPlace, "emergency details", "Emergency and safety walk"),
     "alkali_lot": (AlkaliLot, "alkali lot", "Alkali lots"),
     "oil_lot": (OilLot, "oil lot", "Oil lots"),
     "scent": (Scent, "scent", "Scents"),
@@ -395,4 +397,4 @@ KINDS: dict[str, tuple[type, str, str]] = {
 }
 
 # Kinds of which there is one at most; it is stored under the kind's own name.
-ONE_OF_A_KIND = ("shop", "floor")
+ONE_OF_A_KIND = ("shop", "floor", "safety")

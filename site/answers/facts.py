@@ -14,6 +14,7 @@ from calc.fragrance import scent_limits
 from calc.fragrance_material import blend
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
+from calc.safety_place import SafetyPlace
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
 from calc.units import show_unit
@@ -53,6 +54,8 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
+    if isinstance(value, SafetyPlace):
+        return [("Called in an emergency", value.emergency_number), ("Points of your own", number(len(value.own)))], ()
     return [], ()
 
 

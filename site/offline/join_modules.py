@@ -15,7 +15,7 @@ STARTED = re.compile(r'<script type="module"[^>]* src="(?:\.\.?/)*static/(js/pag
 PRELOADS = re.compile(r'(?:<link rel="modulepreload" href="[^"]*">\s*)+')
 WORKERS = ("js/worker/shared.mjs", "js/worker/dedicated.mjs")
 # Joined into others, and no longer there by themselves.
-SOURCES = ("js/page/scale", "js/page", "js/store", "js/vendor", "js/worker")
+SOURCES = ("js/page/scale", "js/page/safety", "js/page", "js/store", "js/vendor", "js/worker")
 
 
 def join_modules(site: Path, node_modules: Path) -> None:

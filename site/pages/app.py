@@ -19,6 +19,7 @@ from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.fragrance_sheet import ScentQuestion
+from calc.safety import call_when_lines, cards, equipment, facts, labels, materials, phases, say, values
 from calc.units import show_unit
 from calc.workshop import KINDS, ONE_OF_A_KIND
 from pages.options import offered
@@ -26,7 +27,7 @@ from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
-ONE_PAGE_ONLY = "at_the_scale.mjs"
+ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -65,8 +66,8 @@ def script_modules() -> list[str]:
     """The modules that every page runs, by their path below static."""
     folder = SITE / "static"
     found = [path for part in ("page", "store", "vendor") for path in (folder / "js" / part).glob("*.mjs")]
-    found.remove(folder / "js" / "page" / ONE_PAGE_ONLY)
-    return sorted(path.relative_to(folder).as_posix() for path in found)
+    alone = [folder / "js" / "page" / name for name in ONE_PAGE_ONLY]
+    return sorted(path.relative_to(folder).as_posix() for path in found if path not in alone)
 
 
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
@@ -86,6 +87,10 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules
     )
+    app.jinja_env.globals.update(
+        say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
+        call_when_lines=call_when_lines, facts=facts,
+    )  # fmt: skip
     app.add_url_rule("/", "home", _home)
     app.add_url_rule("/formula/", "formula_list", _formula_list)
     app.add_url_rule("/formula/edit/", "formula_edit", _formula_edit)
@@ -96,6 +101,9 @@ def create_app() -> Flask:
     app.add_url_rule("/workshop/", "workshop", _workshop)
     app.add_url_rule("/workshop/edit/", "workshop_edit", _workshop_edit)
     app.add_url_rule("/sources/", "sources", _sources)
+    app.add_url_rule("/emergency/", "emergency", _emergency)
+    app.add_url_rule("/safety/", "safety", _safety)
+    app.add_url_rule("/safety/labels/", "safety_labels", _safety_labels)
     app.add_url_rule("/404.html", "not_found", _not_found_page)
     app.register_error_handler(NotFound, _not_found)
     app.after_request(_with_policy)
@@ -155,6 +163,20 @@ def _workshop_edit() -> str:
 
 def _sources() -> str:
     return render_template("sources.html", tables=source_tables())
+
+
+def _emergency() -> str:
+    return render_template("emergency.html")
+
+
+def _safety() -> str:
+    found = values()
+    days, months = found["eyewash_weekly_days"].value, found["eyewash_yearly_months"].value
+    return render_template("safety.html", eyewash_days=int(days), eyewash_months=int(months))
+
+
+def _safety_labels() -> str:
+    return render_template("safety_labels.html")
 
 
 def _not_found_page() -> str:

@@ -1,11 +1,12 @@
-"""The reference numbers as the Sources page lists them: by table, then by source, so that a source stands once."""
+"""What the Sources page lists: reference numbers and the safety pages, by table, then by source, so that it stands once."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from answers.rendering import acid
 from calc.reference import SourceRow, every_number, oils
 from calc.reference_fragrance import IFRA_CATEGORY, oil_name
+from calc.safety_tables import SafetyValue, Statement, every_statement, values
 from calc.shown import number
 
 TITLES = {
@@ -30,6 +31,9 @@ MARKS: Mapping[str, str] = {
     "common practice": "common practice, no source",
 }
 
+# How a sentence of the safety pages is known; those read or in our own words need no warning.
+UNREAD = ("memory", "common practice")
+SAFETY_UNITS = {"s": "seconds", "min": "minutes", "h": "hours", "d": "days", "pH": ""}
 
 ALKALIS = {"NaOH": "Caustic soda", "KOH": "Caustic potash"}
 SCHEMES = {"HB44": "NIST Handbook 44", "R76": "OIML R 76"}
@@ -46,11 +50,13 @@ class Cited:
 
 @dataclass(frozen=True)
 class Table:
-    """One reference table."""
+    """One reference table. `language`: of the second column, where that holds words."""
 
     title: str
     numbers: int
     cited: tuple[Cited, ...]
+    counted: str = "numbers"
+    language: str = ""
 
 
 def mark(how: str) -> str:
@@ -108,13 +114,37 @@ def _rows(line: list[SourceRow]) -> list[tuple[str, str]]:
     return list(found.items())
 
 
+def _cited(found: Iterable[tuple[SafetyValue | Statement, tuple[str, str]]]) -> tuple[Cited, ...]:
+    sources: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for each, row in found:
+        sources.setdefault((each.source, each.how), []).append(row)
+    return tuple(Cited(source, mark(how), tuple(rows)) for (source, how), rows in sources.items())
+
+
+def safety_tables() -> tuple[Table, ...]:
+    """The figures of the safety pages, and each sentence that nobody has read in a source, in both languages."""
+    figures = values().values()
+    unread = [each for each in every_statement() if each.how in UNREAD]
+    shown = ((each, (each.what, _shown(each.value, SAFETY_UNITS.get(each.unit, each.unit)))) for each in figures)
+    return (
+        Table("Figures of the safety pages", len(figures), _cited(shown)),
+        Table(
+            "Safety pages: what rests on memory or common practice",
+            len(unread),
+            _cited((each, (each.en, each.es)) for each in unread),
+            counted="sentences",
+            language="es",
+        ),
+    )
+
+
 def source_tables() -> tuple[Table, ...]:
-    """Every number of the reference tables, in the order of the tables."""
+    """Every number of the reference tables in the order of the tables, then what the safety pages say."""
     tables: dict[str, dict[tuple[str, str], dict[int, list[SourceRow]]]] = {}
     for row in every_number():
         cited = tables.setdefault(row.table, {}).setdefault((row.source, row.how), {})
         cited.setdefault(row.line, []).append(row)
-    return tuple(
+    reference = tuple(
         Table(
             TITLES.get(table, table.replace("_", " ")),
             sum(len(line) for lines in sources.values() for line in lines.values()),
@@ -125,3 +155,4 @@ def source_tables() -> tuple[Table, ...]:
         )
         for table, sources in tables.items()
     )
+    return reference + safety_tables()

@@ -67,6 +67,15 @@ def reading(step: dict[str, Any], counts: int) -> str:
     return f"{text[:-decimals]}.{text[-decimals:]}" if decimals else text
 
 
+def trained(code: str, block: int, at: datetime, person: str = "Q") -> dict[str, Any]:
+    """The answer to whose training covers the lye, which a block asks for once."""
+    instant = at.replace(microsecond=0).isoformat().replace("+00:00", "")
+    return {
+        "id": f"seed-{code}-{block}-trained", "at": f"{instant}.000Z", "local": f"{instant}+00:00", "kind": "trained",
+        "subject": f"block:{code}/{block}", "person": person, "helper": None, "reason": "The maker alone, as in every test",
+    }  # fmt: skip
+
+
 def done(
     record: dict[str, Any], until: str | None = None, block: int = 1, person: str = "Q", **readings: int
 ) -> list[dict[str, Any]]:
@@ -74,8 +83,8 @@ def done(
 
     `readings` are counts that a display showed instead, by the step's key with "_" for ":" and "-".
     """
-    events: list[dict[str, Any]] = []
     began = datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=50)
+    events = [trained(record["code"], block, began - timedelta(seconds=20), person)]
     for number, step in enumerate(record["steps"]):
         if step["key"] == until:
             break
@@ -271,6 +280,9 @@ class Floor:
         elif shown == "timer":
             self.do("start-timer")
             self.end_time()
+        elif shown == "trained":
+            self.hands.enter(self.page.locator('[name="reason"]'), "First day, under the maker's eyes")
+            self.do("untrained")
         else:
             raise AssertionError(f"the screen {shown} is no step")
 

@@ -18,6 +18,9 @@ PAGES = (
     "workshop/",
     "workshop/edit/",
     "sources/",
+    "emergency/",
+    "safety/",
+    "safety/labels/",
     "404.html",
 )
 

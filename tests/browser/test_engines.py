@@ -55,7 +55,7 @@ def shows_sheet(engine: Engine, **changes: str) -> None:
 
 def heading(page: Path) -> str:
     """A built page's heading, up to what a script fills in."""
-    found = re.search(r"<h1[^>]*>([^<]+)", page.read_text(encoding="utf-8"))
+    found = re.search(r"<h1[^>]*>\s*(?:<[^>]+>\s*)*([^<]+)", page.read_text(encoding="utf-8"))
     assert found
     return found[1].strip()
 

@@ -199,7 +199,7 @@ def test_the_next_block_starts_with_the_same_lots_and_person(page: Page, record:
     floor.read("15.06")
     floor.at()
     page.goto("scale/")
-    put(page, [event for event in done(record) if event["step"] not in
+    put(page, [event for event in done(record) if event.get("step") not in
                {each.get("step") for each in block_events(page, record["code"])}])  # fmt: skip
     floor.open()
     floor.comes("closing")

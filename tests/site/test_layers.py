@@ -1,6 +1,7 @@
 """Imports go one way: shared <- calc <- site <- build.py; and calc knows no browser, page or storage."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -37,9 +38,16 @@ def test_only_units_imports_pint():
     assert [file.name for file in (ROOT / "calc").rglob("*.py") if "pint" in imported(file)] == ["units.py"]
 
 
-def test_only_reference_reads_the_reference_tables():
-    readers = [file.name for file in (ROOT / "calc").rglob("*.py") if "csv" in imported(file)]
-    assert readers == ["reference.py"]
+def test_one_module_reads_the_reference_tables_and_one_the_safety_tables():
+    readers = sorted(file.name for file in (ROOT / "calc").rglob("*.py") if "csv" in imported(file))
+    assert readers == ["reference.py", "safety_tables.py"]
+
+
+def test_nothing_that_runs_in_the_browser_reads_the_safety_tables():
+    # shared/safety is made into pages at build time and lies in no bundle.
+    browser = [*(ROOT / "site" / "answers").rglob("*.py"), *(ROOT / "calc").glob("*.py")]
+    users = {file.name for file in browser if re.search(r"calc\.safety(_tables)?\b", file.read_text(encoding="utf-8"))}
+    assert users <= {"safety.py"}
 
 
 def test_floats_are_summed_alike_in_every_python():

@@ -5,6 +5,7 @@ import { loadWorkshop } from "../store/workshop.mjs";
 import { markOwn, markUnits } from "./flags.mjs";
 import { notice } from "./notice.mjs";
 import { ask, onPythonState } from "./python.mjs";
+import { mirrorPlace } from "./safety_mirror.mjs";
 import { word } from "./words.mjs";
 
 /** @import { Item, State, Values } from "../store/types.mjs" */
@@ -36,6 +37,7 @@ export async function reload() {
   }
   if (app.own) markOwn();
   markUnits(app.state.units ?? "metric");
+  if (app.stored) mirrorPlace(app);
   for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
 }
 

@@ -3,8 +3,9 @@ import { areSteps, isBlockEvent } from "./block_schema.mjs";
 import { canonical, sha256 } from "./canonical.mjs";
 import { inOrder } from "./fold.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
+import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
 
-/** @import { BlockKind, Kind, TarewellEvent } from "./types.mjs" */
+/** @import { BlockKind, Kind, SafetyKind, TarewellEvent } from "./types.mjs" */
 
 /** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
 export const FORMAT = "tarewell-records";
@@ -33,6 +34,12 @@ const HELD = {
   decided: ["person", "step", "choice", "reason", "text", "steps", "replaced"],
   closed: ["person", "outcome", "reason", "record", "html"],
   lots: ["person", "lots"],
+  trained: ["person", "helper", "reason"],
+  walk_begun: heldBy("walk_begun"),
+  walk_answered: heldBy("walk_answered"),
+  walk_cleared: heldBy("walk_cleared"),
+  walk_signed: heldBy("walk_signed"),
+  eyewash_checked: heldBy("eyewash_checked"),
 };
 
 /** @param {TarewellEvent[]} events @returns {Promise<string>} */
@@ -119,6 +126,7 @@ function isEvent(event) {
     (kind !== "issued" || (isText(code, 100) && subject === `batch:${code}` && typeof html === "string")) &&
     (kind !== "issued" || event.steps === undefined || areSteps(event.steps)) &&
     (!BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind)) || isBlockEvent(event)) &&
+    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event)) &&
     (formula === undefined || isFormulaUsed(formula))
   );
 }

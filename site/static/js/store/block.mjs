@@ -3,7 +3,7 @@ import { inOrder } from "./fold.mjs";
 /** @import { BlockEntry, BlockFold, BlockKind, Step, TarewellEvent } from "./types.mjs" */
 
 /** What is stored about one block at the scale. @type {BlockKind[]} */
-export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots"];
+export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained"];
 
 /** The event that completes a step of each kind. @type {Record<Step["kind"], BlockKind>} */
 const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };

@@ -105,6 +105,7 @@ const CHECKS = {
   outcome: oneOf("poured", "quarantined"),
   record: orNull(isObject),
   html: (value) => typeof value === "string",
+  helper: orNull(isName),
   lots: (value) => isObject(value) && Object.values(value).every(isName),
 };
 
@@ -117,6 +118,7 @@ const MUST = {
   decided: ["person", "step", "choice", "reason", "steps", "replaced"],
   closed: ["person", "outcome"],
   lots: ["person", "lots"],
+  trained: ["person", "helper", "reason"],
 };
 
 const BLOCK = /^block:.+\/[1-9]\d{0,2}$/u;

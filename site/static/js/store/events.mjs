@@ -129,6 +129,19 @@ export function workshopEvents() {
   });
 }
 
+/** Everything of these kinds, in order. @param {readonly Kind[]} kinds @returns {Promise<TarewellEvent[]>} */
+export const eventsOfKinds = (kinds) =>
+  transact("readonly", async (transaction) => {
+    const index = transaction.objectStore("events").index("kind");
+    return inOrder((await Promise.all(kinds.map((kind) => index.getAll(kind)))).flat());
+  });
+
+/** Everything about one subject, in order. @param {string} subject @returns {Promise<TarewellEvent[]>} */
+export const eventsOf = (subject) =>
+  transact("readonly", async (transaction) =>
+    inOrder(await transaction.objectStore("events").index("subject").getAll(subject)),
+  );
+
 /** Every event there is, for a copy outside the browser. @returns {Promise<TarewellEvent[]>} */
 export const allEvents = () =>
   transact("readonly", (transaction) => transaction.objectStore("events").getAll(), 60_000).then(inOrder);

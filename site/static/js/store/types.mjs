@@ -2,15 +2,17 @@
  * The shapes that pages, store and Python pass to each other.
  *
  * @typedef {Record<string, string>} Values                One form, flat, exactly as its controls are named.
- * @typedef {"weighed" | "checked" | "timed" | "corrected" | "decided" | "closed" | "lots"} BlockKind    At the scale.
- * @typedef {"saved" | "removed" | "issued" | "demo_cleared" | "settings" | BlockKind} Kind
+ * @typedef {"weighed" | "checked" | "timed" | "corrected" | "decided" | "closed" | "lots" | "trained"} BlockKind    At the scale.
+ * @typedef {"walk_begun" | "walk_answered" | "walk_cleared" | "walk_signed"} WalkKind    A safety walk.
+ * @typedef {WalkKind | "eyewash_checked"} SafetyKind
+ * @typedef {"saved" | "removed" | "issued" | "demo_cleared" | "settings" | BlockKind | SafetyKind} Kind
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
  * @property {string} id          uuid
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "eyewash:weekly", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -39,6 +41,18 @@
  * @property {"poured" | "quarantined"} [outcome]
  * @property {any} [record]
  * @property {Record<string, string>} [lots]  pour -> lot code
+ * @property {string | null} [helper]    trained: whose training covers it, null with a reason; walk_begun: who is walked, by whom, in which language and way, through which phases
+ * @property {string} [guide]
+ * @property {string} [language]
+ * @property {string} [way]
+ * @property {string[]} [phases]
+ * @property {string[]} [points]  what is asked, in order; "KEY/teach" is a point to say back
+ * @property {OwnPoint[]} [own]   the maker's own points, frozen with the walk
+ * @property {string} [point]     walk_answered
+ * @property {string} [answer]    "yes", "no" (stops the walk), "again" (to say back once more)
+ * @property {string} [clears]    the id of the "no" that is put right
+ * @property {string} [initials]  walk_signed: typed, or drawn
+ * @property {string} [path]
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *
@@ -48,6 +62,17 @@
  * @property {Map<string, TarewellEvent>} done   step -> what completed it
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed
+ *
+ * @typedef {{key: string, phase: string, what: string, question: string, stop: string}} OwnPoint
+ *
+ * @typedef {object} WalkFold     One walk as its events leave it.
+ * @property {TarewellEvent} begun
+ * @property {string[]} points
+ * @property {number} index       of the point in hand; the number of points when all are answered
+ * @property {TarewellEvent | null} stopped  the "no" that nobody has cleared
+ * @property {TarewellEvent[]} again
+ * @property {TarewellEvent | null} signed
+ * @property {string} last        the newest event's id
  *
  * @typedef {{subject: string, code: string, block: number, at: string}} BlockEntry   A block that is begun and not closed.
  *

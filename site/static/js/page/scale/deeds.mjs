@@ -5,12 +5,14 @@ import { endOf, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
 import { reasonGiven } from "./reasons.mjs";
+import { TRAINED_DEEDS } from "./trained.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
 
 /** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const DEEDS = {
+  ...TRAINED_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),

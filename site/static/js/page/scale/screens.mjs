@@ -9,6 +9,7 @@ import { clockTime } from "./people.mjs";
 import { keepReason } from "./reasons.mjs";
 import { fill, screen } from "./stage.mjs";
 import { showTimer } from "./countdown.mjs";
+import { asksTraining, showTrained } from "./trained.mjs";
 import { correctionsOf, counting, isGross, items, line, outside, rangeText, readingText, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
@@ -26,6 +27,7 @@ export function render(block) {
   else if (!block.person && block.hold.held) showPerson(block);
   else if (pending) showRecovery(block, pending);
   else if (!step) showClosing(block);
+  else if (asksTraining(block, step)) showTrained(block);
   else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
   else showStep(block, step);
   block.answers.fill();

@@ -1,0 +1,261 @@
+"""The Emergency card and the Safety walk as the tables of shared/safety have them, and when a check is due again."""
+
+from calendar import monthrange
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+
+from calc.safety_tables import (
+    Row,
+    SafetyDataError,
+    SafetyValue,
+    Statement,
+    every_statement,
+    fault,
+    figure,
+    need,
+    say,
+    statements,
+    table,
+    values,
+)
+
+__all__ = [
+    "Card",
+    "Check",
+    "ContainerLabel",
+    "Equipment",
+    "EyewashDue",
+    "Material",
+    "Phase",
+    "SafetyDataError",
+    "SafetyValue",
+    "Statement",
+    "call_when_lines",
+    "cards",
+    "equipment",
+    "every_statement",
+    "eyewash_due",
+    "facts",
+    "labels",
+    "materials",
+    "phases",
+    "say",
+    "statements",
+    "training_valid_until",
+    "values",
+]
+
+VERDICTS = ("may", "not", "care")
+PICTOGRAMS = ("corrosion", "")
+# Points between two pauses. Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6.
+FEWEST, MOST = 5, 9
+
+
+@dataclass(frozen=True)
+class Card:
+    """What to do first in one kind of accident. `flush_minutes`: the least time of rinsing [min], where there is one."""
+
+    key: str
+    title: Statement
+    lines: tuple[Statement, ...]
+    flush_minutes: int | None
+    flush_source: Statement | None
+
+
+@dataclass(frozen=True)
+class Check:
+    """One point of the walk. `pause`: its group inside the phase; people pause between two groups."""
+
+    key: str
+    what: Statement
+    why: Statement
+    question: Statement
+    stop: Statement
+    if_no: Statement
+    teach: Statement | None
+    teach_answer: Statement | None
+    pause: int
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A part of the walk, done on its own."""
+
+    key: str
+    title: Statement
+    checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """What is worn for a task."""
+
+    key: str
+    task: Statement
+    eyes: Statement
+    hands: Statement
+    body: Statement
+    air: Statement
+
+
+@dataclass(frozen=True)
+class Material:
+    """Whether a material may touch lye: "may", "not", or with "care"."""
+
+    key: str
+    name: Statement
+    verdict: str
+    why: Statement
+
+
+@dataclass(frozen=True)
+class ContainerLabel:
+    """The words of one container's label; `pictogram` is "corrosion" or empty."""
+
+    key: str
+    product: Statement
+    signal: Statement
+    hazards: tuple[Statement, ...]
+    pictogram: str
+
+
+@dataclass(frozen=True)
+class EyewashDue:
+    """The last days on which the eyewash still counts as checked; None where it never was, which is overdue."""
+
+    weekly_by: date | None
+    yearly_by: date | None
+    weekly_overdue: bool
+    yearly_overdue: bool
+
+
+def _rows(name: str, *columns: str) -> Iterator[tuple[int, Row, Callable[[str], Statement]]]:
+    """The rows of a table; these columns hold the keys of statements and none of them is empty."""
+    for line, row in enumerate(table(name), start=2):
+        need(name, line, row, columns)
+
+        def told(column: str, line: int = line, row: Row = row) -> Statement:
+            if row[column] not in statements():
+                raise fault(name, line, f"there is no statement {row[column]}")
+            return say(row[column])
+
+        yield line, row, told
+
+
+@cache
+def cards() -> tuple[Card, ...]:
+    """The cards in the order of the table, each with its lines in order. Raises SafetyDataError at a row amiss."""
+    lines: dict[str, list[Statement]] = {}
+    flush: dict[str, int] = {}
+    for line, row, told in _rows("emergency", "card", "statement"):
+        mine = lines.setdefault(row["card"], [])
+        if row["order"] != str(len(mine) + 1):
+            raise fault("emergency", line, f"order is not {len(mine) + 1}")
+        mine.append(told("statement"))
+        if row["flush_value"]:
+            flush[row["card"]] = figure(row["flush_value"])
+    return tuple(
+        Card(key, say(f"card_{key}"), tuple(found), flush.get(key), say("flush_source") if key in flush else None)
+        for key, found in lines.items()
+    )
+
+
+@cache
+def call_when_lines() -> tuple[Statement, ...]:
+    """When emergency services are called at once, one case a line."""
+    return tuple(each for each in every_statement() if each.key.startswith("call_when_"))
+
+
+@cache
+def facts() -> tuple[Statement, ...]:
+    """Limits and figures to look up: air, eyewash, hot water, waste, lifting."""
+    return tuple(each for each in every_statement() if each.key.startswith("fact_"))
+
+
+@cache
+def phases() -> tuple[Phase, ...]:
+    """The phases of the walk in order. Raises SafetyDataError at a row amiss, or a pause not after 5 to 9 points."""
+    checks: dict[str, list[Check]] = {row["phase"]: [] for _, row, _ in _rows("phases", "phase", "title")}
+    seen: set[str] = set()
+    for line, row, told in _rows("walk", "phase", "key", "what", "why", "question", "stop", "if_no"):
+        if row["phase"] not in checks:
+            raise fault("walk", line, f"there is no phase {row['phase']}")
+        if row["key"] in seen:
+            raise fault("walk", line, f"{row['key']} stands twice")
+        if bool(row["teach"]) != bool(row["teach_answer"]):
+            raise fault("walk", line, "a question to the helper needs its answer")
+        if not row["pause"].isdigit():
+            raise fault("walk", line, "pause is no number")
+        seen.add(row["key"])
+        teach, answer = (told("teach"), told("teach_answer")) if row["teach"] else (None, None)
+        what, why, question, stop, if_no = map(told, ("what", "why", "question", "stop", "if_no"))
+        pause = int(row["pause"])
+        checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, pause))
+    for phase, found in checks.items():
+        groups = [each.pause for each in found]
+        if groups != sorted(groups) or not all(FEWEST <= groups.count(group) <= MOST for group in {*groups} or {0}):
+            raise SafetyDataError(f"walk.csv: {phase} does not pause after {FEWEST} to {MOST} points")
+    return tuple(Phase(row["phase"], told("title"), tuple(checks[row["phase"]])) for _, row, told in _rows("phases"))
+
+
+@cache
+def equipment() -> tuple[Equipment, ...]:
+    """What is worn for each task. Raises SafetyDataError at a row amiss."""
+    columns = ("task", "eyes", "hands", "body", "air")
+    return tuple(Equipment(row["key"], *map(told, columns)) for _, row, told in _rows("equipment", "key", *columns))
+
+
+@cache
+def materials() -> tuple[Material, ...]:
+    """What may and may not touch lye. Raises SafetyDataError at a row amiss."""
+    found = []
+    for line, row, told in _rows("materials", "key", "name", "verdict", "why"):
+        if row["verdict"] not in VERDICTS:
+            raise fault("materials", line, f"verdict is none of {', '.join(VERDICTS)}")
+        found.append(Material(row["key"], told("name"), row["verdict"], told("why")))
+    return tuple(found)
+
+
+@cache
+def labels() -> tuple[ContainerLabel, ...]:
+    """The labels for containers. Raises SafetyDataError at a row amiss."""
+    found = []
+    for line, row, told in _rows("labels", "key", "product", "signal", "hazards"):
+        if row["pictogram"] not in PICTOGRAMS:
+            raise fault("labels", line, f"there is no pictogram {row['pictogram']}")
+        missing = [key for key in row["hazards"].split() if key not in statements()]
+        if missing:
+            raise fault("labels", line, f"there is no statement {missing[0]}")
+        hazards = tuple(say(key) for key in row["hazards"].split())
+        found.append(ContainerLabel(row["key"], told("product"), told("signal"), hazards, row["pictogram"]))
+    return tuple(found)
+
+
+def training_valid_until(done: date, months: int) -> date:
+    """The last day a training holds: that many calendar months after; the month's last day where that day is missing.
+
+    ValueError unless months is above 0.
+    """
+    if months < 1:
+        raise ValueError("a training holds for at least one month")
+    return _months_after(done, months)
+
+
+def eyewash_due(last_weekly: date | None, last_yearly: date | None, today: date) -> EyewashDue:
+    """When the eyewash must be run and inspected again; overdue the day after. Never checked is overdue.
+
+    Times: ANSI/ISEA Z358.1 4.6.2 (weekly) and 4.6.5 (yearly), from values.csv.
+    """
+    weekly_by = last_weekly and last_weekly + timedelta(days=figure("eyewash_weekly_days"))
+    yearly_by = last_yearly and _months_after(last_yearly, figure("eyewash_yearly_months"))
+    return EyewashDue(
+        weekly_by, yearly_by, weekly_by is None or today > weekly_by, yearly_by is None or today > yearly_by
+    )
+
+
+def _months_after(day: date, months: int) -> date:
+    years, month = divmod(day.month - 1 + months, 12)
+    year = day.year + years
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

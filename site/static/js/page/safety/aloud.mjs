@@ -1,0 +1,30 @@
+/** Reads a screen aloud in the language that is shown, where the device has a voice of its own for it. */
+
+/** @param {string} language */
+const voiceOf = (language) =>
+  globalThis.speechSynthesis?.getVoices().find((voice) => voice.localService && voice.lang.startsWith(language));
+
+/** The languages that stand on the page now. @param {HTMLElement} root */
+const shown = (root) =>
+  ["en", "es"].filter((language) => [...root.querySelectorAll(`.${language}`)].some((each) => each.getClientRects().length > 0));
+
+/** @param {HTMLElement} root @param {HTMLElement} stage @param {HTMLElement} button */
+export function watchAloud(root, stage, button) {
+  const show = () => (button.hidden = stage.hidden || !shown(root).some(voiceOf));
+  button.addEventListener("click", () => {
+    speechSynthesis.cancel();
+    for (const language of shown(root)) {
+      const voice = voiceOf(language);
+      if (!voice) continue;
+      const texts = [...stage.querySelectorAll(`[data-aloud] .${language}, [data-aloud].${language}`)];
+      const speech = new SpeechSynthesisUtterance(texts.map(({ textContent }) => textContent).join(". "));
+      speech.voice = voice;
+      speech.lang = voice.lang;
+      speechSynthesis.speak(speech);
+    }
+  });
+  root.addEventListener("change", show);
+  globalThis.speechSynthesis?.addEventListener?.("voiceschanged", show);
+  show();
+  return show;
+}

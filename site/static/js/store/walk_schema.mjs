@@ -1,0 +1,65 @@
+import { isObject, isText, sameKeys } from "./shape.mjs";
+
+/** @import { SafetyKind } from "./types.mjs" */
+
+/** What the events of walks, eyewash checks and trainings must look like, before a copy from outside is taken in. */
+
+/** @typedef {(value: unknown) => boolean} Check */
+
+/** @type {Check} */
+const isName = (value) => isText(value);
+/** @type {Check} */
+const isNote = (value) => isText(value, 5000);
+/** @param {...unknown} values @returns {Check} */
+const oneOf = (...values) => (value) => values.includes(value);
+/** @type {Check} */
+const areNames = (value) => Array.isArray(value) && value.length > 0 && value.length <= 500 && value.every(isName);
+/** Nothing but lines between points: it is put into a drawing. @type {Check} */
+const isPath = (value) => typeof value === "string" && value.length <= 50_000 && /^(?:[ML]\d{1,4} \d{1,4})*$/.test(value);
+/** @type {Check} */
+const areOwn = (value) =>
+  Array.isArray(value) &&
+  value.length <= 100 &&
+  value.every((each) => isObject(each) && sameKeys(each, ["key", "phase", "what", "question", "stop"]) && Object.values(each).every(isNote));
+
+/** @type {Record<string, Check>} */
+const CHECKS = {
+  helper: isName,
+  guide: isName,
+  language: oneOf("en", "es", "both"),
+  way: oneOf("read-do", "do-confirm"),
+  phases: areNames,
+  points: areNames,
+  own: areOwn,
+  point: isName,
+  answer: oneOf("yes", "no", "again"),
+  clears: (value) => isText(value, 64),
+  person: isName,
+  reason: isNote,
+  initials: (value) => typeof value === "string" && value.length <= 20,
+  path: isPath,
+};
+
+/** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
+const SHAPES = {
+  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own"]],
+  walk_answered: [/^walk:.+$/u, ["point", "answer"], []],
+  walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],
+  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], []],
+  eyewash_checked: [/^eyewash:(weekly|yearly)$/, ["person"], []],
+};
+
+/** Everything that these kinds may hold, for the copy's own list. @param {SafetyKind} kind */
+export const heldBy = (kind) => [...SHAPES[kind][1], ...SHAPES[kind][2]];
+
+export const SAFETY_KINDS = /** @type {SafetyKind[]} */ (Object.keys(SHAPES));
+
+/** For events of these kinds. @param {Record<string, unknown>} event */
+export function isSafetyEvent(event) {
+  const [subject, must, may] = SHAPES[/** @type {SafetyKind} */ (event.kind)];
+  return (
+    subject.test(String(event.subject)) &&
+    must.every((key) => CHECKS[key]?.(event[key])) &&
+    may.every((key) => event[key] === undefined || CHECKS[key]?.(event[key]))
+  );
+}

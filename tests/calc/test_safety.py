@@ -1,0 +1,234 @@
+"""The tables of the safety pages: what may not be shown is refused, and the two languages say the same."""
+
+import csv
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from calc import safety, safety_tables
+from calc.fields import describe, read
+from calc.problems import InputProblems
+from calc.safety_place import PHASES, SafetyPlace
+
+Edit = Callable[[str, str, str, str], int]
+
+
+def clear_caches() -> None:
+    for module in (safety, safety_tables):
+        for name in dir(module):
+            clear = getattr(getattr(module, name), "cache_clear", None)
+            if clear is not None:
+                clear()
+
+
+@pytest.fixture
+def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
+    """Change one cell of the row with this key in a copy of the tables; gives the row's line."""
+    folder = tmp_path / "safety"
+    shutil.copytree(safety_tables.FOLDER, folder)
+    monkeypatch.setattr(safety_tables, "FOLDER", folder)
+    clear_caches()
+
+    def change(table: str, key: str, column: str, text: str) -> int:
+        path = folder / f"{table}.csv"
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        index = next(index for index, row in enumerate(rows) if key in (row.get("key"), row.get("statement"), row.get("phase")))
+        rows[index][column] = text
+        with path.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, list(rows[0]))
+            writer.writeheader()
+            writer.writerows(rows)
+        return index + 2
+
+    yield change
+    monkeypatch.undo()
+    clear_caches()
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "column", "text", "said"),
+    [
+        ("statements", "eyes_rinse", "spanish", "", "spanish is empty"),
+        ("statements", "eyes_rinse", "english", " ", "english is empty"),
+        ("statements", "eyes_rinse", "source", "", "source is empty"),
+        ("statements", "eyes_rinse", "how", "trust me", "how it is known"),
+        ("statements", "eyes_time", "spanish", "Siga enjuagando.", "figures of the two languages differ"),
+        ("statements", "eyes_time", "english", "At least {flush_minutes} or 15 minutes", "figure of its own"),
+        ("statements", "fact_facewash", "how", "read", "rests on memory"),
+        ("statements", "eyes_lenses", "key", "eyes_rinse", "stands twice"),
+        ("page_words", "page_emergency", "spanish", "", "spanish is empty"),
+        ("page_words", "page_emergency", "key", "eyes_rinse", "stands twice"),
+        ("values", "flush_minutes", "source", "", "source is empty"),
+        ("values", "flush_minutes", "value", "half an hour", "is no number"),
+        ("values", "flush_minutes", "unit", "fortnights", "no unit known"),
+        ("values", "flush_minutes", "key", "flush", "values.csv has no flush_minutes"),
+        ("emergency", "eyes_time", "statement", "eyes_tme", "no statement eyes_tme"),
+        ("emergency", "eyes_time", "order", "1", "order is not 3"),
+        ("walk", "weigh-name", "phase", "weight", "no phase weight"),
+        ("walk", "weigh-name", "stop", "", "stop is empty"),
+        ("walk", "weigh-name", "teach_answer", "", "needs its answer"),
+        ("walk", "weigh-lot", "key", "weigh-name", "stands twice"),
+        ("walk", "weigh-back", "pause", "2", "does not pause after 5 to 9"),
+        ("materials", "glass", "verdict", "perhaps", "verdict"),
+        ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
+        ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
+        ("equipment", "dissolve", "eyes", "gear_sunglasses", "no statement gear_sunglasses"),
+    ],
+)
+def test_a_row_that_lacks_something_is_refused(
+    edit: Edit, table: str, key: str, column: str, text: str, said: str
+) -> None:
+    line = edit(table, key, column, text)
+    with pytest.raises(safety.SafetyDataError) as refused:
+        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels):
+            load()
+    assert said in str(refused.value)
+    assert f"{table}.csv" in str(refused.value) or table == "values"
+    if "line" in str(refused.value) and column != "key" and table != "walk":
+        assert f"line {line}:" in str(refused.value)
+
+
+def test_an_absent_table_is_told_in_one_plain_sentence(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(safety_tables, "FOLDER", tmp_path / "nowhere")
+    clear_caches()
+    with pytest.raises(safety.SafetyDataError, match=r"^The safety tables are missing: [^.]*\.csv [^.]*\.$"):
+        safety.statements()
+    monkeypatch.undo()
+    clear_caches()
+
+
+def test_unknown_statement_is_named() -> None:
+    with pytest.raises(safety.SafetyDataError, match="page_of_luck"):
+        safety.say("page_of_luck")
+
+
+def test_both_languages_say_the_same_figures_and_never_the_word_that_means_bleach() -> None:
+    for statement in safety.every_statement():
+        english, spanish = (re.findall(r"\d+(?:\.\d+)?", text) for text in (statement.en, statement.es))
+        assert english == spanish, statement.key
+        # In some countries that word is bleach (glossary of the safety reference, section F).
+        assert not re.search(r"lej[ií]a", statement.es, re.IGNORECASE), statement.key
+        assert statement.es.count("?") == statement.es.count("¿"), statement.key
+        assert statement.en.endswith("?") == statement.es.endswith("?"), statement.key
+
+
+def test_every_row_is_shown_or_said_somewhere() -> None:
+    """No sentence of the walk and no card's line is left over: each belongs to a point, a card or a list."""
+    used = {each.key for card in safety.cards() for each in (card.title, *card.lines)}
+    for phase in safety.phases():
+        used.add(phase.title.key)
+        for check in phase.checks:
+            said = (check.what, check.why, check.question, check.stop, check.if_no, check.teach, check.teach_answer)
+            used |= {each.key for each in said if each}
+    used |= {each.key for row in safety.equipment() for each in (row.task, row.eyes, row.hands, row.body, row.air)}
+    used |= {each.key for row in safety.materials() for each in (row.name, row.why)}
+    used |= {each.key for row in safety.labels() for each in (row.product, row.signal, *row.hazards)}
+    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_")
+    starts += tuple(f"{phase.key}_" for phase in safety.phases())
+    assert not [each.key for each in safety.every_statement() if each.key.startswith(starts) and each.key not in used]
+
+
+def test_cards_begin_with_the_first_move_and_water_comes_before_the_phone() -> None:
+    cards = {card.key: card for card in safety.cards()}
+    assert list(cards) == ["eyes", "skin", "breathing", "swallowed", "fire", "trapped", "spill"]
+    assert "Rinse NOW" in cards["eyes"].lines[0].en and "YA" in cards["eyes"].lines[0].es
+    for card in cards.values():
+        assert not card.lines[0].en.endswith("?"), "no question stands in front of the first move"
+    for key in ("eyes", "skin"):
+        lines = [line.en for line in cards[key].lines]
+        rinse = next(index for index, line in enumerate(lines) if "rins" in line.lower() or "water runs" in line)
+        call = next(index for index, line in enumerate(lines) if "calls emergency" in line or "medical help." in line)
+        assert rinse < call
+        assert cards[key].flush_source is not None
+    assert cards["fire"].flush_minutes is None
+
+
+def test_a_figure_in_a_first_aid_line_is_read_or_the_line_says_otherwise() -> None:
+    figures = safety.values()
+    for card in safety.cards():
+        for line in card.lines:
+            assert all(figures[key].how == "read" or line.how == figures[key].how for key in line.uses), line.key
+
+
+def test_the_walk_has_the_nine_parts_and_asks_back_where_it_kills() -> None:
+    phases = safety.phases()
+    assert {phase.key: phase.title.en for phase in phases} == PHASES
+    asked_back = {check.key for phase in phases for check in phase.checks if check.teach}
+    assert {"before-sheet", "weigh-name", "dissolve-water", "dissolve-portions", "lift-people", "cut-jam"} <= asked_back
+    for phase in phases:
+        for check in phase.checks:
+            assert check.question.en.count("?") >= 1 and check.stop.en.startswith("Stop"), check.key
+            assert check.stop.es.startswith(("Pare", "Deje")), check.key
+
+
+def test_labels_say_their_signal_word_first_and_caustic_has_its_pictogram() -> None:
+    labels = {label.key: label for label in safety.labels()}
+    # Signal word Danger with H314 (suppliers' safety data sheets, 2013 and 2014); Spanish: Peligro (education sheet).
+    for key in ("solid", "potash", "lye", "potash_lye"):
+        assert (labels[key].signal.en, labels[key].signal.es) == ("DANGER", "PELIGRO")
+        assert labels[key].pictogram == "corrosion"
+        assert any("severe skin burns" in hazard.en for hazard in labels[key].hazards)
+
+
+def test_materials_that_make_hydrogen_never_touch_lye() -> None:
+    verdicts = {material.key: material.verdict for material in safety.materials()}
+    # Producers' pages on caustic: aluminium, zinc and tin give hydrogen; leather and wool are destroyed.
+    assert verdicts["light_metals"] == verdicts["copper"] == verdicts["leather"] == "not"
+    assert verdicts["stainless"] == verdicts["hdpe"] == "may"
+
+
+@pytest.mark.parametrize(
+    ("done", "months", "until"),
+    [  # Counted on a calendar by hand.
+        (date(2026, 11, 25), 12, date(2027, 11, 25)),
+        (date(2026, 8, 31), 1, date(2026, 9, 30)),
+        (date(2027, 8, 31), 6, date(2028, 2, 29)),
+        (date(2024, 2, 29), 12, date(2025, 2, 28)),
+        (date(2026, 12, 1), 1, date(2027, 1, 1)),
+    ],
+)
+def test_a_training_holds_calendar_months(done: date, months: int, until: date) -> None:
+    assert safety.training_valid_until(done, months) == until
+
+
+def test_a_training_of_no_months_is_refused() -> None:
+    with pytest.raises(ValueError, match="one month"):
+        safety.training_valid_until(date(2026, 1, 1), 0)
+
+
+def test_eyewash_is_overdue_the_day_after_its_week_and_its_year() -> None:
+    # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
+    run, inspected = date(2026, 11, 18), date(2025, 11, 25)
+    due = safety.eyewash_due(run, inspected, date(2026, 11, 25))
+    assert (due.weekly_by, due.yearly_by) == (date(2026, 11, 25), date(2026, 11, 25))
+    assert not due.weekly_overdue and not due.yearly_overdue
+    late = safety.eyewash_due(run, inspected, date(2026, 11, 26))
+    assert late.weekly_overdue and late.yearly_overdue
+
+
+def test_an_eyewash_never_checked_is_overdue() -> None:
+    never = safety.eyewash_due(None, None, date(2026, 11, 25))
+    assert never.weekly_overdue and never.yearly_overdue and never.weekly_by is None
+
+
+PLACE = {"emergency_number": "112", "address": "4 Sluice Lane\nblue gate", "eyewash": "left of the door", "training_months": "12"}
+
+
+def test_own_points_are_added_to_a_part_of_the_walk() -> None:
+    own = {"own.0.phase": "tank", "own.0.what": "Level", "own.0.question": "Between the marks?", "own.0.stop": "It is below."}
+    place = read(SafetyPlace, {**PLACE, **own}).value
+    assert place.own[0].phase == "tank" and place.poison_centre is None
+    assert place.address == "4 Sluice Lane\nblue gate"
+
+
+def test_the_place_asks_for_what_a_caller_must_say() -> None:
+    with pytest.raises(InputProblems) as refused:
+        read(SafetyPlace, {})
+    assert {each.field for each in refused.value.problems} == {"emergency_number", "address", "eyewash", "training_months"}
+    phase = next(info for info in describe(SafetyPlace) if info.name == "own")
+    assert phase.minimum == 0

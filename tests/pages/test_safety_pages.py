@@ -1,0 +1,71 @@
+"""The safety pages: every statement in both languages, in the page itself, so that neither needs a script."""
+
+import re
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from calc.safety import cards, every_statement, phases
+
+SAFETY = ("emergency/index.html", "safety/index.html", "safety/labels/index.html")
+
+
+def main_of(text: str) -> str:
+    """What stands in the page's main part, without the frame's own words (notices, reports)."""
+    return unescape(text[text.index("<main") : text.index("</main>")])
+
+
+@pytest.mark.parametrize("name", SAFETY)
+def test_nothing_is_said_in_one_language_only(site: Path, name: str):
+    text = main_of((site / name).read_text(encoding="utf-8"))
+    pairs = re.findall(r'<span class="en">(.*?)</span> <span class="es" lang="es">(.*?)</span>', text, re.DOTALL)
+    assert len(pairs) == text.count('class="en"') == text.count('class="es"')
+    for english, spanish in pairs:
+        assert english.strip() and spanish.strip()
+        assert re.findall(r"\d+", english) == re.findall(r"\d+", spanish), english
+    rest = re.sub(r'<span class="(?:en|es)".*?</span>', "", text, flags=re.DOTALL)
+    rest = re.sub(r"<button[^>]*data-fault-report.*?</button>|<label.*?</label>", "", rest, flags=re.DOTALL)
+    words = re.findall(r"[^\W\d_]{2,}", re.sub(r"<[^>]*>", " ", rest))
+    assert words == [], f"outside both languages: {words[:10]}"
+
+
+def test_every_statement_is_known_with_both_languages(site: Path):
+    shown = "".join(main_of((site / name).read_text(encoding="utf-8")) for name in SAFETY)
+    known = {text for statement in every_statement() for text in (statement.en, statement.es)}
+    for text in re.findall(r'<span class="e[ns]"[^>]*>(.*?)</span>', shown, re.DOTALL):
+        assert text in known, text
+
+
+def test_the_card_stands_whole_in_the_page(pages):
+    page = pages["emergency/index.html"]
+    ids = [element.get("id") for element in page.all("section")]
+    assert [each for each in ids if each in {card.key for card in cards()}] == [card.key for card in cards()]
+    tiles = [element.get("href") for element in page.all("a", **{"class": "tile"})]
+    assert tiles == [f"#{card.key}" for card in cards()]
+    # New Jersey Department of Health, fact sheet on sodium hydroxide: at least 30 minutes; the longer of the published.
+    assert [each.get("data-minutes") for each in page.elements if each.get("data-flush")] == ["30", "30"]
+
+
+def test_every_point_of_the_walk_has_its_screens_in_the_page(pages):
+    page = pages["safety/index.html"]
+    screens = {element.get("data-screen") for element in page.all("template") if element.get("data-screen")}
+    for phase in phases():
+        for check in phase.checks:
+            assert {check.key, f"{check.key}/stop"} <= screens
+            assert (f"{check.key}/teach" in screens) == (check.teach is not None)
+
+
+def test_the_emergency_card_is_linked_from_every_page(pages):
+    for name, page in pages.items():
+        links = page.all("a", **{"class": "emergency-button"})
+        assert links and all(link.get("href").endswith("emergency/") or name.startswith("emergency/") for link in links), name
+
+
+def test_no_script_holds_a_wording_of_the_safety_pages(site: Path):
+    scripts = [site / "static" / "js" / "page" / "emergency.js", *(site / "static" / "js" / "page" / "safety").glob("*.mjs")]
+    assert len(scripts) > 3
+    for script in scripts:
+        code = re.sub(r"/\*.*?\*/|//[^\n]*", "", script.read_text(encoding="utf-8"), flags=re.DOTALL)
+        strings = re.findall(r'"([^"\n]*)"', code)
+        assert not [each for each in strings if re.search(r"[a-z] [a-z]{2,} [a-z]", each) and "[" not in each], script.name
