@@ -89,8 +89,9 @@ def issued_code(page: Page) -> str:
 
 def draft_kept(page: Page, text: str) -> None:
     """Waits until a stored draft holds this text, as the database has it."""
-    until(page, f"({ALL})('drafts').then((all) => all.some((each) => Object.values(each.values).includes({text!r})))",
-          f"a draft with {text!r}")  # fmt: skip
+    # As a value, or as a text within one that is stored as JSON.
+    until(page, f"""({ALL})('drafts').then((all) => all.some((each) => Object.values(each.values)
+        .some((value) => value === {text!r} || value.includes(JSON.stringify({text!r})))))""", f"a draft with {text!r}")  # fmt: skip
 
 
 def stored(page: Page, store: str) -> list[dict[str, Any]]:

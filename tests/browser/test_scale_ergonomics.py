@@ -202,24 +202,40 @@ def test_the_screens_of_the_end_are_large_dark_in_order_and_accessible(page: Pag
 
 
 # What must be in one view while digits are typed: what was typed, every key, the button that takes it.
-HANDS_ON = """() => [...document.querySelectorAll("[data-typed], .typed-digits, .key, .entry-foot > .main-button")]
+HANDS_ON = """() => [...document.querySelectorAll("[data-typed], .typed-digits, .key, .typing > .main-button")]
   .map((each) => [each.textContent.trim().slice(0, 30), each.getBoundingClientRect()])
   .filter(([, box]) => box.top < 0 || box.left < 0 || box.bottom > innerHeight + 0.5 || box.right > innerWidth + 0.5)
   .map(([text, box]) => `${text || "-"} from ${Math.round(box.top)} to ${Math.round(box.bottom)} of ${innerHeight}`)"""
+KEY_AT = """document.querySelector('[data-key="5"]').getBoundingClientRect().top"""
 HEAD = "document.querySelector('[data-floor-head]').getBoundingClientRect().bottom"
 
 
+def complained(floor: Floor) -> None:
+    """The button pressed with nothing typed."""
+    floor.at()
+    floor.page.locator(f'{STAGE} [data-do="reading"]').tap()
+    expect(floor.page.locator("[data-typed-problem]")).not_to_be_empty()
+
+
 def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
-    """The keypad as it comes: a temperature, a first reading, the second one, a correction."""
-    floor = begun(Touch(page), record, "temp:oils")
-    floor.do("read")
-    yield "temperature", floor
+    """The keypad as it comes: a temperature, a first reading, the second one, two that differ, a correction."""
+    free = [{**step, "low": None, "high": None} if step["key"] == "temp:oils" else step for step in record["steps"]]
+    for name, sheet, block in (("temperature without a range", {**record, "steps": free}, 1), ("temperature", record, 2)):
+        floor = begun(Touch(page), sheet, "temp:oils", block=block)
+        floor.do("read")
+        yield name, floor
     lye = step_of(record, "lye:naoh:short")
     floor = begun(Touch(page), record, lye["key"], block=2)
     floor.do("read")
     yield "first", floor
+    complained(floor)
+    yield "nothing typed", floor
     floor.type(lye["target_text"])
     yield "second", floor
+    floor.type(reading(lye, lye["target"] + 2))
+    yield "the two differ", floor
+    complained(floor)
+    yield "the two differ, and nothing typed", floor
     floor.do("leave-keypad")
     page.locator(f"{STAGE} .back a").tap()
     while not page.locator(f'{STAGE} [data-do="correct"]').count():
@@ -231,18 +247,30 @@ def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
 
 def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:
     wrong = []
+    places: set[float] = set()
     for name, _ in keypads(page, record):
         for width, height, least in ((390, 844, 126), (320, 640, 64), (844, 390, 64)):
             page.set_viewport_size({"width": width, "height": height})
             page.wait_for_timeout(150)
-            at = f"{name} at {width} x {height}: "
-            wrong += [at + each for each in page.evaluate(HANDS_ON)]
-            head = page.evaluate(HEAD)
-            typed = page.locator(".typed").bounding_box()
-            assert typed is not None
-            if typed["y"] < head - 1:
-                wrong.append(f"{at}the digits begin at {typed['y']}, under the head that ends at {head}")
-            small = [size for _, size in page.evaluate(SIZES)["key"] if size < least - 0.01]
-            wrong += [f"{at}a key of {min(small)} px"] if small else []
+            for typed in ("", "8", "88"):
+                at = f"{name} at {width} x {height}, {typed or 'nothing'} typed: "
+                if typed:
+                    page.keyboard.press("8")
+                    expect(page.locator("[data-typed]")).to_have_text(typed)
+                wrong += [at + each for each in page.evaluate(HANDS_ON)]
+                head = page.evaluate(HEAD)
+                digits = page.locator(".typed").bounding_box()
+                assert digits is not None
+                if digits["y"] < head - 1:
+                    wrong.append(f"{at}the digits begin at {digits['y']}, under the head that ends at {head}")
+                small = [size for _, size in page.evaluate(SIZES)["key"] if size < least - 0.01]
+                wrong += [f"{at}a key of {min(small)} px"] if small else []
+                places.add(page.evaluate(KEY_AT))
+            if len(places) > 1:
+                wrong.append(f"{name} at {width} x {height}: a key moved between {sorted(places)}")
+            places.clear()
+            page.keyboard.press("Backspace")
+            page.keyboard.press("Backspace")
+            expect(page.locator("[data-typed]")).to_have_text("")
         page.set_viewport_size(PHONE["viewport"])
     assert not wrong, "\n".join(wrong)

@@ -10,12 +10,33 @@ from screens import Touch
 
 Record = dict[str, Any]
 VALVE = "The valve was closed too late"
+SPILT = "It was spilt or splashed"
 
 
 def decided(floor: Floor, choice: str | None) -> str:
     """A way taken once the screen with the ways stands: a tap on one just drawn is meant for the screen before."""
-    expect(floor.page.locator(f"{SETTLED} [data-decide]").first).to_be_enabled(timeout=2 * PATIENCE)
+    ways_known(floor)
     return floor.decide(choice, VALVE)
+
+
+def ways_known(floor: Floor) -> None:
+    expect(floor.page.locator(f"{SETTLED} [data-decide]").first).to_be_enabled(timeout=2 * PATIENCE)
+
+
+def outside_the_band(page: Page, record: Record) -> Floor:
+    oil = step_of(record, "oil:0")
+    floor = begun(Touch(page), record, oil["key"])
+    floor.read(reading(oil, oil["target"] + 60))
+    floor.comes("recovery")
+    ways_known(floor)
+    return floor
+
+
+def asks_why(floor: Floor, choice: str) -> None:
+    """A way is tapped; its screen asks why."""
+    ways_known(floor)
+    floor.hands.press(floor.page.locator(f'{STAGE} [data-decide="{choice}"]'))
+    floor.comes("reason")
 
 
 def test_a_short_pour_goes_on_on_the_same_display_and_counts_once(page: Page, record: Record) -> None:
@@ -52,3 +73,65 @@ def test_a_correction_into_the_band_that_moves_the_superfat_is_asked_about(page:
     (*_, last) = block_events(page, record["code"])
     assert (last["kind"], last["step"], last["choice"]) == ("decided", oil["key"], "leave")
     expect(page.locator(STAGE)).not_to_have_attribute("data-shown", "recovery")
+
+
+def test_to_stop_is_one_event_so_no_kill_leaves_the_block_going_on(page: Page, record: Record) -> None:
+    floor = outside_the_band(page, record)
+    assert floor.decide("stop", SPILT) == "stop"
+    floor.comes("closed")
+    expect(page.locator(STAGE)).to_contain_text("Do not use, cut or sell")
+    stored = [event for event in block_events(page, record["code"]) if not event["id"].startswith("seed-")]
+    assert [event["kind"] for event in stored] == ["weighed", "closed"]
+    assert (stored[-1]["outcome"], stored[-1]["reason"]) == ("quarantined", SPILT)
+
+
+def test_a_reason_begun_for_one_way_waits_there_and_stands_under_no_other(page: Page, record: Record) -> None:
+    floor = outside_the_band(page, record)
+    floor.do("apart")
+    floor.comes("reason")
+    floor.why(SPILT)
+    page.locator(f'{STAGE} input[name="reason"]').fill("on the floor")
+    floor.do("leave")
+    floor.comes("recovery")
+    asks_why(floor, "leave")
+    expect(page.locator(f'{STAGE} input[name="why"]:checked')).to_have_count(0)
+    expect(page.locator(f'{STAGE} input[name="reason"]')).to_have_value("")
+    floor.do("leave")
+    floor.comes("recovery")
+    floor.do("apart")
+    floor.comes("reason")
+    expect(page.locator(f'{STAGE} input[name="why"]:checked')).to_have_value(SPILT)
+    expect(page.locator(f'{STAGE} input[name="reason"]')).to_have_value("on the floor")
+
+
+def test_a_way_on_keeps_its_figures_and_is_asked_no_more_once_another_tab_has_decided(page: Page, record: Record) -> None:
+    floor = outside_the_band(page, record)
+    asks_why(floor, "leave")
+    figures = page.locator(f"{STAGE} .figures")
+    told = figures.inner_text()
+    assert "%" in told
+    other = Floor(Touch(page.context.new_page()), record["code"])
+    other.open()
+    expect(other.page.locator("[data-floor-elsewhere]")).to_be_visible(timeout=PATIENCE)
+    other.page.locator('[data-do="take-over"]').tap()
+    expect(page.locator("[data-floor-elsewhere]")).to_be_visible(timeout=PATIENCE)
+    # Drawn again, with nothing decided: the same figures.
+    floor.comes("reason")
+    assert figures.inner_text() == told
+    other.here()
+    decided(other, "leave")
+    other.titled(step_of(record, "oil:1")["title"])
+    floor.here()
+    floor.titled(step_of(record, "oil:1")["title"])
+    assert [event["kind"] for event in block_events(page, record["code"])][-2:] == ["weighed", "decided"]
+
+
+def test_a_block_unmoulded_before_its_time_names_no_time_to_unmould_from(page: Page, record: Record) -> None:
+    floor = begun(Touch(page), record, "unmould")
+    floor.do("start-timer")
+    floor.end_time()
+    floor.comes("closing")
+    floor.do("close")
+    floor.comes("closed")
+    expect(page.locator(STAGE)).not_to_contain_text("Unmould from")
+    expect(page.locator(f'{STAGE} [data-do="calendar"]')).to_have_count(0)

@@ -35,3 +35,12 @@ test("without tare a pour goes on to where it was meant to end, and the next fro
   const after = [...events, { ...ENOUGH, reading: "27.16", mode: "gross", asked: asked(1140) }];
   assert.equal(onDisplay(foldBlock([OIL, NEXT], after), after, NEXT).target, 3766);
 });
+
+test("without tare a pour that goes on twice is still meant to end where the first was", () => {
+  const again = { ...ON, key: "on:on:oil:0" };
+  const first = { ...SHORT, reading: "26.40", mode: "gross", asked: asked(1140) };
+  const second = { ...event(3, "weighed", { step: "on:oil:0", reading: "26.90", unit: "kg", mode: "gross" }), asked: asked(1140) };
+  const on = event(4, "decided", { step: "on:oil:0", choice: "pour-on", steps: [again], replaced: {} });
+  const events = [first, DECIDED, second, on];
+  assert.equal(onDisplay(foldBlock([OIL, NEXT], events), events, again).target, 2714);
+});

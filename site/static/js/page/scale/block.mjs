@@ -181,10 +181,10 @@ export class BlockAtScale {
     if (this.stage.find('input[name="person"]') && this.stage.typed("person") === "") this.show();
   }
 
-  /** The last step, when it is a time that runs in the mould. @returns {Step | null} */
+  /** The last step, while it is a time that runs in the mould. @returns {Step | null} */
   unmould() {
     const last = this.fold.steps.at(-1);
-    return last?.kind === "timer" && startOf(this.events, last.key) ? last : null;
+    return last?.kind === "timer" && !this.fold.done.has(last.key) && startOf(this.events, last.key) ? last : null;
   }
 
   unmouldFrom() {
@@ -198,16 +198,24 @@ export class BlockAtScale {
     const head = this.head;
     await this.read();
     if (!this.open || head === this.head) return;
+    this.changedElsewhere();
     this.show();
     void this.answers.ask();
+  }
+
+  /** What was asked here was asked about a block that has gone on since. */
+  changedElsewhere() {
+    this.aside = this.asking = null;
   }
 
   /** Another tab has taken the block, or given it free. */
   async heldChanged() {
     if (!this.open) return;
     if (this.hold.held) {
+      const head = this.head;
       await this.draft.load();
       await this.read();
+      if (head !== this.head) this.changedElsewhere();
     } else {
       await this.draft.flush();
     }

@@ -124,13 +124,15 @@ async function giveReason(block) {
   const { decide, choice } = block.aside ?? NOTHING;
   const step = block.pending;
   // Somebody else has decided meanwhile: what was asked here is no longer asked.
-  if (decide !== undefined) {
-    if (step === null) return block.ask(null);
-    const { text, steps, replaced } = choice;
-    if (!(await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) return;
-    if (choice.outcome !== "quarantined") return block.advance(step);
+  if (decide !== undefined && step === null) return block.ask(null);
+  // One event alone: a phone that dies between two would go on with a block that was to be stopped.
+  if (decide === undefined || choice.outcome === "quarantined") {
+    return close(block, { outcome: "quarantined", reason, record: null, html: "" });
   }
-  await close(block, { outcome: "quarantined", reason, record: null, html: "" });
+  const { text, steps, replaced } = choice;
+  if (step !== null && (await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) {
+    await block.advance(step);
+  }
 }
 
 /** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */

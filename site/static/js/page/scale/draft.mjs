@@ -1,7 +1,7 @@
 import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../../store/drafts.mjs";
 import { insist } from "../saved.mjs";
 
-const NOTHING = { step: "", typed: "", first: "", reason: "", why: "" };
+const NOTHING = { step: "", typed: "", first: "", reasons: {} };
 
 /** The digits that are typed and not yet confirmed: a reload or a killed browser finds them again. */
 export class Draft {
@@ -14,9 +14,8 @@ export class Draft {
     this.typed = "";
     /** What was typed the first time, where it is typed twice. */
     this.first = "";
-    this.reason = "";
-    /** The reason that was tapped. */
-    this.why = "";
+    /** What was tapped and typed as a reason, by the screen that asks for it. @type {Record<string, {why: string, text: string}>} */
+    this.reasons = {};
     this.keeper = new DraftKeeper(() => this.write(), () => void insist(() => this.write()));
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "hidden") void this.flush();
@@ -24,8 +23,8 @@ export class Draft {
   }
 
   async load() {
-    const stored = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
-    Object.assign(this, NOTHING, stored);
+    const { reasons = "{}", ...stored } = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
+    Object.assign(this, NOTHING, stored, { reasons: JSON.parse(reasons) });
   }
 
   /** @param {string} step */
@@ -35,15 +34,21 @@ export class Draft {
     this.keeper.touch();
   }
 
-  /** @param {{typed?: string, first?: string, reason?: string, why?: string}} change */
+  /** @param {{typed?: string, first?: string}} change */
   set(change) {
     Object.assign(this, change);
     this.keeper.touch();
   }
 
+  /** @param {string} screen @param {{why: string, text: string}} reason */
+  setReason(screen, reason) {
+    this.reasons = { ...this.reasons, [screen]: reason };
+    this.keeper.touch();
+  }
+
   write() {
-    const { step, typed, first, reason, why } = this;
-    return storeDraft(this.key, { step, typed, first, reason, why }, this.head());
+    const { step, typed, first, reasons } = this;
+    return storeDraft(this.key, { step, typed, first, reasons: JSON.stringify(reasons) }, this.head());
   }
 
   flush() {

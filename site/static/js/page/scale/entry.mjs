@@ -50,7 +50,7 @@ export function showEntry(block, step) {
 
 /** On a phone digits, keys and button fill the screen just so. @param {BlockAtScale} block */
 const intoView = ({ stage }) =>
-  stage.find(".entry-top :is(.again, .aim)")?.scrollIntoView({ block: "start" });
+  stage.find(".typing")?.scrollIntoView({ block: "start" });
 
 /** @param {BlockAtScale} block @param {Step} step */
 function showTyped({ draft, stage }, step) {

@@ -155,10 +155,11 @@ function waits(block) {
 function showReason(block) {
   const { title, choice, figures } = /** @type {Aside} */ (block.aside);
   const goesOn = choice !== undefined && choice.outcome !== "quarantined";
-  figures?.querySelector("button")?.remove();
+  const told = figures?.cloneNode(true);
+  told?.querySelector("button")?.remove();
   block.stage.show("reason", {
     title, decide: goesOn, "set-apart": !goesOn, block: block.number, person: block.person,
-  }, { figures: figures ? [...figures.childNodes] : [] });
+  }, { figures: told ? [...told.childNodes] : [] });
   keepReason(block);
 }
 

@@ -4,8 +4,8 @@ import { WALK_KINDS } from "../../store/walk.mjs";
 import { start } from "../app.mjs";
 import { trainingMonths } from "../safety/months.mjs";
 import { insist } from "../saved.mjs";
-import { word } from "../words.mjs";
 import { day } from "./people.mjs";
+import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
@@ -45,20 +45,21 @@ export function showTrained(block) {
     return part;
   });
   block.stage.show("trained", { some: people.length > 0, nobody: names !== null && people.length === 0 }, { people });
+  keepReason(block);
 }
 
 /** @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const TRAINED_DEEDS = {
   trained: (block, button) => store(block, { helper: button.dataset.name ?? null, reason: null }),
   untrained: (block) => {
-    const reason = block.stage.typed("reason");
-    if (reason) return store(block, { helper: null, reason });
-    const place = block.stage.find('[data-slot="problem"]');
-    if (place) place.textContent = word("reason-missing");
+    const reason = reasonGiven(block);
+    if (reason !== "") return store(block, { helper: null, reason });
   },
 };
 
 /** @param {BlockAtScale} block @param {{helper: string | null, reason: string | null}} fields */
 async function store(block, fields) {
-  if (await block.store("trained", fields)) block.show();
+  if (!(await block.store("trained", fields))) return;
+  await block.draft.clear();
+  block.show();
 }
