@@ -109,8 +109,14 @@ def percent(fraction: float, decimals: int = 1) -> str:
 
 
 def percent_down(fraction: float, decimals: int = 1) -> str:
-    """A limit (0..1) in per cent, rounded down to at most so many decimals: 0.016676 to two is "1.66 %"."""
-    return quantity(float(_round(_decimal(convert(fraction, "fraction", "%")), decimals, ROUND_FLOOR)), "%")
+    """A limit (0..1) in per cent, rounded down to at most so many decimals: 0.016676 to two is "1.66 %".
+
+    What so many decimals would show as nothing keeps two figures: 0.00005125 is "0.0051 %".
+    """
+    exact = _decimal(convert(fraction, "fraction", "%"))
+    if exact and exact.adjusted() < -decimals:
+        decimals = 1 - exact.adjusted()
+    return quantity(float(_round(exact, decimals, ROUND_FLOOR)), "%")
 
 
 def duration(seconds: int) -> str:
