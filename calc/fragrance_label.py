@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.fragrance_material import Part, shares_of
+from calc.fragrance_material import ANALYSIS, Part, shares_of
 from calc.reference_fragrance import Allergen, Content, fragrance_allergens
 
 # From this part of the line on an allergen is told as just under it; common practice, no source.
@@ -51,6 +51,9 @@ def _held(allergen: Allergen, part: Part) -> list[tuple[float, str]]:
 
 
 def _is(allergen: Allergen, content: Content) -> bool:
-    if allergen.limit_key and allergen.limit_key == content.limit_key:
+    if content.whole:
+        return False  # two oils of one plant can share a CAS number: a whole oil goes by the list's own oils
+    if content.name == allergen.label_name or (allergen.limit_key and allergen.limit_key == content.limit_key):
         return True
-    return content.name == allergen.label_name or bool(allergen.cas & content.cas)
+    named_by_label = content.source == ANALYSIS and not content.limit_key
+    return not named_by_label and bool(allergen.cas & content.cas)

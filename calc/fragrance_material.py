@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from calc.problems import InputProblems, Problem
 from calc.reference import ValueRange
@@ -14,13 +15,13 @@ from calc.reference_fragrance import (
     fragrance_allergens,
     fragrance_rules,
 )
-from calc.workshop import Scent, ScentLot
+from calc.workshop import Analysed, Scent, ScentLot
 
 LOT_PREFIX = "lot:"
 LABEL_PREFIX = "label:"
 ANALYSIS = "the supplier's analysis of this lot"
 # Percentages of a blend are typed to a tenth at best; common practice, no source.
-SHARE_SLACK = 0.001
+SHARE_SLACK = Decimal("0.001")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,7 +73,11 @@ def of_oil(oil: EssentialOil) -> Material:
 
 
 def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
-    """A lot: its papers stand above the table. Raises InputProblems for an oil that the table doesn't have."""
+    """A lot: its papers stand above the table.
+
+    Raises InputProblems for an oil that the table doesn't have, and for an analysis that names what nobody knows, or
+    the oil itself: a limit on the whole oil stays whatever is in it.
+    """
     if lot.material == "essential":
         oil = oils.get(lot.essential_oil or "")
         if oil is None:
@@ -82,8 +87,8 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         plain = of_oil(oil)
     else:
         plain = Material(name=lot.name or lot.code, contents=(), known=False)
-    analysed = tuple(_analysed(row.constituent, row.most_fraction) for row in lot.analysis)
-    kept = tuple(content for content in plain.contents if not any(_same(content, new) for new in analysed))
+    analysed = tuple(_analysed(number, row, plain) for number, row in enumerate(lot.analysis))
+    kept = tuple(content for content in plain.contents if not any(content.is_of(new) for new in analysed))
     found = replace(
         plain,
         lot=lot.code,
@@ -98,28 +103,35 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
 
 
 def constituents() -> dict[str, str]:
-    """What an analysis can name, by key: constituents with a rule or a duty to be named on the label."""
-    found = {rule.limit_key: rule.constituent for rule in fragrance_rules() if rule.kind == "restriction" and rule.limit_key}
-    named = {a.limit_key or f"{LABEL_PREFIX}{a.label_name}": a.label_name for a in fragrance_allergens()}
-    found = {**named, **found}
+    """What an analysis can name, by key: what is limited, prohibited, or has to be named on the label."""
+
+    def ruled(kind: str) -> dict[str, str]:
+        return {rule.limit_key: rule.constituent for rule in fragrance_rules() if rule.kind == kind and rule.limit_key}
+
+    named = {_key_of(allergen): allergen.label_name for allergen in fragrance_allergens()}
+    found = {**named, **ruled("prohibition"), **ruled("restriction")}
     return dict(sorted(found.items(), key=lambda pair: pair[1].casefold()))
 
 
-def _analysed(key: str, most_fraction: float) -> Content:
-    about: list[FragranceRule | Allergen] = [r for r in fragrance_rules() if r.limit_key == key]
-    about += [a for a in fragrance_allergens() if f"{LABEL_PREFIX}{a.label_name}" == key]
+def _key_of(allergen: Allergen) -> str:
+    return allergen.limit_key or f"{LABEL_PREFIX}{allergen.label_name}"
+
+
+def _analysed(number: int, row: Analysed, plain: Material) -> Content:
+    key, field = row.constituent, f"analysis.{number}.constituent"
+    about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
+    about += [allergen for allergen in fragrance_allergens() if _key_of(allergen) == key]
     if not about:
-        raise InputProblems(
-            Problem("analysis", "constituent-unknown", f"There is no constituent {key}.", "Choose one from the list.")
-        )
+        raise InputProblems(Problem(field, "constituent-unknown", f"There is no constituent {key}.", "Choose one from the list."))
+    itself = {content.limit_key for content in plain.contents if content.whole}
+    itself |= {_key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
+    name = constituents().get(key, about[0].constituent if isinstance(about[0], FragranceRule) else key)
+    if key in itself:
+        message = f"The analysis names “{name}”, which is this oil itself: its limit is on all of the oil."
+        raise InputProblems(Problem(field, "constituent-is-the-oil", message, "Remove this row; name what the oil holds."))
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
-    name = constituents().get(key, key.removeprefix(LABEL_PREFIX))
-    return Content(name, 0.0, most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
-
-
-def _same(content: Content, new: Content) -> bool:
-    return content.limit_key == new.limit_key if new.limit_key else bool(content.cas & new.cas)
+    return Content(name, 0.0, row.most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
 
 
 def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
@@ -151,10 +163,11 @@ def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
     total = math.fsum(amount for _, amount in amounts)
     if not faults and not total > 0.0:
         faults.append(Problem("parts", "nothing-in-it", "There is nothing in this scent.", "Give each material its share."))
-    if not faults and scent.measured_by == "percent" and abs(total - 1.0) > SHARE_SLACK:
-        faults.append(
-            Problem("parts", "shares-not-whole", f"The shares add up to {100.0 * total:.4g} %, not 100 %.", "Correct the shares.")
-        )
+    # Twelve decimals give back what was typed: 99.9 % is a tenth short, though its binary value lies a hair below.
+    typed = Decimal(repr(round(total, 12)))
+    if not faults and scent.measured_by == "percent" and abs(typed - 1) > SHARE_SLACK:
+        message = f"The shares add up to {(100 * typed).normalize():f} %, not 100 %."
+        faults.append(Problem("parts", "shares-not-whole", message, "Correct the shares."))
     if faults:
         raise InputProblems(*faults)
     return tuple(Part(material, amount / total) for material, amount in amounts)

@@ -14,6 +14,8 @@ from calc.reference import ReferenceDataError, ValueRange, lines_of
 IFRA_CATEGORY = "9"
 RULES = ("restriction", "prohibition", "specification", "none")
 WHOLE = "the oil or extract itself"
+# Notes of these rows of fragrance_limits.csv: "oakmoss plus treemoss together may not exceed this value".
+TOGETHER = (frozenset({"oakmoss", "treemoss"}),)
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,11 @@ class FragranceRule:
     note: str
     limit_key: str
 
+    @property
+    def summed_keys(self) -> frozenset[str]:
+        """What counts against the limit: the rule's own key, with others where one limit holds for all together."""
+        return next((keys for keys in TOGETHER if self.limit_key in keys), frozenset({self.limit_key}))
+
 
 @dataclass(frozen=True)
 class Content:
@@ -46,6 +53,24 @@ class Content:
     limit_key: str
     cas: frozenset[str]
     counts: bool  # False for a second source, or a total whose parts stand in rows of their own
+
+    @property
+    def whole(self) -> bool:
+        """Whether the row is the oil itself, which a rule names as a whole."""
+        return self.name == WHOLE
+
+    @property
+    def stated_fraction(self) -> float:
+        """The largest share that the source states; where it gives a minimum alone, that (0..1)."""
+        return self.low_fraction if self.high_fraction == 1.0 and self.low_fraction > 0.0 else self.high_fraction
+
+    def is_of(self, other: "Content") -> bool:
+        """Whether both tell of one substance, or of one family with a limit of its own; of a whole oil never."""
+        if self.whole or other.whole:
+            return False
+        if self.limit_key and other.limit_key:
+            return self.limit_key == other.limit_key
+        return bool(self.cas & other.cas)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,32 +6,17 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scents import analysis, lot, mixed, oil
 
 from calc.fragrance import largest_scent_g, load_of, rounded_down_g, scent_limits
 from calc.fragrance_label import label_names
-from calc.fragrance_material import Part, blend, constituents, of_lot, of_oil
+from calc.fragrance_material import Part, blend, constituents
 from calc.problems import InputProblems
 from calc.reference_fragrance import essential_oils
-from calc.workshop import Analysed, Scent, ScentLot, ScentPart
+from calc.workshop import Scent, ScentPart
 
 # The example batch of the trade's own arithmetic: 10 000 g oils, 1 400 g NaOH, 2 800 g water, 10 % lost in cure.
 REST_G = (10_000.0 + 1_400.0 + 2_800.0) * 0.9
-
-
-def oil(key):
-    return of_oil(essential_oils()[key])
-
-
-def mixed(**shares):
-    return [Part(oil(key), share) for key, share in shares.items()]
-
-
-def lot(**fields):
-    plain = {
-        "code": "L-1", "material": "fragrance", "essential_oil": None, "name": "Reed", "supplier": None, "in_use": "yes",
-        "certificate_max_fraction": None, "certificate_edition": None, "flash_point_c": None, "analysis": (),
-    }  # fmt: skip
-    return of_lot(ScentLot(**(plain | fields)), essential_oils())
 
 
 def market(limits, key):
@@ -83,7 +68,7 @@ def test_lavender_by_hand():
 
 def test_an_allergen_at_the_line_is_not_named_one_above_it_is():
     # Worked lines of the safety reference: 3 % x 0.5 % = 0.015 %, named; 2 % x 0.5 % = 0.010 %, not above, so not named.
-    held = lot(analysis=(Analysed(constituent="linalool", most_fraction=0.005),))
+    held = lot(analysis=analysis(linalool=0.005))
     assert [each.named for each in label_names([Part(held, 1.0)], 0.03)] == [True]
     assert [each.named for each in label_names([Part(held, 1.0)], 0.02)] == [False]
     assert label_names([Part(held, 1.0)], 0.009) == ()
@@ -93,13 +78,49 @@ def test_an_allergen_at_the_line_is_not_named_one_above_it_is():
 
 
 def test_an_analysis_replaces_the_table_for_that_lot_and_only_what_it_names():
-    clove = lot(material="essential", essential_oil="clove_bud", analysis=(Analysed(constituent="methyl_eugenol", most_fraction=0.0002),))
+    clove = lot(material="essential", essential_oil="clove_bud", analysis=analysis(methyl_eugenol=0.0002))
     limits = scent_limits([Part(clove, 1.0)], "eu")
     # 0.001 % over 0.02 %.
     assert limits.bounds[0].load_fraction == pytest.approx(0.05)
     # Eugenol stays as in the table: 82 % against 4.9 % (IFRA_STD_035).
     eugenol = next(b for b in scent_limits([Part(clove, 1.0)], "ifra").bounds if b.what == "eugenol")
     assert eugenol.load_fraction == pytest.approx(0.049 / 0.82)
+
+
+def test_an_analysis_never_lifts_the_limit_on_the_oil_itself():
+    # IFRA_STD_084: ylang ylang extracts at most 1.4 % of the product, whatever is in them.
+    def ylang(**most):
+        return [Part(lot(material="essential", essential_oil="ylang_ylang_complete", analysis=analysis(**most)), 1.0)]
+
+    bounds = {bound.what: bound.load_fraction for bound in scent_limits(ylang(geraniol=0.0, isoeugenol=0.0), "ifra").bounds}
+    assert bounds["ylang ylang extracts"] == pytest.approx(0.014)
+    for itself in ("ylang_ylang_extracts", "label:Cananga Odorata Oil/Extract"):
+        with pytest.raises(InputProblems, match="this oil itself") as refused:
+            ylang(geraniol=0.005, **{itself: 0.0})
+        assert [problem.field for problem in refused.value.problems] == ["analysis.1.constituent"]
+    # In a fragrance oil it is a constituent like others: 1.4/0.05 = 28 %.
+    (bound,) = scent_limits([Part(lot(analysis=analysis(ylang_ylang_extracts=0.05)), 1.0)], "ifra").bounds
+    assert bound.load_fraction == pytest.approx(0.28)
+
+
+def test_one_oil_is_not_named_as_another_of_its_plant():
+    # Annex III, entries Citrus Aurantium Flower Oil and Citrus Aurantium Peel Oil share CAS 72968-50-4: the peel of bitter
+    # orange is the one, neroli the other.
+    def named(parts):
+        return {each.allergen.label_name for each in label_names(parts, 0.03)} & {"Citrus Aurantium Flower Oil", "Citrus Aurantium Peel Oil"}
+
+    assert named(mixed(bitter_orange=1.0)) == {"Citrus Aurantium Peel Oil"}
+    assert named(mixed(neroli=1.0)) == {"Citrus Aurantium Flower Oil"}
+    flower = lot(analysis=analysis(**{"label:Citrus Aurantium Flower Oil": 0.5}))
+    assert named([Part(flower, 1.0)]) == {"Citrus Aurantium Flower Oil"}
+
+
+def test_what_the_law_prohibits_can_be_named_and_is_a_no():
+    # Regulation (EC) 1223/2009, Annex II, entries 1381 and 1382: atranol and chloroatranol, found in mosses.
+    for key in ("atranol", "chloroatranol"):
+        assert key in constituents()
+        assert key in scent_limits([Part(lot(analysis=analysis(**{key: 0.00001})), 1.0)]).prohibited
+        assert scent_limits([Part(lot(analysis=analysis(**{key: 0.0})), 1.0)]).prohibited == ()
 
 
 def test_a_certificate_replaces_the_estimate_of_ifra_but_never_the_law():
@@ -156,6 +177,24 @@ def test_drops_are_weighed_by_density_and_shares_must_be_whole():
     short = Scent(name="S", measured_by="percent", parts=(ScentPart(material="clove_bud", share_fraction=0.9, drops=None),))
     with pytest.raises(InputProblems, match="90 %"):
         blend(short, {"clove_bud": oil("clove_bud")})
+
+
+@pytest.mark.parametrize(
+    ("percents", "whole"),
+    [("99.9", True), ("50.1 50", True), ("33.3 33.3 33.3", True), ("33.4 33.4 33.3", True), ("99.89", False), ("50.11 50", False)],
+)
+def test_shares_may_miss_the_whole_by_a_tenth_of_a_per_cent_and_no_more(percents, whole):
+    shares = [float(each) / 100.0 for each in percents.split()]
+    scent = Scent(
+        name="S",
+        measured_by="percent",
+        parts=tuple(ScentPart(material="clove_bud", share_fraction=share, drops=None) for share in shares),
+    )
+    if whole:
+        assert math.fsum(part.share_fraction for part in blend(scent, {"clove_bud": oil("clove_bud")})) == pytest.approx(1.0)
+    else:
+        with pytest.raises(InputProblems, match=r"99\.89 %|100\.11 %"):
+            blend(scent, {"clove_bud": oil("clove_bud")})
 
 
 def test_no_amount_is_rounded_up_and_nothing_is_made_of_nothing():
@@ -223,13 +262,13 @@ def test_a_tighter_certificate_never_loosens(parts, most, times):
 
 def test_every_constituent_an_analysis_can_name_is_understood():
     for key in constituents():
-        (content,) = lot(analysis=(Analysed(constituent=key, most_fraction=0.01),)).contents
+        (content,) = lot(analysis=analysis(**{key: 0.01})).contents
         assert content.limit_key == key or content.cas or content.name == key.removeprefix("label:")
 
 
 def test_one_line_of_an_analysis_makes_nothing_known_and_what_the_law_prohibits_is_a_no():
     # Regulation (EC) 1223/2009, Annex II: lilial is prohibited (Regulation (EU) 2021/1902).
-    camphor = lot(analysis=(Analysed(constituent="label:Camphor", most_fraction=0.0),))
+    camphor = lot(analysis=analysis(**{"label:Camphor": 0.0}))
     assert scent_limits([Part(camphor, 1.0)]).unknown == ("Reed",)
-    lilial = lot(certificate_max_fraction=0.05, analysis=(Analysed(constituent="lilial", most_fraction=0.01),))
+    lilial = lot(certificate_max_fraction=0.05, analysis=analysis(lilial=0.01))
     assert "lilial" in " ".join(scent_limits([Part(lilial, 1.0)]).prohibited)

@@ -4,28 +4,18 @@ import math
 from dataclasses import replace
 
 import pytest
+from scents import analysis, lot, mixed
 from workshops import order, setting
 
 from calc.batch_order import Issue
 from calc.batch_sheet import batch_sheet
 from calc.fragrance_batch import ChosenScent
-from calc.fragrance_material import Part, of_lot, of_oil
+from calc.fragrance_material import Part
 from calc.problems import InputProblems
 from calc.record import issued_record, may_be_issued
 from calc.reference_fragrance import WHOLE, essential_oils
-from calc.workshop import Analysed, ScentLot
 
-CLOVE_AND_ORANGE = ChosenScent(
-    "Clove and orange", (Part(of_oil(essential_oils()["clove_bud"]), 0.4), Part(of_oil(essential_oils()["sweet_orange"]), 0.6))
-)
-
-
-def lot(**fields):
-    plain = {
-        "code": "L-1", "material": "fragrance", "essential_oil": None, "name": "Reed", "supplier": None, "in_use": "yes",
-        "certificate_max_fraction": None, "certificate_edition": None, "flash_point_c": None, "analysis": (),
-    }  # fmt: skip
-    return of_lot(ScentLot(**(plain | fields)), essential_oils())
+CLOVE_AND_ORANGE = ChosenScent("Clove and orange", tuple(mixed(clove_bud=0.4, sweet_orange=0.6)))
 
 
 def made(load, scent=CLOVE_AND_ORANGE, **shop):
@@ -77,7 +67,7 @@ def test_a_load_of_no_named_scent_is_said():
 
 
 def test_the_record_keeps_limit_parts_lots_and_label_names():
-    lavender = lot(material="essential", essential_oil="lavender", code="LAV-1", analysis=(Analysed(constituent="linalool", most_fraction=0.4),))
+    lavender = lot(material="essential", essential_oil="lavender", code="LAV-1", analysis=analysis(linalool=0.4))
     found, sheet = made(0.025, ChosenScent("Reed", (Part(lavender, 1.0),)), cure_loss_fraction=0.1)
     record = issued_record(sheet, found, issue(), "QM-1", {})
     assert record["scent"]["parts"] == [{"name": "Lavender", "lot": "LAV-1", "share_fraction": 1.0}]
