@@ -9,10 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc.fragrance_material import ANALYSIS, Part, shares_of
-from calc.reference_fragrance import WHOLE, FragranceRule, fragrance_rules
+from calc.fragrance_sources import Higher, at_highest, higher
+from calc.reference_fragrance import FragranceRule, fragrance_rules
 
 MARKETS = {"IFRA": "IFRA Standards, up to the 51st Amendment (2023), category 9", "EU": "EU law, Regulation (EC) 1223/2009"}
 RULE_SETS = {"both": ("IFRA", "EU"), "eu": ("EU",), "ifra": ("IFRA",)}
+CERTIFICATE = "certificate"
 
 
 @dataclass(frozen=True)
@@ -20,6 +22,7 @@ class Bound:
     """One thing that limits the scent. Fractions 0..1: limit and load of the finished product, content of the scent."""
 
     market: str
+    key: str  # of the constituent, the same in every set of rules; CERTIFICATE where only that is known
     what: str
     materials: tuple[str, ...]  # those it comes from, most of it first
     limit_fraction: float
@@ -57,7 +60,9 @@ class ScentLimits:
     markets: tuple[Market, ...]
     checks: tuple[FragranceRule, ...]  # what must be checked on the material itself
     phototoxic: tuple[FragranceRule, ...]
-    second_sources: tuple[str, ...]  # where another source gives a higher content than the one counted
+    second_sources: tuple[Higher, ...]
+    lower: Bound | None  # what would bind if the highest of all sources were counted, where that lets in less
+    memory_alone: tuple[str, ...]  # materials of which every figure counted is from memory
 
     @property
     def prohibited(self) -> tuple[str, ...]:
@@ -72,8 +77,7 @@ class ScentLimits:
     @property
     def binding(self) -> Bound | None:
         """The tightest bound of all; None when nothing known limits the scent."""
-        bounds = [bound for market in self.markets for bound in market.bounds[:1]]
-        return min(bounds, key=lambda bound: bound.load_fraction, default=None)
+        return _tightest(self.markets)
 
     @property
     def bounds(self) -> tuple[Bound, ...]:
@@ -81,20 +85,53 @@ class ScentLimits:
         found = [bound for market in self.markets for bound in market.bounds]
         return tuple(sorted(found, key=lambda bound: bound.load_fraction))
 
+    @property
+    def reasons(self) -> tuple[tuple[Bound, ...], ...]:
+        """The bounds by constituent, tightest first, each with what every set of rules says of it."""
+        found: dict[str, dict[str, Bound]] = {}
+        for bound in self.bounds:
+            found.setdefault(bound.key, {}).setdefault(bound.market, bound)
+        return tuple(tuple(each.values()) for each in found.values())
+
+
+def law(bound: Bound) -> str:
+    """Whose rule a bound is, in two words."""
+    return "EU law" if bound.market == "EU" else "IFRA"
+
+
+def passes(load_fraction: float, bound: Bound | None) -> bool:
+    """Whether a share of the finished product (0..1) is within a bound; always where there is none."""
+    return bound is None or load_fraction <= bound.load_fraction * (1.0 + 1e-12)
+
 
 def scent_limits(parts: Sequence[Part], rule_set: str = "both") -> ScentLimits:
     """The limits of a scent. parts: shares that sum to 1; rule_set: a key of RULE_SETS."""
     parts = shares_of(parts)
     markets = [_market(key, parts) for key in RULE_SETS[rule_set]]
     markets.sort(key=lambda market: math.inf if market.load_fraction is None else market.load_fraction)
+    highest = [Part(at_highest(part.material), part.share_fraction) for part in parts]
+    binding, lower = _tightest(markets), _tightest([_market(key, highest) for key in RULE_SETS[rule_set]])
+    if lower and binding and lower.load_fraction >= binding.load_fraction * (1.0 - 1e-9):
+        lower = None
     present = {content.limit_key for part in parts for content in part.material.counted if content.high_fraction > 0.0} - {""}
     held = [rule for rule in fragrance_rules() if rule.limit_key in present and rule.market in RULE_SETS[rule_set]]
     return ScentLimits(
         tuple(markets),
         tuple(rule for rule in held if rule.kind == "specification"),
         tuple(rule for rule in held if rule.kind == "none" and "phototox" in rule.note),
-        tuple(_second_sources(parts)),
+        tuple(each for part in parts for each in higher(part.material)),
+        lower,
+        tuple(part.material.name for part in parts if _memory_alone(part)),
     )
+
+
+def _tightest(markets: Sequence[Market]) -> Bound | None:
+    bounds = [bound for market in markets for bound in market.bounds[:1]]
+    return min(bounds, key=lambda bound: bound.load_fraction, default=None)
+
+
+def _memory_alone(part: Part) -> bool:
+    return bool(part.material.counted) and all(content.how == "memory" for content in part.material.counted)
 
 
 def _market(key: str, parts: Sequence[Part]) -> Market:
@@ -107,7 +144,7 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
         bounds = _with_certificates(certified, bounds)
     # A natural content is no prohibited material; what a lot's own papers name is.
     held = [c for p in parts for c in p.material.counted if c.high_fraction > 0.0]
-    whole = {c.limit_key for c in held if c.name == WHOLE or c.source == ANALYSIS}
+    whole = {c.limit_key for c in held if c.whole or c.source == ANALYSIS}
     prohibited = tuple(dict.fromkeys(rule.constituent for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
     unknown = tuple(part.material.name for part in open_parts if not part.material.known)
     return Market(key, tuple(bound for bound in bounds if bound.load_fraction <= 1.0), prohibited, unknown)
@@ -116,10 +153,10 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
 def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
     """How far a rule lets the scent go; None where nothing of it is known to be in."""
     held = [
-        (part.material.name, part.share_fraction * content.high_fraction, content.how)
+        (part.material.name, part.share_fraction * content.high_fraction, content)
         for part in parts
         for content in part.material.counted
-        if content.limit_key == rule.limit_key
+        if content.limit_key in rule.summed_keys and content.high_fraction > 0.0
     ]
     content_fraction = math.fsum(amount for _, amount, _ in held)
     if content_fraction <= 0.0 or rule.most_fraction is None:
@@ -127,24 +164,32 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
     by_name: dict[str, float] = {}
     for name, amount, _ in held:
         by_name[name] = by_name.get(name, 0.0) + amount
+    keys = sorted({content.limit_key for _, _, content in held})
     return Bound(
         rule.market,
-        rule.constituent,
+        "+".join(keys),
+        rule.constituent if keys == [rule.limit_key] else _together(rule.market, keys),
         tuple(sorted(by_name, key=lambda name: -by_name[name])),
         rule.most_fraction,
         content_fraction,
         rule.most_fraction / content_fraction,
         rule.edition,
         rule.note,
-        rule.how == "memory" or any(how == "memory" for _, _, how in held),
+        rule.how == "memory" or any(content.how == "memory" for _, _, content in held),
     )
+
+
+def _together(market: str, keys: Sequence[str]) -> str:
+    """Several materials that one limit holds for."""
+    rules = [rule for rule in fragrance_rules() if (rule.market, rule.kind) == (market, "restriction")]
+    return " and ".join(dict.fromkeys(rule.constituent for rule in rules if rule.limit_key in keys))
 
 
 def _one_each(bounds: Sequence[Bound]) -> list[Bound]:
     """Tightest first; of two rules about one constituent the stricter."""
-    found: dict[tuple[str, float], Bound] = {}
+    found: dict[str, Bound] = {}
     for bound in sorted(bounds, key=lambda bound: bound.load_fraction):
-        found.setdefault((bound.what, bound.content_fraction), bound)
+        found.setdefault(bound.key, bound)
     return list(found.values())
 
 
@@ -159,13 +204,14 @@ def _with_certificates(certified: Sequence[Part], bounds: Sequence[Bound]) -> li
     alone = 1.0 / used
     share = math.fsum(part.share_fraction for part in certified)
     words = "the supplier's certificate" if len(certified) == 1 else "the suppliers' certificates together"
-    first = Bound("IFRA", words, names, alone * share, share, alone, editions, "", False)
+    first = Bound("IFRA", CERTIFICATE, words, names, alone * share, share, alone, editions, "", False)
     if not bounds:
         return [first]
     tight = bounds[0]
     load = 1.0 / (used + 1.0 / tight.load_fraction)
     both = Bound(
         "IFRA",
+        CERTIFICATE,
         f"{words} with {tight.what}",
         (*names, *tight.materials),
         load * share,
@@ -182,18 +228,6 @@ def _certificate(part: Part) -> float:
     most = part.material.certificate_fraction
     assert most is not None
     return most
-
-
-def _second_sources(parts: Sequence[Part]) -> list[str]:
-    found = []
-    for part in parts:
-        for other in part.material.contents:
-            counted = math.fsum(c.high_fraction for c in part.material.counted if c.limit_key and c.limit_key == other.limit_key)
-            if not other.counts and counted and other.high_fraction > counted and other.name.lower() in {
-                c.name.lower() for c in part.material.counted
-            }:
-                found.append(f"{part.material.name}: {other.name} up to {100.0 * other.high_fraction:.4g} % by {other.source}")
-    return list(dict.fromkeys(found))
 
 
 # Amounts --------------------------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from calc.fragrance import RULE_SETS, Bound, ScentLimits, load_of, scent_limits
+from calc.fragrance import RULE_SETS, Bound, ScentLimits, law, load_of, passes, scent_limits
 from calc.fragrance_label import label_names
 from calc.fragrance_material import Part
 from calc.fragrance_sheet import base_of
@@ -41,7 +41,7 @@ class BatchScent:
     @property
     def over(self) -> bool:
         """Whether the load is above its limit."""
-        return self.binding is not None and self.load_fraction > self.binding.load_fraction * (1.0 + 1e-12)
+        return not passes(self.load_fraction, self.binding)
 
     def record(self) -> dict[str, Any]:
         """What an issued batch keeps of it, as plain JSON values."""
@@ -86,8 +86,15 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     if scent.limits.unknown:
         message = f"How much of {scent.chosen.name} is safe is not known: {', '.join(scent.limits.unknown)}."
         found.append(Caution("formula", "scent-unknown", message, "Ask the supplier for the certificate and enter it at the lot."))
+    lower = scent.limits.lower
     if scent.over:
         found.append(Caution("formula", "scent-over-limit", _over(scent), "Lower the load in the formula."))
+    elif lower is not None and not passes(scent.load_fraction, lower):
+        message = (
+            f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar: within its limit by the figures "
+            f"summed, but by another source {law(lower)} allows {percent_down(lower.load_fraction, 2)} because of {lower.what}."
+        )
+        found.append(Caution("formula", "scent-over-other-source", message, "Lower the load, or ask the supplier for an analysis."))
     return tuple(found)
 
 
@@ -108,8 +115,7 @@ def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
 def _over(scent: BatchScent) -> str:
     bound = scent.binding
     assert bound is not None
-    law = "EU law" if bound.market == "EU" else "IFRA"
     return (
-        f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar; {law} allows "
+        f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar; {law(bound)} allows "
         f"{percent_down(bound.load_fraction, 2)} because of {bound.what}."
     )

@@ -1,10 +1,10 @@
 """The answer about one scent: how much may go in, for these oils, whether the load in hand passes, what the label names."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.fields import Range, item, measure
-from calc.fragrance import ScentLimits, largest_scent_g, load_of, rounded_down_g, scent_limits
+from calc.fragrance import ScentLimits, largest_scent_g, load_of, passes, rounded_down_g, scent_limits
 from calc.fragrance_label import Named, label_names
 from calc.fragrance_material import Part
 from calc.problems import Caution, InputProblems
@@ -61,6 +61,14 @@ class Base:
 
 
 @dataclass(frozen=True)
+class Amount:
+    """Scent to weigh [g], rounded down to the division [g] of the scale for it."""
+
+    mass_g: float
+    division_g: float
+
+
+@dataclass(frozen=True)
 class ScentSheet:
     """All about one scent. Masses in grams; fractions 0..1 of the finished product unless they say of oils."""
 
@@ -69,9 +77,10 @@ class ScentSheet:
     base: Base
     oils_g: float
     largest_fraction: float | None  # None: prohibited, not known, or nothing known limits it
-    largest_g: float | None  # on its scale, rounded down
-    division_g: float | None
-    scale: str
+    largest: Amount | None
+    lower: Amount | None  # what the highest of all sources would let in, where that is less
+    usual_g: float  # what is usual at most, by practice alone
+    usual_fraction: float
     in_hand_g: float | None
     in_hand_fraction: float | None
     names: tuple[Named, ...]
@@ -80,24 +89,37 @@ class ScentSheet:
 
     @property
     def verdict(self) -> str:
-        """One of "prohibited", "unknown", "open" (nothing known limits it), "fail", "pass", "limit" (no load in hand)."""
+        """What the answer comes to.
+
+        One of "prohibited", "fail", "unknown", "open" (nothing known limits it), "pass"; with no load in hand "limit", or
+        "roomy" where the limit is far above what anybody uses.
+        """
         if self.limits.prohibited:
             return "prohibited"
-        binding = self.limits.binding
-        if binding and self.in_hand_fraction and self.in_hand_fraction > binding.load_fraction * (1.0 + 1e-12):
+        if self.in_hand_fraction is not None and not passes(self.in_hand_fraction, self.limits.binding):
             return "fail"
         if self.limits.unknown:
             return "unknown"
         if self.limits.binding is None:
             return "open"
-        if self.in_hand_fraction is None:
-            return "limit"
-        return "pass" if self.in_hand_fraction <= self.limits.binding.load_fraction * (1.0 + 1e-12) else "fail"
+        if self.in_hand_fraction is not None:
+            return "pass"
+        return "roomy" if self.far_above_usual else "limit"
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the load in hand passes by the figures summed and would not by another source's."""
+        return self.verdict in ("pass", "open") and not passes(self.in_hand_fraction or 0.0, self.limits.lower)
+
+    @property
+    def far_above_usual(self) -> bool:
+        """Whether the limit is so far above practice that it says nothing about how much to use."""
+        return self.largest is not None and self.largest.mass_g > constant("scent_far_above_usual").value * self.usual_g
 
     @property
     def largest_of_oils_fraction(self) -> float | None:
         """The largest amount as a share of the oils."""
-        return None if self.largest_g is None else self.largest_g / self.oils_g
+        return None if self.largest is None else self.largest.mass_g / self.oils_g
 
 
 def base_of(batter_per_oil: float, cure_loss_fraction: float | None) -> Base:
@@ -118,35 +140,41 @@ def scent_sheet(
     limits = scent_limits(parts, rule_set)
     rest_g = base.rest_per_oil * question.oils_g
     binding = limits.binding
-    largest = None if binding is None or limits.prohibited or limits.unknown else binding.load_fraction
-    largest_g = division_g = None
-    scale = ""
-    if largest is not None:
-        exact_g = min(largest_scent_g(largest, rest_g), question.oils_g)
-        try:
-            found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION)
-            division_g, scale = found.scale.division_g, found.scale.name
-        except InputProblems:
-            division_g = FINEST_G  # no scale of the workshop can weigh it: the figure stands for itself
-        largest_g = rounded_down_g(exact_g, division_g)
+    answered = not (limits.prohibited or limits.unknown)
+    largest = None if binding is None or not answered else binding.load_fraction
+    lower = limits.lower if answered else None
     in_hand_g = None if question.load_fraction is None else question.load_fraction * question.oils_g
     in_hand = None if in_hand_g is None else load_of(in_hand_g, rest_g)
-    at = in_hand if in_hand is not None else largest
-    return ScentSheet(
+    usual_g = constant("scent_usual").value * question.oils_g
+    usual = load_of(usual_g, rest_g)
+    sheet = ScentSheet(
         tuple(parts),
         limits,
         base,
         question.oils_g,
         largest,
-        largest_g,
-        division_g,
-        scale,
+        None if largest is None else _amount(largest, rest_g, question.oils_g, scales),
+        None if lower is None else _amount(lower.load_fraction, rest_g, question.oils_g, scales),
+        usual_g,
+        usual,
         in_hand_g,
         in_hand,
-        () if at is None else label_names(parts, at),
-        at,
+        (),
+        None,
         tuple(_cautions(question, parts)),
     )
+    at = in_hand if in_hand is not None else usual if sheet.verdict in ("roomy", "open") else largest
+    return sheet if at is None else replace(sheet, names=label_names(parts, at), names_fraction=at)
+
+
+def _amount(load_fraction: float, rest_g: float, oils_g: float, scales: Sequence[Scale]) -> Amount:
+    exact_g = min(largest_scent_g(load_fraction, rest_g), oils_g)
+    try:
+        found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION)
+        division_g = found.scale.division_g
+    except InputProblems:
+        division_g = FINEST_G  # no scale of the workshop can weigh it: the figure stands for itself
+    return Amount(rounded_down_g(exact_g, division_g), division_g)
 
 
 def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
@@ -175,4 +203,3 @@ def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
                 )
             )
     return found
-

@@ -153,7 +153,32 @@ def test_a_natural_content_is_no_prohibited_material():
 def test_memory_and_second_sources_are_told():
     limits = scent_limits(mixed(sweet_orange=1.0))
     assert all(bound.from_memory is False for bound in limits.bounds if bound.what == "citral")
-    assert any("methyl eugenol" in each for each in scent_limits(mixed(clove_bud=1.0)).second_sources)
+    assert ("methyl eugenol",) in [each.names for each in scent_limits(mixed(clove_bud=1.0)).second_sources]
+
+
+def test_an_oil_known_from_memory_alone_is_told():
+    # Every row of patchouli in essential_oil_constituents.csv is marked memory; of clove bud's, methyl eugenol is read.
+    assert scent_limits(mixed(patchouli=0.3, clove_bud=0.7)).memory_alone == ("Patchouli",)
+
+
+def test_a_constituent_stands_once_with_what_each_set_of_rules_says():
+    # Clove bud: methyl eugenol 0.10 %, EU 0.001 % and IFRA 0.0017 %: 1 and 1.7 %; then eugenol 82 %, IFRA 4.9 %: 5.976 %.
+    first, second = scent_limits(mixed(clove_bud=1.0)).reasons[:2]
+    assert [(each.market, each.what, each.load_fraction) for each in first] == [
+        ("EU", "methyl eugenol", pytest.approx(0.01)), ("IFRA", "methyl eugenol", pytest.approx(0.017)),
+    ]  # fmt: skip
+    assert [(each.market, each.what, each.load_fraction) for each in second] == [("IFRA", "eugenol", pytest.approx(0.05976, abs=1e-5))]
+
+
+def test_oakmoss_and_treemoss_share_one_limit():
+    # Notes of both rows (IFRA_STD_067, IFRA_STD_080): together at most 0.1 % of the product. Half of the scent holds 6 %
+    # oakmoss, half 4 % treemoss: 3 + 2 = 5 % of the scent, so 0.1/0.05 = 2 %. Oakmoss alone: 0.1/0.03 = 3.333 %.
+    oakmoss = Part(lot(code="A", name="Moss", analysis=analysis(oakmoss=0.06)), 0.5)
+    treemoss = Part(lot(code="B", name="Bark", analysis=analysis(treemoss=0.04)), 0.5)
+    (bound,) = market(scent_limits([oakmoss, treemoss]), "IFRA").bounds
+    assert (bound.what, bound.load_fraction) == ("oakmoss extracts and treemoss extracts", pytest.approx(0.02))
+    (alone,) = market(scent_limits([oakmoss, Part(lot(code="C"), 0.5)]), "IFRA").bounds
+    assert (alone.what, alone.load_fraction) == ("oakmoss extracts", pytest.approx(0.1 / 3.0))
 
 
 def test_phototoxic_oils_carry_the_rule_as_it_is_stated():

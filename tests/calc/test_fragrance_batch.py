@@ -52,6 +52,16 @@ def test_over_its_limit_it_needs_a_reason_and_prohibited_no_reason_helps():
         may_be_issued(balsam, issue("please"))
 
 
+def test_a_load_that_only_another_source_finds_too_much_is_cautioned():
+    # By hand: 2.5 % of the bar by the figures summed, 1.923 % by another (tests/calc/test_fragrance_sources.py).
+    _, sheet = made(0.028, cure_loss_fraction=0.1)
+    assert 0.01923 < sheet.scent.load_fraction < 0.025
+    (caution,) = (each for each in sheet.cautions if "scent" in each.code)
+    assert caution.code == "scent-over-other-source"
+    assert "1.92 %" in caution.message.replace("\N{NO-BREAK SPACE}", " ")
+    may_be_issued(sheet, issue())
+
+
 def test_what_is_not_known_needs_a_reason_too():
     _, sheet = made(0.01, ChosenScent("Reed", (Part(lot(), 1.0),)))
     with pytest.raises(InputProblems, match="not known"):
