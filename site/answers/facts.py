@@ -1,6 +1,6 @@
 """What follows from one workshop item, in a line or two; and its line in the workshop's list."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from answers.state import State
 from calc import workshop
@@ -11,9 +11,10 @@ from calc.fields import describe, read
 from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
 from calc.fragrance import scent_limits
-from calc.fragrance_material import blend
+from calc.fragrance_material import Part, blend, of_lot
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
+from calc.reference_fragrance import essential_oils
 from calc.safety_place import SafetyPlace
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
@@ -50,7 +51,9 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, workshop.OwnOil):
         return _own_oil(value), ()
     if isinstance(value, workshop.Scent):
-        return _scent(value, state), ()
+        return _limits(blend(value, state.scent_materials(value)), state), ()
+    if isinstance(value, workshop.ScentLot):
+        return _limits([Part(of_lot(value, essential_oils()), 1.0)], state), ()
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
@@ -94,15 +97,21 @@ def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, 
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
 
-def _scent(scent: workshop.Scent, state: State) -> Facts:
-    limits = scent_limits(blend(scent, state.scent_materials()), _rule_set(state))
+def _limits(parts: Sequence[Part], state: State) -> Facts:
+    limits = scent_limits(parts, _rule_set(state))
     if limits.prohibited:
         return [("It may not be used", ", ".join(limits.prohibited))]
     if limits.unknown:
         return [("Not known", ", ".join(limits.unknown))]
-    if limits.binding is None:
-        return [("Limit", "nothing known limits it")]
-    return [("At most, of the finished bar", percent_down(limits.binding.load_fraction, 2)), ("Because of", limits.binding.what)]
+    found = [("Limit", "nothing known limits it")]
+    if limits.binding is not None:
+        most = percent_down(limits.binding.load_fraction, 2)
+        found = [("At most, of the finished bar", most), ("Because of", limits.binding.what)]
+    if limits.memory_alone:
+        found.append(("Known from memory alone", ", ".join(limits.memory_alone)))
+    if limits.lower is not None:
+        found.append(("By another source", f"{percent_down(limits.lower.load_fraction, 2)}, because of {limits.lower.what}"))
+    return found
 
 
 def _rule_set(state: State) -> str:

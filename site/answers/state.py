@@ -1,6 +1,7 @@
 """The workshop as a request carries it: items by kind and id, read with their own declarations."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -110,25 +111,44 @@ class State:
 
     def scent(self, id_: str | None, field: str) -> tuple[workshop.Scent, tuple[Part, ...]]:
         """A saved scent and its parts by mass; or one material by itself."""
-        alone = self.scent_materials().get(id_ or "")
+        alone = self._scent_material(id_ or "", field)
         if alone is not None:
             return workshop.Scent(name=alone.name, measured_by="percent", parts=()), (Part(alone, 1.0),)
         entry = self.find("scent", id_, field, "scent")
         scent = read_stored(workshop.Scent, entry, field, "scent")
-        try:
-            return scent, blend(scent, self.scent_materials())
-        except InputProblems as faults:
-            first = faults.problems[0]
-            message = f"The scent “{scent.name}” needs attention: {first.message}"
-            raise InputProblems(Problem(field, "stored-item-faulty", message, f"Open it and correct it: {first.remedy}")) from faults
+        materials = self.scent_materials(scent, field)
+        with told_at(field, f"The scent “{scent.name}”"):
+            return scent, blend(scent, materials)
 
-    def scent_materials(self) -> dict[str, Material]:
-        """What a scent can be made of: the table's essential oils, and the workshop's lots."""
-        found = {key: of_oil(oil) for key, oil in essential_oils().items()}
-        for entry in self.stored("scent_lot"):
-            lot = read_stored(workshop.ScentLot, entry, "scent_lot", "scent lot")
-            found[LOT_PREFIX + entry.id] = of_lot(lot, essential_oils())
+    def scent_materials(self, scent: workshop.Scent, field: str | None = None) -> dict[str, Material]:
+        """What a scent is made of, by key, as far as it is there.
+
+        A faulty lot is a problem of the field, else of the part that names it; lots of other scents are not looked at.
+        """
+        found: dict[str, Material] = {}
+        faults: list[Problem] = []
+        for number, row in enumerate(scent.parts):
+            try:
+                material = self._scent_material(row.material, field or f"parts.{number}.material")
+            except InputProblems as faulty:
+                faults.extend(faulty.problems)
+                continue
+            if material is not None:
+                found[row.material] = material
+        if faults:
+            raise InputProblems(*dict.fromkeys(faults))
         return found
+
+    def _scent_material(self, key: str, field: str) -> Material | None:
+        oil = essential_oils().get(key)
+        if oil is not None:
+            return of_oil(oil)
+        entry = self._items["scent_lot"].get(key.removeprefix(LOT_PREFIX)) if key.startswith(LOT_PREFIX) else None
+        if entry is None:
+            return None
+        lot = read_stored(workshop.ScentLot, entry, field, "scent lot")
+        with told_at(field, f"The scent lot “{lot.code}”"):
+            return of_lot(lot, essential_oils())
 
     def lots_in_use(self) -> dict[str, workshop.OilLot]:
         """For each oil the lot marked as in use; the one saved last where several are."""
@@ -152,16 +172,17 @@ def _stored(entry: Mapping[str, Any]) -> Stored:
 
 def read_stored(cls: type[T], entry: Stored, field: str, called: str) -> T:
     """Reads a stored item; its faults come as one problem that names the item and its first fault."""
-    try:
+    title = entry.values.get("name") or entry.values.get("code") or called
+    with told_at(field, f"The {called} “{title}”"):
         return read(cls, entry.values).value
+
+
+@contextmanager
+def told_at(field: str, title: str) -> Iterator[None]:
+    """Turns the faults inside a stored item into one problem of a field, which names the item and its first fault."""
+    try:
+        yield
     except InputProblems as faults:
         first = faults.problems[0]
-        title = entry.values.get("name") or entry.values.get("code") or called
-        raise InputProblems(
-            Problem(
-                field,
-                "stored-item-faulty",
-                f"The {called} “{title}” needs attention: {first.message}",
-                f"Open it and correct it: {first.remedy}",
-            )
-        ) from faults
+        message, remedy = f"{title} needs attention: {first.message}", f"Open it and correct it: {first.remedy}"
+        raise InputProblems(Problem(field, "stored-item-faulty", message, remedy)) from faults

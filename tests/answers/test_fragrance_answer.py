@@ -9,17 +9,34 @@ from answers.demo import DEMO_NOW, SCENT_VALUES, demo_state
 from answers.door import answer
 
 
-def ask(values, change=None):
+def ask(values, change=None, task="fragrance"):
     state = copy.deepcopy(demo_state())
     if change:
         change(state)
-    reply = json.loads(answer(json.dumps({"task": "fragrance", "values": SCENT_VALUES | values, "state": state, "now": DEMO_NOW})))
+    values = SCENT_VALUES | values if task == "fragrance" else values
+    reply = json.loads(answer(json.dumps({"task": task, "values": values, "state": state, "now": DEMO_NOW})))
     assert "fault" not in reply, reply
     return reply
 
 
-def words(reply):
-    return reply["html"]["fragrance"].replace("\N{NO-BREAK SPACE}", " ")
+def words(reply, region="fragrance"):
+    return reply["html"][region].replace("\N{NO-BREAK SPACE}", " ")
+
+
+def item(kind, id_):
+    """The values of a demo item."""
+    return next(each["values"] for each in demo_state()[kind] if each["id"] == id_)
+
+
+def with_analysis(lot, *constituents):
+    """A change of the workshop: this lot's analysis names these, 1 % of each."""
+
+    def change(state):
+        values = next(each["values"] for each in state["scent_lot"] if each["id"] == lot)
+        for number, constituent in enumerate(constituents):
+            values |= {f"analysis.{number}.constituent": constituent, f"analysis.{number}.most_fraction": "1"}
+
+    return change
 
 
 def test_oils_alone_by_hand():
@@ -96,3 +113,78 @@ def test_the_formula_tells_its_scents_limit():
     assert "At most 2.5 % by EU law, because of methyl eugenol" in within["html"]["formula"].replace("\N{NO-BREAK SPACE}", " ")
     assert "scent-over-limit" not in [caution["code"] for caution in within["cautions"]]
     assert [caution["field"] for caution in over["cautions"] if caution["code"] == "scent-over-limit"] == ["scent"]
+
+
+def test_a_faulty_lot_stops_only_the_scents_it_is_in():
+    faulty = with_analysis("e-org", "no such constituent")
+    assert ask({"scent": "n-reed"}, faulty)["ok"]
+    assert ask({"scent": "lemongrass_east_indian"}, faulty)["ok"]
+    for scent in ("n-clove", "lot:e-org"):
+        reply = ask({"scent": scent}, faulty)
+        (problem,) = reply["problems"]
+        assert problem["field"] == "scent"
+        assert "The scent lot “ORG-0617” needs attention" in problem["message"]
+        assert problem["remedy"].startswith("Open it and correct it")
+    # In its own form the scent says it at the part; the lot at the row that is wrong.
+    reply = ask(item("scent", "n-clove"), faulty, "scent")
+    assert [problem["field"] for problem in reply["problems"]] == ["parts.1.material"]
+    own = item("scent_lot", "e-org") | {"analysis.3.constituent": "no such", "analysis.3.most_fraction": "1"}
+    assert [problem["field"] for problem in ask(own, None, "scent_lot")["problems"]] == ["analysis.3.constituent"]
+
+
+def test_a_prohibited_constituent_of_a_lot_is_a_plain_no():
+    # Regulation (EC) 1223/2009, Annex II, entry 1381: atranol.
+    html = words(ask({}, with_analysis("e-clv", "atranol")))
+    assert 'data-verdict="prohibited"' in html
+    assert "Prohibited in a soap: atranol" in html
+    lot = item("scent_lot", "e-clv") | {"analysis.0.constituent": "atranol", "analysis.0.most_fraction": "0.01"}
+    assert "It may not be used" in words(ask(lot, None, "scent_lot"), "scent_lot")
+
+
+def test_where_another_source_gives_more_the_verdict_says_so():
+    # By hand in tests/calc/test_fragrance_sources.py: 2.5 % by the figures summed, 1.923 % by another source; of 10 kg of
+    # oils alone 0.01923·10 000/0.98077 = 196.08 g.
+    html = words(ask({"formula": ""}))
+    assert "At most, by the figures summed" in html
+    assert "Another source would give less: 1.92 % of the finished bar, 196.0 g" in html
+    assert "methyl eugenol up to 0.13 % by another source than the one counted, which has 0.1 %" in html
+    # 2.7 % of the oils is 270/(10 000 + 270) = 2.63 % of a bar of oils alone, over both; 2.2 % is 2.15 %, between them.
+    between = words(ask({"formula": "", "load_fraction": "2.2"}))
+    assert 'data-verdict="pass"' in between
+    assert "The load in hand is above that." in between
+    assert 'data-verdict="fail"' in words(ask({"formula": "", "load_fraction": "2.7"}))
+    # No other source of lavender gives more of anything that is limited.
+    assert "Another source would give less" not in words(ask({"scent": "lavender"}))
+
+
+def test_a_limit_far_above_practice_is_not_what_is_shown_first():
+    # 2-hexenal 0.01 % of lavender (IFRA annex), EU Annex III 0.002 %: 20 % of the bar, 2500 g of 10 kg. Usual is up to 3 %
+    # of the oils (common practice, no source): 300 g.
+    html = words(ask({"scent": "lavender", "formula": ""}))
+    assert 'data-verdict="roomy"' in html
+    assert "<strong>300 g</strong>" in html
+    assert "common practice, no source" in html
+    assert html.index("300 g") < html.index("2500 g")
+    assert "No rule found limits a usual load. The tightest lets in 20 % of the finished bar" in html
+
+
+def test_an_oil_known_from_memory_alone_says_so():
+    html = words(ask({"scent": "patchouli"}))
+    assert "Nothing known limits it, by figures from memory alone" in html
+    assert "from memory alone" not in words(ask({"scent": "cypress"}))
+
+
+def test_a_limit_under_a_hundredth_of_a_per_cent_is_not_shown_as_nothing():
+    # Tarragon: estragole 80 % (IFRA annex), IFRA_STD_099 0.0041 %: 0.005125 % of the bar.
+    html = words(ask({"scent": "tarragon", "formula": ""}))
+    assert "<dd>0.0051 %</dd>" in html
+    assert "0.51" not in html
+
+
+def test_the_next_two_are_other_constituents():
+    html = words(ask({"scent": "clove_bud", "formula": ""}))
+    reasons = html[html.index("scent-bounds") : html.index("By each set of rules")].split("<li>")[1:]
+    assert len({each.split(" from ")[0].removeprefix("<strong>") for each in reasons}) == len(reasons)
+    # Methyl eugenol 0.10 %: EU 0.001 %, IFRA 0.0017 %.
+    assert "EU law allows 0.001 % of the bar" in reasons[0]
+    assert "IFRA allows 0.0017 %, so 1.7 % scent" in reasons[0]

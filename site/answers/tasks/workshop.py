@@ -1,13 +1,15 @@
 """The workshop list and the small live answer beside each of its forms."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from answers.doubles import refuse_double
 from answers.facts import details, facts
 from answers.rendering import render
 from answers.request import Answer, Request
-from calc.fields import Reading, read
+from calc.fields import Reading, control_of, read
+from calc.problems import InputProblems
 from calc.workshop import KINDS, ONE_OF_A_KIND
 
 
@@ -39,7 +41,12 @@ def item_task(kind: str) -> Callable[[Request], Answer]:
     def item(request: Request) -> Answer:
         reading: Reading[Any] = read(declaration, request.values)
         refuse_double(request, kind)
-        found, cautions = facts(reading.value, request.state)
+        try:
+            found, cautions = facts(reading.value, request.state)
+        except InputProblems as faults:
+            raise InputProblems(
+                *(replace(each, field=control_of(declaration, request.values, each.field)) for each in faults.problems)
+            ) from faults
         every = (*reading.cautions, *cautions)
         html = render("item.html", kind=kind, title=one, facts=found, cautions=every, units=request.state.units)
         return Answer({kind: html}, every)
