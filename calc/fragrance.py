@@ -35,10 +35,11 @@ class Bound:
 
 @dataclass(frozen=True)
 class Market:
-    """What one set of rules says. bounds: tightest first, those over 100 % left out."""
+    """What one set of rules says. bounds: tightest first; loose: those that not even scent alone would reach."""
 
     key: str
     bounds: tuple[Bound, ...]
+    loose: tuple[Bound, ...]
     prohibited: tuple[str, ...]
     unknown: tuple[str, ...]  # materials of which too little is known to answer
 
@@ -91,6 +92,8 @@ class ScentLimits:
         found: dict[str, dict[str, Bound]] = {}
         for bound in self.bounds:
             found.setdefault(bound.key, {}).setdefault(bound.market, bound)
+        for bound in (bound for market in self.markets for bound in market.loose if bound.key in found):
+            found[bound.key].setdefault(bound.market, bound)
         return tuple(tuple(each.values()) for each in found.values())
 
 
@@ -147,7 +150,8 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
     whole = {c.limit_key for c in held if c.whole or c.source == ANALYSIS}
     prohibited = tuple(dict.fromkeys(rule.constituent for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
     unknown = tuple(part.material.name for part in open_parts if not part.material.known)
-    return Market(key, tuple(bound for bound in bounds if bound.load_fraction <= 1.0), prohibited, unknown)
+    tight, loose = ([bound for bound in bounds if (bound.load_fraction > 1.0) == over] for over in (False, True))
+    return Market(key, tuple(tight), tuple(loose), prohibited, unknown)
 
 
 def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:

@@ -165,6 +165,7 @@ def test_a_limit_far_above_practice_is_not_what_is_shown_first():
     assert "<strong>300 g</strong>" in html
     assert "common practice, no source" in html
     assert html.index("300 g") < html.index("2500 g")
+    assert "IFRA allows 0.015 %, which no load of it reaches" in html
     assert "No rule found limits a usual load. The tightest lets in 20 % of the finished bar" in html
 
 

@@ -170,6 +170,12 @@ def test_a_constituent_stands_once_with_what_each_set_of_rules_says():
     assert [(each.market, each.what, each.load_fraction) for each in second] == [("IFRA", "eugenol", pytest.approx(0.05976, abs=1e-5))]
 
 
+def test_a_rule_that_no_load_reaches_is_told_beside_the_one_that_limits():
+    # Lavender: 2-hexenal 0.01 %, EU 0.002 %: 20 %; IFRA_STD_039 0.015 % lies above all that the oil itself holds.
+    (first,) = scent_limits(mixed(lavender=1.0)).reasons
+    assert [(each.market, each.load_fraction) for each in first] == [("EU", pytest.approx(0.2)), ("IFRA", pytest.approx(1.5))]
+
+
 def test_oakmoss_and_treemoss_share_one_limit():
     # Notes of both rows (IFRA_STD_067, IFRA_STD_080): together at most 0.1 % of the product. Half of the scent holds 6 %
     # oakmoss, half 4 % treemoss: 3 + 2 = 5 % of the scent, so 0.1/0.05 = 2 %. Oakmoss alone: 0.1/0.03 = 3.333 %.
