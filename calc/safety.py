@@ -1,9 +1,7 @@
-"""The Emergency card and the Safety walk as the tables of shared/safety have them, and when a check is due again."""
+"""The Emergency card and the Safety walk as the tables of shared/safety have them."""
 
-from calendar import monthrange
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
 from functools import cache
 
 from calc.safety_tables import (
@@ -26,7 +24,6 @@ __all__ = [
     "Check",
     "ContainerLabel",
     "Equipment",
-    "EyewashDue",
     "Material",
     "Phase",
     "SafetyDataError",
@@ -36,14 +33,12 @@ __all__ = [
     "cards",
     "equipment",
     "every_statement",
-    "eyewash_due",
     "facts",
     "labels",
     "materials",
     "phases",
     "say",
     "statements",
-    "training_valid_until",
     "values",
 ]
 
@@ -55,11 +50,15 @@ FEWEST, MOST = 5, 9
 
 @dataclass(frozen=True)
 class Card:
-    """What to do first in one kind of accident. `flush_minutes`: the least time of rinsing [min], where there is one."""
+    """What to do in one kind of accident. `first`: how many lines are the first move, before the timer and the call.
+
+    `flush_minutes`: the least time of rinsing [min], where there is one.
+    """
 
     key: str
     title: Statement
     lines: tuple[Statement, ...]
+    first: int
     flush_minutes: int | None
     flush_source: Statement | None
 
@@ -112,23 +111,14 @@ class Material:
 
 @dataclass(frozen=True)
 class ContainerLabel:
-    """The words of one container's label; `pictogram` is "corrosion" or empty."""
+    """The words of one container's label; `pictogram` is "corrosion" or empty; `blanks`: what is written in by hand."""
 
     key: str
     product: Statement
     signal: Statement
     hazards: tuple[Statement, ...]
     pictogram: str
-
-
-@dataclass(frozen=True)
-class EyewashDue:
-    """The last days on which the eyewash still counts as checked; None where it never was, which is overdue."""
-
-    weekly_by: date | None
-    yearly_by: date | None
-    weekly_overdue: bool
-    yearly_overdue: bool
+    blanks: tuple[Statement, ...]
 
 
 def _rows(name: str, *columns: str) -> Iterator[tuple[int, Row, Callable[[str], Statement]]]:
@@ -148,18 +138,20 @@ def _rows(name: str, *columns: str) -> Iterator[tuple[int, Row, Callable[[str], 
 def cards() -> tuple[Card, ...]:
     """The cards in the order of the table, each with its lines in order. Raises SafetyDataError at a row amiss."""
     lines: dict[str, list[Statement]] = {}
-    flush: dict[str, int] = {}
+    flush: dict[str, tuple[int, int]] = {}  # lines before the timer, least minutes
     for line, row, told in _rows("emergency", "card", "statement"):
         mine = lines.setdefault(row["card"], [])
         if row["order"] != str(len(mine) + 1):
             raise fault("emergency", line, f"order is not {len(mine) + 1}")
         mine.append(told("statement"))
         if row["flush_value"]:
-            flush[row["card"]] = figure(row["flush_value"])
-    return tuple(
-        Card(key, say(f"card_{key}"), tuple(found), flush.get(key), say("flush_source") if key in flush else None)
-        for key, found in lines.items()
-    )
+            flush[row["card"]] = len(mine), figure(row["flush_value"])
+    made = []
+    for key, found in lines.items():
+        first, minutes = flush.get(key, (1, None))
+        source = say("flush_source") if key in flush else None
+        made.append(Card(key, say(f"card_{key}"), tuple(found), first, minutes, source))
+    return tuple(made)
 
 
 @cache
@@ -222,40 +214,14 @@ def materials() -> tuple[Material, ...]:
 def labels() -> tuple[ContainerLabel, ...]:
     """The labels for containers. Raises SafetyDataError at a row amiss."""
     found = []
-    for line, row, told in _rows("labels", "key", "product", "signal", "hazards"):
+    for line, row, told in _rows("labels", "key", "product", "signal", "hazards", "blanks"):
         if row["pictogram"] not in PICTOGRAMS:
             raise fault("labels", line, f"there is no pictogram {row['pictogram']}")
-        missing = [key for key in row["hazards"].split() if key not in statements()]
+        hazards = row["hazards"].split()
+        blanks = [f"page_label_{each}" for each in row["blanks"].split()]
+        missing = [key for key in hazards + blanks if key not in statements()]
         if missing:
             raise fault("labels", line, f"there is no statement {missing[0]}")
-        hazards = tuple(say(key) for key in row["hazards"].split())
-        found.append(ContainerLabel(row["key"], told("product"), told("signal"), hazards, row["pictogram"]))
+        words = tuple(map(say, hazards)), row["pictogram"], tuple(map(say, blanks))
+        found.append(ContainerLabel(row["key"], told("product"), told("signal"), *words))
     return tuple(found)
-
-
-def training_valid_until(done: date, months: int) -> date:
-    """The last day a training holds: that many calendar months after; the month's last day where that day is missing.
-
-    ValueError unless months is above 0.
-    """
-    if months < 1:
-        raise ValueError("a training holds for at least one month")
-    return _months_after(done, months)
-
-
-def eyewash_due(last_weekly: date | None, last_yearly: date | None, today: date) -> EyewashDue:
-    """When the eyewash must be run and inspected again; overdue the day after. Never checked is overdue.
-
-    Times: ANSI/ISEA Z358.1 4.6.2 (weekly) and 4.6.5 (yearly), from values.csv.
-    """
-    weekly_by = last_weekly and last_weekly + timedelta(days=figure("eyewash_weekly_days"))
-    yearly_by = last_yearly and _months_after(last_yearly, figure("eyewash_yearly_months"))
-    return EyewashDue(
-        weekly_by, yearly_by, weekly_by is None or today > weekly_by, yearly_by is None or today > yearly_by
-    )
-
-
-def _months_after(day: date, months: int) -> date:
-    years, month = divmod(day.month - 1 + months, 12)
-    year = day.year + years
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

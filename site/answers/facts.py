@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from answers.state import State
-from calc import workshop
+from calc import safety_place, workshop
 from calc.bars import bar_mass_g
 from calc.batch_pours import scales_of, source_of
 from calc.batch_size import bar_size_mm
@@ -15,7 +15,6 @@ from calc.fragrance_material import Part, blend, of_lot
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference_fragrance import essential_oils
-from calc.safety_place import SafetyPlace
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
 from calc.units import show_unit
@@ -57,8 +56,12 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
-    if isinstance(value, SafetyPlace):
-        return [("Called in an emergency", value.emergency_number), ("Points of your own", number(len(value.own)))], ()
+    if isinstance(value, safety_place.SafetyPlace):
+        cautions = safety_place.check(value)
+        found = [("The card dials", safety_place.dialled(value.emergency_number))]
+        if value.poison_centre:
+            found.append(("For the poison centre", safety_place.dialled(value.poison_centre)))
+        return [*found, ("Points of your own", number(len(value.own)))], cautions
     return [], ()
 
 

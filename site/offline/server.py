@@ -43,6 +43,13 @@ class Handler(http.server.SimpleHTTPRequestHandler):
         if code != 404 or not page.exists():
             super().send_error(code, message, explain)
             return
+        # The links of that page start at the site's root: whoever types an address deep inside is led there.
+        if "text/html" in self.headers.get("Accept", "") and "/" in self.path.removeprefix(self.prefix):
+            self.send_response(302)
+            self.send_header("Location", f"{self.prefix}404.html")
+            self.send_header("Content-Length", "0")
+            self.end_headers()
+            return
         body = page.read_bytes()
         self.send_response(404)
         self.send_header("Content-Type", TYPES[".html"])

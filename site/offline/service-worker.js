@@ -89,8 +89,10 @@ async function respond(request, path) {
   if (wanted) return wanted;
   if (request.mode === "navigate") {
     if (`${page}/` in FILES) return Response.redirect(new URL(`${page}/`, SCOPE).href);
-    // No page of this build: perhaps another app's, whose folder lies inside ours.
-    return fetch(request).catch(() => Response.redirect(new URL("404.html", SCOPE).href));
+    // No page of this build: perhaps another app's, whose folder lies inside ours. Our own page for what is nowhere has
+    // links that start at the site's root.
+    const nowhere = () => Response.redirect(new URL("404.html", SCOPE).href);
+    return fetch(request).then((found) => (found.status === 404 ? nowhere() : found), nowhere);
   }
   for (const name of await builds()) {
     const held = await (await caches.open(name)).match(request.url, { ...AS_WRITTEN, ignoreSearch: true });

@@ -27,6 +27,8 @@ from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
+# The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
+UNFILLED = "safety"
 ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
@@ -156,7 +158,7 @@ def _workshop_edit() -> str:
         shown = entries[0] if entries else {"id": "", "values": {}}
         kinds.append(
             {"kind": kind, "declared": declared, "one": one, "many": many, "shown": shown["id"],
-             "values": shown["values"], "single": kind in ONE_OF_A_KIND}
+             "values": shown["values"], "single": kind in ONE_OF_A_KIND, "whole": kind != UNFILLED}
         )  # fmt: skip
     return render_template("workshop_edit.html", kinds=kinds)
 

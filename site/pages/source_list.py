@@ -1,6 +1,6 @@
 """What the Sources page lists: reference numbers and the safety pages, by table, then by source, so that it stands once."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from answers.rendering import acid
@@ -31,8 +31,9 @@ MARKS: Mapping[str, str] = {
     "common practice": "common practice, no source",
 }
 
-# How a sentence of the safety pages is known; those read or in our own words need no warning.
+# How a sentence of the safety pages is known; those in our own words alone have no source to name.
 UNREAD = ("memory", "common practice")
+OWN_WORDING = "own wording"
 SAFETY_UNITS = {"s": "seconds", "min": "minutes", "h": "hours", "d": "days", "pH": ""}
 
 ALKALIS = {"NaOH": "Caustic soda", "KOH": "Caustic potash"}
@@ -122,20 +123,19 @@ def _cited(found: Iterable[tuple[SafetyValue | Statement, tuple[str, str]]]) -> 
 
 
 def safety_tables() -> tuple[Table, ...]:
-    """The figures of the safety pages, and each sentence that nobody has read in a source, in both languages."""
+    """The figures of the safety pages, then each sentence with its source, in both languages: first what nobody has read."""
     figures = values().values()
-    unread = [each for each in every_statement() if each.how in UNREAD]
     shown = ((each, (each.what, _shown(each.value, SAFETY_UNITS.get(each.unit, each.unit)))) for each in figures)
     return (
         Table("Figures of the safety pages", len(figures), _cited(shown)),
-        Table(
-            "Safety pages: what rests on memory or common practice",
-            len(unread),
-            _cited((each, (each.en, each.es)) for each in unread),
-            counted="sentences",
-            language="es",
-        ),
+        _sentences("Safety pages: what rests on memory or common practice", lambda how: how in UNREAD),
+        _sentences("Safety pages: what was read or follows from what was read", lambda how: how not in UNREAD),
     )
+
+
+def _sentences(title: str, wanted: Callable[[str], bool]) -> Table:
+    found = [each for each in every_statement() if wanted(each.how) and each.source != OWN_WORDING]
+    return Table(title, len(found), _cited((each, (each.en, each.es)) for each in found), counted="sentences", language="es")
 
 
 def source_tables() -> tuple[Table, ...]:

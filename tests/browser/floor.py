@@ -10,7 +10,7 @@ from screens import Hands, Keys, answered, control, form_of, issued_code, stored
 
 STAGE = "[data-stage]"
 # Taps before this are taken for ones that were meant for the screen before.
-SETTLED = f"{STAGE}[data-settled]"
+SETTLED = f"{STAGE}[data-settled]:not([data-shown='trained-looking'])"
 # How long a busy machine may take to show a screen. [ms]
 PATIENCE = 20_000
 # Writes past the app, each store as the app keeps it.

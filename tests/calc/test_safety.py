@@ -4,7 +4,6 @@ import csv
 import re
 import shutil
 from collections.abc import Callable, Iterator
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -182,40 +181,6 @@ def test_materials_that_make_hydrogen_never_touch_lye() -> None:
     assert verdicts["stainless"] == verdicts["hdpe"] == "may"
 
 
-@pytest.mark.parametrize(
-    ("done", "months", "until"),
-    [  # Counted on a calendar by hand.
-        (date(2026, 11, 25), 12, date(2027, 11, 25)),
-        (date(2026, 8, 31), 1, date(2026, 9, 30)),
-        (date(2027, 8, 31), 6, date(2028, 2, 29)),
-        (date(2024, 2, 29), 12, date(2025, 2, 28)),
-        (date(2026, 12, 1), 1, date(2027, 1, 1)),
-    ],
-)
-def test_a_training_holds_calendar_months(done: date, months: int, until: date) -> None:
-    assert safety.training_valid_until(done, months) == until
-
-
-def test_a_training_of_no_months_is_refused() -> None:
-    with pytest.raises(ValueError, match="one month"):
-        safety.training_valid_until(date(2026, 1, 1), 0)
-
-
-def test_eyewash_is_overdue_the_day_after_its_week_and_its_year() -> None:
-    # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
-    run, inspected = date(2026, 11, 18), date(2025, 11, 25)
-    due = safety.eyewash_due(run, inspected, date(2026, 11, 25))
-    assert (due.weekly_by, due.yearly_by) == (date(2026, 11, 25), date(2026, 11, 25))
-    assert not due.weekly_overdue and not due.yearly_overdue
-    late = safety.eyewash_due(run, inspected, date(2026, 11, 26))
-    assert late.weekly_overdue and late.yearly_overdue
-
-
-def test_an_eyewash_never_checked_is_overdue() -> None:
-    never = safety.eyewash_due(None, None, date(2026, 11, 25))
-    assert never.weekly_overdue and never.yearly_overdue and never.weekly_by is None
-
-
 PLACE = {"emergency_number": "112", "address": "4 Sluice Lane\nblue gate", "eyewash": "left of the door", "training_months": "12"}
 
 
@@ -232,3 +197,26 @@ def test_the_place_asks_for_what_a_caller_must_say() -> None:
     assert {each.field for each in refused.value.problems} == {"emergency_number", "address", "eyewash", "training_months"}
     phase = next(info for info in describe(SafetyPlace) if info.name == "own")
     assert phase.minimum == 0
+
+
+@pytest.mark.parametrize(("name", "most"), [("eyewash_days", 7), ("eyewash_months", 12)])
+def test_the_eyewash_may_be_checked_more_often_than_the_standard_asks_never_less(name: str, most: int) -> None:
+    # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
+    tight = read(SafetyPlace, {**PLACE, name: str(most - 1)}).value
+    assert getattr(tight, name) == most - 1
+    assert getattr(read(SafetyPlace, PLACE).value, name) is None
+    with pytest.raises(InputProblems) as refused:
+        read(SafetyPlace, {**PLACE, name: str(most + 1)})
+    assert [each.field for each in refused.value.problems] == [name]
+    with pytest.raises(InputProblems):
+        read(SafetyPlace, {**PLACE, "training_months": "61"})
+
+
+def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:
+    """Reference A10: adult, trained, hands, rested, sober; each its own Yes and its own way on."""
+    before = next(phase for phase in safety.phases() if phase.key == "before")
+    keys = [check.key for check in before.checks]
+    assert {"before-adult", "before-shown", "before-fit", "before-rested", "before-sober"} <= set(keys)
+    for check in before.checks:
+        if check.key in ("before-adult", "before-shown", "before-fit", "before-rested"):
+            assert "," not in check.question.en, check.question.en

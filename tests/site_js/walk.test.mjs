@@ -2,8 +2,9 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
-import { covered, daysAfter, monthsAfter, trainings } from "../../site/static/js/store/training.mjs";
-import { foldWalk, foldWalks } from "../../site/static/js/store/walk.mjs";
+import { eyewashOf, isDay } from "../../site/static/js/store/eyewash.mjs";
+import { covered, daysAfter, monthsAfter, openStops, stopOf, trainings } from "../../site/static/js/store/training.mjs";
+import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 
 let count = 0;
 const event = (kind, fields = {}) => {
@@ -16,6 +17,15 @@ const begun = () =>
     helper: "R", guide: "Q", language: "es", way: "read-do", phases: ["weigh"], points: ["weigh-a", "weigh-a/teach", "weigh-b"],
   });
 const yes = (point) => event("walk_answered", { point, answer: "yes" });
+const no = (point) => event("walk_answered", { point, answer: "no" });
+const signed = (fields = {}) => event("walk_signed", { person: "R", initials: "R", path: "", ...fields });
+/** A walk from its beginning to its signature. */
+const walked = (fields = {}) => {
+  const first = { ...begun(), ...fields };
+  return [first, ...first.points.map(yes), signed()].map((each) => ({ ...each, subject: first.subject }));
+};
+const REQUIRED = { weigh: ["weigh-a", "weigh-a/teach", "weigh-b"], tank: ["tank-a"] };
+const record = (events, months = 12) => ({ all: trainings(events, months), stops: openStops(events, REQUIRED), required: REQUIRED });
 
 test("a no stops the walk until just that no is cleared, whatever else is answered", () => {
   const no = event("walk_answered", { point: "weigh-a", answer: "no" });
@@ -50,18 +60,103 @@ test("a walk whose beginning is missing is none", () => {
 });
 
 test("training counts when it is signed, all is answered and no stop is open", () => {
-  const events = [begun(), yes("weigh-a"), yes("weigh-a/teach"), yes("weigh-b")];
-  const signed = event("walk_signed", { person: "R", initials: "R", path: "" });
-  assert.deepEqual(trainings(events, 12), []);
-  assert.deepEqual(trainings([...events.slice(0, 2), signed], 12), []);
-  const [entry] = trainings([...events, signed], 12);
+  const events = walked();
+  assert.deepEqual(trainings(events.slice(0, -1), 12), []);
+  assert.deepEqual(trainings([events[0], events[1], signed()], 12), []);
+  const [entry] = trainings(events, 12);
   assert.equal(entry.helper, "R");
   assert.equal(entry.until, "2027-11-25");
-  assert.deepEqual(covered([entry], ["weigh"], "2027-11-25"), ["R"]);
-  assert.deepEqual(covered([entry], ["weigh"], "2027-11-26"), []);
-  assert.deepEqual(covered([entry], ["weigh", "tank"], "2026-11-25"), []);
-  const late = event("walk_answered", { point: "weigh-b", answer: "no" });
-  assert.deepEqual(trainings([...events, signed, late], 12), []);
+  assert.deepEqual(covered(record(events), ["weigh"], "2027-11-25"), ["R"]);
+  assert.deepEqual(covered(record(events), ["weigh"], "2027-11-26"), []);
+  assert.deepEqual(covered(record(events), ["weigh", "tank"], "2026-11-25"), []);
+  assert.deepEqual(trainings([...events, no("weigh-b")], 12), []);
+});
+
+test("where nobody has set how long training holds, nobody's covers anything", () => {
+  assert.deepEqual(covered(record(walked(), null), ["weigh"], "2026-11-25"), []);
+});
+
+test("a walk covers a phase only by every point that is asked in it today", () => {
+  const few = walked({ points: ["weigh-b"] });
+  assert.equal(trainings(few, 12).length, 1);
+  assert.deepEqual(covered(record(few), ["weigh"], "2026-11-25"), []);
+  const unknown = walked({ phases: ["ladder"], points: ["ladder-a"] });
+  assert.deepEqual(covered(record(unknown), ["ladder"], "2026-11-25"), []);
+});
+
+test("phases of two walks add up for one person, however the name is typed", () => {
+  const both = [...walked({ helper: "Ana" }), ...walked({ helper: " ana ", phases: ["tank"], points: ["tank-a"], subject: "walk:w2" })];
+  assert.deepEqual(covered(record(both), ["weigh", "tank"], "2026-11-25"), [" ana "]);
+});
+
+test("an open stop of the same helper and phase takes the cover away until it is cleared", () => {
+  const stop = { ...no("weigh-a"), subject: "walk:w0" };
+  const events = [{ ...begun(), helper: "r", subject: "walk:w0" }, stop, ...walked()];
+  assert.equal(stopOf(openStops(events, REQUIRED), "R", ["tank", "weigh"]).subject, "walk:w0");
+  assert.equal(stopOf(openStops(events, REQUIRED), "R", ["tank"]), undefined);
+  assert.equal(stopOf(openStops(events, REQUIRED), "S", ["weigh"]), undefined);
+  assert.deepEqual(covered(record(events), ["weigh"], "2026-11-25"), []);
+  const cleared = { ...event("walk_cleared", { clears: stop.id, person: "Q", reason: "mended" }), subject: "walk:w0" };
+  assert.deepEqual(covered(record([...events, cleared]), ["weigh"], "2026-11-25"), ["R"]);
+});
+
+test("a yes that is taken back is asked again and to be signed again, and stays in the record", () => {
+  const events = walked();
+  const back = event("walk_taken_back", { takes: events[2].id });
+  const fold = foldWalk([...events, back]);
+  assert.equal(fold.index, 1);
+  assert.equal(fold.signed, null);
+  assert.deepEqual(trainings([...events, back], 12), []);
+  const again = [...events, back, yes("weigh-a/teach"), signed()];
+  assert.equal(trainings(again, 12).length, 1);
+  assert.ok(inRecord(again, events[2].id));
+});
+const inRecord = (events, id) => events.some((each) => each.id === id);
+
+test("of two phones one says yes and one says no: once cleared, the point is asked again", () => {
+  const stop = no("weigh-a");
+  const events = [{ ...begun(), at: "2026-11-25T08:00:00.000Z" }, stop, yes("weigh-a"), event("walk_cleared", { clears: stop.id, person: "Q", reason: "x" })];
+  assert.equal(foldWalk(events).stopped, null);
+  assert.equal(foldWalk(events).index, 0);
+});
+
+test("a walk is of one day: signed later it is no training", () => {
+  const events = walked();
+  const late = events.map((each, n) => (n === events.length - 1 ? { ...each, local: "2026-11-26T08:00:00+01:00" } : each));
+  assert.deepEqual(trainings(late, 12), []);
+  assert.equal(isOver(foldWalk(events.slice(0, 2)), "2026-11-25"), false);
+  assert.equal(isOver(foldWalk(events.slice(0, 2)), "2026-11-26"), true);
+  assert.equal(isOver(foldWalk([...events.slice(0, 2), event("walk_closed")]), "2026-11-25"), true);
+});
+
+test("a touch and an empty field are no signature", () => {
+  // A palm leaves a point or a short line; a third of the field is a hand's stroke.
+  for (const [initials, path] of [["", ""], ["", "M85 83"], ["  ", "M85 83L90 88"], [".", ""]]) assert.equal(isSignature(initials, path), false);
+  assert.equal(isSignature("", "M10 20L210 20"), true);
+  assert.equal(isSignature("Ñ", ""), true);
+  const events = walked();
+  assert.deepEqual(trainings([...events.slice(0, -1), signed({ initials: "", path: "M85 83" })], 12), []);
+});
+
+test("the languages of a walk are those in which it was answered", () => {
+  const events = walked().map((each) => (each.kind === "walk_begun" ? each : { ...each, language: "en" }));
+  assert.deepEqual(trainings(events, 12)[0].languages, ["en"]);
+  // Of an older build: as it was begun.
+  assert.deepEqual(trainings(walked(), 12)[0].languages, ["es"]);
+});
+
+test("the eyewash check recorded last counts, by the day it was made; not in order is not held", () => {
+  const check = (fields) => event("eyewash_checked", { person: "Q", subject: "eyewash:weekly", order: "yes", way_free: "yes", tepid: "yes", ...fields });
+  const state = (events, today) => eyewashOf(events, "weekly", { days: 7 }, today).state;
+  assert.equal(state([], "2026-11-25"), "never");
+  // ANSI/ISEA Z358.1, 4.6.2: weekly; the days counted by hand.
+  const held = check({ day: "2026-11-20" });
+  assert.equal(state([held], "2026-11-27"), "held");
+  assert.equal(state([held], "2026-11-28"), "over");
+  assert.equal(state([held, check({ day: "2026-11-25", tepid: "no" })], "2026-11-25"), "faulty");
+  assert.equal(state([check({ day: "2026-11-25", order: "no" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
+  assert.equal(eyewashOf([event("eyewash_checked", { person: "Q", subject: "eyewash:weekly" })], "weekly", { days: 7 }, "2026-11-26").day, "2026-11-25");
+  assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });
 
 test("months and days by the calendar", () => {
@@ -82,6 +177,10 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_cleared", { clears: no.id, person: "Q", reason: "mended" }),
     event("walk_signed", { person: "R", initials: "", path: "M10 20L30 40" }),
     event("eyewash_checked", { person: "Q", subject: "eyewash:weekly" }),
+    event("eyewash_checked", { person: "Q", subject: "eyewash:yearly", day: "2026-10-30", order: "yes", way_free: "no", tepid: "yes" }),
+    event("walk_taken_back", { takes: no.id }),
+    event("walk_closed"),
+    event("walk_signed", { person: "R", initials: "R", path: "", language: "es" }),
   ];
   const read = await readCopy(new Blob([await writeCopy(all)]));
   assert.deepEqual(read.events, all);
@@ -91,6 +190,9 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     { ...all[4], subject: "eyewash:daily" },
     { ...all[0], points: [] },
     { ...no, html: "<b>" },
+    { ...no, language: "fr" },
+    { ...all[5], day: "2026-02-30" },
+    { ...all[5], tepid: "cold" },
   ];
   for (const wrong of misshapen) {
     assert.deepEqual(await readCopy(new Blob([await writeCopy([wrong])])), { refused: "import-format" });

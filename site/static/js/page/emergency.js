@@ -2,8 +2,12 @@
 // and place, and counts the rinsing by the clock on the wall, so that sleep and reloads change nothing.
 (() => {
   const MINUTE = 60_000;
-  /** This long after the least time an opened card is another accident: its time begins anew, never half over. */
+  /** This long after the least time, a card that is looked at again after it was out of sight is another accident. */
   const FRESH = 30 * MINUTE;
+  /** Between two ticks clocks may differ by this much without anybody having changed one. */
+  const SLACK = 2000;
+  /** One number and nothing else, as in calc/safety_place.py: of two numbers the digits alone would dial a third. */
+  const ONE_NUMBER = /^(?!\+.*\(0\))\+?[\d(][\d ()-]*\d$/;
 
   /** @param {string} key @returns {Record<string, any>} */
   const read = (key) => {
@@ -30,6 +34,8 @@
   /** @param {HTMLElement} box @param {string} selector */
   const one = (box, selector) => /** @type {HTMLElement} */ (box.querySelector(selector));
 
+  const two = (/** @type {number} */ number) => String(number).padStart(2, "0");
+
   const fillPlace = () => {
     const place = read("tarewell-safety");
     for (const name of ["emergency_number", "address", "poison_centre", "eyewash"]) {
@@ -37,34 +43,27 @@
       for (const each of all(`[data-fill="${name}"]`)) each.textContent = value;
       for (const each of all(`[data-filled="${name}"]`)) each.hidden = value === "";
       for (const each of all(`[data-unfilled="${name}"]`)) each.hidden = value !== "";
-      const dialled = value.replace(/[^\d+*#]/g, "");
       for (const each of all(`a[data-call="${name}"]`)) {
-        if (dialled) each.setAttribute("href", `tel:${dialled}`);
+        if (ONE_NUMBER.test(value)) each.setAttribute("href", `tel:${value.replace(/[^\d+]/g, "")}`);
         else each.removeAttribute("href");
       }
     }
   };
 
-  /** @type {Record<string, number>} */
+  /** When the rinsing began, by card. @type {Record<string, number>} */
   let begun = read("tarewell-flush");
-
-  const two = (/** @type {number} */ number) => String(number).padStart(2, "0");
-
-  /** When this rinsing began; nothing once it is long over, or where the clock was set back behind it. @param {HTMLElement} box */
-  const sinceOf = (box) => {
-    const since = begun[box.dataset.flush ?? ""];
-    if (typeof since !== "number" || since > Date.now()) return null;
-    return Date.now() > since + Number(box.dataset.minutes) * MINUTE + FRESH ? null : since;
-  };
+  const boxes = all("[data-flush]");
+  const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
+  const leastOf = (/** @type {HTMLElement} */ box) => Number(box.dataset.minutes) * MINUTE;
 
   /** @param {HTMLElement} box */
   const show = (box) => {
-    const since = sinceOf(box);
-    const running = since !== null;
+    const since = begun[keyOf(box)];
+    const running = typeof since === "number" && since <= Date.now();
     one(box, "[data-flush-running]").hidden = !running;
     one(box, "[data-flush-still]").hidden = running;
     if (!running) return;
-    const left = Math.max(0, Math.ceil((since + Number(box.dataset.minutes) * MINUTE - Date.now()) / 1000));
+    const left = Math.max(0, Math.ceil((since + leastOf(box) - Date.now()) / 1000));
     const at = new Date(since);
     one(box, "[data-flush-left]").textContent = `${Math.floor(left / 60)}:${two(left % 60)}`;
     one(box, "[data-flush-since]").textContent = `${two(at.getHours())}:${two(at.getMinutes())}`;
@@ -72,20 +71,49 @@
     if (one(box, "[data-flush-over]").hidden !== left > 0) one(box, "[data-flush-over]").hidden = left > 0;
   };
 
-  /** @param {HTMLElement} box */
-  const start = (box) => {
-    begun = { ...read("tarewell-flush"), [box.dataset.flush ?? ""]: Date.now() };
+  /** @param {HTMLElement} box @param {number} [since] @param {boolean} [clockChanged] */
+  const start = (box, since = Date.now(), clockChanged = false) => {
+    begun = { ...read("tarewell-flush"), [keyOf(box)]: since };
     write("tarewell-flush", begun);
+    one(box, "[data-flush-changed]").hidden = !clockChanged;
     show(box);
   };
 
-  const boxes = all("[data-flush]");
+  const openBox = () => boxes.find((each) => `#${keyOf(each)}` === location.hash);
 
-  /** The opened card's time runs from the moment it was opened. */
+  /** Begins anew where the time that is held can't be this accident's: none, long over, or not yet come. @param {HTMLElement} box */
+  const keep = (box) => {
+    const since = begun[keyOf(box)];
+    if (typeof since !== "number" || Date.now() > since + leastOf(box) + FRESH) start(box);
+    else if (since > Date.now()) start(box, Date.now(), true);
+    else show(box);
+  };
+
+  /** A card that is opened is a new accident, however short ago it was read: too long a rinse is the safe mistake. */
   const opened = () => {
-    const box = boxes.find((each) => `#${each.dataset.flush}` === location.hash);
+    const box = openBox();
+    if (box) start(box);
+    document.getElementById(`${location.hash.slice(1)}-heading`)?.focus({ preventScroll: true });
+  };
+
+  let wall = Date.now();
+  let steady = performance.now();
+  let unseen = false;
+
+  /** The clock may be changed while somebody rinses: what leaves the longer time counts. A device that slept was out of
+   * sight, and its clock is right. */
+  const tick = () => {
+    const jump = Date.now() - wall - (performance.now() - steady);
+    wall = Date.now();
+    steady = performance.now();
+    const slept = unseen;
+    unseen = document.hidden;
+    const box = openBox();
+    for (const each of boxes) if (each !== box) show(each);
     if (!box) return;
-    if (sinceOf(box) === null) start(box);
+    const since = Number(begun[keyOf(box)]) || 0;
+    if (since > Date.now()) start(box, Date.now(), true);
+    else if (jump > SLACK && !slept) start(box, Math.min(since + jump, Date.now()), true);
     else show(box);
   };
 
@@ -105,24 +133,42 @@
     for (const each of all("[data-eyewash-overdue]")) each.hidden = !(typeof from === "string" && from <= today);
   };
 
-  for (const box of boxes) {
-    one(box, "[data-flush-again]").addEventListener("click", () => start(box));
-    show(box);
-  }
-  fillPlace();
+  const mirrored = () => {
+    fillPlace();
+    eyewash();
+  };
+
+  boxes.forEach(show);
+  mirrored();
   language();
-  eyewash();
-  opened();
+  for (const button of all("[data-print-card]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => print());
+  }
+  const [visit] = /** @type {PerformanceNavigationTiming[]} */ (performance.getEntriesByType("navigation"));
+  const box = openBox();
+  if (box && visit?.type === "reload") keep(box);
+  else opened();
   addEventListener("hashchange", opened);
   // A second tap on the same tile changes no address.
   document.addEventListener("click", (event) => {
-    if (event.target instanceof Element && event.target.closest('a[href^="#"]')) setTimeout(opened);
+    const link = event.target instanceof Element ? event.target.closest('a[href^="#"]') : null;
+    if (link?.getAttribute("href") === location.hash) opened();
+  });
+  // Come back to from another page, by the browser's own way back.
+  addEventListener("pageshow", (event) => {
+    if (event.persisted) opened();
   });
   addEventListener("storage", () => {
     begun = read("tarewell-flush");
-    fillPlace();
     boxes.forEach(show);
+    mirrored();
   });
-  setInterval(() => boxes.forEach(show), 500);
-  document.addEventListener("visibilitychange", () => boxes.forEach(show));
+  addEventListener("tarewell-mirror", mirrored);
+  setInterval(tick, 500);
+  document.addEventListener("visibilitychange", () => {
+    unseen = true;
+    const open = openBox();
+    if (!document.hidden && open) keep(open);
+  });
 })();

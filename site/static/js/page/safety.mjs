@@ -3,9 +3,11 @@
 import { start } from "./app.mjs";
 import { fault } from "./notice.mjs";
 import { watchAloud } from "./safety/aloud.mjs";
-import { eyewashChecked, showOverview, walkBegun } from "./safety/overview.mjs";
+import { begin, chooseAllPhases } from "./safety/begin.mjs";
+import { eyewashChecked, showEyewash } from "./safety/eyewash.mjs";
+import { keepLanguage } from "./safety/language.mjs";
+import { showOverview } from "./safety/overview.mjs";
 import { Walk } from "./safety/walk.mjs";
-import { keep } from "./saved.mjs";
 import { Stage } from "./scale/stage.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
 
@@ -13,6 +15,7 @@ const root = /** @type {HTMLElement} */ (document.querySelector("[data-safety]")
 const place = /** @type {HTMLElement} */ (root.querySelector("[data-stage]"));
 const overview = /** @type {HTMLElement} */ (root.querySelector("[data-overview]"));
 const leave = /** @type {HTMLElement} */ (root.querySelector("[data-leave]"));
+const language = /** @type {HTMLElement} */ (root.querySelector(".language"));
 
 /** @type {Walk | null} */
 let walk = null;
@@ -23,23 +26,14 @@ const failed = (error) => fault(String(error), error instanceof Error ? (error.s
 const stage = new Stage(
   root,
   async (action, button) => {
-    if (action === "begin") return begin();
     if (action === "eyewash") return eyewashChecked(button);
-    if (action === "all-phases") {
-      for (const box of root.querySelectorAll(/** @type {"input"} */ ('input[name="phase"]'))) box.checked = true;
-      return;
-    }
-    await walk?.act(action);
+    if (action === "all-phases") return chooseAllPhases();
+    if (action !== "begin") return walk?.act(action);
+    const subject = await begin();
+    if (subject) location.hash = subject.slice("walk:".length);
   },
   failed,
 );
-
-async function begin() {
-  const begun = walkBegun();
-  if (!begun) return;
-  await keep(begun, null);
-  location.hash = begun.subject.slice("walk:".length);
-}
 
 /** What the address names: "#main" is the page's own place. */
 const named = () => (document.getElementById(location.hash.slice(1)) ? "" : decodeURIComponent(location.hash.slice(1)));
@@ -48,11 +42,18 @@ const toldAloud = watchAloud(root, place, /** @type {HTMLElement} */ (root.query
 
 async function open() {
   const id = named();
-  if (walk) walk.open = false;
+  // A place of the page itself: what is shown stays, and a walk's address comes back.
+  if (root.dataset.ready !== undefined && !id && location.hash) {
+    return walk ? history.replaceState(null, "", `#${walk.id}`) : undefined;
+  }
+  walk?.leave();
+  await showEyewash();
   walk = id ? new Walk(stage, id) : null;
   place.hidden = !walk;
   overview.hidden = Boolean(walk);
   leave.hidden = !walk;
+  // Inside a walk the point comes first, whatever the size of the text.
+  /** @type {HTMLElement} */ (root.querySelector(walk ? ".walk-tools" : "h1")).before(language);
   if (walk) await walk.show();
   else await showOverview();
   toldAloud();
@@ -62,7 +63,10 @@ async function open() {
 }
 
 /** Something has been stored elsewhere. */
-const others = () => (walk ? walk.show() : showOverview());
+async function others() {
+  await showEyewash();
+  await (walk ? walk.others() : showOverview());
+}
 
 const guarded = (/** @type {() => Promise<void> | void} */ work) => () => void Promise.resolve(work()).catch(failed);
 
@@ -73,5 +77,6 @@ addEventListener("pageshow", (event) => {
 onOthers(guarded(others));
 onHere(guarded(others));
 await start();
+keepLanguage(root);
 await open().catch(failed);
 root.dataset.ready = "";

@@ -4,6 +4,8 @@
 
 const PLACE = "tarewell-safety";
 const EYEWASH = "tarewell-eyewash";
+/** What older builds offered as a beginning, and may so have been saved; as in calc/safety_place.py. */
+const INVENTED = /Quillmarsh|^On the wall beside the lye tank, left of the door$/m;
 
 /** @param {string} key @param {object | null} value */
 function mirror(key, value) {
@@ -13,6 +15,7 @@ function mirror(key, value) {
   } catch {
     // Without it the card says what to fill in.
   }
+  dispatchEvent(new Event("tarewell-mirror"));
 }
 
 /** Only what was really entered here: an invented workshop's address must never be read out. @param {Workshop} workshop */
@@ -20,8 +23,9 @@ export function mirrorPlace({ heads, state }) {
   const item = heads.has("safety:safety") ? state.safety?.[0] : undefined;
   if (!item) return mirror(PLACE, null);
   const { emergency_number = "", address = "", poison_centre = "", eyewash = "" } = item.values;
-  mirror(PLACE, { emergency_number, address, poison_centre, eyewash });
+  const place = { emergency_number, address, poison_centre, eyewash };
+  mirror(PLACE, Object.values(place).some((text) => INVENTED.test(text)) ? null : place);
 }
 
-/** The first day on which an eyewash check is overdue. @param {string} overdue_from "2026-12-03" */
-export const mirrorEyewash = (overdue_from) => mirror(EYEWASH, overdue_from ? { overdue_from } : null);
+/** How the eyewash stands, and the first day on which a check is overdue. @param {{state: string, overdue_from: string}} eyewash */
+export const mirrorEyewash = (eyewash) => mirror(EYEWASH, eyewash);

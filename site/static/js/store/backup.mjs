@@ -37,8 +37,10 @@ const HELD = {
   trained: ["person", "helper", "reason"],
   walk_begun: heldBy("walk_begun"),
   walk_answered: heldBy("walk_answered"),
+  walk_taken_back: heldBy("walk_taken_back"),
   walk_cleared: heldBy("walk_cleared"),
   walk_signed: heldBy("walk_signed"),
+  walk_closed: heldBy("walk_closed"),
   eyewash_checked: heldBy("eyewash_checked"),
 };
 

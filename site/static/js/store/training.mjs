@@ -1,4 +1,4 @@
-import { foldWalks } from "./walk.mjs";
+import { dayOf, foldWalks, isOver } from "./walk.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
@@ -16,39 +16,53 @@ export function monthsAfter(day, months) {
 }
 
 /** @param {string} day @param {number} days */
-export const daysAfter = (day, days) => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+export function daysAfter(day, days) {
+  const then = new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000);
+  return Number.isNaN(then.getTime()) ? "" : then.toISOString().slice(0, 10);
+}
 
 /**
+ * @typedef {Record<string, string[]>} Required   Phase -> every built-in point of it, as of today's tables.
+ *
  * @typedef {object} Trained   One finished walk.
  * @property {string} helper
  * @property {string} guide
- * @property {string} language
+ * @property {string[]} languages
  * @property {string} way
  * @property {string[]} phases
+ * @property {string[]} points
  * @property {string} day        it was signed, on the device's calendar
- * @property {string} until      last day it holds; "" where no renewal is set
+ * @property {string} until      last day it holds; "" where that is not known, for no renewal is set
  * @property {string[]} again    points whose answer was asked for again
  * @property {string} initials
  * @property {string} path       the drawn initials
+ *
+ * @typedef {{subject: string, helper: string, phases: string[]}} OpenStop   A "no" that nobody has cleared.
  */
 
+/** One person, however the name is typed. @param {string} name */
+export const nameKey = (name) => name.normalize("NFC").trim().replace(/\s+/g, " ").toLowerCase();
+
 /**
- * The training record: who was walked through what. A walk counts once it is signed and no stop of it is open.
+ * The training record: who was walked through what. A walk counts once it is signed on the day it was begun and no stop of
+ * it is open.
  *
  * @param {Iterable<TarewellEvent>} events Of all walks.
  * @param {number | null} months After which it has to be renewed.
  * @returns {Trained[]}
  */
 export const trainings = (events, months) =>
-  foldWalks(events).flatMap(({ begun, signed, stopped, index, points, again }) => {
-    if (!signed || stopped || index < points.length) return [];
-    const day = signed.local.slice(0, 10);
+  foldWalks(events).flatMap((walk) => {
+    const { begun, signed, stopped, points, again, languages } = walk;
+    if (!signed || stopped || isOver(walk, dayOf(signed))) return [];
+    const day = dayOf(signed);
     return [{
       helper: begun.helper ?? "",
       guide: begun.guide ?? "",
-      language: begun.language ?? "",
+      languages,
       way: begun.way ?? "",
       phases: begun.phases ?? [],
+      points,
       day,
       until: months === null ? "" : monthsAfter(day, months),
       again: again.map(({ point }) => point ?? ""),
@@ -58,14 +72,41 @@ export const trainings = (events, months) =>
   });
 
 /**
- * Whose training covers all of these phases today, each once.
+ * Stops that are open, each with the phases that it keeps from counting: that of its point, all of its walk's where the
+ * point is of another build.
  *
- * @param {Trained[]} all @param {string[]} phases @param {string} today
+ * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required @returns {OpenStop[]}
  */
-export const covered = (all, phases, today) => {
-  const helpers = [...new Set(all.map(({ helper }) => helper))];
-  const holds = (/** @type {Trained} */ each) => each.until === "" || each.until >= today;
-  return helpers.filter((helper) =>
-    phases.every((phase) => all.some((each) => each.helper === helper && each.phases.includes(phase) && holds(each))),
-  );
-};
+export const openStops = (events, required) =>
+  foldWalks(events).flatMap(({ begun, stopped }) => {
+    if (!stopped) return [];
+    const point = stopped.point ?? "";
+    const phase =
+      Object.keys(required).find((each) => required[each]?.includes(point)) ?? begun.own?.find(({ key }) => key === point)?.phase;
+    return [{ subject: begun.subject, helper: begun.helper ?? "", phases: phase ? [phase] : (begun.phases ?? []) }];
+  });
+
+/** An open stop of this person in one of these phases. @param {OpenStop[]} stops @param {string} helper @param {string[]} phases */
+export const stopOf = (stops, helper, phases) =>
+  stops.find((stop) => nameKey(stop.helper) === nameKey(helper) && stop.phases.some((phase) => phases.includes(phase)));
+
+/**
+ * Whose training covers all of these phases on a day, each once: every point of each phase was answered in a walk that
+ * still holds, and no stop of it is open. Where it is not known how long a training holds, nobody's does.
+ *
+ * @param {{all: Trained[], stops: OpenStop[], required: Required}} record @param {string[]} phases @param {string} today
+ */
+export function covered({ all, stops, required }, phases, today) {
+  // The newest walk comes first: its spelling of a name is the one that is shown.
+  const helpers = new Map([...all].reverse().map(({ helper }) => [nameKey(helper), helper]));
+  /** @param {string} key @param {string} phase */
+  const holds = (key, phase) =>
+    all.some(
+      ({ helper, until, day, phases: walked, points }) =>
+        nameKey(helper) === key && day <= today && until >= today && walked.includes(phase) &&
+        required[phase]?.every((point) => points.includes(point)),
+    );
+  return [...helpers]
+    .filter(([key]) => !stopOf(stops, key, phases) && phases.every((phase) => holds(key, phase)))
+    .map(([, helper]) => helper);
+}

@@ -3,7 +3,7 @@
  *
  * @typedef {Record<string, string>} Values                One form, flat, exactly as its controls are named.
  * @typedef {"weighed" | "checked" | "timed" | "corrected" | "decided" | "closed" | "lots" | "trained"} BlockKind    At the scale.
- * @typedef {"walk_begun" | "walk_answered" | "walk_cleared" | "walk_signed"} WalkKind    A safety walk.
+ * @typedef {"walk_begun" | "walk_answered" | "walk_taken_back" | "walk_cleared" | "walk_signed" | "walk_closed"} WalkKind    A safety walk.
  * @typedef {WalkKind | "eyewash_checked"} SafetyKind
  * @typedef {"saved" | "removed" | "issued" | "demo_cleared" | "settings" | BlockKind | SafetyKind} Kind
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
@@ -21,6 +21,7 @@
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [chemistry]    what its superfat hangs on
  * @property {any} [oils]
  * @property {string} [person]    who did it; on every event of a block
  * @property {string} [step]      the step's key
@@ -51,8 +52,13 @@
  * @property {string} [point]     walk_answered
  * @property {string} [answer]    "yes", "no" (stops the walk), "again" (to say back once more)
  * @property {string} [clears]    the id of the "no" that is put right
+ * @property {string} [takes]     the id of the "yes" that is taken back
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
+ * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
+ * @property {string} [order]
+ * @property {string} [way_free]
+ * @property {string} [tepid]
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *
@@ -69,9 +75,12 @@
  * @property {TarewellEvent} begun
  * @property {string[]} points
  * @property {number} index       of the point in hand; the number of points when all are answered
+ * @property {Map<string | undefined, TarewellEvent>} done  point -> the "yes" that counts
  * @property {TarewellEvent | null} stopped  the "no" that nobody has cleared
  * @property {TarewellEvent[]} again
- * @property {TarewellEvent | null} signed
+ * @property {string[]} languages  in which it was shown, answer by answer
+ * @property {TarewellEvent | null} signed  after all points as they stand now
+ * @property {TarewellEvent | null} closed  given up
  * @property {string} last        the newest event's id
  *
  * @typedef {{subject: string, code: string, block: number, at: string}} BlockEntry   A block that is begun and not closed.

@@ -1,3 +1,4 @@
+import { isDay } from "./eyewash.mjs";
 import { isObject, isText, sameKeys } from "./shape.mjs";
 
 /** @import { SafetyKind } from "./types.mjs" */
@@ -34,6 +35,11 @@ const CHECKS = {
   point: isName,
   answer: oneOf("yes", "no", "again"),
   clears: (value) => isText(value, 64),
+  takes: (value) => isText(value, 64),
+  day: (value) => isDay(value),
+  order: oneOf("yes", "no"),
+  way_free: oneOf("yes", "no"),
+  tepid: oneOf("yes", "no"),
   person: isName,
   reason: isNote,
   initials: (value) => typeof value === "string" && value.length <= 20,
@@ -43,10 +49,12 @@ const CHECKS = {
 /** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
 const SHAPES = {
   walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own"]],
-  walk_answered: [/^walk:.+$/u, ["point", "answer"], []],
+  walk_answered: [/^walk:.+$/u, ["point", "answer"], ["language"]],
+  walk_taken_back: [/^walk:.+$/u, ["takes"], []],
   walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],
-  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], []],
-  eyewash_checked: [/^eyewash:(weekly|yearly)$/, ["person"], []],
+  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], ["language"]],
+  walk_closed: [/^walk:.+$/u, [], []],
+  eyewash_checked: [/^eyewash:(weekly|yearly)$/, ["person"], ["day", "order", "way_free", "tepid"]],
 };
 
 /** Everything that these kinds may hold, for the copy's own list. @param {SafetyKind} kind */

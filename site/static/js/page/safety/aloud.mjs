@@ -16,7 +16,11 @@ export function watchAloud(root, stage, button) {
     for (const language of shown(root)) {
       const voice = voiceOf(language);
       if (!voice) continue;
-      const texts = [...stage.querySelectorAll(`[data-aloud] .${language}, [data-aloud].${language}`)];
+      // What the maker has written stands in one language, without a mark.
+      const texts = [...stage.querySelectorAll("[data-aloud]")].flatMap((each) => {
+        const marked = [...each.querySelectorAll(`.${language}, [data-slot]`)];
+        return marked.length > 0 ? marked : [each];
+      });
       const speech = new SpeechSynthesisUtterance(texts.map(({ textContent }) => textContent).join(". "));
       speech.voice = voice;
       speech.lang = voice.lang;

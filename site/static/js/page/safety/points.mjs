@@ -1,19 +1,43 @@
-import { app } from "../app.mjs";
+import { ownValues } from "./shop.mjs";
 
+/** @import { Required } from "../../store/training.mjs" */
 /** @import { OwnPoint } from "../../store/types.mjs" */
+
+/** The most points between two pauses: Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6. */
+const MOST = 9;
 
 /** @param {string} name @returns {HTMLTemplateElement | null} */
 export const templateOf = (name) => document.querySelector(`template[data-screen="${CSS.escape(name)}"]`);
 
-/** A phase's name in both languages. @param {string} phase */
-export function phaseName(phase) {
-  const template = document.querySelector(`template[data-phase="${CSS.escape(phase)}"]`);
+/** The words that stand in one of the page's templates, in both languages. @param {string} selector */
+export function wordsIn(selector) {
+  const template = document.querySelector(selector);
   return template instanceof HTMLTemplateElement ? document.importNode(template.content, true) : new DocumentFragment();
 }
 
+/** A phase's name. @param {string} phase */
+export const phaseName = (phase) => wordsIn(`template[data-phase="${CSS.escape(phase)}"]`);
+
+/** The heading of a point; its key where it is of another build. @param {string} point @param {OwnPoint[]} [own] */
+export function pointName(point, own = []) {
+  const heading = templateOf(point)?.content.querySelector("h2");
+  const name = new DocumentFragment();
+  if (heading) name.append(...[...heading.childNodes].map((node) => node.cloneNode(true)));
+  else name.append(own.find(({ key }) => key === point)?.what ?? point);
+  return name;
+}
+
+/** Every built-in point by its phase, what is to be said back included, as of this build's tables. @returns {Required} */
+export const required = () =>
+  Object.fromEntries(
+    [...document.querySelectorAll(/** @type {"template"} */ ("template[data-phase]"))].map(({ dataset }) => [
+      dataset.phase ?? "", (dataset.points ?? "").split(" "),
+    ]),
+  );
+
 /** What the maker has added, in the form in which a walk freezes it. @returns {OwnPoint[]} */
 function ownPoints() {
-  const values = app.state.safety?.[0]?.values ?? {};
+  const values = ownValues();
   const rows = [...new Set(Object.keys(values).flatMap((name) => /^own\.(\d+)\./.exec(name)?.[1] ?? []))];
   return rows.sort((a, b) => Number(a) - Number(b)).map((row) => {
     const value = (/** @type {string} */ part) => values[`own.${row}.${part}`] ?? "";
@@ -21,18 +45,20 @@ function ownPoints() {
   });
 }
 
-/** All that is asked in these phases, in order: the built-in points, what is to be said back, then the maker's own. @param {string[]} phases */
+/** All that is asked in these phases, in order: the built-in points, then the maker's own. @param {string[]} phases */
 export function pointsOf(phases) {
-  const added = ownPoints().filter(({ phase }) => phases.includes(phase));
-  const points = phases.flatMap((phase) => [
-    ...[...document.querySelectorAll(/** @type {"template"} */ (`template[data-of="${CSS.escape(phase)}"]`))].flatMap(
-      ({ dataset }) => (dataset.teach === undefined ? [dataset.screen ?? ""] : [dataset.screen ?? "", `${dataset.screen}/teach`]),
-    ),
-    ...added.filter((each) => each.phase === phase).map(({ key }) => key),
-  ]);
-  return { points, own: added };
+  const own = ownPoints().filter(({ phase }) => phases.includes(phase));
+  const all = required();
+  const points = phases.flatMap((phase) => [...(all[phase] ?? []), ...own.filter((each) => each.phase === phase).map(({ key }) => key)]);
+  return { points, own };
 }
 
 /** Which pause a point stands before. @param {string} point @param {OwnPoint[]} own */
-export const groupOf = (point, own) =>
-  templateOf(point.replace(/\/teach$/, ""))?.dataset.group ?? `${own.find(({ key }) => key === point)?.phase}/own`;
+export function groupOf(point, own) {
+  const builtIn = templateOf(point.replace(/\/teach$/, ""))?.dataset.group;
+  if (builtIn) return builtIn;
+  const phase = own.find(({ key }) => key === point)?.phase;
+  const mates = own.filter((each) => each.phase === phase);
+  const at = mates.findIndex(({ key }) => key === point);
+  return `${phase}/own/${Math.floor((Math.max(at, 0) * Math.ceil(mates.length / MOST)) / Math.max(mates.length, 1))}`;
+}

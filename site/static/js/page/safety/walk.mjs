@@ -1,13 +1,18 @@
+import { clock, localTime } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOf, newEvent } from "../../store/events.mjs";
 import { monthsAfter } from "../../store/training.mjs";
-import { foldWalk, walkSubject } from "../../store/walk.mjs";
+import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
+import { tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
-import { groupOf, phaseName, templateOf } from "./points.mjs";
-import { trainingMonths } from "./months.mjs";
+import { shownLanguage } from "./language.mjs";
+import { items } from "./overview.mjs";
+import { groupOf, phaseName, pointName, templateOf } from "./points.mjs";
+import { trainingMonths } from "./shop.mjs";
+import { Typed } from "./typed.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
-/** @import { Stage } from "../scale/stage.mjs" */
+/** @import { Slots, Stage } from "../scale/stage.mjs" */
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
@@ -19,88 +24,156 @@ export class Walk {
     this.fold = null;
     /** @type {ReturnType<typeof drawInitials> | null} */
     this.pad = null;
+    /** What is typed on the screen that is shown. @type {Typed | null} */
+    this.typed = null;
     this.paused = false;
+    /** The group whose points are read back now, one by one. */
+    this.group = "";
     this.open = true;
   }
 
   /** What is stored decides what is shown. */
   async show() {
+    await this.read();
+    this.draw();
+  }
+
+  /** Something has been stored elsewhere: a screen that somebody types on stays unless it is of this walk. */
+  async others() {
+    const last = this.fold?.last;
+    await this.read();
+    if (this.fold?.last !== last) this.draw();
+  }
+
+  leave() {
+    this.open = false;
+    void this.typed?.leave();
+  }
+
+  async read() {
     this.fold = foldWalk(await insist(() => eventsOf(walkSubject(this.id))));
-    if (this.open) this.draw();
   }
 
   draw() {
     const { fold, stage } = this;
+    if (!this.open) return;
+    void this.typed?.leave();
+    this.typed = this.pad = null;
     if (!fold) return stage.show("gone");
-    const { begun, points, index, stopped, signed } = fold;
-    if (stopped) return this.drawStop(stopped);
-    const slots = { helper: begun.helper ?? "", progress: `${index + 1} / ${points.length}` };
-    if (signed && index === points.length) {
-      const day = signed.local.slice(0, 10);
-      const months = trainingMonths();
-      stage.show("signed", { ...slots, day, initials: signed.initials ?? "", until: months === null ? "" : monthsAfter(day, months) });
-      return showInitials(stage.place, signed.path ?? "");
-    }
-    if (index === points.length) {
-      stage.show("sign", slots);
-      this.pad = drawInitials(stage.place);
-      return;
-    }
+    const { begun, points, index, stopped, signed, closed } = fold;
+    /** @type {Slots} */
+    const slots = { helper: begun.helper ?? "", begun: dayOf(begun), progress: `${index + 1} / ${points.length}`, back: index > 0 };
+    if (stopped) return this.drawStop(stopped, slots);
+    if (closed) return stage.show("closed", slots);
+    if (isOver(fold, localTime(clock.now()).slice(0, 10))) return stage.show("over", slots);
+    if (signed) return this.drawSigned(signed, slots);
+    if (index === points.length) return this.drawSign(slots);
     if (this.paused) return stage.show("pause", slots);
     this.drawPoint(points[index] ?? "", slots);
   }
 
-  /** @param {string} point @param {Record<string, string>} slots */
-  drawPoint(point, slots) {
-    const { stage, fold } = this;
-    const own = fold?.begun.own?.find(({ key }) => key === point);
-    if (templateOf(point)) stage.show(point, slots);
-    // A point of another build is still asked, by what is known of it.
-    else stage.show("own", { ...slots, what: own?.what ?? point, question: own?.question, stop: own?.stop });
-    stage.find("[data-own-phase]")?.replaceChildren(phaseName(own?.phase ?? ""));
-    const look = stage.find("details.look");
-    if (look instanceof HTMLDetailsElement && !point.endsWith("/teach")) look.open = fold?.begun.way !== "do-confirm";
+  /** @param {TarewellEvent} signed @param {Slots} slots */
+  drawSigned(signed, slots) {
+    const months = trainingMonths();
+    const until = months === null ? "" : monthsAfter(dayOf(signed), months);
+    this.stage.show("signed", { ...slots, day: dayOf(signed), initials: signed.initials ?? "", until });
+    showInitials(this.stage.place, signed.path ?? "");
   }
 
-  /** @param {TarewellEvent} stopped */
-  drawStop(stopped) {
-    const point = (stopped.point ?? "").replace(/\/teach$/, "");
+  /** @param {Slots} slots */
+  drawSign(slots) {
+    this.stage.show("sign", slots);
+    this.pad = drawInitials(this.stage.place);
+    this.keepTyped("sign");
+  }
+
+  /** @param {string} what */
+  keepTyped(what) {
+    const typed = new Typed(this.stage.place, `walk:${this.id}:${what}`);
+    this.typed = typed;
+    void typed.load().then(() => this.typed === typed && this.pad?.show());
+  }
+
+  /** @param {string} point @param {Slots} slots */
+  drawPoint(point, slots) {
+    const { stage, fold } = this;
+    if (!fold) return;
+    const own = fold.begun.own ?? [];
+    const confirms = fold.begun.way === "do-confirm";
+    const group = groupOf(point, own);
+    const mates = fold.points.filter((each) => groupOf(each, own) === group);
+    if (confirms && this.group !== group && mates[0] === point) {
+      const named = mates.filter((each) => !each.endsWith("/teach")).map((each) => pointName(each, own));
+      return stage.show("together", slots, { points: items(named) });
+    }
+    this.group = group;
+    const mine = own.find(({ key }) => key === point);
+    const told = { ...slots, "read-back": confirms, again: fold.again.filter((event) => event.point === point).length || "" };
+    if (templateOf(point)) stage.show(point, told);
+    // A point of another build is still asked, by what is known of it.
+    else stage.show("own", { ...told, what: mine?.what ?? point, question: mine?.question, stop: mine?.stop });
+    stage.find("[data-own-phase]")?.replaceChildren(phaseName(mine?.phase ?? ""));
+    tellEyewash(stage.place);
+  }
+
+  /** @param {TarewellEvent} stopped @param {Slots} slots */
+  drawStop(stopped, slots) {
+    const point = stopped.point ?? "";
     const own = this.fold?.begun.own?.find(({ key }) => key === point);
-    if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`);
-    else this.stage.show("own/stop", { what: own?.what ?? point });
+    if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
+    else this.stage.show("own/stop", { ...slots, what: own?.what ?? point });
     const template = document.querySelector('template[data-part="clear"]');
     if (template instanceof HTMLTemplateElement) this.stage.place.append(document.importNode(template.content, true));
+    this.keepTyped(stopped.id);
   }
 
   /** @param {string} action */
   async act(action) {
     const { fold, stage } = this;
     if (!fold) return;
+    this.tellClash(false);
+    const own = fold.begun.own ?? [];
     const point = fold.points[fold.index] ?? "";
     if (action === "on") {
+      if (!this.paused) this.group = groupOf(point, own);
       this.paused = false;
       return this.draw();
     }
     if (action === "wipe") return this.pad?.wipe();
     if (action === "yes" || action === "no" || action === "again") {
-      const before = groupOf(point, fold.begun.own ?? []);
-      await this.store("walk_answered", { point, answer: action });
+      await this.store("walk_answered", { point, answer: action, language: shownLanguage(stage.root) });
       const next = this.fold?.points[this.fold.index];
-      this.paused = action === "yes" && next !== undefined && groupOf(next, fold.begun.own ?? []) !== before;
+      // Who works from memory pauses before each group anyway.
+      const pauses = action === "yes" && fold.begun.way !== "do-confirm" && next !== undefined;
+      this.paused = pauses && groupOf(next, own) !== groupOf(point, own);
+      return this.draw();
+    }
+    if (action === "take-back") {
+      const before = fold.done.get(fold.points[fold.index - 1]);
+      if (before) await this.store("walk_taken_back", { takes: before.id });
+      this.paused = false;
+      return this.draw();
+    }
+    if (action === "close") {
+      await this.store("walk_closed", {});
       return this.draw();
     }
     if (action === "clear" && fold.stopped) {
       const [person, reason] = [stage.typed("person"), this.text("reason")];
       if (!person || !reason) return this.complain("[data-clear-problem]");
-      await this.store("walk_cleared", { clears: fold.stopped.id, person, reason });
-      return this.draw();
+      return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
     }
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
-      if (!initials && !path) return this.complain("[data-sign-problem]");
-      await this.store("walk_signed", { person: fold.begun.helper ?? "", initials, path });
-      return this.draw();
+      if (!isSignature(initials, path)) return this.complain("[data-sign-problem]");
+      return this.finish("walk_signed", { person: fold.begun.helper ?? "", initials, path, language: shownLanguage(stage.root) });
     }
+  }
+
+  /** Stores what was typed on this screen. @param {TarewellEvent["kind"]} kind @param {Partial<TarewellEvent>} fields */
+  async finish(kind, fields) {
+    if (await this.store(kind, fields)) await this.typed?.drop();
+    this.draw();
   }
 
   /** @param {string} name */
@@ -115,15 +188,27 @@ export class Walk {
     if (place) place.hidden = false;
   }
 
-  /** @param {TarewellEvent["kind"]} kind @param {Partial<TarewellEvent>} fields */
+  /** @param {boolean} clash */
+  tellClash(clash) {
+    /** @type {HTMLElement} */ (this.stage.root.querySelector("[data-clash]")).hidden = !clash;
+  }
+
+  /**
+   * @param {TarewellEvent["kind"]} kind @param {Partial<TarewellEvent>} fields
+   * @returns {Promise<boolean>} false, and said, where another tab was quicker: what it stored is shown, and nothing is stored twice
+   */
   async store(kind, fields) {
+    // A "no" builds on nothing: it stops the walk wherever that has got to meanwhile.
+    const after = fields.answer === "no" ? undefined : this.fold?.last;
+    let stored = true;
     try {
-      await keep(newEvent(kind, walkSubject(this.id), fields), this.fold?.last);
+      await keep(newEvent(kind, walkSubject(this.id), fields), after);
     } catch (error) {
-      // Another tab was quicker: what it stored is shown, and nothing is stored twice.
       if (!(error instanceof ChangedElsewhere)) throw error;
+      stored = false;
+      this.tellClash(true);
     }
-    this.fold = foldWalk(await insist(() => eventsOf(walkSubject(this.id))));
+    await this.read();
+    return stored;
   }
 }
-

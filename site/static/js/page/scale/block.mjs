@@ -11,6 +11,7 @@ import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
 import { day, personToday, timeOf } from "./people.mjs";
 import { render } from "./screens.mjs";
+import { trainingChanged } from "./trained.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 
 /** @import { Kind, Step, TarewellEvent } from "../../store/types.mjs" */
@@ -197,7 +198,8 @@ export class BlockAtScale {
   async others() {
     const head = this.head;
     await this.read();
-    if (!this.open || head === this.head) return;
+    if (!this.open) return;
+    if (head === this.head) return trainingChanged(this);
     this.changedElsewhere();
     this.show();
     void this.answers.ask();

@@ -9,7 +9,7 @@ import { clockTime } from "./people.mjs";
 import { keepReason } from "./reasons.mjs";
 import { fill, screen } from "./stage.mjs";
 import { showTimer } from "./countdown.mjs";
-import { asksTraining, showTrained } from "./trained.mjs";
+import { asksTraining, showTrained, trainingLines } from "./trained.mjs";
 import { correctionsOf, counting, isGross, items, line, outside, rangeText, readingText, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
@@ -207,14 +207,16 @@ const readings = (block) => items(weighings(block.fold).map(({ step, event }) =>
 function showClosing(block) {
   const off = !block.answers.waiting && !block.answers.html("scale_record");
   const list = readings(block);
+  const training = trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
     off,
     waiting: block.answers.waiting,
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,
+    training: training.length > 0,
     before: before(block, block.fold.steps.length),
-  }, { readings: list });
+  }, { readings: list, training });
   waits(block);
 }
 
@@ -224,6 +226,7 @@ function showClosed(block, closed) {
   const apart = closed.outcome === "quarantined";
   const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
   const list = readings(block);
+  const training = trainingLines(block);
   block.stage.show("closed", {
     block: block.number,
     poured: apart ? "" : by,
@@ -234,8 +237,9 @@ function showClosed(block, closed) {
     unmould: apart ? "" : block.unmouldFrom(),
     readings: list.length > 0,
     following,
+    training: training.length > 0,
     before: before(block, block.fold.steps.length),
-  }, { readings: list });
+  }, { readings: list, training });
   const frozen = block.stage.find("[data-frozen]");
   if (frozen && closed.html) setFrozenHTML(frozen, closed.html);
 }

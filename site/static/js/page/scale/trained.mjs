@@ -1,56 +1,101 @@
 import { eventsOfKinds } from "../../store/events.mjs";
-import { covered, trainings } from "../../store/training.mjs";
+import { covered, openStops, trainings } from "../../store/training.mjs";
 import { WALK_KINDS } from "../../store/walk.mjs";
 import { start } from "../app.mjs";
-import { trainingMonths } from "../safety/months.mjs";
+import { phaseName, required } from "../safety/points.mjs";
+import { trainingMonths } from "../safety/shop.mjs";
 import { insist } from "../saved.mjs";
-import { day } from "./people.mjs";
+import { clockTime, day } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
+import { items } from "./view.mjs";
 
-/** @import { Step } from "../../store/types.mjs" */
+/** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
 
-/** Whose training covers this block's work with lye: names, or null while that is being looked up. @type {string[] | null} */
-let names = null;
+/** Read anew each time the question comes up: somebody may have signed meanwhile, and a day may have ended. @typedef {{names: string[], unset: boolean, failed: string}} Found */
 
-/** The block that the names are of. @type {BlockAtScale | null} */
-let asked = null;
+/** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Step} step */
+const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(key) || Boolean(pour?.startsWith("lye:"));
 
 /** What is done with lye here, in the phases of the safety walk: solid caustic is dissolved, premixed lye drawn off. @param {BlockAtScale} block */
-const phasesOf = ({ fold }) => (fold.steps.some(({ key }) => key === "lye:dissolve") ? ["weigh", "dissolve"] : ["tank"]);
+function phasesOf({ fold, issued }) {
+  /** @type {{relative: [string, number][]}[]} */
+  const alkalis = issued.chemistry?.alkalis ?? [];
+  const stated = alkalis.flatMap(({ relative }) => relative.map(([what]) => what));
+  const solid = stated.includes("assay") || fold.steps.some(({ key }) => key === "lye:dissolve");
+  const premixed = stated.includes("strength") || !solid;
+  return ["before", "protection", ...(solid ? ["weigh", "dissolve"] : []), ...(premixed ? ["tank"] : []), "mix"];
+}
 
-/** Asked once a block, before the first step that weighs lye. @param {BlockAtScale} block @param {Step} step */
+/** Asked once a block and day, before the first step that handles lye. @param {BlockAtScale} block @param {Step} step */
 export const asksTraining = (block, step) =>
-  block.hold.held && step.kind === "weigh" && step.twice && !block.events.some(({ kind }) => kind === "trained");
+  block.hold.held && handlesLye(step) && !block.events.some(({ kind, at }) => kind === "trained" && day(Date.parse(at)) === day());
 
-/** @param {BlockAtScale} block */
+/** @param {BlockAtScale} block @returns {Promise<Found>} */
 async function lookUp(block) {
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
-  await start();
-  names = covered(trainings(events, trainingMonths()), phasesOf(block), day());
-  if (block.open && block.stage.place.dataset.shown === "trained") block.show();
+  try {
+    await start();
+    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    const months = trainingMonths();
+    const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
+    return { names: covered(record, phasesOf(block), day()), unset: months === null, failed: "" };
+  } catch (error) {
+    return { names: [], unset: false, failed: error instanceof Error ? error.message : String(error) };
+  }
 }
 
 /** @param {BlockAtScale} block */
 export function showTrained(block) {
-  if (asked !== block) {
-    asked = block;
-    names = null;
-    void lookUp(block);
-  }
-  const people = (names ?? []).map((name) => {
+  if (!block.stage.place.dataset.shown?.startsWith("trained")) block.stage.show("trained-looking");
+  void lookUp(block).then((found) => {
+    const { step, stage } = block;
+    // Meanwhile something else may be asked, or have been answered.
+    if (block.open && !block.aside && step && asksTraining(block, step) && stage.place.dataset.shown?.startsWith("trained")) draw(block, found);
+  });
+}
+
+/** @param {BlockAtScale} block @param {Found} found */
+function draw(block, { names, unset, failed }) {
+  const people = names.map((name) => {
     const part = screen("trained-button", { name });
     /** @type {HTMLElement} */ (part.firstElementChild).dataset.name = name;
     return part;
   });
-  block.stage.show("trained", { some: people.length > 0, nobody: names !== null && people.length === 0 }, { people });
+  const slots = { some: names.length > 0, nobody: names.length === 0 && !unset && !failed, unset, failed };
+  block.stage.show("trained", slots, { people, phases: items(phasesOf(block).map(nameOf)) });
+  block.stage.lock(!block.hold.held);
   keepReason(block);
 }
 
+/** A phase's name in the language of this page. @param {string} phase */
+const nameOf = (phase) => phaseName(phase).querySelector(".en")?.textContent ?? phase;
+
+/** Something was stored elsewhere: it may be a walk. @param {BlockAtScale} block */
+export async function trainingChanged(block) {
+  if (block.stage.place.dataset.shown !== "trained") return;
+  const shown = [...block.stage.place.querySelectorAll(/** @type {"button"} */ ("[data-name]"))].map(({ dataset }) => dataset.name);
+  const { names } = await lookUp(block);
+  // Under somebody's fingers nothing is drawn anew without need.
+  if (names.join("\n") !== shown.join("\n")) showTrained(block);
+}
+
+/** What was said about it, for the closing of a block. @param {BlockAtScale} block */
+export const trainingLines = ({ events }) =>
+  events.filter(({ kind }) => kind === "trained").map((/** @type {TarewellEvent} */ { helper, reason, person, local }) => {
+    const item = document.createElement("li");
+    item.append(screen("trained-line", { helper, reason, person, time: clockTime(local) }));
+    return item;
+  });
+
 /** @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const TRAINED_DEEDS = {
-  trained: (block, button) => store(block, { helper: button.dataset.name ?? null, reason: null }),
+  trained: async (block, button) => {
+    const name = button.dataset.name ?? "";
+    const { names } = await lookUp(block);
+    if (!names.includes(name)) return showTrained(block);
+    await store(block, { helper: name, reason: null });
+  },
   untrained: (block) => {
     const reason = reasonGiven(block);
     if (reason !== "") return store(block, { helper: null, reason });

@@ -1,0 +1,63 @@
+import { clock } from "../../store/clock.mjs";
+import { eventsOfKinds, newEvent } from "../../store/events.mjs";
+import { nameKey, openStops, stopOf } from "../../store/training.mjs";
+import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
+import { insist, keep } from "../saved.mjs";
+import { shownLanguage } from "./language.mjs";
+import { pointsOf, required } from "./points.mjs";
+import { Typed } from "./typed.mjs";
+
+const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
+
+/** The one that keeps what is typed there; guide, way and phases stay for the next walk. @type {Typed | undefined} */
+let typed;
+
+/** Puts back what was typed before. */
+export async function readyToBegin() {
+  if (typed) return;
+  typed = new Typed(place(), "safety:begin");
+  await typed.load();
+}
+
+/** @param {string} name */
+const field = (name) => /** @type {HTMLInputElement} */ (place().querySelector(`input[name="${name}"]`));
+
+/** @param {string} name */
+const chosen = (name) => [...place().querySelectorAll(/** @type {"input"} */ (`input[name="${name}"]:checked`))].map(({ value }) => value);
+
+export function chooseAllPhases() {
+  for (const box of place().querySelectorAll(/** @type {"input"} */ ('input[name="phase"]'))) {
+    box.checked = true;
+    box.dispatchEvent(new Event("input"));
+  }
+}
+
+/** @param {string} selector @param {boolean} wrong */
+function say(selector, wrong) {
+  /** @type {HTMLElement} */ (place().querySelector(selector)).hidden = !wrong;
+  return wrong;
+}
+
+/**
+ * Begins a walk, and gives the subject of the one to go on with: where a stop of this helper in these phases is open, the
+ * stopped one. null, and said, while something is missing.
+ */
+export async function begin() {
+  const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
+  const [way = ""] = chosen("way");
+  const phases = chosen("phase");
+  const missing = say("[data-begin-problem]", !(helper && guide && way && phases.length > 0));
+  const alone = say("[data-alone-problem]", helper !== "" && nameKey(helper) === nameKey(guide));
+  if (missing || alone) return null;
+  const stop = stopOf(openStops(await insist(() => eventsOfKinds(WALK_KINDS)), required()), helper, phases);
+  if (stop) return stop.subject;
+  const { points, own } = pointsOf(phases);
+  const language = shownLanguage(document);
+  const begun = newEvent("walk_begun", walkSubject(clock.uuid()), {
+    helper, guide, language, way, phases, points, ...(own.length > 0 ? { own } : {}),
+  });
+  await keep(begun, null);
+  field("helper").value = "";
+  field("helper").dispatchEvent(new Event("input"));
+  return begun.subject;
+}

@@ -1,0 +1,34 @@
+import { inOrder } from "./fold.mjs";
+import { daysAfter, monthsAfter } from "./training.mjs";
+
+/** @import { TarewellEvent } from "./types.mjs" */
+
+/**
+ * @typedef {object} Eyewash  One kind of check as its events leave it.
+ * @property {"never" | "faulty" | "over" | "held"} state
+ * @property {string} day     of the last check
+ * @property {string} until   the last day on which it still counts
+ * @property {string} person
+ */
+
+/** A day that is on the calendar. @param {unknown} value */
+export const isDay = (value) =>
+  typeof value === "string" && /^\d{4}-\d\d-\d\d$/.test(value) && daysAfter(value, 0) === value;
+
+/** @param {TarewellEvent} event What was found, where it was asked for. */
+const inOrderThen = ({ order, way_free, tepid }) => [order, way_free, tepid].every((answer) => answer !== "no");
+
+/**
+ * The check that was recorded last counts, whatever its date: so a wrong entry is put right by the next one.
+ *
+ * @param {Iterable<TarewellEvent>} events @param {"weekly" | "yearly"} which
+ * @param {{days: number} | {months: number}} every @param {string} today @returns {Eyewash}
+ */
+export function eyewashOf(events, which, every, today) {
+  const last = inOrder(events).findLast(({ kind, subject }) => kind === "eyewash_checked" && subject === `eyewash:${which}`);
+  if (!last) return { state: "never", day: "", until: "", person: "" };
+  const day = last.day ?? last.local.slice(0, 10);
+  const until = "days" in every ? daysAfter(day, every.days) : monthsAfter(day, every.months);
+  const state = !inOrderThen(last) ? "faulty" : until < today ? "over" : "held";
+  return { state, day, until, person: last.person ?? "" };
+}

@@ -1,0 +1,475 @@
+"""The emergency card: in reach from everywhere, first move first, without network, scripts and Python; its numbers and times."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from conftest import NARROW, PHONE, LameSite, visitor
+from playwright.sync_api import BrowserContext, Locator, Page, Route, expect
+from screens import PAGES, Keys, Touch, kept_offline, until
+from site_server import SiteServer
+from test_accessibility import audit, axe, settled, wide_parts
+
+NewContext = Callable[..., BrowserContext]
+
+__all__ = ["axe"]
+
+BUTTON = ".masthead .emergency-button"
+SIDEWAYS: dict[str, Any] = {"viewport": {"width": 844, "height": 390}, "has_touch": True, "is_mobile": True}
+# What stands in front at the middle of an element: itself, unless something covers it.
+IN_FRONT = """(element) => {
+  const {x, y, width, height} = element.getBoundingClientRect();
+  return element.contains(document.elementFromPoint(x + width / 2, y + height / 2));
+}"""
+PLACE = {"emergency_number": "0161 496 0000", "address": "Mill Lane 3, Reedham", "eyewash": "by the door", "training_months": "12"}
+
+
+def card_of(page: Page) -> Locator:
+    expect(page.locator(".first-move .en")).to_have_text("Water first, phone second.")
+    return page.locator("#emergency")
+
+
+def place_form(page: Page, **values: str) -> Locator:
+    """The form of the workshop's place, filled in and its button pressed."""
+    page.goto("workshop/edit/#safety/safety")
+    form = page.locator('form[data-task="safety"]')
+    settled(page)
+    for name, text in (PLACE | values).items():
+        form.locator(f'[name="{name}"]').fill(text)
+    form.get_by_role("button", name="Save ").tap()
+    return form
+
+
+def saved_place(page: Page, **values: str) -> None:
+    place_form(page, **values)
+    expect(page).to_have_url(re.compile(r"/workshop/$"))
+
+
+def left_seconds(page: Page, card: str = "eyes") -> int:
+    minutes, seconds = page.locator(f"#{card} [data-flush-left]").inner_text().split(":")
+    return 60 * int(minutes) + int(seconds)
+
+
+def tap_tile(page: Page, card: str = "eyes") -> None:
+    page.locator(f'.tile[href="#{card}"]').click()
+    expect(page.locator(f"#{card} [data-flush-left]")).to_be_visible()
+
+
+@pytest.mark.parametrize("look", [PHONE, NARROW, SIDEWAYS], ids=["390", "320", "sideways"])
+def test_the_card_is_one_tap_away_wherever_a_page_is_scrolled_to(new_context: NewContext, look: Any) -> None:
+    page = new_context(**look).new_page()
+    low = look["viewport"]["height"] < 432
+    places = set()
+    for path in PAGES:
+        page.goto(path)
+        button = page.locator(BUTTON)
+        for bottom in (False, True):
+            page.evaluate("(bottom) => scrollTo(0, bottom ? document.body.scrollHeight : 0)", bottom)
+            box = button.bounding_box()
+            # STOP and emergency at least 72 px: the safety reference, E5.3; a phone on its side has no room for it.
+            assert box and box["width"] >= 72 and box["height"] >= (44 if low else 72), (path, box)
+            places.add((round(box["x"]), round(box["y"]), round(box["width"]), round(box["height"])))
+            assert button.evaluate(IN_FRONT), f"covered on {path or 'home'}"
+        assert "Emergency" in button.inner_text()
+        button.tap()
+        card_of(page)
+    assert len(places) == 1, places
+
+
+@pytest.mark.parametrize("path", ["batch/", "workshop/edit/", "safety/", "sources/", "emergency/"])
+def test_the_bar_that_stays_covers_nothing_that_has_the_focus(new_context: NewContext, path: str) -> None:
+    """WCAG 2.2 SC 2.4.11 and 2.4.12, on the way back up, where what is reached comes from above."""
+    page = new_context(**PHONE).new_page()
+    page.goto(path)
+    settled(page)
+    page.evaluate("scrollTo(0, document.body.scrollHeight)")
+    page.locator(".foot a").last.focus()
+    seen = 0
+    for _ in range(40):
+        page.keyboard.press("Shift+Tab")
+        found = page.evaluate(
+            """() => {
+              const focused = document.activeElement;
+              if (focused === document.body || focused.closest(".masthead, .skip")) return null;
+              const bar = document.querySelector(".masthead-bar").getBoundingClientRect().bottom;
+              return {what: focused.outerHTML.slice(0, 100), free: focused.getBoundingClientRect().top >= bar - 1};
+            }"""
+        )
+        if found is None:
+            break
+        seen += 1
+        assert found["free"], found["what"]
+    assert seen > 2
+
+
+def test_the_card_is_one_tap_away_in_the_middle_of_a_block(page: Page, record: dict[str, Any]) -> None:
+    from floor import begun
+
+    floor = begun(Touch(page), record)
+    floor.at()
+    button = page.locator(".floor-head .emergency-button")
+    box = button.bounding_box()
+    assert box and box["width"] >= 44 and box["height"] >= 44
+    button.tap()
+    card_of(page)
+
+
+def test_the_word_is_there_in_spanish_for_who_does_not_see_the_button(page: Page) -> None:
+    page.goto("")
+    expect(page.locator(f'{BUTTON} [lang="es"]')).to_have_text("Emergencia")
+
+
+@pytest.mark.parametrize("offline", [False, True], ids=["server", "stored"])
+def test_an_address_deep_inside_that_is_no_page_still_leads_to_the_card(new_context: NewContext, offline: bool) -> None:
+    context = new_context(**PHONE, service_workers="allow" if offline else "block")
+    context.watch.allow("404", "Service Worker registration blocked")
+    page = context.new_page()
+    if offline:
+        page.goto("")
+        kept_offline(page)
+    page.goto("no/such/page")
+    expect(page.locator("h1")).to_have_text("There is no page at this address")
+    box = page.locator(f"{BUTTON} svg").bounding_box()
+    assert box and box["height"] < 60, "styles are there"
+    page.locator(BUTTON).tap()
+    card_of(page)
+
+
+def test_the_card_needs_no_network(mortal_server: Callable[..., SiteServer], new_context: NewContext) -> None:
+    server = mortal_server()
+    page = new_context(server, **PHONE).new_page()
+    page.goto("")
+    kept_offline(page)
+    server.kill()
+    page.locator(BUTTON).tap()
+    card_of(page)
+    page.locator('.tile[href="#skin"]').tap()
+    expect(page.locator("#skin [data-flush-left]")).to_have_text("30:00")
+
+
+def test_the_card_needs_no_script(new_context: NewContext) -> None:
+    context = new_context(**PHONE, service_workers="block")
+    context.watch.allow("ERR_FAILED", "Failed to load")
+    context.route("**/*", lambda route: route.abort() if route.request.resource_type == "script" else route.continue_())
+    page = context.new_page()
+    page.goto("emergency/")
+    for card in page.locator(".tile").all():
+        target = page.locator(card.get_attribute("href") or "")
+        card.tap()
+        expect(target).to_be_in_viewport()
+        page.go_back()
+    expect(page.locator("#eyes [data-flush-still]")).to_be_visible()
+    expect(page.get_by_role("button")).to_have_count(0)  # none that does nothing
+    page.locator('label[for="show-es"]').tap()
+    expect(page.locator(".first-move .es")).to_be_visible()
+    expect(page.locator(".first-move .en")).to_be_hidden()
+
+
+def test_no_script_that_hangs_holds_back_the_card_or_its_timer(new_context: NewContext) -> None:
+    context = new_context(**PHONE, service_workers="block")
+    hanging: list[Route] = []
+
+    def hang(route: Route) -> None:
+        if route.request.resource_type == "script" and not route.request.url.endswith("/emergency.js"):
+            hanging.append(route)
+        else:
+            route.continue_()
+
+    context.route("**/*", hang)
+    page = context.new_page()
+    page.goto("emergency/", wait_until="commit")
+    expect(page.locator(".tile")).to_have_count(7, timeout=4_000)
+    until(page, "performance.getEntriesByName('first-contentful-paint').length", "a first paint", 4)
+    page.locator('.tile[href="#eyes"]').tap()
+    expect(page.locator("#eyes [data-flush-left]")).to_be_visible(timeout=4_000)
+    assert hanging, "nothing hung: this test has shown nothing"
+    for route in hanging:
+        route.abort()
+    context.watch.allow("ERR_FAILED", "Failed to load")
+
+
+def test_the_card_needs_no_python(new_context: NewContext, lame_site: LameSite) -> None:
+    lame_site.take_python_away()
+    page = visitor(new_context, lame_site)
+    page.goto("safety/")
+    page.locator(BUTTON).tap()
+    page.locator('.tile[href="#eyes"]').tap()
+    expect(page.locator("#eyes [data-flush-left]")).to_be_visible()
+
+
+def test_the_rinsing_is_timed_by_the_clock_on_the_wall_through_sleep(page: Page) -> None:
+    page.clock.install()
+    page.goto("emergency/")
+    expect(page.locator("#eyes [data-flush-running]")).to_be_hidden()
+    tap_tile(page)
+    # New Jersey Department of Health, fact sheet on sodium hydroxide: at least 30 minutes.
+    assert left_seconds(page) >= 1795
+    # As a phone that sleeps: the clock goes on, timers don't.
+    page.clock.fast_forward("20:00")
+    page.clock.run_for(600)
+    assert 585 <= left_seconds(page) <= 600
+    page.clock.fast_forward("10:01")
+    page.clock.run_for(600)
+    assert left_seconds(page) == 0
+    expect(page.locator("#eyes [data-flush-over]")).to_be_visible()
+
+
+def test_a_reload_of_an_opened_card_keeps_the_time_that_runs(page: Page) -> None:
+    # By the real clock: a made one hides from the page that it was reloaded.
+    page.goto("emergency/")
+    tap_tile(page)
+    begun = page.evaluate("localStorage.getItem('tarewell-flush')")
+    assert "eyes" in begun
+    page.reload()
+    expect(page.locator("#eyes [data-flush-left]")).to_be_visible()
+    assert page.evaluate("localStorage.getItem('tarewell-flush')") == begun
+
+
+def test_the_time_of_a_card_that_stays_open_never_goes_away(page: Page) -> None:
+    page.clock.install()
+    page.goto("emergency/")
+    tap_tile(page)
+    page.clock.fast_forward(75 * 60_000)
+    page.clock.run_for(600)
+    expect(page.locator("#eyes [data-flush-over]")).to_be_visible()
+    expect(page.locator("#eyes [data-flush-still]")).to_be_hidden()
+
+
+def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(page: Page) -> None:
+    page.clock.install()
+    page.goto("emergency/")
+    tap_tile(page)
+    for minutes in (20, 35):
+        page.goto("safety/")
+        page.clock.fast_forward(minutes * 60_000)
+        page.locator(BUTTON).click()
+        tap_tile(page)
+        assert left_seconds(page) >= 1795
+        page.clock.fast_forward("05:00")
+        page.clock.run_for(600)
+        page.locator('#eyes [href="#emergency"]').click()
+        tap_tile(page)
+        assert left_seconds(page) >= 1795
+    page.goto("safety/")
+    page.clock.fast_forward("20:00")
+    page.go_back()
+    expect(page.locator("#eyes [data-flush-left]")).to_be_visible()
+    assert left_seconds(page) >= 1795
+
+
+def test_a_clock_set_back_begins_the_time_anew_and_says_so(page: Page) -> None:
+    page.clock.install()
+    page.goto("emergency/")
+    tap_tile(page)
+    page.clock.run_for(600_000)
+    now = page.evaluate("Date.now()")
+    page.clock.set_system_time(now / 1000 - 3600)  # [s]
+    page.clock.run_for(1200)
+    assert left_seconds(page) >= 1790
+    expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
+
+
+def test_a_clock_set_forward_takes_nothing_off_the_rinsing(page: Page) -> None:
+    page.clock.install()
+    page.goto("emergency/")
+    tap_tile(page)
+    page.clock.run_for(600_000)
+    page.clock.set_system_time(page.evaluate("Date.now()") / 1000 + 3600)  # [s]
+    page.clock.run_for(1200)
+    assert 1180 <= left_seconds(page) <= 1205
+    expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
+
+
+def test_the_form_of_the_place_starts_empty_and_nothing_invented_reaches_the_card(page: Page) -> None:
+    page.goto("workshop/edit/#safety")
+    settled(page)
+    form = page.locator('form[data-task="safety"]')
+    for name in ("emergency_number", "address", "poison_centre", "eyewash"):
+        expect(form.locator(f'[name="{name}"]')).to_have_value("")
+    form.locator('[name="emergency_number"]').fill("112")
+    form.get_by_role("button", name="Save ").tap()
+    expect(form.locator('[data-problem="address"]')).to_be_visible()
+    page.goto("emergency/")
+    for name in ("emergency_number", "address", "eyewash"):
+        expect(page.locator(f'[data-filled="{name}"]').first).to_be_hidden()
+
+
+def test_an_invented_address_is_refused_and_never_shown_even_where_it_was_saved_before(page: Page) -> None:
+    form = place_form(page, address="Quillmarsh Soap House, 4 Sluice Lane, Quillmarsh.")
+    expect(form.locator('[data-problem="address"]')).to_contain_text("invented")
+    page.goto("")
+    page.evaluate(
+        """async () => {
+          const opening = indexedDB.open("tarewell");
+          const database = await new Promise((done) => { opening.onsuccess = () => done(opening.result); });
+          const at = new Date().toISOString();
+          const values = {emergency_number: "999", address: "Quillmarsh Soap House, 4 Sluice Lane", eyewash: "here"};
+          const writing = database.transaction("events", "readwrite");
+          writing.objectStore("events").add({id: crypto.randomUUID(), at, local: at, kind: "saved", subject: "safety:safety", values});
+          await new Promise((done) => { writing.oncomplete = done; });
+          database.close();
+        }"""
+    )
+    page.goto("workshop/")
+    settled(page)
+    page.locator(BUTTON).tap()
+    expect(page.locator('[data-filled="address"]')).to_be_hidden()
+
+
+def test_the_workshop_s_own_number_and_place_stand_on_the_card_once_they_are_saved(page: Page) -> None:
+    saved_place(page, poison_centre="1-800-222-1222")
+    page.locator(BUTTON).tap()
+    expect(page.locator('[data-fill="address"]')).to_have_text(PLACE["address"])
+    expect(page.locator('.call > .call-line a[data-call="emergency_number"]')).to_have_attribute("href", "tel:01614960000")
+    expect(page.locator('[data-unfilled="emergency_number"]').first).to_be_hidden()
+    for card in page.locator("section.card").all():
+        tile = card.get_attribute("id")
+        page.locator(f'.tile[href="#{tile}"]').tap()
+        call = card.locator('a[data-call="emergency_number"]')
+        expect(call).to_be_in_viewport()
+        box = call.bounding_box()
+        assert box and box["height"] >= 72
+        poison = card.locator('a[data-call="poison_centre"]')
+        expect(poison).to_have_count(1 if tile == "swallowed" else 0)
+        page.locator(f'#{tile} [href="#emergency"]').tap()
+    # US Poison Help, in the New Jersey fact sheet.
+    expect(page.locator("#swallowed [data-call=poison_centre]")).to_have_attribute("href", "tel:18002221222")
+
+
+@pytest.mark.parametrize("number", ["911 or 112", "9, then 911", "112 (gate 4)", "+44 (0)161 496 0000", "call Ann"])
+def test_a_field_that_holds_more_than_one_number_is_refused_and_never_dialled(new_context: NewContext, number: str) -> None:
+    form = place_form(new_context(**PHONE).new_page(), emergency_number=number)
+    expect(form.locator('[data-problem="emergency_number"]')).to_contain_text("one")
+    # As an older build may have left it, before the app's own scripts have come.
+    context = new_context(**PHONE, service_workers="block")
+    context.watch.allow("Service Worker registration blocked")
+    page = context.new_page()
+    page.route("**/*.mjs", lambda route: route.fulfill(body="", content_type="text/javascript"))
+    page.goto("emergency/")
+    page.evaluate("(number) => localStorage.setItem('tarewell-safety', JSON.stringify({emergency_number: number}))", number)
+    page.reload()
+    call = page.locator('.call > .call-line a[data-call="emergency_number"]')
+    expect(call).to_contain_text(number)
+    assert call.get_attribute("href") is None
+
+
+@pytest.mark.parametrize("look", [PHONE, NARROW, SIDEWAYS], ids=["390", "320", "sideways"])
+def test_in_an_opened_card_the_first_move_and_the_time_are_in_view_and_so_are_the_languages(
+    new_context: NewContext, look: Any
+) -> None:
+    page = new_context(**look).new_page()
+    page.goto("emergency/")
+    for card in ("eyes", "skin"):
+        page.locator(f'.tile[href="#{card}"]').tap()
+        first = page.locator(f"#{card} .first-lines li").first
+        timer = page.locator(f"#{card} [data-flush-left]")
+        expect(first).to_be_in_viewport(ratio=1)
+        expect(timer).to_be_in_viewport(ratio=1)
+        boxes = [each.bounding_box() for each in (first, timer)]
+        assert boxes[0] and boxes[1] and boxes[0]["y"] < boxes[1]["y"], "the first move stands above the time"
+        assert first.evaluate(IN_FRONT)
+        for label in page.locator(".language label").all():
+            expect(label).to_be_in_viewport()
+        page.locator('label[for="show-es"]').tap()
+        expect(page.locator(f"#{card} .first-lines .es").first).to_be_in_viewport()
+        page.locator('label[for="show-en"]').tap()
+        page.locator(BUTTON).tap()
+
+
+@pytest.mark.parametrize("kind", [Touch, Keys], ids=["touch", "keyboard"])
+def test_an_opened_card_has_the_focus_at_its_heading(page: Page, kind: type) -> None:
+    page.goto("emergency/")
+    kind(page).press(page.locator('.tile[href="#trapped"]'))
+    expect(page.locator("#trapped-heading")).to_be_focused()
+    tree = page.locator("#trapped").aria_snapshot()
+    # Stop, call, then block: nothing is released before (workshop practice, marked so).
+    order = ["Stop the machine", "Call emergency", "Block whatever", "Do NOT bleed"]
+    places = [tree.find(each) for each in order]
+    assert -1 not in places and places == sorted(places), tree
+
+
+@pytest.mark.parametrize("path", ["emergency/", "safety/"])
+def test_each_language_is_one_tap_away_and_both_stand_side_by_side_on_a_wide_screen(page: Page, path: str) -> None:
+    page.goto(path)
+    settled(page)
+    english, spanish = page.locator("#main .en:visible"), page.locator("#main .es:visible")
+    expect(english).not_to_have_count(0)
+    expect(page.locator(".two-languages > :not(fieldset) .es:visible")).to_have_count(0)
+    page.locator('label[for="show-es"]').tap()
+    expect(page.locator(".two-languages > :not(fieldset) .en:visible")).to_have_count(0)
+    page.locator('label[for="show-both"]').tap()
+    both = english.count()
+    expect(spanish).to_have_count(both)
+    page.set_viewport_size({"width": 1100, "height": 800})
+    expect(spanish).to_have_count(english.count())
+
+
+def test_the_order_for_a_screen_reader_is_first_move_accidents_call_cards(page: Page) -> None:
+    page.goto("emergency/")
+    settled(page)
+    tree = page.locator("#main").aria_snapshot()
+    order = ["Emergency card", "Water first", 'link "In the eyes"', 'link "Spill"', 'heading "Call"',
+             'heading "Call emergency services at once when"', 'heading "In the eyes"', 'heading "Spill"']  # fmt: skip
+    places = [tree.find(each) for each in order]
+    assert -1 not in places and places == sorted(places), list(zip(order, places, strict=True))
+
+
+def test_opened_cards_are_accessible_and_fit_at_twice_the_text(page: Page, axe: str) -> None:
+    saved_place(page, poison_centre="1-800-222-1222")
+    page.goto("emergency/")
+    wrong = []
+    for card in ("eyes", "swallowed"):
+        page.locator(f'.tile[href="#{card}"]').tap()
+        wrong += audit(page, axe, card)
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        wrong += [f"{card} at 200 %: {each}" for each in wide_parts(page)]
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        page.locator(BUTTON).tap()
+    assert wrong == []
+
+
+def pages_of(page: Page) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", page.pdf(format="A4")))
+
+
+@pytest.mark.parametrize("filled", [True, False], ids=["filled", "blank"])
+def test_the_wall_card_prints_in_both_languages_with_its_number_on_two_pages(page: Page, filled: bool) -> None:
+    if filled:
+        saved_place(page, poison_centre="1-800-222-1222")
+    page.goto("emergency/")
+    settled(page)
+    assert pages_of(page) <= 2
+    page.emulate_media(media="print")
+    for card in page.locator("section.card").all():
+        assert card.locator("li .en").first.is_visible() and card.locator("li .es").first.is_visible()
+        expect(card.locator('[data-fill="emergency_number"]')).to_be_visible(visible=filled)
+    expect(page.locator(".tiles")).to_be_hidden()
+    for words in page.get_by_text("Not filled in yet").all():
+        expect(words).to_be_hidden()
+    expect(page.get_by_text("Look at a clock").first).to_be_hidden()
+
+
+def test_the_labels_that_are_ticked_are_printed_and_no_others(page: Page) -> None:
+    page.goto("safety/labels/")
+    boxes = page.locator(".label-choice > input")
+    assert boxes.count() == 7
+    for box in boxes.all()[1:]:
+        box.uncheck()
+    page.emulate_media(media="print")
+    expect(page.locator(".label:visible")).to_have_count(1)
+    page.emulate_media(media="screen")
+    expect(page.locator(".label:visible")).to_have_count(7)
+    # A strength is asked of lye, not of hot oil or batter.
+    expect(page.locator(".label", has_text="Strength")).to_have_count(2)
+
+
+def test_no_print_button_stands_there_dead_without_scripts(new_context: NewContext) -> None:
+    context = new_context(**PHONE, java_script_enabled=False, service_workers="block")
+    context.watch.allow(".mjs csp")  # how the browser says that it runs no scripts
+    page = context.new_page()
+    for path in ("safety/labels/", "emergency/"):
+        page.goto(path)
+        expect(page.locator("main button:visible")).to_have_count(0)

@@ -1,0 +1,87 @@
+"""Two people at the safety walk: what the tests do on its screens, by touch or by keyboard alone."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from floor import put
+from playwright.sync_api import Page, expect
+from screens import Hands, Keys
+
+PHASE = "weigh"
+STAGE = "[data-stage]"
+SETTLED = "[data-stage][data-settled]"
+# The workshop's own details, as its form stores them.
+PLACE = {"emergency_number": "999", "address": "Mill Lane 3", "eyewash": "by the door", "training_months": "12"}
+
+
+def walk_page(page: Page, address: str = "") -> None:
+    page.goto(f"safety/{address}")
+    expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
+
+
+def set_place(page: Page, **values: str) -> None:
+    """Stores the workshop's details as its form does, without a tap; the pages know them from their next opening on."""
+    at = "2026-01-01T08:00:00"
+    put(page, [{"id": "seed-place", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "safety:safety",
+                "values": {**PLACE, **values}}])  # fmt: skip
+    page.reload()
+
+
+def choose(hands: Hands, box: str) -> None:
+    if isinstance(hands, Keys):
+        # A group of radio buttons is one stop; the arrows go from one to the next.
+        hands.reach(hands.page.locator(box if "phase" in box else 'input[name="way"]').first)
+        hands.page.keyboard.press("Space")
+    else:
+        hands.page.locator(box).check()
+
+
+def begin(hands: Hands, way: str = "read-do", phases: tuple[str, ...] = (PHASE,), helper: str = "R", guide: str = "Q") -> None:
+    """Begins a walk with what is not chosen yet."""
+    page = hands.page
+    hands.enter(page.locator("#walk-helper"), helper)
+    hands.enter(page.locator("#walk-guide"), guide)
+    for box in (f'input[name="way"][value="{way}"]', *(f'input[name="phase"][value="{phase}"]' for phase in phases)):
+        if not page.locator(box).is_checked():
+            choose(hands, box)
+    hands.press(page.locator('[data-do="begin"]'))
+    expect(page.locator(SETTLED)).to_be_visible()
+
+
+def shown(page: Page) -> str:
+    expect(page.locator(SETTLED)).to_have_count(1)
+    return page.locator(STAGE).get_attribute("data-shown") or ""
+
+
+def press(hands: Hands, action: str) -> None:
+    """Presses a button of the walk and waits until the screen after it takes taps."""
+    page = hands.page
+    expect(page.locator(SETTLED)).to_have_count(1)
+    page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+    hands.press(page.locator(f'{STAGE} [data-do="{action}"]'))
+    expect(page.locator("[data-left]")).to_have_count(0)
+    expect(page.locator(SETTLED)).to_have_count(1)
+
+
+def answer_all(hands: Hands, until: str = "sign") -> list[str]:
+    """Says yes to every point until a screen comes, the signature if no other is named; gives the screens before it."""
+    seen: list[str] = []
+    while (screen := shown(hands.page)) != until:
+        assert len(seen) < 120, "the walk has no end"
+        seen.append(screen)
+        press(hands, "on" if screen in ("pause", "together") else "yes")
+    return seen
+
+
+def sign(hands: Hands, initials: str = "R") -> None:
+    hands.enter(hands.page.locator("#initials"), initials)
+    press(hands, "sign")
+
+
+def walked(hands: Hands, phases: tuple[str, ...], **who: Any) -> None:
+    """A whole walk."""
+    walk_page(hands.page)
+    begin(hands, phases=phases, **who)
+    answer_all(hands)
+    sign(hands)
