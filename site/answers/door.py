@@ -1,7 +1,7 @@
 """The one door: a request in, a reply out, both JSON strings; the very same at build time, in tests and in the browser.
 
 Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
-id (of the item being changed) and check (it is about to be saved).
+id (of the item being changed), check (it is about to be saved) and language (one of calc.language.LANGUAGES).
 Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
 """
 
@@ -14,6 +14,7 @@ from answers.demo import demo_requests
 from answers.request import Request
 from answers.state import State
 from answers.tasks import TASKS
+from calc.language import LANGUAGES, speaking
 from calc.problems import InputProblems
 from calc.reference import every_number
 
@@ -21,7 +22,9 @@ from calc.reference import every_number
 def answer(request_json: str) -> str:
     """Answers one request. Never raises: what is not a problem of the input comes back as a fault with its report."""
     try:
-        reply = _reply(json.loads(request_json))
+        raw = json.loads(request_json)
+        with speaking(raw.get("language", "en")):
+            reply = _reply(raw)
     except InputProblems as faults:
         reply = {"ok": False, "problems": [asdict(problem) for problem in faults.problems], "html": {}}
     except Exception as error:  # noqa: BLE001 - a fault of ours must reach the page as data: the worker has nobody else to tell
@@ -53,6 +56,7 @@ def warm() -> None:
     """
     every_number()
     for request in demo_requests():
-        reply = json.loads(answer(json.dumps(request)))
-        if not reply.get("ok"):
-            raise RuntimeError(f"the demo workshop gets no answer to {request['task']}: {reply}")
+        for language in LANGUAGES:
+            reply = json.loads(answer(json.dumps(request | {"language": language})))
+            if not reply.get("ok"):
+                raise RuntimeError(f"the demo workshop gets no answer to {request['task']}: {reply}")

@@ -6,9 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
 from answers import drawings
 from calc import shown
+from calc.language import spoken, tr
 from calc.reference import ValueRange
 from calc.superfat import COVERAGE_FACTOR
 from calc.units import convert
@@ -81,7 +83,12 @@ def add_filters(target: Environment) -> None:
         sentence_start=sentence_start,
         span=span,
     )
-    target.globals["draw"] = drawings
+    target.globals.update(draw=drawings, tr=translated, language=spoken)
+
+
+def translated(message: str, **parts: Any) -> Markup:
+    """A message in the language spoken, as HTML; so are the parts that are marked as HTML, others are escaped."""
+    return escape(tr(message)).format(**parts)
 
 
 def _together(show: Callable[..., str]) -> Callable[..., str]:

@@ -1,4 +1,4 @@
-"""build, serve, test and bench, once the environment stands."""
+"""build, serve, test, bench and words, once the environment stands."""
 
 from __future__ import annotations
 
@@ -8,12 +8,17 @@ from pathlib import Path
 
 from offline.assemble import assemble
 from offline.server import make_server
+from pages import catalogues
 from runtime.bundle import make_bundle
 from runtime.node import NodeMissing, install_packages
 
 
 def run(root: Path, options: argparse.Namespace) -> int:
     try:
+        if options.command == "words":
+            catalogues.gather()
+            return 0
+        catalogues.compile_all()
         if options.command == "build":
             build_site(root, options.out.resolve())
             return 0

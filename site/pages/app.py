@@ -2,7 +2,7 @@
 
 import json
 import posixpath
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.fragrance_sheet import ScentQuestion
+from calc.language import speaking, spoken
 from calc.safety import call_when_lines, cards, equipment, facts, labels, materials, phases, say, values
 from calc.units import show_unit
 from calc.workshop import KINDS, ONE_OF_A_KIND
@@ -44,9 +45,9 @@ class AnswerMissing(RuntimeError):
 
 
 @cache
-def demo_answer(task: str, region: str, values: tuple[tuple[str, str], ...] = ()) -> Markup:
+def demo_answer(task: str, region: str, language: str, values: tuple[tuple[str, str], ...] = ()) -> Markup:
     """The demo workshop's answer for one region; raises AnswerMissing when the door has none."""
-    asked = {"task": task, "values": dict(values), "state": demo_state(), "now": DEMO_NOW}
+    asked = {"task": task, "values": dict(values), "state": demo_state(), "now": DEMO_NOW, "language": language}
     reply = json.loads(answer(json.dumps(asked)))
     if not reply.get("ok"):
         raise AnswerMissing(f"{task}: {reply.get('problems') or reply.get('report')}")
@@ -54,11 +55,33 @@ def demo_answer(task: str, region: str, values: tuple[tuple[str, str], ...] = ()
 
 
 def _answer(task: str, values: Mapping[str, str] | None = None, region: str = "") -> Markup:
-    return demo_answer(task, region or task, tuple(sorted((values or {}).items())))
+    return demo_answer(task, region or task, spoken(), tuple(sorted((values or {}).items())))
 
 
 def relative(path: str) -> str:
-    """A path of the site from the page being made, so that the built folder works under any address."""
+    """A path of the site from the page being made, so that the built folder works under any address.
+
+    A page that stands in the language spoken is meant in that language.
+    """
+    if spoken() != "en" and path in TRANSLATED:
+        path = f"/{spoken()}{path}"
+    return _relative(path)
+
+
+def in_other_language() -> str | None:
+    """From a page that stands in another language too, the way to that one."""
+    path = page_path()
+    if path not in TRANSLATED:
+        return None
+    return _relative(path if spoken() != "en" else f"/es{path}")
+
+
+def page_path() -> str:
+    """The path of the page being made, whatever its language: "/es/scale/" is "/scale/"."""
+    return request.path.removeprefix(f"/{spoken()}") if spoken() != "en" else request.path
+
+
+def _relative(path: str) -> str:
     here = request.path if request.path.endswith("/") else posixpath.dirname(request.path)
     found = posixpath.relpath(path, here)
     return found + "/" if path.endswith("/") else found
@@ -87,8 +110,9 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules
-    )
+        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules,
+        page_path=page_path, in_other_language=in_other_language,
+    )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts,
@@ -107,9 +131,19 @@ def create_app() -> Flask:
     app.add_url_rule("/safety/", "safety", _safety)
     app.add_url_rule("/safety/labels/", "safety_labels", _safety_labels)
     app.add_url_rule("/404.html", "not_found", _not_found_page)
+    for path, view in TRANSLATED.items():
+        app.add_url_rule(f"/es{path}", f"es{view.__name__}", _in_spanish(view))
     app.register_error_handler(NotFound, _not_found)
     app.after_request(_with_policy)
     return app
+
+
+def _in_spanish(view: Callable[[], str]) -> Callable[[], str]:
+    def page() -> str:
+        with speaking("es"):
+            return view()
+
+    return page
 
 
 def _with_policy(response: Response) -> Response:
@@ -179,6 +213,10 @@ def _safety() -> str:
 
 def _safety_labels() -> str:
     return render_template("safety_labels.html")
+
+
+# The pages that stand in Spanish too, under /es/; the safety pages carry both languages themselves.
+TRANSLATED: dict[str, Callable[[], str]] = {"/": _home, "/scale/": _at_the_scale, "/fragrance/": _fragrance}
 
 
 def _not_found_page() -> str:

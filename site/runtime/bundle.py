@@ -24,7 +24,7 @@ PACKAGES = ("pint", "flexparser", "flexcache", "platformdirs", "typing_extension
 # Parts of them that only other systems, tests or a command line use.
 NOT_BUNDLED = ("testsuite", "testing.py", "pint_convert.py", "matplotlib.py", "android.py", "macos.py", "windows.py",
                "__main__.py", "sandbox.py", "nativetypes.py")  # fmt: skip
-OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/demo")
+OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/demo", "shared/language")
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]
@@ -135,7 +135,7 @@ def _app_files(root: Path) -> Iterator[tuple[str, Path]]:
 
 
 def _files(folder: Path) -> list[Path]:
-    return sorted(p for p in folder.rglob("*") if p.is_file() and p.suffix != ".pyc" and p.name != ".DS_Store")
+    return sorted(p for p in folder.rglob("*") if p.is_file() and p.suffix not in (".pyc", ".po") and p.name != ".DS_Store")
 
 
 def _digest_of(app: dict[str, Path], scripts: list[Path]) -> str:

@@ -98,7 +98,7 @@ export async function question(task, values, { check = false, state = app.state,
     offListeners.add(stopped);
   });
   try {
-    const request = { task, values, state, now: localTime(clock.now()), ...(check ? { check } : {}), ...(id ? { id } : {}) };
+    const request = { task, values, state, now: localTime(clock.now()), language: document.documentElement.lang, ...(check ? { check } : {}), ...(id ? { id } : {}) };
     const reply = await Promise.race([/** @type {Promise<Reply | null>} */ (ask(request)), off]);
     return reply ?? (whyOff() ? { off: whyOff() } : null);
   } catch (error) {
