@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from calc.batch_order import BatchSetting
 from calc.formula_chemistry import OilUsed, hydroxide_needed, plan_lye
+from calc.language import tr
 from calc.lye import Hydroxide, hydroxide_fraction
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import additives, constant
@@ -76,8 +77,8 @@ def scales_of(items: Sequence[ScaleItem], scheme: str) -> dict[str, tuple[Scale,
                 Problem(
                     "",
                     "division-over-capacity",
-                    f"{entry.name}: its division is larger than its capacity.",
-                    "Correct the scale in the Workshop.",
+                    tr("{scale}: its division is larger than its capacity.", scale=entry.name),
+                    tr("Correct the scale in the Workshop."),
                 )
             )
         found[entry.name] = (Scale(entry.name, entry.capacity_g, entry.division_g, held_to, accuracy_class), entry)

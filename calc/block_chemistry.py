@@ -15,8 +15,10 @@ from calc.batch_pours import scales_of
 from calc.block_events import AGAIN, ON, BlockEvents, Done, Event, Step, fold
 from calc.display import Display
 from calc.heat import mix_temperature_c
+from calc.language import tr
 from calc.lye import demand_koh_g, koh_equivalent_g
 from calc.problems import InputProblems, Problem
+from calc.step_words import in_words
 from calc.superfat import AcidAmount, AlkaliAmount, OilAmount, SuperfatInterval, superfat_interval
 from calc.weighing import limit_of_error_g
 from calc.workshop import ScaleItem
@@ -116,8 +118,8 @@ class Block:
                 Problem(
                     str(done.step["key"]),
                     "less-than-before",
-                    f"{done.step['title']}: the display showed less than before this pour.",
-                    "Look at the last readings and correct the one that is wrong.",
+                    tr("{step}: the display showed less than before this pour.", step=in_words(done.step)["title"]),
+                    tr("Look at the last readings and correct the one that is wrong."),
                 )
             )
         return net_g

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from calc.language import tr
 from calc.units import convert
 
 Step = Mapping[str, Any]
@@ -242,4 +243,4 @@ def _decimal(text: str) -> Decimal:
     try:
         return Decimal(text.strip().replace(",", "."))
     except InvalidOperation:
-        raise ValueError(f"{text!r} is no reading") from None
+        raise ValueError(tr("{text} is no reading", text=repr(text))) from None

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
 from calc.declare import FieldInfo, Range, choice, count, describe, item, measure, rows, text
+from calc.language import later, spoken, tr
 from calc.problems import Caution, InputProblems, Problem
 from calc.quantity_text import Unreadable, how_to_type, one_spaced, quoted, read_quantity
 from calc.shown import limit
@@ -84,12 +85,20 @@ def _typed(info: FieldInfo, values: Mapping[str, str], name: str, how: str) -> s
     if typed is None:
         typed = ""
     if not isinstance(typed, str):
-        raise _refuse(name, "not-text", f"{info.label} did not arrive as text.", how)
+        raise _refuse(name, "not-text", tr("{label} did not arrive as text.", label=tr(info.label)), how)
     if typed.strip():
         return typed.strip()
     if info.optional:
         return None
-    raise _refuse(name, "missing", f"{info.label} is missing.", how)
+    raise _refuse(name, "missing", _missing(info), how)
+
+
+def _missing(info: FieldInfo) -> str:
+    return tr("{label} is missing.", label=tr(info.label))
+
+
+def _not_offered(info: FieldInfo, typed: str) -> str:
+    return tr("{label}: {typed} is not in the list.", label=tr(info.label), typed=quoted(typed))
 
 
 def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> float | None:
@@ -99,16 +108,12 @@ def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, caution
     known = typed_units(info.kind)
     control = values.get(f"{name}.unit") or info.offered[0]
     if control not in known:
-        raise _refuse(
-            name,
-            "unknown-unit",
-            f"{info.label}: {quoted(str(control))} is not a unit offered here.",
-            how_to_type(info.offered),
-        )
+        message = tr("{label}: {typed} is not a unit offered here.", label=tr(info.label), typed=quoted(str(control)))
+        raise _refuse(name, "unknown-unit", message, how_to_type(info.offered))
     try:
         quantity = read_quantity(typed, known)
     except Unreadable as found:
-        raise _refuse(name, found.code, f"{info.label}: {found.why}", found.remedy) from None
+        raise _refuse(name, found.code, f"{tr(info.label)}: {found.why}", found.remedy) from None
     unit = control if quantity.unit is None else quantity.unit
     echo = quoted(one_spaced(typed) if quantity.unit else f"{one_spaced(typed)} {show_unit(unit)}".strip())
     inside = internal_unit(info.kind)
@@ -124,19 +129,20 @@ def _read_count(info: FieldInfo, values: Mapping[str, str], name: str, cautions:
     try:
         number = read_quantity(typed, ()).number
     except Unreadable as found:
-        raise _refuse(name, found.code, f"{info.label}: {found.why}", found.remedy) from None
+        raise _refuse(name, found.code, f"{tr(info.label)}: {found.why}", found.remedy) from None
     if number.denominator != 1:
-        raise _refuse(
-            name, "not-whole", f"{info.label}: {quoted(one_spaced(typed))} is not a whole number.", how_to_type(())
-        )
+        message = tr("{label}: {typed} is not a whole number.", label=tr(info.label), typed=quoted(one_spaced(typed)))
+        raise _refuse(name, "not-whole", message, how_to_type(()))
     _check_range(info, name, int(number), "", quoted(one_spaced(typed)), cautions)
     return int(number)
 
 
 def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
-    how = f"Type at most {info.max_length} characters."
-    what = "a name" if info.label.lower().endswith("name") else "it in"
-    if_missing = f"Type {what}, at most {info.max_length} characters."
+    how = tr("Type at most {most} characters.", most=info.max_length)
+    if info.label.lower().endswith("name"):
+        if_missing = tr("Type a name, at most {most} characters.", most=info.max_length)
+    else:
+        if_missing = tr("Type it in, at most {most} characters.", most=info.max_length)
     typed = _typed(info, values, name, if_missing)
     if typed is None:
         return None
@@ -146,49 +152,40 @@ def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
     if any(unicodedata.category(char) in ("Cc", "Cf", "Cs") and char not in "\n\u200c\u200d" for char in words) or (
         "\n" in words and not info.multiline
     ):
-        raise _refuse(
-            name, "hidden-character", f"{info.label} holds a character that cannot be seen.", "Type it by hand."
-        )
+        message = tr("{label} holds a character that cannot be seen.", label=tr(info.label))
+        raise _refuse(name, "hidden-character", message, tr("Type it by hand."))
     if not any(char.isprintable() for char in words):
-        raise _refuse(name, "missing", f"{info.label} is missing.", if_missing)
+        raise _refuse(name, "missing", _missing(info), if_missing)
     if len(words) > info.max_length:
-        raise _refuse(name, "too-long", f"{info.label} has {len(words)} characters.", how)
+        raise _refuse(name, "too-long", tr("{label} has {n} characters.", label=tr(info.label), n=len(words)), how)
     return words
 
 
 def _read_chosen(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
-    how = "Choose one from the list."
+    how = tr("Choose one from the list.")
     chosen = _typed(info, values, name, how)
     if chosen is None or (chosen in info.options if info.type == "choice" else _ITEM.fullmatch(chosen)):
         return chosen
-    raise _refuse(name, "not-offered", f"{info.label}: {quoted(chosen)} is not in the list.", how)
+    raise _refuse(name, "not-offered", _not_offered(info, chosen), how)
 
 
 def _read_rows(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> tuple[Any, ...]:
     assert info.of is not None
     filled = _filled_rows(info.of, values, f"{name}.")
+    label = tr(info.label)
     problems: list[Problem] = []
     if len(filled) < info.minimum:
-        problems.append(
-            Problem(
-                name,
-                "too-few-rows",
-                f"{info.label}: {len(filled) or 'none'} filled in, at least {info.minimum} needed.",
-                f"Fill in at least {info.minimum}.",
-            )
-        )
+        if filled:
+            message = tr("{label}: {n} filled in, at least {least} needed.", label=label, n=len(filled), least=info.minimum)
+        else:
+            message = tr("{label}: none filled in, at least {least} needed.", label=label, least=info.minimum)
+        problems.append(Problem(name, "too-few-rows", message, tr("Fill in at least {least}.", least=info.minimum)))
     if len(filled) > info.maximum:
-        problems.append(
-            Problem(
-                name,
-                "too-many-rows",
-                f"{info.label}: {len(filled)} filled in, at most {info.maximum} fit.",
-                f"Remove {len(filled) - info.maximum}.",
-            )
-        )
+        message = tr("{label}: {n} filled in, at most {most} fit.", label=label, n=len(filled), most=info.maximum)
+        problems.append(Problem(name, "too-many-rows", message, tr("Remove {n}.", n=len(filled) - info.maximum)))
     read_rows = []
     for place, index in enumerate(filled[: info.maximum], 1):
-        row = f"{info.label.removesuffix('s')} {place}"
+        row = f"{label.removesuffix('s') if spoken() == 'en' else label} {place}"
         try:
             reading = read(info.of, values, f"{name}.{index}.")
         except InputProblems as found:
@@ -216,7 +213,8 @@ def _check_range(info: FieldInfo, name: str, value: float, unit: str, echo: str,
     """A problem outside the refused range, a caution outside the usual one; limits in the unit the person used."""
     assert info.refuse is not None
     if value < 0 <= info.refuse.low and info.kind != "temperature":
-        raise _refuse(name, "negative", f"{info.label}: {echo} is below zero.", "Type it without a minus sign.")
+        message = tr("{label}: {typed} is below zero.", label=tr(info.label), typed=echo)
+        raise _refuse(name, "negative", message, tr("Type it without a minus sign."))
     inside = internal_unit(info.kind) if info.kind else ""
     for bounds in (info.refuse, info.warn):
         if bounds is None or bounds.low <= value <= bounds.high:
@@ -226,12 +224,25 @@ def _check_range(info: FieldInfo, name: str, value: float, unit: str, echo: str,
             for end, lowest in ((bounds.low, True), (bounds.high, False))
         )
         side, end = ("below", low) if value < bounds.low else ("above", high)
-        message = f"{info.label}: {echo} is {side} {'the usual ' if bounds is info.warn else ''}{end}."
-        reason = _sentence(bounds.reason)
+        message = _OUTSIDE[side, bounds is info.warn]
+        message = tr(message, label=tr(info.label), typed=echo, end=end)
+        reason = _sentence(tr(bounds.reason))
         if bounds is info.refuse:
-            check = " and check its unit." if unit else "."
-            raise _refuse(name, f"{side}-range", f"{message} {reason}", f"Type a value from {low} to {high}{check}")
+            if unit:
+                remedy = tr("Type a value from {low} to {high} and check its unit.", low=low, high=high)
+            else:
+                remedy = tr("Type a value from {low} to {high}.", low=low, high=high)
+            raise _refuse(name, f"{side}-range", f"{message} {reason}", remedy)
         cautions.append(Caution(name, f"{side}-usual", message, reason))
+
+
+# By the side, and whether the value is only unusual.
+_OUTSIDE = {
+    ("below", False): later("{label}: {typed} is below {end}."),
+    ("above", False): later("{label}: {typed} is above {end}."),
+    ("below", True): later("{label}: {typed} is below the usual {end}."),
+    ("above", True): later("{label}: {typed} is above the usual {end}."),
+}
 
 
 def _sentence(words: str) -> str:

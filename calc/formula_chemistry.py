@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from calc.formula import Formula
+from calc.language import tr
 from calc.lye import Hydroxide, acid_uptake_koh_g, alkali_needed, demand_koh_g, products
 from calc.oils import Blend, Certificate, blend, saponification_used
 from calc.problems import Caution, InputProblems, Problem
@@ -50,7 +51,7 @@ def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilL
     oils: every known oil by key. lots: the lot in use by oil key. Raises InputProblems naming each unknown oil.
     """
     unknown = [
-        Problem(f"oils.{n}.oil", "oil-unknown", "This oil is not in the workshop any more.", "Choose another oil.")
+        Problem(f"oils.{n}.oil", "oil-unknown", tr("This oil is not in the workshop any more."), tr("Choose another oil."))
         for n, row in enumerate(formula.oils)
         if row.oil not in oils
     ]
@@ -172,9 +173,11 @@ def plan_lye(
             Problem(
                 field,
                 "lye-too-strong",
-                f"This is a lye of {100 * strength:.1f} %: stronger than {100 * LYE_DENSITY_KNOWN_UP_TO:.0f} % "
-                "hardly stays dissolved, and its density is not in the tables.",
-                "State more water.",
+                tr(
+                    "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
+                    percent=f"{100 * strength:.1f}", most=f"{100 * LYE_DENSITY_KNOWN_UP_TO:.0f}",
+                ),
+                tr("State more water."),
             )
         )
     return lye_plan(

@@ -10,9 +10,13 @@ from dataclasses import dataclass
 
 from calc.fragrance_material import ANALYSIS, Part, shares_of
 from calc.fragrance_sources import Higher, at_highest, higher
+from calc.language import all_of, later, tr
 from calc.reference_fragrance import FragranceRule, fragrance_rules
 
-MARKETS = {"IFRA": "IFRA Standards, up to the 51st Amendment (2023), category 9", "EU": "EU law, Regulation (EC) 1223/2009"}
+MARKETS = {
+    "IFRA": later("IFRA Standards, up to the 51st Amendment (2023), category 9"),
+    "EU": later("EU law, Regulation (EC) 1223/2009"),
+}
 RULE_SETS = {"both": ("IFRA", "EU"), "eu": ("EU",), "ifra": ("IFRA",)}
 CERTIFICATE = "certificate"
 
@@ -46,7 +50,7 @@ class Market:
     @property
     def title(self) -> str:
         """The rules by their name and edition."""
-        return MARKETS[self.key]
+        return tr(MARKETS[self.key])
 
     @property
     def load_fraction(self) -> float | None:
@@ -99,7 +103,7 @@ class ScentLimits:
 
 def law(bound: Bound) -> str:
     """Whose rule a bound is, in two words."""
-    return "EU law" if bound.market == "EU" else "IFRA"
+    return tr("EU law") if bound.market == "EU" else "IFRA"
 
 
 def passes(load_fraction: float, bound: Bound | None) -> bool:
@@ -148,7 +152,7 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
     # A natural content is no prohibited material; what a lot's own papers name is.
     held = [c for p in parts for c in p.material.counted if c.high_fraction > 0.0]
     whole = {c.limit_key for c in held if c.whole or c.source == ANALYSIS}
-    prohibited = tuple(dict.fromkeys(rule.constituent for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
+    prohibited = tuple(dict.fromkeys(tr(rule.constituent) for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
     unknown = tuple(part.material.name for part in open_parts if not part.material.known)
     tight, loose = ([bound for bound in bounds if (bound.load_fraction > 1.0) == over] for over in (False, True))
     return Market(key, tuple(tight), tuple(loose), prohibited, unknown)
@@ -172,13 +176,13 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
     return Bound(
         rule.market,
         "+".join(keys),
-        rule.constituent if keys == [rule.limit_key] else _together(rule.market, keys),
+        tr(rule.constituent) if keys == [rule.limit_key] else _together(rule.market, keys),
         tuple(sorted(by_name, key=lambda name: -by_name[name])),
         rule.most_fraction,
         content_fraction,
         rule.most_fraction / content_fraction,
-        rule.edition,
-        rule.note,
+        tr(rule.edition),
+        tr(rule.note) if rule.note else "",
         rule.how == "memory" or any(content.how == "memory" for _, _, content in held),
     )
 
@@ -186,7 +190,7 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
 def _together(market: str, keys: Sequence[str]) -> str:
     """Several materials that one limit holds for."""
     rules = [rule for rule in fragrance_rules() if (rule.market, rule.kind) == (market, "restriction")]
-    return " and ".join(dict.fromkeys(rule.constituent for rule in rules if rule.limit_key in keys))
+    return all_of(list(dict.fromkeys(tr(rule.constituent) for rule in rules if rule.limit_key in keys)))
 
 
 def _one_each(bounds: Sequence[Bound]) -> list[Bound]:
@@ -204,10 +208,10 @@ def _with_certificates(certified: Sequence[Part], bounds: Sequence[Bound]) -> li
     """
     used = math.fsum(part.share_fraction / _certificate(part) for part in certified)
     names = tuple(part.material.name for part in certified)
-    editions = ", ".join(dict.fromkeys(part.material.certificate or "no edition stated" for part in certified))
+    editions = ", ".join(dict.fromkeys(part.material.certificate or tr("no edition stated") for part in certified))
     alone = 1.0 / used
     share = math.fsum(part.share_fraction for part in certified)
-    words = "the supplier's certificate" if len(certified) == 1 else "the suppliers' certificates together"
+    words = tr("the supplier's certificate") if len(certified) == 1 else tr("the suppliers' certificates together")
     first = Bound("IFRA", CERTIFICATE, words, names, alone * share, share, alone, editions, "", False)
     if not bounds:
         return [first]
@@ -216,7 +220,7 @@ def _with_certificates(certified: Sequence[Part], bounds: Sequence[Bound]) -> li
     both = Bound(
         "IFRA",
         CERTIFICATE,
-        f"{words} with {tight.what}",
+        tr("{certificate} with {what}", certificate=words, what=tight.what),
         (*names, *tight.materials),
         load * share,
         share,

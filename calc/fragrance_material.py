@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from calc.language import later, tr
 from calc.problems import InputProblems, Problem
 from calc.reference import ValueRange
 from calc.reference_fragrance import (
@@ -61,7 +62,7 @@ class Part:
 def of_oil(oil: EssentialOil) -> Material:
     """An essential oil as the table knows it."""
     return Material(
-        name=oil.name,
+        name=tr(oil.name),
         contents=oil.contents,
         known=bool(oil.contents),
         oil_key=oil.key,
@@ -82,7 +83,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         oil = oils.get(lot.essential_oil or "")
         if oil is None:
             raise InputProblems(
-                Problem("essential_oil", "oil-unknown", "There is no such essential oil.", "Choose one from the list.")
+                Problem("essential_oil", "oil-unknown", tr("There is no such essential oil."), tr("Choose one from the list."))
             )
         plain = of_oil(oil)
     else:
@@ -98,7 +99,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
     )
     if lot.flash_point_c is None:
         return found
-    sheet = ValueRange(lot.flash_point_c, lot.flash_point_c, "°C", "the lot's safety data sheet", "read")
+    sheet = ValueRange(lot.flash_point_c, lot.flash_point_c, "°C", later("the lot's safety data sheet"), "read")
     return replace(found, flash_point=sheet)
 
 
@@ -122,13 +123,14 @@ def _analysed(number: int, row: Analysed, plain: Material) -> Content:
     about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
     about += [allergen for allergen in fragrance_allergens() if _key_of(allergen) == key]
     if not about:
-        raise InputProblems(Problem(field, "constituent-unknown", f"There is no constituent {key}.", "Choose one from the list."))
+        raise InputProblems(Problem(field, "constituent-unknown", tr("There is no constituent {key}.", key=key), tr("Choose one from the list.")))
     itself = {content.limit_key for content in plain.contents if content.whole}
     itself |= {_key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
     name = constituents().get(key, about[0].constituent if isinstance(about[0], FragranceRule) else key)
     if key in itself:
-        message = f"The analysis names “{name}”, which is this oil itself: its limit is on all of the oil."
-        raise InputProblems(Problem(field, "constituent-is-the-oil", message, "Remove this row; name what the oil holds."))
+        message = tr("The analysis names “{name}”, which is this oil itself: its limit is on all of the oil.", name=tr(name))
+        remedy = tr("Remove this row; name what the oil holds.")
+        raise InputProblems(Problem(field, "constituent-is-the-oil", message, remedy))
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
     return Content(name, 0.0, row.most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
@@ -145,29 +147,30 @@ def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
     for number, row in enumerate(scent.parts):
         material = materials.get(row.material)
         if material is None:
-            faults.append(
-                Problem(f"parts.{number}.material", "material-missing", "This material is not there any more.", "Choose another.")
-            )
+            message = tr("This material is not there any more.")
+            faults.append(Problem(f"parts.{number}.material", "material-missing", message, tr("Choose another.")))
             continue
         by_mass = scent.measured_by == "percent"
         amount = row.share_fraction if by_mass else row.drops
         if amount is None:
-            field, what = ("share_fraction", "share") if by_mass else ("drops", "number of drops")
-            faults.append(
-                Problem(f"parts.{number}.{field}", "amount-missing", f"{material.name} has no {what}.", f"Type its {what}.")
-            )
+            if by_mass:
+                field, message, remedy = "share_fraction", tr("{name} has no share.", name=material.name), tr("Type its share.")
+            else:
+                field, remedy = "drops", tr("Type its number of drops.")
+                message = tr("{name} has no number of drops.", name=material.name)
+            faults.append(Problem(f"parts.{number}.{field}", "amount-missing", message, remedy))
             continue
         if scent.measured_by == "drops":
             amount = amount * density(material)
         amounts.append((material, float(amount)))
     total = math.fsum(amount for _, amount in amounts)
     if not faults and not total > 0.0:
-        faults.append(Problem("parts", "nothing-in-it", "There is nothing in this scent.", "Give each material its share."))
+        faults.append(Problem("parts", "nothing-in-it", tr("There is nothing in this scent."), tr("Give each material its share.")))
     # Twelve decimals give back what was typed: 99.9 % is a tenth short, though its binary value lies a hair below.
     typed = Decimal(repr(round(total, 12)))
     if not faults and scent.measured_by == "percent" and abs(typed - 1) > SHARE_SLACK:
-        message = f"The shares add up to {(100 * typed).normalize():f} %, not 100 %."
-        faults.append(Problem("parts", "shares-not-whole", message, "Correct the shares."))
+        message = tr("The shares add up to {percent} %, not 100 %.", percent=f"{(100 * typed).normalize():f}")
+        faults.append(Problem("parts", "shares-not-whole", message, tr("Correct the shares.")))
     if faults:
         raise InputProblems(*faults)
     return tuple(Part(material, amount / total) for material, amount in amounts)

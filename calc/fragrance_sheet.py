@@ -7,6 +7,7 @@ from calc.fields import Range, item, measure
 from calc.fragrance import ScentLimits, largest_scent_g, load_of, passes, rounded_down_g, scent_limits
 from calc.fragrance_label import Named, label_names
 from calc.fragrance_material import Part
+from calc.language import later, tr
 from calc.problems import Caution, InputProblems
 from calc.reference import constant
 from calc.weighing import Scale, choose_scale
@@ -20,34 +21,36 @@ FINEST_G = 0.001
 class ScentQuestion:
     """What is asked about a scent."""
 
-    scent: str = item("Scent", kind="scent scent_material", help="A mix of the workshop's, a lot, or an oil by itself.")
+    scent: str = item(
+        later("Scent"), kind="scent scent_material", help=later("A mix of the workshop's, a lot, or an oil by itself.")
+    )
     oils_g: float = measure(
-        "Oils in the batch",
+        later("Oils in the batch"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(1.0, 2_000_000.0, "a batch has from 1 g to 2 tonnes of oils"),
+        refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 tonnes of oils")),
     )
     formula: str | None = item(
-        "Made by the formula",
+        later("Made by the formula"),
         kind="formula",
         optional=True,
-        help="Without one the bar is counted as its oils alone: it is heavier in truth, so the limit is cautious.",
+        help=later("Without one the bar is counted as its oils alone: it is heavier in truth, so the limit is cautious."),
     )
     load_fraction: float | None = measure(
-        "Scent load in hand, of all oils",
+        later("Scent load in hand, of all oils"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 1.0, "a scent heavier than all oils is no soap"),
+        refuse=Range(0.0, 1.0, later("a scent heavier than all oils is no soap")),
         optional=True,
-        help="To see whether it passes, and what the label names at that load.",
+        help=later("To see whether it passes, and what the label names at that load."),
     )
     pot_c: float | None = measure(
-        "Pot temperature when the scent goes in",
+        later("Pot temperature when the scent goes in"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
-        refuse=Range(0.0, 100.0, "batter is between 0 and 100 °C"),
+        refuse=Range(0.0, 100.0, later("batter is between 0 and 100 °C")),
         optional=True,
     )
 
@@ -125,12 +128,20 @@ class ScentSheet:
 def base_of(batter_per_oil: float, cure_loss_fraction: float | None) -> Base:
     """The cured bar for each gram of oils. batter_per_oil: oils, lye and additives without scent, above 0 (1)."""
     loss = constant("cure_loss_cautious").value if cure_loss_fraction is None else cure_loss_fraction
-    said = "the workshop's own figure" if cure_loss_fraction is not None else "a cautious figure, the workshop states none"
-    words = f"Oils, lye and additives of the formula, less {100.0 * loss:.3g} % lost in cure ({said})."
+    percent = f"{100.0 * loss:.3g}"
+    if cure_loss_fraction is not None:
+        words = tr("Oils, lye and additives of the formula, less {percent} % lost in cure (the workshop's own figure).", percent=percent)
+    else:
+        words = tr(
+            "Oils, lye and additives of the formula, less {percent} % lost in cure (a cautious figure, the workshop states none).",
+            percent=percent,
+        )
     return Base(batter_per_oil * (1.0 - loss), words)
 
 
-OILS_ALONE = Base(1.0, "The bar is counted as its oils alone: cautious, since lye and water make it heavier.")
+def oils_alone() -> Base:
+    """The bar counted as its oils alone."""
+    return Base(1.0, tr("The bar is counted as its oils alone: cautious, since lye and water make it heavier."))
 
 
 def scent_sheet(
@@ -189,8 +200,8 @@ def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
                 Caution(
                     "pot_c",
                     "flash-unknown",
-                    f"The flash point of {part.material.name} is not known.",
-                    "Read it on the safety data sheet before it goes near a warm pot.",
+                    tr("The flash point of {name} is not known.", name=part.material.name),
+                    tr("Read it on the safety data sheet before it goes near a warm pot."),
                 )
             )
         elif min(ends) <= question.pot_c:
@@ -198,8 +209,11 @@ def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
                 Caution(
                     "pot_c",
                     "flash-below-pot",
-                    f"{part.material.name} can catch fire at the pot's temperature: flash point {min(ends):g} °C ({flash.source}).",
-                    "Let the batter cool; no flame, no hot plate, no sparking motor nearby.",
+                    tr(
+                        "{name} can catch fire at the pot's temperature: flash point {flash} °C ({source}).",
+                        name=part.material.name, flash=f"{min(ends):g}", source=tr(flash.source),
+                    ),
+                    tr("Let the batter cool; no flame, no hot plate, no sparking motor nearby."),
                 )
             )
     return found

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass, replace
 
 from calc.fragrance_material import Material
+from calc.language import tr
 from calc.reference_fragrance import Content
 
 
@@ -39,10 +40,10 @@ def higher(material: Material) -> tuple[Higher, ...]:
         rows = (*(replace(each, high_fraction=each.stated_fraction, counts=True) for each in told), *kept)
         by_it, by_ours = (math.fsum(content.high_fraction for content in each) for each in (rows, counted))
         if by_it > by_ours * (1.0 + 1e-9):
-            notes = dict.fromkeys(each.note for each in told if each.note)
+            notes = dict.fromkeys(tr(each.note) for each in told if each.note)
             memory = any(each.how == "memory" for each in told)
-            names = tuple(each.name for each in told)
-            found.append(Higher(material.name, names, by_it, by_ours, source, "; ".join(notes), memory, rows))
+            names = tuple(tr(each.name) for each in told)
+            found.append(Higher(material.name, names, by_it, by_ours, tr(source), "; ".join(notes), memory, rows))
     return tuple(found)
 
 

@@ -1,7 +1,8 @@
 """The reader's language. English stands in the code; other languages in message catalogues (GNU gettext)."""
 
 import gettext
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
@@ -9,6 +10,8 @@ from pathlib import Path
 
 LANGUAGES = ("en", "es")
 CATALOGUES = Path(__file__).resolve().parents[1] / "shared" / "language"
+# "y" is "e" before the sound of i: "y clavo", "e incienso", but "y hierbabuena" (Real Academia Española, from memory).
+_SOUNDS_AS_I = re.compile(r"h?[ií](?![aeoáéó])", re.IGNORECASE)
 
 _spoken: ContextVar[str] = ContextVar("spoken", default="en")
 
@@ -37,6 +40,19 @@ def tr(message: str, **parts: object) -> str:
     """
     words = _catalogue(spoken()).gettext(message)
     return words.format(**parts) if parts else words
+
+
+def later(message: str) -> str:
+    """A message that is gathered where it is declared and put into the language where it is shown, by `tr`."""
+    return message
+
+
+def all_of(words: Sequence[str]) -> str:
+    """Several names as one: "clove bud and sweet orange"."""
+    joined = words[0] if words else ""
+    for word in words[1:]:
+        joined += (" e " if spoken() == "es" and _SOUNDS_AS_I.match(word) else tr(" and ")) + word
+    return joined
 
 
 def ntr(one: str, many: str, number: int, **parts: object) -> str:

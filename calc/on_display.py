@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from functools import partial
 from math import fsum
-from typing import Any
 
 from calc.block_chemistry import MADE, Block, display_of_step
 from calc.block_events import ON, Step
 from calc.reading_questions import Expected, not_tared
 from calc.recovery_steps import planned_on_g
+from calc.step_words import in_each_language, in_words
 
 
 def as_it_stands(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
@@ -27,25 +28,21 @@ def as_it_stands(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
             continue
         goes_on, added_g = key.startswith(ON), block.to_add_g(step)
         if step["gross_text"] is not None and not goes_on:
-            new = _standing(block, step, on_g, page_g, last_g)
-            if new != step:
-                found[key] = new
+            stands = partial(_standing, block, step, on_g, page_g, last_g)
+            if stands() != in_words(step):
+                found[key] = in_each_language(stands)
         on_g, last_g = on_g + added_g, added_g
         # The page moves its planned figure by how far the last reading ended from its own.
         page_g = display_of_step(step).grams(_gross(step)) if goes_on else page_g + added_g
     return found
 
 
-def _standing(block: Block, step: Step, on_g: float, page_g: float, last_g: float | None) -> dict[str, Any]:
-    display = display_of_step(step)
+def _standing(block: Block, step: Step, on_g: float, page_g: float, last_g: float | None) -> Step:
+    step, display = in_words(step), display_of_step(step)
     said, on = display.said(_gross(step) - step["target"]), display.said(display.counts(on_g))
-    new = {
-        **step,
-        "gross_text": display.text(display.counts(page_g) + step["target"]),
-        "how": str(step["how"]).replace(f"from about {said}", f"from about {on}"),
-    }
+    new = {**step, "gross_text": display.text(display.counts(page_g) + step["target"])}
     if not block.tares:
-        return new
+        return {**new, "how": str(step["how"]).replace(said, on)}
     untared = tuple(display.counts(mass_g) for mass_g in (last_g, on_g) if mass_g is not None)
     expected = Expected(step["low"], step["target"], step["high"], untared)
     questions = [question for question in step["questions"] if question["code"] != "not-tared"]

@@ -10,6 +10,7 @@ import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 
+from calc.language import tr
 from calc.shown import number as shown
 from calc.units import show_unit
 
@@ -107,33 +108,32 @@ def how_to_type(units: tuple[str, ...]) -> str:
     """What to type in a field with these units, as a sentence."""
     names = [show_unit(unit) for unit in units if unit]
     if not names:
-        return "Type one plain number, such as 12."
-    return (
-        "Type one number, such as 12.5, in "
-        + " or ".join([", ".join(names[:-1])] * (len(names) > 1) + names[-1:])
-        + "."
-    )
+        return tr("Type one plain number, such as 12.")
+    if len(names) == 1:
+        return tr("Type one number, such as 12.5, in {unit}.", unit=names[0])
+    return tr("Type one number, such as 12.5, in {units} or {last}.", units=", ".join(names[:-1]), last=names[-1])
 
 
 def _not_one_number(text: str, units: tuple[str, ...]) -> Unreadable:
     if not any(char.isnumeric() for char in text):
-        return Unreadable("not-a-number", f"{quoted(text)} has no number in it.", how_to_type(units))
-    return Unreadable("unreadable-number", f"{quoted(text)} cannot be read as one number.", how_to_type(units))
+        return Unreadable("not-a-number", tr("{typed} has no number in it.", typed=quoted(text)), how_to_type(units))
+    return Unreadable("unreadable-number", tr("{typed} cannot be read as one number.", typed=quoted(text)), how_to_type(units))
 
 
 def _refuse_unusual_characters(text: str) -> None:
     if len(text) > LONGEST:
         raise Unreadable(
             "too-long",
-            f"The entry has {len(text)} characters; a number has at most {LONGEST}.",
-            "Type only the number and its unit.",
+            tr("The entry has {n} characters; a number has at most {most}.", n=len(text), most=LONGEST),
+            tr("Type only the number and its unit."),
         )
     if any(unicodedata.category(char)[0] == "C" for char in text):
-        raise Unreadable("hidden-character", "The entry holds a character that cannot be seen.", "Type it by hand.")
+        raise Unreadable("hidden-character", tr("The entry holds a character that cannot be seen."), tr("Type it by hand."))
     plain = "".join(_plain(char) for char in text)
     if plain != text:
-        remedy = f"If {plain} is meant, type that." if plain.isascii() else "Type it with the digits 0 to 9."
-        raise Unreadable("foreign-digits", f"{quoted(text)} is not written in the plain digits 0 to 9.", remedy)
+        remedy = tr("If {number} is meant, type that.", number=plain) if plain.isascii() else tr("Type it with the digits 0 to 9.")
+        message = tr("{typed} is not written in the plain digits 0 to 9.", typed=quoted(text))
+        raise Unreadable("foreign-digits", message, remedy)
 
 
 def _plain(char: str) -> str:
@@ -147,17 +147,19 @@ def _plain(char: str) -> str:
 
 def _refuse_unusual_numbers(text: str, tidy: str) -> None:
     if tidy.startswith("+"):
-        raise Unreadable("plus-sign", f"{quoted(text)} begins with a plus sign.", "Type it without the sign.")
+        raise Unreadable("plus-sign", tr("{typed} begins with a plus sign.", typed=quoted(text)), tr("Type it without the sign."))
     if _EXPONENT.search(tidy):
         raise Unreadable(
-            "exponent", f"{quoted(text)} is written with an exponent.", "Type the number in full, such as 1500."
+            "exponent",
+            tr("{typed} is written with an exponent.", typed=quoted(text)),
+            tr("Type the number in full, such as 1500."),
         )
     if spaced := _SPACED.search(tidy):
         joined = spaced[0].replace(" ", "")
         raise Unreadable(
             "spaced-number",
-            f"{quoted(text)} can be read as {joined} or as separate numbers.",
-            f"Type {joined} without a space, or one number only.",
+            tr("{typed} can be read as {joined} or as separate numbers.", typed=quoted(text), joined=joined),
+            tr("Type {joined} without a space, or one number only.", joined=joined),
         )
 
 
@@ -170,7 +172,8 @@ def _unit(typed: str, text: str, units: tuple[str, ...]) -> str | None:
             return unit
     if not any(char.isalpha() or char in "%°'’\"″”" for char in spelling):
         raise _not_one_number(text, units)
-    raise Unreadable("unknown-unit", f"{quoted(typed.strip())} is not a unit offered here.", how_to_type(units))
+    message = tr("{typed} is not a unit offered here.", typed=quoted(typed.strip()))
+    raise Unreadable("unknown-unit", message, how_to_type(units))
 
 
 def _number(run: str, text: str) -> Fraction:
@@ -182,19 +185,20 @@ def _fraction(whole: str, top: str, bottom: str, text: str) -> Fraction:
     if not (whole + top + bottom).isdecimal():
         raise Unreadable(
             "unreadable-number",
-            f"{quoted(text)} mixes a fraction with a decimal.",
-            "Type a whole number, a space and a fraction, such as 1 1/2, or a decimal, such as 1.5.",
+            tr("{typed} mixes a fraction with a decimal.", typed=quoted(text)),
+            tr("Type a whole number, a space and a fraction, such as 1 1/2, or a decimal, such as 1.5."),
         )
     if int(bottom) == 0:
-        raise Unreadable("zero-denominator", f"{quoted(text)} divides by zero.", "Type a fraction such as 1/2.")
+        message = tr("{typed} divides by zero.", typed=quoted(text))
+        raise Unreadable("zero-denominator", message, tr("Type a fraction such as 1/2."))
     units, rest = divmod(int(top), int(bottom))
     if units:
         # 11/2 may be 1 1/2 whose space was lost: five and a half, or one and a half.
         meant = f"{int(whole) + units} {rest}/{bottom}" if rest else f"{int(whole) + units}"
         raise Unreadable(
             "improper-fraction",
-            f"{quoted(text)} can be read as {meant}, or as a number that has lost a space.",
-            f"If {meant} is meant, type that; otherwise put a space before the fraction.",
+            tr("{typed} can be read as {meant}, or as a number that has lost a space.", typed=quoted(text), meant=meant),
+            tr("If {meant} is meant, type that; otherwise put a space before the fraction.", meant=meant),
         )
     return int(whole) + Fraction(int(top), int(bottom))
 
@@ -207,11 +211,11 @@ def _decimal(run: str, text: str) -> Fraction:
     exact = Fraction(f"{whole or 0}.{decimals or 0}")
     # A point before three digits is what every scale shows (12.345 kg); a comma may also part thousands.
     if marks == "," and len(decimals) == 3 and len(whole) <= 3 and int(whole or 0):
-        readings = f"{shown(float(exact))} or {int(whole + decimals)}"
+        one, other = shown(float(exact)), int(whole + decimals)
         raise Unreadable(
             "ambiguous-number",
-            f"{quoted(text)} can be read as {readings.replace(' or ', ' or as ')}.",
-            f"Type {readings}, without a comma.",
+            tr("{typed} can be read as {one} or as {other}.", typed=quoted(text), one=one, other=other),
+            tr("Type {one} or {other}, without a comma.", one=one, other=other),
         )
     return exact
 
@@ -220,8 +224,8 @@ def _grouped(run: str, marks: str, text: str) -> Unreadable:
     if not _GROUPED.fullmatch(run):
         return Unreadable(
             "unreadable-number",
-            f"{quoted(text)} has marks in it that do not make one number.",
-            "Type one decimal point or comma at most.",
+            tr("{typed} has marks in it that do not make one number.", typed=quoted(text)),
+            tr("Type one decimal point or comma at most."),
         )
     digits = re.sub("[^0-9]", "", run)
     if len(set(marks)) > 1:
@@ -229,23 +233,28 @@ def _grouped(run: str, marks: str, text: str) -> Unreadable:
         digits = f"{digits[: len(digits) - decimals]}.{digits[len(digits) - decimals :]}"
     return Unreadable(
         "grouped-number",
-        f"{quoted(text)} has marks between its thousands.",
-        f"Type it without them: {digits} if that is meant.",
+        tr("{typed} has marks between its thousands.", typed=quoted(text)),
+        tr("Type it without them: {digits} if that is meant.", digits=digits),
     )
 
 
 def _compound(parts: list[tuple[str, str | None]], text: str, units: tuple[str, ...]) -> TypedQuantity:
     (first, larger), (second, smaller) = parts
     if larger is None or smaller is None:
-        raise Unreadable("unreadable-number", f"{quoted(text)} holds two numbers.", how_to_type(units))
+        message = tr("{typed} holds two numbers.", typed=quoted(text))
+        raise Unreadable("unreadable-number", message, how_to_type(units))
     size = _COMPOUNDS.get((larger, smaller))
     if size is None:
-        raise Unreadable("mixed-units", f"{quoted(text)} mixes units that do not go together.", how_to_type(units))
+        message = tr("{typed} mixes units that do not go together.", typed=quoted(text))
+        raise Unreadable("mixed-units", message, how_to_type(units))
     rest = _number(second, text)
     if not first.isdecimal() or rest >= size:
         raise Unreadable(
             "mixed-units",
-            f"{quoted(text)} needs a whole number of {larger} and less than {size} {smaller}.",
-            f"Type it so, or all of it in {larger} or in {smaller}.",
+            tr(
+                "{typed} needs a whole number of {larger} and less than {size} {smaller}.",
+                typed=quoted(text), larger=larger, size=size, smaller=smaller,
+            ),
+            tr("Type it so, or all of it in {larger} or in {smaller}.", larger=larger, smaller=smaller),
         )
     return TypedQuantity(int(first) * size + rest, smaller)

@@ -10,6 +10,7 @@ from fractions import Fraction
 from math import ceil, floor
 
 from calc.display import Display
+from calc.language import tr
 
 POUNDS_IN_KG = Fraction(100_000_000, 45_359_237)  # 1 kg = 2.2046 lb
 GRAMS_IN_OZ = Fraction(45_359_237, 1_600_000)  # 1 oz = 28.35 g
@@ -47,7 +48,7 @@ def questions(display: Display, expected: Expected) -> tuple[Question, ...]:
     nothing = min(floor(NEAR * expected.target), expected.low - 1)
     if nothing < 0:
         return slips
-    return (*slips, Question("nothing-poured", 0, nothing, "Hardly anything is poured yet. Is the display settled?"))
+    return (*slips, Question("nothing-poured", 0, nothing, tr("Hardly anything is poured yet. Is the display settled?")))
 
 
 def not_tared(display: Display, expected: Expected) -> tuple[Question, ...]:
@@ -71,7 +72,10 @@ def _untared(display: Display, expected: Expected) -> Iterator[tuple[str, int, i
                 "not-tared",
                 count + floor(around[0]),
                 count + ceil(around[1]),
-                f"That fits if {display.said(count)} was on the scale already. Was tare pressed before this pour?",
+                tr(
+                    "That fits if {there} was on the scale already. Was tare pressed before this pour?",
+                    there=display.said(count),
+                ),
             )
 
 
@@ -82,7 +86,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "whole-target",
             expected.whole - step,
             expected.whole + step,
-            "That is the whole lye. This step stops short of it. Does the display really show that?",
+            tr("That is the whole lye. This step stops short of it. Does the display really show that?"),
         )
     yield from _untared(display, expected)
     if expected.tared is not None:
@@ -90,7 +94,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "tared",
             expected.tared - (target - floor(around[0])),
             expected.tared + (ceil(around[1]) - target),
-            "That fits if tare was pressed. Here the display counts on from the vessel. Read what it shows.",
+            tr("That fits if tare was pressed. Here the display counts on from the vessel. Read what it shows."),
         )
     yield from _unit_slips(display, around)
     for swapped in _swaps(target, display.decimals):
@@ -98,38 +102,33 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "digits-swapped",
             swapped,
             swapped,
-            "That is the target with two digits swapped. Read the display once more.",
+            tr("That is the target with two digits swapped. Read the display once more."),
         )
     for name, count in expected.others:
         yield (
             "other-pour",
             count - step,
             count + step,
-            f"That is the amount of another pour: {name}. Is the right container at the scale?",
+            tr("That is the amount of another pour: {name}. Is the right container at the scale?", name=name),
         )
     for power in (1, 2, 3):
         times = 10**power
-        yield _scaled("point-slipped", around, Fraction(times), f"That is {times} times the target. Is the point right?")
-        yield _scaled(
-            "point-slipped", around, Fraction(1, times), f"That is the target over {times}. Is the point right?"
-        )
+        more = tr("That is {times} times the target. Is the point right?", times=times)
+        less = tr("That is the target over {times}. Is the point right?", times=times)
+        yield _scaled("point-slipped", around, Fraction(times), more)
+        yield _scaled("point-slipped", around, Fraction(1, times), less)
 
 
 def _unit_slips(display: Display, around: tuple[Fraction, Fraction]) -> Iterator[tuple[str, int, int, str]]:
-    look = "Which unit does the display show?"
-    yield _scaled(
-        "pounds-for-kilograms", around, POUNDS_IN_KG, f"That is 2.2 times the target, as lb are to kg. {look}"
-    )
-    yield _scaled(
-        "kilograms-for-pounds", around, 1 / POUNDS_IN_KG, f"That is the target over 2.2, as kg are to lb. {look}"
-    )
+    more = tr("That is 2.2 times the target, as lb are to kg. Which unit does the display show?")
+    less = tr("That is the target over 2.2, as kg are to lb. Which unit does the display show?")
+    yield _scaled("pounds-for-kilograms", around, POUNDS_IN_KG, more)
+    yield _scaled("kilograms-for-pounds", around, 1 / POUNDS_IN_KG, less)
     if display.unit in ("g", "oz"):
-        yield _scaled(
-            "grams-for-ounces", around, GRAMS_IN_OZ, f"That is 28 times the target, as g are to oz. {look}"
-        )
-        yield _scaled(
-            "ounces-for-grams", around, 1 / GRAMS_IN_OZ, f"That is the target over 28, as oz are to g. {look}"
-        )
+        more = tr("That is 28 times the target, as g are to oz. Which unit does the display show?")
+        less = tr("That is the target over 28, as oz are to g. Which unit does the display show?")
+        yield _scaled("grams-for-ounces", around, GRAMS_IN_OZ, more)
+        yield _scaled("ounces-for-grams", around, 1 / GRAMS_IN_OZ, less)
 
 
 def _around(expected: Expected) -> tuple[Fraction, Fraction]:

@@ -18,6 +18,7 @@ from calc.fragrance_batch import scent_may_be_issued
 from calc.lye import acid_uptake_koh_g
 from calc.problems import InputProblems, Problem
 from calc.reference import additives, digests
+from calc.step_words import all_in_each_language
 from calc.weigh_steps import weigh_steps
 
 # Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
@@ -107,7 +108,7 @@ def issued_record(
         "superfat": asdict(sheet.superfat),
         "superfat_stated_fraction": sheet.superfat_stated_fraction,
         "cautions": [asdict(caution) for caution in sheet.cautions],
-        "steps": [asdict(step) for step in weigh_steps(sheet, setting)],
+        "steps": all_in_each_language(lambda: [asdict(step) for step in weigh_steps(sheet, setting)]),
         "chemistry": _chemistry(sheet, setting),
     }  # fmt: skip
 

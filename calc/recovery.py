@@ -23,6 +23,7 @@ from calc.block_chemistry import (
 )
 from calc.block_events import Step
 from calc.display import display_of
+from calc.language import tr
 from calc.lye import demand_koh_g
 from calc.recovery_choice import Choice, Impossible, Recovery, ranked
 from calc.recovery_steps import (
@@ -81,7 +82,7 @@ class _Finder:
         block, leave = self.block, self._leave()
         pour_on, others = list(self._pour_on()), []
         if "pour" in block.events.done:
-            self.impossible.append(Impossible("Add or change anything", "The block lies in its mould."))
+            self.impossible.append(Impossible(tr("Add or change anything"), tr("The block lies in its mould.")))
         else:
             others = [*self._again(), *self._more_of_it(), *self._lye(), *self._oils(), *self._scaled()]
         too_strong = self._lye_too_strong()
@@ -101,19 +102,21 @@ class _Finder:
 
     @property
     def care(self) -> str:
-        """What is corrosive by now, as a last sentence; empty while there is no lye."""
+        """What is corrosive by now, as a sentence; empty while there is no lye."""
         weighed = [key for key in self.block.alkalis if key in self.block.weighed]
         if not weighed:
             return ""
-        what = "batter" if any(key in self.block.in_vessel for key in weighed) else "lye"
-        return f" The {what} is corrosive; the supplier's safety data sheet comes before these words."
+        if any(key in self.block.in_vessel for key in weighed):
+            return tr("The batter is corrosive; the supplier's safety data sheet comes before these words.")
+        return tr("The lye is corrosive; the supplier's safety data sheet comes before these words.")
 
     @property
     def goal_words(self) -> str:
         """The superfat aimed for, and whose it is."""
         goal, stated = self.block.goal_fraction, self.block.stated_fraction
-        whose = "what the sheet states" if abs(goal - stated) < NEAR_FRACTION else "what it was left at before"
-        return f"{percent(goal)}, {whose}"
+        if abs(goal - stated) < NEAR_FRACTION:
+            return tr("{superfat}, what the sheet states", superfat=percent(goal))
+        return tr("{superfat}, what it was left at before", superfat=percent(goal))
 
     # The ways -----------------------------------------------------------------------------------------------------
 
@@ -132,8 +135,11 @@ class _Finder:
         display = display_of_step(new)
         yield self._choice(
             "pour-on",
-            f"Pour on to {display.said(new['target'])}" if block.tares else "Pour on to the target",
-            f"{display.said(display.counts(missing.g))} are missing. The display goes on: don't press tare.",
+            tr("Pour on to {target}", target=display.said(new["target"])) if block.tares else tr("Pour on to the target"),
+            tr(
+                "{mass} are missing. The display goes on: don't press tare.",
+                mass=display.said(display.counts(missing.g)),
+            ),
             block.at_end(None, coming, replaced),
             steps=(new,),
             replaced=replaced,
@@ -141,16 +147,16 @@ class _Finder:
 
     def _leave(self) -> Choice:
         replaced = self.followed if self.of_lye else {}
-        more = "Nothing else changes."
+        more = tr("Nothing else changes.")
         if replaced and all(step["kind"] == "confirm" for step in replaced.values()):
-            more = "No more lye is poured: what is in the vessel is enough."
+            more = tr("No more lye is poured: what is in the vessel is enough.")
         elif replaced:
-            more = f"The lye still to come is reckoned from what is in the vessel, for {self.goal_words}."
+            more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
         superfat = self.block.superfat(self.as_it_is)
         if superfat is not None and superfat.value > self.block.goal_fraction + MUCH_OIL_FRACTION:
-            more += " That is much oil left over: the bars stay softer and can turn rancid sooner."
+            more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
         return self._choice(
-            "leave", "Leave it as it is", more, self.as_it_is, replaced=replaced, low_must_be_positive=True
+            "leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced, low_must_be_positive=True
         )
 
     def _lye_too_strong(self) -> str:
@@ -168,7 +174,8 @@ class _Finder:
         usual = constant("lye_strength_usual_high").value
         if hydroxide_g <= max(usual, planned + STRONGER_FRACTION) * total_g:
             return ""
-        return f"The lye would be {percent(hydroxide_g / total_g, 0)} strong: it could boil, spit or set."
+        strength = percent(hydroxide_g / total_g, 0)
+        return tr("The lye would be {strength} strong: it could boil, spit or set.", strength=strength)
 
     def _again(self) -> Iterator[Choice]:
         """Weighed apart, it can still be put right before it goes anywhere."""
@@ -182,8 +189,8 @@ class _Finder:
         changed = changed_targets(after, after.lye_targets())
         yield self._choice(
             "again",
-            "Put it right in its jug and weigh again",
-            "Only while it has not been tipped in: what is in the vessel can't be taken out.",
+            tr("Put it right in its jug and weigh again"),
+            tr("Only while it has not been tipped in: what is in the vessel can't be taken out."),
             after.at_end(replaced=changed),
             steps=(changed.pop(new["key"], new),),
             replaced=changed,
@@ -197,7 +204,8 @@ class _Finder:
             return
         if self.block.pours[pour]["phase"] == "lye" or self.step["gross_text"] is not None:
             return  # poured on, where it stands on the display yet
-        yield from self._adding("rest", f"Add the rest of {named(self.block, pour)}", "", {pour: missing_g})
+        title = tr("Add the rest of {pour}", pour=named(self.block, pour))
+        yield from self._adding("rest", title, "", {pour: missing_g})
 
     def _lye(self) -> Iterator[Choice]:
         """E1 and E3: the lye that the oils actually there need."""
@@ -215,8 +223,8 @@ class _Finder:
             totals = {key: end[key].g for key in block.alkalis if key in end}
             yield self._choice(
                 "lye",
-                "Adjust the lye to the oils",
-                f"The lye still to come is reckoned from the oils actually there, for {self.goal_words}.",
+                tr("Adjust the lye to the oils"),
+                tr("The lye still to come is reckoned from the oils actually there, for {goal}.", goal=self.goal_words),
                 end,
                 replaced=self.followed,
                 new_targets=totals,
@@ -225,11 +233,12 @@ class _Finder:
         missing_g = block.needed_koh_g(self.as_it_is) - block.supplied_koh_g(self.as_it_is)
         if missing_g <= NEAR_FRACTION * block.demand_koh_g(self.as_it_is):
             return
-        words = f"Slowly, stirring, face away. It brings the superfat to {self.goal_words}.{self.care}"
+        words = tr("Slowly, stirring, face away. It brings the superfat to {goal}.", goal=self.goal_words)
+        words = f"{words} {self.care}".strip()
         for pour in block.alkalis:
             key = "lye" if len(block.alkalis) == 1 else f"add:{pour}"
             grams = missing_g / block.koh_per_g(pour)
-            yield from self._adding(key, f"Add {named(block, pour)}", words, {pour: grams})
+            yield from self._adding(key, tr("Add {pour}", pour=named(block, pour)), words, {pour: grams})
 
     def _oils(self) -> Iterator[Choice]:
         """E2: so much of one oil, or of the blend, that the lye there is right for all of it."""
@@ -243,10 +252,11 @@ class _Finder:
         missing_g = supplied_g / goal - demand_g
         if missing_g <= NEAR_FRACTION * demand_g:
             return
-        words = f"It brings the superfat to {self.goal_words}.{self.care}"
+        words = tr("It brings the superfat to {goal}.", goal=self.goal_words)
+        words = f"{words} {self.care}".strip()
         for key, oil in block.oils.items():
             grams = 1000.0 * missing_g / oil["used"]
-            yield from self._adding(f"add:{key}", f"Add {named(block, key)}", words, {key: grams})
+            yield from self._adding(f"add:{key}", tr("Add {pour}", pour=named(block, key)), words, {key: grams})
         if len(block.vessel_oils) > 1:
             whole_g = math.fsum(block.pours[key]["target_g"] for key in block.vessel_oils)
             per_g = math.fsum(
@@ -259,7 +269,7 @@ class _Finder:
                 parts = {BLEND: blend_g}
             else:
                 parts = {key: blend_g * block.pours[key]["target_g"] / whole_g for key in block.vessel_oils}
-            yield from self._adding("add:blend", "Add the oils in proportion", words, parts)
+            yield from self._adding("add:blend", tr("Add the oils in proportion"), words, parts)
 
     def _scaled(self) -> Iterator[Choice]:
         """E1: everything in proportion to the pour that went over."""
@@ -282,15 +292,15 @@ class _Finder:
                 targets[step["key"]] = max(missing_g, 0.0)  # one put in by a choice only adds to what is there
             elif missing_g > row["division_g"] / 2.0:
                 extra[key] = missing_g
-        yield from self._adding(
-            "scale", "Scale everything to it", f"The whole block becomes {factor:.3f} times the plan.", extra, targets
-        )
+        words = tr("The whole block becomes {factor} times the plan.", factor=f"{factor:.3f}")
+        yield from self._adding("scale", tr("Scale everything to it"), words, extra, targets)
 
     def _stop(self) -> Choice:
+        keep = tr("Label it, close it, keep others away from it until somebody has decided what becomes of it.")
         return self._choice(
             "stop",
-            "Stop and set this block apart",
-            f"Label it, close it, keep others away from it until somebody has decided what becomes of it.{self.care}",
+            tr("Stop and set this block apart"),
+            f"{keep} {self.care}".strip(),
             self.block.in_vessel,
             outcome="quarantined",
         )
@@ -313,7 +323,11 @@ class _Finder:
         for pour, mass_g in parts.items():
             made = extra_step(block, pour, mass_g)
             if made is None:
-                why = f"{weight(mass_g, self.units)} of {named(block, pour)} can't be weighed on the scales there are."
+                why = tr(
+                    "{mass} of {pour} can't be weighed on the scales there are.",
+                    mass=weight(mass_g, self.units),
+                    pour=named(block, pour),
+                )
                 self.impossible.append(Impossible(title, why))
                 return
             steps.append(made[0])
@@ -410,9 +424,9 @@ class _Finder:
 
     def _why_not(self, choice: Choice) -> str:
         if choice.vessel_overflow:
-            return "The vessel does not hold it."
+            return tr("The vessel does not hold it.")
         if choice.overflow_g > MOST_ASIDE_FRACTION * choice.batter_g:
-            return "More than a quarter of it would have to be set aside."
+            return tr("More than a quarter of it would have to be set aside.")
         if not self._sure(choice.superfat, choice.key == "leave"):
-            return "The superfat could lie under zero: free lye."
-        return "The vessel's scale can't carry it."
+            return tr("The superfat could lie under zero: free lye.")
+        return tr("The vessel's scale can't carry it.")

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from calc.block_events import Step
+from calc.language import tr
 from calc.shown import number
 from calc.superfat import SuperfatInterval
 from calc.units import convert
@@ -74,13 +75,13 @@ def ranked(
     second = bool(others) and not pour_on and moved >= LEAVE_FRACTION
     found = [others[0], leave, *others[1:]] if second else [*pour_on, leave, *others]
     if pour_on:
-        why = "it brings the plan back and changes nothing else."
+        why = tr("First because it brings the plan back and changes nothing else.")
     elif second:
-        why = f"leaving it would move the superfat by {figure} percentage points."
+        why = tr("First because leaving it would move the superfat by {figure} percentage points.", figure=figure)
     elif moved < STILL_FRACTION:
-        why = "the superfat stays as it was."
+        why = tr("First because the superfat stays as it was.")
     else:
-        why = f"it moves the superfat by only {figure} percentage points."
+        why = tr("First because it moves the superfat by only {figure} percentage points.", figure=figure)
     if len(found) == 1 and moved >= LEAVE_FRACTION:
         return tuple(found)
-    return (replace(found[0], explanation=f"{found[0].explanation} First because {why}".strip()), *found[1:])
+    return (replace(found[0], explanation=f"{found[0].explanation} {why}".strip()), *found[1:])

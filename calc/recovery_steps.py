@@ -7,21 +7,27 @@ from typing import Any
 from calc.block_chemistry import BLEND, NEAR_FRACTION, Block, display_of_step, target_g
 from calc.block_events import AGAIN, ON, Done, Step
 from calc.display import Display, display_of
+from calc.language import tr
+from calc.pour_names import pour_name, within
 from calc.problems import InputProblems
+from calc.step_words import in_each_language, in_words
 from calc.units import show_unit
-from calc.weigh_step import WeighStep, confirm, weigh
+from calc.weigh_step import WeighStep, confirm, goes_on_from, tared, weigh
 from calc.weigh_steps import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.weighing import JUG_ROOM, choose_scale, minimum_load_g
+from calc.workshop import ScaleItem
 
-LYE_WORDS = "Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more."
+
+def lye_words() -> str:
+    """What is worn at lye, and who has the last word."""
+    return tr("Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more.")
 
 
 def named(block: Block, key: str) -> str:
     """A pour inside a sentence: "olive oil", "caustic soda (NaOH) lye", "the oil blend"."""
     if key == BLEND:
-        return "the oil blend"
-    name = str(block.pours[key]["name"]).split(",")[0].split(" (virgin")[0]
-    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+        return tr("the oil blend")
+    return within(str(block.pours[key]["name"])).split(" (virg")[0]
 
 
 def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | None:
@@ -29,7 +35,6 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
 
     It goes into the vessel on its scale, or is weighed apart where that scale is too coarse for it.
     """
-    lye = pour in block.alkalis
     try:
         choice = choose_scale(
             [scale for scale, _ in block.scales.values()],
@@ -45,20 +50,25 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
     counts = display.counts(mass_g)
     if counts == 0:
         return None
-    in_vessel = not choice.apart
-    if choice.apart:
-        how = f"Weigh it apart on {item.name}, jug tared. Then tip all of it into the vessel and stir."
+    found = in_each_language(lambda: _extra(block, pour, item, display, mass_g, apart=choice.apart))
+    return found, display.grams(counts)
+
+
+def _extra(block: Block, pour: str, item: ScaleItem, display: Display, mass_g: float, *, apart: bool) -> dict[str, Any]:
+    in_vessel, lye = not apart, pour in block.alkalis
+    if apart:
+        how = tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel and stir.", scale=item.name)
     elif block.tares:
-        how = f"Press tare: the display shows {display.said(0)}. Pour it in, then read."
+        how = tr("{tare} Pour it in, then read.", tare=tared(display))
     else:
-        how = f"Don't tare: the display goes on from about {display.said(display.counts(planned_on_g(block)))}. Then read."
+        how = tr("{tare} Then read.", tare=goes_on_from(display.said(display.counts(planned_on_g(block)))))
     found = weigh(
         f"add:{pour}:{len(block.events.events)}:{BLEND}" if pour == BLEND else f"add:{pour}:{len(block.events.events)}",
-        f"Add {named(block, pour)}",
-        f"{LYE_WORDS} {how}" if lye else f"{_wear(block)} {how}",
+        tr("Add {pour}", pour=named(block, pour)),
+        f"{lye_words() if lye else _wear(block)} {how}",
         scale=item.name,
         display=display,
-        target_g=display.grams(counts),
+        target_g=display.grams(display.counts(mass_g)),
         allowed_g=ALLOWED_SMALL * mass_g,
         pour=None if pour == BLEND else pour,
         lot=None if pour == BLEND else block.pours[pour]["lot"],
@@ -67,9 +77,9 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
         counts_on=in_vessel and not block.tares,
         twice=lye,
         others=_others(block, display, pour),
-        next_=None if in_vessel else "Tip it all in; let the jug drain.",
+        next_=None if in_vessel else tr("Tip it all in; let the jug drain."),
     )
-    return plain(found), display.grams(counts)
+    return plain(found)
 
 
 def planned_on_g(block: Block) -> float:
@@ -90,13 +100,17 @@ def planned_on_g(block: Block) -> float:
 
 def with_target(block: Block, step: Step, mass_g: float) -> Step:
     """A step still to come with another target [g], in all that its display shows; with nothing to weigh it says so."""
+    return in_each_language(lambda: _with_target(block, in_words(step), mass_g))
+
+
+def _with_target(block: Block, step: Step, mass_g: float) -> Step:
     display, scale, there = display_of_step(step), step["scale"], block.there(step)
     if not _worth_weighing(block, step, mass_g - (0.0 if there is None else there.g)):
         return plain(
             confirm(
                 step["key"],
-                f"No more {named(block, step['pour'])}",
-                "Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled.",
+                tr("No more {pour}", pour=named(block, step["pour"])),
+                tr("Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled."),
             )
         )
     how = step["how"]
@@ -110,7 +124,9 @@ def with_target(block: Block, step: Step, mass_g: float) -> Step:
             else max(items, key=lambda item: item.capacity_g)
         )
         scale, display = item.name, display_of(item.division_g, item.reads_in)
-        how = f"Weigh it out into a dry jug on {item.name}, jug tared. Then tip all of it into the vessel."
+        how = tr(
+            "Weigh it out into a dry jug on {scale}, jug tared. Then tip all of it into the vessel.", scale=item.name
+        )
     on_g = None
     if in_vessel:
         planned = round(float(step["gross_text"]) * 10 ** display.decimals) - step["target"]
@@ -166,15 +182,21 @@ def pour_on_step(block: Block, done: Done) -> Step | None:
         return None
     if display.counts(meant_g) != step["target"]:
         step = with_target(block, step, meant_g)
-    lye = f" {LYE_WORDS}" if step["pour"] in block.alkalis else ""
+    return in_each_language(lambda: _pour_on(block, done, in_words(step), display.counts(there_g)))
+
+
+def _pour_on(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
+    how = tr(
+        "Don't press tare: the display goes on from {before}. Pour until it is in the band, let it drain, then read.",
+        before=f"{done.reading} {show_unit(step['unit'])}",
+    )
     found = {
         **step,
-        "key": ON + key,
-        "title": f"Pour on: {named(block, step['pour'] or BLEND)}",
-        "how": f"Don't press tare: the display goes on from {done.reading} {show_unit(display.unit)}. "
-        f"Pour until it is in the band, let it drain, then read.{lye}",
+        "key": f"{ON}{done.step['key']}",
+        "title": tr("Pour on: {pour}", pour=named(block, step["pour"] or BLEND)),
+        "how": f"{how} {lye_words()}" if step["pour"] in block.alkalis else how,
     }
-    return _goes_on(found, display.counts(there_g))
+    return _goes_on(found, there)
 
 
 def _goes_on(step: Step, there: int) -> dict[str, Any]:
@@ -183,7 +205,9 @@ def _goes_on(step: Step, there: int) -> dict[str, Any]:
         "code": "less-than-before",
         "low": 0,
         "high": min(there, step["low"]) - 1,
-        "text": "That is less than before this pour. Was tare pressed? Then type what stood there before and this, together.",
+        "text": tr(
+            "That is less than before this pour. Was tare pressed? Then type what stood there before and this, together."
+        ),
     }
     if less["high"] < 0:
         return dict(step)
@@ -193,8 +217,9 @@ def _goes_on(step: Step, there: int) -> dict[str, Any]:
 
 def _wear(block: Block) -> str:
     """What stays on, and why once lye is in."""
-    why = "The batter is corrosive: gloves" if any(key in block.alkalis for key in block.in_vessel) else "Gloves"
-    return f"{why} and goggles stay on."
+    if any(key in block.alkalis for key in block.in_vessel):
+        return tr("The batter is corrosive: gloves and goggles stay on.")
+    return tr("Gloves and goggles stay on.")
 
 
 def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Step]:
@@ -211,11 +236,15 @@ def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Ste
 
 def again_step(step: Step) -> Step:
     """The same amount once more on the scale, after taking out or putting in; its reading takes the other's place."""
-    return {
-        **step,
-        "key": AGAIN + str(step["key"]),
-        "how": "Take out or put in until the display is in the band. Take nothing back that has touched anything else.",
-    }
+    return in_each_language(
+        lambda: {
+            **in_words(step),
+            "key": AGAIN + str(step["key"]),
+            "how": tr(
+                "Take out or put in until the display is in the band. Take nothing back that has touched anything else."
+            ),
+        }
+    )
 
 
 def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
@@ -225,12 +254,16 @@ def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
         return {}
     if not aside_text:
         return {} if step in block.events.steps else {"pour": step}
-    how = (
-        f"Not all of it fits: keep about {aside_text} out, in a second mould. Mix first: both are the same batter. "
+    return {"pour": in_each_language(lambda: {**in_words(step), "how": _keep_out(aside_text)})}
+
+
+def _keep_out(aside_text: str) -> str:
+    return tr(
+        "Not all of it fits: keep about {aside} out, in a second mould. Mix first: both are the same batter. "
         "It is corrosive: gloves and goggles stay on. Close that mould, write batch, block and “corrosive” on it, "
-        "and keep it apart, out of reach of others. Scrape the vessel out."
+        "and keep it apart, out of reach of others. Scrape the vessel out.",
+        aside=aside_text,
     )
-    return {"pour": {**step, "how": how}}
 
 
 def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Step]) -> dict[str, Step]:
@@ -248,10 +281,20 @@ def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Ste
             display = display_of_step(old)
             before = round(float(old["gross_text"]) * 10 ** display.decimals) - old["target"]
             on = display.counts(display.grams(before) + moved_g)
-            how = str(new["how"]).replace(display.said(before), display.said(on))
-            found[old["key"]] = {**new, "gross_text": display.text(on + new["target"]), "how": how}
+            gross_text = display.text(on + new["target"])
+            found[old["key"]] = {**_saying(new, display.said(before), display.said(on)), "gross_text": gross_text}
         moved_g += (target_g(new) if new["kind"] == "weigh" else 0.0) - target_g(old)
     return found
+
+
+def _saying(step: Step, before: str, now: str) -> dict[str, Any]:
+    """A step with another figure in its words."""
+
+    def said() -> Step:
+        words = in_words(step)
+        return {**words, "how": str(words["how"]).replace(before, now)}
+
+    return in_each_language(said)
 
 
 def plain(step: WeighStep) -> dict[str, Any]:
@@ -263,7 +306,7 @@ def plain(step: WeighStep) -> dict[str, Any]:
 def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[str, float]]:
     """The block's other pours on such a display, for readings of the wrong container."""
     return [
-        (found["name"], found["target_g"])
+        (pour_name(found["name"]), found["target_g"])
         for key, found in block.pours.items()
         if key not in (pour, "lye:made") and display_of(found["division_g"], found["unit"]) == display
     ]

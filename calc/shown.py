@@ -9,6 +9,7 @@ from collections.abc import Callable
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from calc.language import tr
 from calc.units import convert, show_unit
 
 MINUS = "\N{MINUS SIGN}"
@@ -134,7 +135,7 @@ def interval(low: float, high: float, show: Callable[[float], str]) -> str:
     if low > high:
         raise ValueError("an interval's low end lies above its high end")
     first, last = show(low), show(high)
-    return first if first == last else f"{first} to {last}"
+    return first if first == last else tr("{low} to {high}", low=first, high=last)
 
 
 def limit(value: float, unit: str, lowest: bool) -> str:

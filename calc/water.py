@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
+from calc.language import tr
 from calc.lye import Hydroxide
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant, naoh_crystallisation
@@ -133,12 +134,15 @@ def koh_saturation_fraction(temperature_c: float) -> float:
 def _undissolved(needed: Hydroxide, strength_fraction: float, temperature_c: float) -> str | None:
     """Why a lye of that strength does not stay clear at that temperature, or None. Each alkali is held to the whole
     strength, since no data for the mixture are at hand: the two together dissolve more easily, if anything."""
-    strength = f"Lye of {strength_fraction * 100:.1f} %"
+    percent = f"{strength_fraction * 100:.1f}"
     if needed.naoh_g > 0.0 and crystallisation_c(strength_fraction) > temperature_c:
-        return f"{strength} begins to crystallise at about {degrees(crystallisation_c(strength_fraction))}."
+        at = degrees(crystallisation_c(strength_fraction))
+        return tr("Lye of {percent} % begins to crystallise at about {at}.", percent=percent, at=at)
     if needed.koh_g > 0.0 and strength_fraction > koh_saturation_fraction(temperature_c):
-        limit = koh_saturation_fraction(temperature_c) * 100
-        return f"{strength} is more than the {limit:.1f} % of caustic potash that dissolves at {degrees(temperature_c)}."
+        return tr(
+            "Lye of {percent} % is more than the {limit} % of caustic potash that dissolves at {at}.",
+            percent=percent, limit=f"{koh_saturation_fraction(temperature_c) * 100:.1f}", at=degrees(temperature_c),
+        )
     return None
 
 
@@ -182,8 +186,8 @@ def lye_plan(
             Problem(
                 field,
                 "lye-not-dissolved",
-                f"{reason} It would not stay clear at {degrees(working_temperature_c)}.",
-                "Work warmer, or take a weaker lye.",
+                tr("{reason} It would not stay clear at {at}.", reason=reason, at=degrees(working_temperature_c)),
+                tr("Work warmer, or take a weaker lye."),
             )
         )
     mixed = hydroxide_g / (hydroxide_g + in_sources_g + to_add_g)
@@ -215,9 +219,11 @@ def _too_much_water(
         return Problem(
             "additives",
             "additives-too-wet",
-            f"The additives bring {additive_water_g:.0f} g of water, more than a lye of {strength * 100:.4g} % leaves "
-            "room for.",
-            f"Use less of them or drier ones, or state a lye strength of at most {at_most}.",
+            tr(
+                "The additives bring {water} g of water, more than a lye of {percent} % leaves room for.",
+                water=f"{additive_water_g:.0f}", percent=f"{strength * 100:.4g}",
+            ),
+            tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
         )
     alkali = min(
         (key for key, pure in zip(("naoh", "koh"), needed, strict=True) if pure > 0.0),

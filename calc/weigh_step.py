@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from calc.display import Display
+from calc.language import tr
 from calc.reading_questions import Expected, Question, questions
 from calc.shown import interval, quantity
 from calc.units import convert
@@ -174,15 +175,27 @@ def weigh(
         low=low,
         high=high,
         target_text=display.text(target),
-        band_text=f"{display.text(low)} to {display.said(high)}",
+        band_text=tr("{low} to {high}", low=display.text(low), high=display.said(high)),
         gross_text=None if on_scale_g is None else display.text(on_scale + target),
         close_valve=close_at or None,
-        close_valve_text=f"Close the valve at {display.said(close_at)}: the rest still runs in." if close_at else None,
+        close_valve_text=tr("Close the valve at {at}: the rest still runs in.", at=display.said(close_at))
+        if close_at
+        else None,
         fine=fine,
         twice=twice,
         questions=tuple(asked),
         next=next_,
     )
+
+
+def tared(display: Display) -> str:
+    """What to do before a pour where each is tared."""
+    return tr("Press tare: the display shows {zero}.", zero=display.said(0))
+
+
+def goes_on_from(before: str) -> str:
+    """What to do where nobody tares. before: what the display shows by now, "31.90 kg"."""
+    return tr("Don't tare: the display goes on from about {before}.", before=before)
 
 
 def _range_text(low: int | None, high: int | None, unit: str) -> str | None:
@@ -192,5 +205,5 @@ def _range_text(low: int | None, high: int | None, unit: str) -> str | None:
     if low is not None and high is not None:
         return interval(low, high, show)
     if low is not None:
-        return f"at least {show(low)}"
-    return None if high is None else f"at most {show(high)}"
+        return tr("at least {low}", low=show(low))
+    return None if high is None else tr("at most {high}", high=show(high))

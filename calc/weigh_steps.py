@@ -12,12 +12,14 @@ from calc.batch_pours import Pour, scales_of, vessel_scale
 from calc.batch_sheet import BatchSheet
 from calc.display import Display, display_of
 from calc.hold_back import HoldBack, hold_back
-from calc.safety_steps import BATTER_WEAR, DRIPS, LYE_WEAR, SPLASH, dissolve, safety_steps
+from calc.language import tr
+from calc.pour_names import pour_name, within
+from calc.safety_steps import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.scale_checks import tare_again, tare_empty, zero_check
 from calc.shown import level, quantity
 from calc.shown import temperature as shown_temperature
 from calc.units import convert
-from calc.weigh_step import Fine, WeighStep, confirm, temperature, timer, weigh
+from calc.weigh_step import Fine, WeighStep, confirm, goes_on_from, tared, temperature, timer, weigh
 from calc.workshop import ScaleItem
 
 # How far a pour may end from its target before recovery is offered; common practice, no source. A quarter of a per cent
@@ -27,7 +29,7 @@ ALLOWED_SMALL = 0.01
 
 
 def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
-    """Every step of one block of the sheet, in the order of work, by the shop's ways at the scale."""
+    """Every step of one block of the sheet, in the order of work, by the shop's ways at the scale; in the language spoken."""
     return tuple(_Work(sheet, setting).steps())
 
 
@@ -54,20 +56,23 @@ class _Work:
         yield from self._oils([pour for pour in vessel if pour.key.startswith("oil:")])
         yield from self._lye([pour for pour in vessel if not pour.key.startswith("oil:")])
         minutes = self.floor.trace_minutes
-        mix = f"Mix until the batter thickens evenly. {BATTER_WEAR}"
-        yield timer("mix", "Mix", mix, None if minutes is None else 60 * minutes)
+        mix = tr("Mix until the batter thickens evenly. {wear}", wear=batter_wear())
+        yield timer("mix", tr("Mix"), mix, None if minutes is None else 60 * minutes)
         yield confirm(
-            "trace", "Check for trace", "A drop of batter leaves a mark on the surface, and no oil floats on it."
+            "trace",
+            tr("Check for trace"),
+            tr("A drop of batter leaves a mark on the surface, and no oil floats on it."),
         )
         yield from map(self._at_trace, [pour for pour in self.pours if pour.phase == "trace"])
-        yield confirm("pour", "Pour into the mould", self._pour_words())
+        yield confirm("pour", tr("Pour into the mould"), self._pour_words())
         if self.floor.cover == "yes":
-            yield confirm("cover", "Cover the block", f"Cover it and write batch and block number on it. {BATTER_WEAR}")
+            how = tr("Cover it and write batch and block number on it. {wear}", wear=batter_wear())
+            yield confirm("cover", tr("Cover the block"), how)
         hours = self.floor.unmould_hours
         yield timer(
             "unmould",
-            "Unmould the block",
-            "Wear gloves: fresh soap is still alkaline. Press the top: it must be firm and cool.",
+            tr("Unmould the block"),
+            tr("Wear gloves: fresh soap is still alkaline. Press the top: it must be firm and cool."),
             None if hours is None else 3600 * hours,
         )
 
@@ -75,14 +80,15 @@ class _Work:
         """A2.1, A2.5: water first, then caustic into it, a little at a time."""
         for pour in made:
             if pour.key == "water":
-                how = "Weigh cool water into the lye pail. Its display shows 0 with the empty pail on it first."
-                yield self._apart(pour, "Weigh the water", how, ALLOWED_MAIN)
+                how = tr("Weigh cool water into the lye pail. Its display shows 0 with the empty pail on it first.")
+                yield self._apart(pour, tr("Weigh the water"), how, ALLOWED_MAIN)
             else:
-                how = (
+                how = tr(
                     "Read the name on the container aloud. Weigh it in a dry container of its own. "
                     "Don't put it into the water yet."
                 )
-                yield self._apart(pour, f"Weigh {_plain(pour)}", how, ALLOWED_MAIN, stop="Stop if name or lot differs.")
+                title = tr("Weigh {pour}", pour=within(pour.name))
+                yield self._apart(pour, title, how, ALLOWED_MAIN, stop=tr("Stop if name or lot differs."))
         if made:
             yield dissolve()
 
@@ -92,17 +98,19 @@ class _Work:
             yield tare_empty(self.vessel_scale, self.vessel_display, self.sheet.vessel)
         if floor.temperatures == "yes" and pours:
             planned = self._planned(self.setting.formula.oil_temperature_c)
-            how = f"Stir the oils first, then read. The formula pours them at {planned}."
+            how = tr("Stir the oils first, then read. The formula pours them at {planned}.", planned=planned)
             yield temperature(
-                "temp:oils", "Read the oils", how, self.setting.units, floor.oil_lowest_c, floor.oil_highest_c
+                "temp:oils", tr("Read the oils"), how, self.setting.units, floor.oil_lowest_c, floor.oil_highest_c
             )
         if floor.oils == "blend" and len(pours) > 1:
             total_g = fsum(pour.target_g for pour in pours)
             allowed_g = ALLOWED_MAIN * total_g
-            yield self._into_vessel("oil:blend", "Pour the oil blend", total_g, allowed_g, runs_on_g=floor.runs_on_oil_g)
+            yield self._into_vessel(
+                "oil:blend", tr("Pour the oil blend"), total_g, allowed_g, runs_on_g=floor.runs_on_oil_g
+            )
             return
         for pour in pours:
-            title = f"Pour {_plain(pour)}"
+            title = tr("Pour {pour}", pour=within(pour.name))
             if pour.in_vessel:
                 allowed_g = ALLOWED_MAIN * pour.target_g
                 yield self._into_vessel(pour.key, title, pour.target_g, allowed_g, pour, runs_on_g=floor.runs_on_oil_g)
@@ -114,10 +122,10 @@ class _Work:
         tare_before = next((pour.key for pour in pours if pour.in_vessel and pour.key != "lye:made"), None)
         if floor.temperatures == "yes":
             planned = self._planned(self.setting.formula.lye_temperature_c)
-            how = f"Stir the lye first, then read. The formula pours it at {planned}."
-            stop = "Stop if it is cloudy or holds crystals: its strength is not what it should be."
+            how = tr("Stir the lye first, then read. The formula pours it at {planned}.", planned=planned)
+            stop = tr("Stop if it is cloudy or holds crystals: its strength is not what it should be.")
             yield temperature(
-                "temp:lye", "Read the lye", how, self.setting.units, floor.lye_lowest_c, floor.lye_highest_c, stop
+                "temp:lye", tr("Read the lye"), how, self.setting.units, floor.lye_lowest_c, floor.lye_highest_c, stop
             )
         held = [(pour, parted) for pour in pours if (parted := self._parted(pour))]
         if held:
@@ -131,9 +139,9 @@ class _Work:
                 self.in_vessel_g.append(pour.target_g)
                 yield confirm(
                     "lye:made",
-                    "Pour in the lye just made",
-                    f"All of it, slowly into the oils, then scrape the pail out. {LYE_WEAR}",
-                    stop=SPLASH,
+                    tr("Pour in the lye just made"),
+                    tr("All of it, slowly into the oils, then scrape the pail out. {wear}", wear=lye_wear()),
+                    stop=splash(),
                     pour=pour.key,
                     gross_text=display.text(display.counts(self._on_scale_g())),
                 )
@@ -142,9 +150,8 @@ class _Work:
             elif pour.in_vessel:
                 runs_on_g = floor.runs_on_lye_g if pour.key != "water" else None
                 allowed_g = ALLOWED_MAIN * pour.target_g
-                yield self._into_vessel(
-                    pour.key, f"Pour {_plain(pour)}", pour.target_g, allowed_g, pour, runs_on_g=runs_on_g
-                )
+                title = tr("Pour {pour}", pour=within(pour.name))
+                yield self._into_vessel(pour.key, title, pour.target_g, allowed_g, pour, runs_on_g=runs_on_g)
             else:
                 yield self._tipped_in(pour, ALLOWED_MAIN)
 
@@ -161,24 +168,30 @@ class _Work:
         for pour, parted in held:
             unit = (parted.scale or self.vessel_item).reads_in
             ample = float(f"{convert(2.0 * parted.top_up_g, 'g', unit):.2g}")
-            parts.append(f"about {quantity(ample, unit)} of {_plain(pour)}")
-        pitcher = "a labelled pitcher" if len(parts) == 1 else "a labelled pitcher each"  # A5.3: label every jug
+            parts.append(tr("about {mass} of {pour}", mass=quantity(ample, unit), pour=within(pour.name)))
+        # A5.3: label every jug
+        if len(parts) == 1:
+            draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
+        else:
+            draw = tr("Draw {amounts} into a labelled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
         return confirm(
             "reserve:lye",
-            "Draw the reserve of lye",
-            f"Draw {' and '.join(parts)} into {pitcher}, and cover it. This reserve tops up the pour. {LYE_WEAR}",
-            stop=f"{DRIPS}{SPLASH}",
+            tr("Draw the reserve of lye"),
+            tr("{draw} This reserve tops up the pour. {wear}", draw=draw, wear=lye_wear()),
+            stop=f"{drips()} {splash()}",
         )
 
     def _held_back(self, pour: Pour, parted: HoldBack) -> Iterator[WeighStep]:
         item, fine = parted.scale, None
         if item is not None:
             shown = _display(item)
-            rest = f"the last {shown.said(shown.counts(parted.top_up_g))} are weighed on {item.name}"
+            rest = tr(
+                "the last {mass} are weighed on {scale}", mass=shown.said(shown.counts(parted.top_up_g)), scale=item.name
+            )
             fine = Fine(item.name, shown.unit, shown.decimals, shown.division, rest)
         yield self._into_vessel(
             f"{pour.key}:short",
-            f"Pour {_plain(pour)}, not all",
+            tr("Pour {pour}, not all", pour=within(pour.name)),
             parted.short_g,
             (pour.target_g - parted.short_g) / 2.0,
             pour,
@@ -186,7 +199,8 @@ class _Work:
             fine=fine,
             whole_g=pour.target_g,
         )
-        key, title, allowed_g = f"{pour.key}:top-up", f"Top up {_plain(pour)}", ALLOWED_SMALL * parted.top_up_g
+        key, title = f"{pour.key}:top-up", tr("Top up {pour}", pour=within(pour.name))
+        allowed_g = ALLOWED_SMALL * parted.top_up_g
         if item is None:
             yield self._into_vessel(key, title, parted.top_up_g, allowed_g, pour, from_reserve=True)
             return
@@ -194,7 +208,11 @@ class _Work:
         yield weigh(
             key,
             title,
-            f"Weigh it out of the reserve into a dry jug on {item.name}, jug tared. {LYE_WEAR} Then tip all of it into the vessel.",
+            tr(
+                "Weigh it out of the reserve into a dry jug on {scale}, jug tared. {wear} Then tip all of it into the vessel.",
+                scale=item.name,
+                wear=lye_wear(),
+            ),
             scale=item.name,
             display=_display(item),
             target_g=parted.top_up_g,
@@ -202,9 +220,9 @@ class _Work:
             pour=pour.key,
             lot=pour.lot,
             twice=True,
-            stop=SPLASH,
+            stop=splash(),
             others=self._others(_display(item), pour.key),
-            next_="Tip it all in; let the jug drain. Cover what is left of the reserve and put it back: it is lye.",
+            next_=tr("Tip it all in; let the jug drain. Cover what is left of the reserve and put it back: it is lye."),
         )
 
     def _into_vessel(
@@ -223,16 +241,15 @@ class _Work:
         """A pour straight into the vessel on its scale."""
         display, lye = self.vessel_display, pour is not None and pour.key.startswith("lye:")
         if from_reserve:
-            act = f"Pour slowly from the reserve. {LYE_WEAR} Then read."
+            act = tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear())
         elif lye:
-            act = f"Open the valve slowly. {LYE_WEAR} Let it drain, then read."
+            act = tr("Open the valve slowly. {wear} Let it drain, then read.", wear=lye_wear())
         else:
-            act = "Open the valve. Let it drain, then read."
+            act = tr("Open the valve. Let it drain, then read.")
         if self.tares:
-            how = f"Press tare: the display shows {display.said(0)}. {act}"
+            how = f"{tared(display)} {act}"
         else:
-            before = display.said(display.counts(self._on_scale_g()))
-            how = f"Don't tare: the display goes on from about {before}. {act}"
+            how = f"{goes_on_from(display.said(display.counts(self._on_scale_g())))} {act}"
         made = weigh(
             key,
             title,
@@ -243,7 +260,7 @@ class _Work:
             allowed_g=allowed_g,
             pour=None if pour is None else pour.key,
             lot=None if pour is None else pour.lot,
-            stop=f"{DRIPS if not from_reserve else ''}{SPLASH}".strip() if lye else None,
+            stop=(splash() if from_reserve else f"{drips()} {splash()}") if lye else None,
             on_scale_g=self._on_scale_g(),
             untared_g=self._untared_g() if self.tares else (),
             counts_on=not self.tares,
@@ -257,13 +274,14 @@ class _Work:
         return made
 
     def _tipped_in(self, pour: Pour, allowed: float) -> WeighStep:
-        how = f"Weigh it apart on {pour.scale}, jug tared. Then tip all of it into the vessel."
+        how = tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel.", scale=pour.scale)
         self.in_vessel_g.append(pour.target_g)
-        return self._apart(pour, f"Weigh {_plain(pour)}", how, allowed, next_="Tip it all in; let the jug drain.")
+        title = tr("Weigh {pour}", pour=within(pour.name))
+        return self._apart(pour, title, how, allowed, next_=tr("Tip it all in; let the jug drain."))
 
     def _at_trace(self, pour: Pour) -> WeighStep:
-        how = f"Weigh it apart on {pour.scale}, cup tared. Then stir it in until it is even."
-        return self._apart(pour, f"Add {_plain(pour)}", how, ALLOWED_SMALL, next_="Stir it in.")
+        how = tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale)
+        return self._apart(pour, tr("Add {pour}", pour=within(pour.name)), how, ALLOWED_SMALL, next_=tr("Stir it in."))
 
     def _apart(
         self, pour: Pour, title: str, how: str, allowed: float, stop: str | None = None, next_: str | None = None
@@ -290,7 +308,7 @@ class _Work:
         if key is None:
             return []
         return [
-            (pour.name, pour.target_g)
+            (pour_name(pour.name), pour.target_g)
             for pour in self.pours
             if pour.key not in (key, "lye:made") and display_of(pour.division_g, pour.unit) == display
         ]
@@ -307,14 +325,13 @@ class _Work:
 
     def _pour_words(self) -> str:
         filled = level(self.sheet.fill_height_mm, self.setting.units)
-        return f"Into {self.sheet.mould.name}. It should stand about {filled} high. Scrape the vessel out. {BATTER_WEAR}"
+        return tr(
+            "Into {mould}. It should stand about {filled} high. Scrape the vessel out. {wear}",
+            mould=self.sheet.mould.name,
+            filled=filled,
+            wear=batter_wear(),
+        )
 
 
 def _display(item: ScaleItem) -> Display:
     return display_of(item.division_g, item.reads_in)
-
-
-def _plain(pour: Pour) -> str:
-    """A pour's name inside a sentence: "olive oil", "caustic soda (NaOH) lye"."""
-    name = pour.name.split(",")[0]
-    return name[:1].lower() + name[1:] if name[1:2].islower() else name

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, item, measure, rows, text
 from calc.floor import Floor
+from calc.language import later
 from calc.safety_place import SafetyPlace
 
 MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
@@ -382,14 +383,14 @@ class Person:
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
 KINDS: dict[str, tuple[type, str, str]] = {
     "shop": (Shop, "Workshop", "Workshop"),
-    "mould": (Mould, "mould", "Moulds"),
-    "cutter": (Cutter, "cutter", "Cutters"),
-    "vessel": (Vessel, "vessel", "Vessels"),
-    "scale": (ScaleItem, "scale", "Scales"),
+    "mould": (Mould, later("mould"), "Moulds"),
+    "cutter": (Cutter, later("cutter"), "Cutters"),
+    "vessel": (Vessel, later("vessel"), "Vessels"),
+    "scale": (ScaleItem, later("scale"), "Scales"),
     "floor": (Floor, "work at the scale", "Work at the scale"),
     "safety": (SafetyPlace, "emergency details", "Emergency and safety walk"),
-    "alkali_lot": (AlkaliLot, "alkali lot", "Alkali lots"),
-    "oil_lot": (OilLot, "oil lot", "Oil lots"),
+    "alkali_lot": (AlkaliLot, later("alkali lot"), "Alkali lots"),
+    "oil_lot": (OilLot, later("oil lot"), "Oil lots"),
     "scent": (Scent, "scent", "Scents"),
     "scent_lot": (ScentLot, "scent lot", "Scent lots"),
     "own_oil": (OwnOil, "oil of your own", "Oils of your own"),

@@ -12,6 +12,7 @@ from typing import Protocol
 from markupsafe import Markup, escape
 
 from calc.bars import BarYield
+from calc.language import tr
 from calc.oils import AcidPercent
 from calc.shown import number
 
@@ -165,8 +166,8 @@ def superfat(stated: float, low: float, high: float) -> Markup:
         _rect(zero, 30, WIDTH - right - zero, axis - 30, "d-fat"),
         # Slanted strokes: the side of free lye differs without colour too.
         *(_line(x, axis, x + 9, 30, "d-hatch") for x in _steps(left, zero - 9, 9.0)),
-        _text(max(zero + 6, 68), 22, "oil left over"),
-        _text(max(zero - 6, 58), 22, "free lye", "end"),
+        _text(max(zero + 6, 68), 22, tr("oil left over")),
+        _text(max(zero - 6, 58), 22, tr("free lye"), "end"),
         _line(zero, 10, zero, axis, "d-zero"),
         _line(left, axis, WIDTH - right, axis, "d-axis"),
     ]
@@ -186,10 +187,14 @@ def superfat(stated: float, low: float, high: float) -> Markup:
     middle = at(stated)
     parts.append(_shape([(middle, 51), (middle + 11, 63), (middle, 75), (middle - 11, 63)], "d-stated"))
     words = [f"{number(round(value * 100, 1))} %" for value in (stated, low, high)]
-    described = f"Superfat stated {words[0]}. Interval from {words[1]} to {words[2]} on a line that shows zero. " + (
-        "It reaches under zero: free lye is possible." if low < 0 else "All of it lies above zero."
+    interval = tr(
+        "Superfat stated {stated}. Interval from {low} to {high} on a line that shows zero.",
+        stated=words[0],
+        low=words[1],
+        high=words[2],
     )
-    return _svg(axis + 28, described, parts, "d-superfat")
+    side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
+    return _svg(axis + 28, f"{interval} {side}", parts, "d-superfat")
 
 
 def _steps(start: float, stop: float, step: float) -> list[float]:

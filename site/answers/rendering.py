@@ -10,8 +10,10 @@ from markupsafe import Markup, escape
 
 from answers import drawings
 from calc import shown
-from calc.language import spoken, tr
+from calc.language import all_of, spoken, tr
+from calc.pour_names import pour_name
 from calc.reference import ValueRange
+from calc.step_words import in_words
 from calc.superfat import COVERAGE_FACTOR
 from calc.units import convert
 
@@ -76,6 +78,9 @@ def add_filters(target: Environment) -> None:
         points=points,
         lower_first=lower_first,
         acid=acid,
+        in_words=in_words,
+        pour_name=pour_name,
+        all_of=all_of,
         basis=basis,
         chance=chance,
         expanded=expanded,
@@ -155,9 +160,9 @@ def span(found: ValueRange, unit: str) -> str:
     """A published range with its unit: "65 to 75 °C", "71 °C", "from 100 °C"."""
     ends = [shown.number(end) for end in (found.low, found.high) if end is not None]
     if len(ends) == 2:
-        words = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+        words = ends[0] if ends[0] == ends[1] else tr("{low} to {high}", low=ends[0], high=ends[1])
     else:
-        words = f"{'from' if found.low is not None else 'up to'} {ends[0]}"
+        words = tr("from {end}", end=ends[0]) if found.low is not None else tr("up to {end}", end=ends[0])
     return f"{words}{NO_BREAK_SPACE}{unit}"
 
 

@@ -10,6 +10,7 @@ from calc.fields import read
 from calc.floor import PLAIN_FLOOR, Floor, check
 from calc.formula import Formula
 from calc.fragrance_material import LOT_PREFIX, Material, Part, blend, of_lot, of_oil
+from calc.language import later, tr
 from calc.oils import own_oil
 from calc.problems import InputProblems, Problem
 from calc.reference import Oil
@@ -52,9 +53,8 @@ class State:
         """The stored item; `InputProblems` on `field` when there is none."""
         found = self._items[kind].get(id_ or "")
         if found is None:
-            raise InputProblems(
-                Problem(field, f"{kind.replace('_', '-')}-missing", f"No {called} is chosen.", f"Choose a {called}.")
-            )
+            message, remedy = tr("No {what} is chosen.", what=tr(called)), tr("Choose a {what}.", what=tr(called))
+            raise InputProblems(Problem(field, f"{kind.replace('_', '-')}-missing", message, remedy))
         return found
 
     def read_item(self, kind: str, cls: type[T], id_: str | None, field: str, called: str) -> T:
@@ -63,16 +63,15 @@ class State:
 
     def read_all(self, kind: str, cls: type[T]) -> tuple[T, ...]:
         """Every item of a kind; faults are told under the kind's name."""
-        return tuple(read_stored(cls, entry, kind, kind.replace("_", " ")) for entry in self.stored(kind))
+        return tuple(read_stored(cls, entry, kind, workshop.KINDS[kind][1]) for entry in self.stored(kind))
 
     def shop(self) -> workshop.Shop:
         """The workshop itself; a problem when it was cleared and not set up again."""
         entries = self.stored("shop")
         if not entries:
-            raise InputProblems(
-                Problem("", "shop-missing", "The workshop is not set up yet.", "Open Workshop and fill in its first form.")
-            )
-        return read_stored(workshop.Shop, entries[0], "", "workshop")
+            message = tr("The workshop is not set up yet.")
+            raise InputProblems(Problem("", "shop-missing", message, tr("Open Workshop and fill in its first form.")))
+        return read_stored(workshop.Shop, entries[0], "", later("workshop"))
 
     def floor(self) -> Floor:
         """The shop's ways at the scale; the plain ones where it has said nothing."""
@@ -87,8 +86,8 @@ class State:
                 Problem(
                     "",
                     "stored-item-faulty",
-                    f"Work at the scale needs attention: {first.message}",
-                    f"Open it in Workshop and correct it: {first.remedy}",
+                    tr("Work at the scale needs attention: {fault}", fault=first.message),
+                    tr("Open it in Workshop and correct it: {remedy}", remedy=first.remedy),
                 )
             ) from faults
 
@@ -96,7 +95,7 @@ class State:
         """The table's oils and the maker's own, by key."""
         known = dict(table_oils())
         for entry in self.stored("own_oil"):
-            values = read_stored(workshop.OwnOil, entry, "own_oil", "oil of your own")
+            values = read_stored(workshop.OwnOil, entry, "own_oil", later("oil of your own"))
             key = OWN_OIL_PREFIX + entry.id
             known[key] = own_oil(
                 key=key,
@@ -114,10 +113,10 @@ class State:
         alone = self._scent_material(id_ or "", field)
         if alone is not None:
             return workshop.Scent(name=alone.name, measured_by="percent", parts=()), (Part(alone, 1.0),)
-        entry = self.find("scent", id_, field, "scent")
-        scent = read_stored(workshop.Scent, entry, field, "scent")
+        entry = self.find("scent", id_, field, later("scent"))
+        scent = read_stored(workshop.Scent, entry, field, later("scent"))
         materials = self.scent_materials(scent, field)
-        with told_at(field, f"The scent “{scent.name}”"):
+        with told_at(field, later("scent"), scent.name):
             return scent, blend(scent, materials)
 
     def scent_materials(self, scent: workshop.Scent, field: str | None = None) -> dict[str, Material]:
@@ -146,8 +145,8 @@ class State:
         entry = self._items["scent_lot"].get(key.removeprefix(LOT_PREFIX)) if key.startswith(LOT_PREFIX) else None
         if entry is None:
             return None
-        lot = read_stored(workshop.ScentLot, entry, field, "scent lot")
-        with told_at(field, f"The scent lot “{lot.code}”"):
+        lot = read_stored(workshop.ScentLot, entry, field, later("scent lot"))
+        with told_at(field, later("scent lot"), lot.code):
             return of_lot(lot, essential_oils())
 
     def lots_in_use(self) -> dict[str, workshop.OilLot]:
@@ -156,8 +155,8 @@ class State:
 
     def formula(self, id_: str, field: str) -> tuple[Stored, Formula]:
         """A stored formula and its reading."""
-        entry = self.find("formula", id_, field, "formula")
-        return entry, read_stored(Formula, entry, field, "formula")
+        entry = self.find("formula", id_, field, later("formula"))
+        return entry, read_stored(Formula, entry, field, later("formula"))
 
 
 def _stored(entry: Mapping[str, Any]) -> Stored:
@@ -172,17 +171,18 @@ def _stored(entry: Mapping[str, Any]) -> Stored:
 
 def read_stored(cls: type[T], entry: Stored, field: str, called: str) -> T:
     """Reads a stored item; its faults come as one problem that names the item and its first fault."""
-    title = entry.values.get("name") or entry.values.get("code") or called
-    with told_at(field, f"The {called} “{title}”"):
+    title = entry.values.get("name") or entry.values.get("code") or tr(called)
+    with told_at(field, called, title):
         return read(cls, entry.values).value
 
 
 @contextmanager
-def told_at(field: str, title: str) -> Iterator[None]:
+def told_at(field: str, called: str, title: str) -> Iterator[None]:
     """Turns the faults inside a stored item into one problem of a field, which names the item and its first fault."""
     try:
         yield
     except InputProblems as faults:
         first = faults.problems[0]
-        message, remedy = f"{title} needs attention: {first.message}", f"Open it and correct it: {first.remedy}"
+        message = tr("The {what} “{title}” needs attention: {fault}", what=tr(called), title=title, fault=first.message)
+        remedy = tr("Open it and correct it: {remedy}", remedy=first.remedy)
         raise InputProblems(Problem(field, "stored-item-faulty", message, remedy)) from faults

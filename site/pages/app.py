@@ -76,6 +76,11 @@ def in_other_language() -> str | None:
     return _relative(path if spoken() != "en" else f"/es{path}")
 
 
+def in_every_language(path: str) -> bool:
+    """Whether a page can be read in every language: it stands in each, or is one of safety, which carry all of them."""
+    return path in TRANSLATED or path.startswith(("/safety/", "/emergency/"))
+
+
 def page_path() -> str:
     """The path of the page being made, whatever its language: "/es/scale/" is "/scale/"."""
     return request.path.removeprefix(f"/{spoken()}") if spoken() != "en" else request.path
@@ -111,7 +116,7 @@ def create_app() -> Flask:
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules,
-        page_path=page_path, in_other_language=in_other_language,
+        page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,

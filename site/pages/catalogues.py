@@ -6,7 +6,7 @@ the code. What stands in the code but in no catalogue stays English on the scree
 
 import csv
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from io import BytesIO, StringIO
 from pathlib import Path
 from typing import IO, Any
@@ -17,24 +17,52 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from calc.language import CATALOGUES, LANGUAGES
+from calc.reference_fragrance import oil_name
 
 ROOT = Path(__file__).resolve().parents[2]
-KEYWORDS = {"tr": None, "ntr": (1, 2), "_": None, "gettext": None, "ngettext": (1, 2)}
+KEYWORDS = {"tr": None, "later": None, "ntr": (1, 2), "_": None, "gettext": None, "ngettext": (1, 2)}
 # Where messages are looked for, and by which of Babel's methods.
 METHODS = [
     ("calc/**.py", "python"),
     ("site/**.py", "python"),
     ("site/**/templates/**.html", "jinja2.ext:babel_extract"),
-    ("shared/reference/oils.csv", "pages.catalogues:names"),
+    ("shared/reference/*.csv", "pages.catalogues:words_of_table"),
 ]
 OPTIONS = {"site/**/templates/**.html": {"trimmed": "true", "silent": "false"}}
 
 
-def names(fileobj: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Iterator[tuple[int, str, str, list[str]]]:
-    """The common names in a table of shared/reference, as Babel's extraction wants them."""
-    rows = csv.DictReader(StringIO(fileobj.read().decode("utf-8")))
-    for number, row in enumerate(rows, 2):
-        yield number, "", row["common_name"], []
+Row = Mapping[str, str]
+
+
+def _of_constituent(row: Row) -> list[str]:
+    """The oil; of a source that is told beside the one that is counted all that is told."""
+    return [oil_name(row["oil_key"]), *(row[part] for part in ("constituent", "source", "note") if row["use_in_sum"] == "no")]
+
+
+def _of_rule(row: Row) -> list[str]:
+    told = row["rule_type"] in ("restriction", "specification") or "phototox" in row["note"]
+    return [row["constituent"], row["amendment"], *([row["note"]] if told else [])]
+
+
+# What the pages in several languages show of the tables of shared/reference. INCI names are the same in every language.
+SHOWN: dict[str, Callable[[Row], list[str]]] = {
+    "oils.csv": lambda row: [row["common_name"]],
+    "additives.csv": lambda row: [row["label"]],
+    "essential_oil_constituents.csv": _of_constituent,
+    "essential_oil_properties.csv": lambda row: [
+        oil_name(row["oil_key"]), *(row[part] for part in ("flash_point_source", "cold_process_note"))
+    ],
+    "fragrance_limits.csv": _of_rule,
+}
+
+
+def words_of_table(file: IO[bytes], keywords: Any, tags: Any, options: Any) -> Iterator[tuple[int, str, str, list[str]]]:
+    """The words of a table of shared/reference that pages in several languages show, as Babel's extraction wants them."""
+    words = SHOWN.get(Path(file.name).name)
+    if words is None:
+        return
+    for number, row in enumerate(csv.DictReader(StringIO(file.read().decode("utf-8"))), 2):
+        yield from ((number, "", each, []) for each in words(row) if any(char.isalpha() for char in each))
 
 
 def messages() -> Catalog:

@@ -1,10 +1,12 @@
 """What the lists of a form offer at build time: rows of the reference tables, and the demo workshop's own items."""
 
+import unicodedata
 from collections.abc import Mapping
 
 from answers.demo import demo_state
 from answers.rendering import acid
 from calc.fragrance_material import LOT_PREFIX, constituents
+from calc.language import tr
 from calc.oils import acid_structure
 from calc.reference import additives, oils
 from calc.reference_fragrance import essential_oils
@@ -30,7 +32,12 @@ def _of_reference(kind: str) -> list[Option]:
 
 
 def _essential_oils() -> list[Option]:
-    return [(oil.key, oil.name) for oil in sorted(essential_oils().values(), key=lambda oil: oil.name.casefold())]
+    return sorted(((oil.key, tr(oil.name)) for oil in essential_oils().values()), key=lambda option: _as_sorted(option[1]))
+
+
+def _as_sorted(words: str) -> str:
+    """Without regard to capitals and accents."""
+    return unicodedata.normalize("NFD", words.casefold()).encode("ascii", "ignore").decode()
 
 
 def _title(values: Mapping[str, str]) -> str:
@@ -40,7 +47,7 @@ def _title(values: Mapping[str, str]) -> str:
     """
     oil = essential_oils().get(values.get("essential_oil", ""))
     if oil is not None:
-        return f"{values.get('code', '')}, {oil.name}"
+        return f"{values.get('code', '')}, {tr(oil.name)}"
     form = values.get("form", "")
     share = {"solid": values.get("assay_fraction"), "premixed": values.get("strength_fraction")}.get(form)
     title = values.get("name") or values.get("code") or ""

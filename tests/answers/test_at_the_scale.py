@@ -275,7 +275,7 @@ def test_steps_to_come_start_from_what_was_weighed(issued):
     asked = [question for question in step["questions"] if question["code"] == "not-tared"]
     for shown in (15.66 + 10.04, float(plan["gross_text"]) + 0.60):
         assert any(question["low"] <= round(100 * shown) <= question["high"] for question in asked)
-    kept = {part: step[part] for part in step if part not in ("gross_text", "questions")}
+    kept = {part: step[part] for part in step if part not in ("gross_text", "questions", "es")}
     assert kept == {part: plan[part] for part in kept}
 
 
@@ -305,3 +305,37 @@ def test_caustic_is_not_put_into_far_too_little_water():
     reply = ask(issued, events_of(issued["steps"], "water", {"water": half}))
     assert list(reply["record"]["choices"]) == ["again", "stop"]
     assert "it could boil, spit or set" in reply["html"]["scale_recovery"]
+
+
+def in_spanish(issued, events):
+    state = demo_state() | {"units": "metric", "record": issued, "events": events}
+    asked = {"task": "at_the_scale", "values": {}, "state": state, "now": DEMO_NOW, "language": "es"}
+    reply = json.loads(answer(json.dumps(asked)))
+    assert reply.get("ok"), reply
+    return reply
+
+
+def test_asked_in_spanish_the_ways_on_are_told_in_spanish_and_put_in_the_same_steps(issued):
+    events = events_of(issued["steps"], "oil:0", {"oil:0": "15.66"})
+    english, spanish = ask(issued, events), in_spanish(issued, events)
+    assert "What now?" in english["html"]["scale_recovery"]
+    assert "¿Y ahora?" in spanish["html"]["scale_recovery"]
+    ours, theirs = english["record"]["choices"], spanish["record"]["choices"]
+    assert list(ours) == list(theirs) and len(ours) > 2
+    for key in ours:
+        assert ours[key]["text"] != theirs[key]["text"]
+        assert {**ours[key], "text": ""} == {**theirs[key], "text": ""}
+    later = decided(events, spanish, "oil:0", "lye", 1)
+    top_up = ask(issued, later)["record"]["replaced"] | theirs["lye"]["replaced"]
+    assert all(step["es"]["title"] != step["title"] for step in top_up.values())
+
+
+def test_a_sheet_that_was_issued_before_there_was_spanish_is_weighed_by_in_spanish_too(issued):
+    old = {**issued, "steps": [{key: part for key, part in step.items() if key != "es"} for step in issued["steps"]]}
+    events = events_of(old["steps"], "oil:0", {"oil:0": "15.66"})
+    choices = in_spanish(old, events)["record"]["choices"]
+    assert {key: choice["text"] for key, choice in choices.items()} == {
+        key: choice["text"] for key, choice in in_spanish(issued, events)["record"]["choices"].items()
+    }
+    closing = in_spanish(old, events_of(old["steps"]))
+    assert "Sobreengrasado" in closing["html"]["scale_record"]

@@ -22,6 +22,9 @@ PAGES = (
     "safety/",
     "safety/labels/",
     "404.html",
+    "es/",
+    "es/scale/",
+    "es/fragrance/",
 )
 
 # The records' store has no room, until the page is told that there is some again; drafts still fit.

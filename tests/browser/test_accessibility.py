@@ -60,7 +60,7 @@ def audit(page: Page, axe: str, state: str, looks: tuple[tuple[tuple[int, int], 
 
 def settled(page: Page) -> None:
     until(page, "!document.querySelector('[aria-busy=true]') && document.querySelector('[data-python-state]')"
-          ".textContent.startsWith('Calculating')", "an answer")  # fmt: skip
+          ".textContent.match(/^Calculating|^Calcula en/)", "an answer")  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PAGES, ids=[path or "home" for path in PAGES])

@@ -64,7 +64,8 @@ def opens_every_page(engine: Engine, address: str, folder: Path) -> None:
     for path in PAGES:
         engine.open(address + path)
         assert evened(text_of(engine, "h1")).startswith(heading(folder / path / ("" if "." in path else "index.html")))
-        shows(engine, STATE, "Calculating on this device. No network needed.")
+        state = "Calcula en este dispositivo. No hace falta red." if path.startswith("es/") else "Calculating on this device. No network needed."
+        shows(engine, STATE, state)
 
 
 def issue(engine: Engine) -> str:

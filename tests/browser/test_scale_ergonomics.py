@@ -245,7 +245,8 @@ def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
     yield "correction", floor
 
 
-def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:
+def keys_in_one_view(page: Page, record: Record) -> list[str]:
+    """What is wrong about it, on each kind of keypad and of phone."""
     wrong = []
     places: set[float] = set()
     for name, _ in keypads(page, record):
@@ -273,4 +274,9 @@ def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Re
             page.keyboard.press("Backspace")
             expect(page.locator("[data-typed]")).to_have_text("")
         page.set_viewport_size(PHONE["viewport"])
+    return wrong
+
+
+def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:
+    wrong = keys_in_one_view(page, record)
     assert not wrong, "\n".join(wrong)

@@ -12,21 +12,23 @@ class Element:
 
     tag: str
     attributes: dict[str, str]
-    around: tuple["Element", ...]
-    text: str = ""
-    inside: list["Element"] = field(default_factory=list)
+    # Shown in no failure: a page inside itself at every depth.
+    around: tuple["Element", ...] = field(repr=False)
+    text: str = field(default="", repr=False)
+    inside: list["Element"] = field(default_factory=list, repr=False)
 
     def get(self, name: str) -> str:
         return self.attributes.get(name, "")
 
 
 class Page(HTMLParser):
-    """Every element of a page in order; templates are read like everything else."""
+    """Every element and every text of a page in order; templates are read like everything else."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
         self.elements: list[Element] = []
         self.open: list[Element] = []
+        self.texts: list[tuple[tuple[Element, ...], str]] = []
         self.unclosed: list[str] = []
         self.feed(text)
         self.close()
@@ -51,6 +53,8 @@ class Page(HTMLParser):
         self.open.pop()
 
     def handle_data(self, data: str) -> None:
+        if data.strip():
+            self.texts.append((tuple(self.open), " ".join(data.split())))
         for element in self.open:
             element.text += data
 

@@ -9,6 +9,7 @@ import pytest
 SCRIPTS = Path(__file__).resolve().parents[2] / "site" / "static" / "js" / "page"
 STYLE = Path(__file__).resolve().parents[2] / "site" / "static" / "css" / "scale.css"
 PAGE = "scale/index.html"
+PAGES = (PAGE, f"es/{PAGE}")
 
 # W3C, WCAG 2.2, definition of relative luminance and contrast ratio.
 LINEAR_BELOW, STEP, OFFSET, POWER = 0.04045, 12.92, 0.055, 2.4
@@ -36,9 +37,9 @@ class Screens(HTMLParser):
             self.inside = ""
 
 
-@pytest.fixture(scope="module")
-def text(site: Path) -> str:
-    return (site / PAGE).read_text(encoding="utf-8")
+@pytest.fixture(scope="module", params=PAGES)
+def text(site: Path, request: pytest.FixtureRequest) -> str:
+    return (site / request.param).read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +56,7 @@ def scripts() -> str:
 def test_only_this_page_starts_its_script_and_takes_its_style(site: Path):
     for path in site.rglob("*.html"):
         found = path.read_text(encoding="utf-8")
-        here = path.relative_to(site).as_posix() == PAGE
+        here = path.relative_to(site).as_posix() in PAGES
         assert ("js/page/at_the_scale.mjs" in found) is here, path.name
         assert ("css/scale.css" in found) is here, path.name
 
@@ -129,5 +130,5 @@ def test_contrast_on_this_page(ink: str, ground: str):
 def test_measures_of_the_floor():
     """Main buttons 126 px (20 mm at 160 px to the inch) and target digits at least 64 px."""
     style = STYLE.read_text(encoding="utf-8")
-    assert re.search(r"\.wide \{\n  min-height: 126px;", style)
+    assert re.search(r"\.wide \{\n  min-height: 126px;", style)  # the keys are measured in the browser
     assert re.search(r"\.typed-digits \{\n  font-size: max\(64px", style)

@@ -29,6 +29,7 @@ EXPECTED = {
     "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
     "batch/sheet/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html",
+    "es/index.html", "es/scale/index.html", "es/fragrance/index.html",
 }  # fmt: skip
 
 
@@ -39,7 +40,7 @@ def test_every_task_has_its_page(pages):
 def test_frame_of_each_page(pages):
     for name, page in pages.items():
         assert not page.unclosed, f"{name}: tags closed out of order {page.unclosed[:3]}"
-        assert page.all("html")[0].get("lang") == "en", name
+        assert page.all("html")[0].get("lang") == ("es" if name.startswith("es/") else "en"), name
         assert len(page.all("h1")) == 1 and page.all("h1")[0].text.strip(), name
         assert page.all("title")[0].text.endswith("Tarewell"), name
         assert "width=device-width" in page.all("meta", name="viewport")[0].get("content"), name

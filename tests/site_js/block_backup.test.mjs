@@ -16,6 +16,10 @@ const WEIGH = {
   fine: { scale: "Bench scale", unit: "g", decimals: 1, division: 1, from_text: "From 15.60 kg on." },
   questions: [{ code: "digits-swapped", low: 1754, high: 1754, text: "Two digits may be swapped." }],
 };
+const WORDS = {
+  title: "Vierta", how: "Abra la válvula.", stop: null, band_text: "15.72 a 15.76 kg", close_valve_text: null, next: null,
+  from_text: null, questions: ["¿Dos cifras cambiadas?"],
+};
 const TIMER = { ...CONFIRM, key: "mix", kind: "timer", seconds: 600 };
 const TEMPERATURE = { ...CONFIRM, key: "temp:oils", kind: "temperature", unit: "degC", decimals: 1 };
 const ASKED = { target: 1574, low: 1572, high: 1576, decimals: 2, unit: "kg", division: 2 };
@@ -47,6 +51,13 @@ test("a block's events and the steps of its sheet come back from a copy as they 
   const { events } = await outcome(EVENTS);
   const byId = (list) => new Map(list.map((event) => [event.id, event]));
   assert.deepEqual(byId(events), byId(EVENTS));
+});
+
+test("steps with their words in Spanish come back as they went, on a sheet and in a decision", async () => {
+  const spanish = { ...WEIGH, es: WORDS };
+  const sent = [{ ...EVENTS[0], steps: [CONFIRM, spanish] }, { ...DECIDED, steps: [spanish], replaced: { [WEIGH.key]: spanish } }];
+  const { events } = await outcome(sent);
+  assert.deepEqual(new Map(events.map((event) => [event.id, event])), new Map(sent.map((event) => [event.id, event])));
 });
 
 const [ISSUED] = EVENTS;
@@ -91,6 +102,10 @@ const BAD = {
   "a sheet with a target that is a text": issuedWith({ ...WEIGH, target: "1574" }),
   "a sheet with a timer without length": issuedWith({ ...TIMER, seconds: null }),
   "a sheet with a step that lacks a key": issuedWith(without(CONFIRM, "safety")),
+  "a sheet with Spanish that lacks a key": issuedWith({ ...WEIGH, es: without(WORDS, "next") }),
+  "a sheet with Spanish that is no text": issuedWith({ ...WEIGH, es: { ...WORDS, title: 7 } }),
+  "a sheet with Spanish for another number of questions": issuedWith({ ...WEIGH, es: { ...WORDS, questions: [] } }),
+  "a sheet with Spanish that is none": issuedWith({ ...WEIGH, es: null }),
   "a sheet with a step with a key more": issuedWith({ ...CONFIRM, more: null }),
 };
 for (const [name, event] of Object.entries(BAD)) {

@@ -9,23 +9,36 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from calc.block_chemistry import MADE, Block
 from calc.corrected import moved_by_correction
+from calc.language import later, tr
 from calc.on_display import as_it_stands
+from calc.pour_names import pour_name
 from calc.problems import InputProblems, Problem
 from calc.recovery import recovery
 from calc.recovery_steps import changed_targets
 from calc.reference import constant
 from calc.shown import temperature
+from calc.step_words import in_words
 
-UNKNOWN = Problem(
-    "batch", "batch-missing", "This batch has no record to weigh by.", "Open the batch sheet and issue it again."
-)
+# What was asked back about a check and gone on from, as its event keeps it.
+NOTES = {
+    "not-read": later("not read"),
+    "outside-range": later("outside range"),
+    "nothing-left": later("nothing left"),
+}
 
 
 def at_the_scale(request: Request) -> Answer:
     """The block of `state.record` with its `state.events`. A record made before steps were frozen can't be weighed."""
     record = request.state.record
     if record is None or "steps" not in record or "chemistry" not in record:
-        raise InputProblems(UNKNOWN)
+        raise InputProblems(
+            Problem(
+                "batch",
+                "batch-missing",
+                tr("This batch has no record to weigh by."),
+                tr("Open the batch sheet and issue it again."),
+            )
+        )
     units = request.state.units
     try:
         block = Block(record, request.state.events)
@@ -33,7 +46,12 @@ def at_the_scale(request: Request) -> Answer:
         if isinstance(unreadable, InputProblems):
             raise
         raise InputProblems(
-            Problem("reading", "reading-unreadable", f"A stored reading can't be read: {unreadable}.", "Correct it.")
+            Problem(
+                "reading",
+                "reading-unreadable",
+                tr("A stored reading can't be read: {why}.", why=unreadable),
+                tr("Correct it."),
+            )
         ) from unreadable
     closed, moved = block.events.closed, moved_by_correction(block)
     pending = block.events.pending if moved is None else moved.key
@@ -45,7 +63,7 @@ def at_the_scale(request: Request) -> Answer:
         html["scale_recovery"] = render(
             "at_the_scale_recovery.html",
             found=found,
-            step=block.events.done[pending].step,
+            step=in_words(block.events.done[pending].step),
             moved=moved,
             free_mm=constant("mould_free_height").value,
             mould=record["mould"],
@@ -78,12 +96,12 @@ def at_the_scale(request: Request) -> Answer:
 def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
     planned = block.record["superfat"]
     after = block.after_step()
-    rows = [("Planned", planned["value"], planned["low"], planned["high"])]
+    rows = [(tr("Planned"), planned["value"], planned["low"], planned["high"])]
     missing = []
     for called, found in (
-        ("Now", block.superfat(block.in_vessel)),
-        ("After this step", None if after is None else block.superfat(after)),
-        ("At the end, if the rest goes to plan", block.superfat(block.at_end(replaced=replaced))),
+        (tr("Now"), block.superfat(block.in_vessel)),
+        (tr("After this step"), None if after is None else block.superfat(after)),
+        (tr("At the end, if the rest goes to plan"), block.superfat(block.at_end(replaced=replaced))),
     ):
         if found is None:
             missing.append(called)
@@ -93,7 +111,7 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
     return render(
         "at_the_scale_live.html",
         rows=rows,
-        no_lye_yet="Now" in missing,
+        no_lye_yet=tr("Now") in missing,
         batter=block.batter(block.in_vessel),
         mix_text=None if mix_c is None else temperature(mix_c, "degF" if units == "us" else "degC"),
         units=units,
@@ -137,24 +155,49 @@ def _closing(block: Block) -> dict[str, Any]:
 def _deviations(block: Block) -> list[str]:
     found = []
     for done in block.events.weighings():
+        title = in_words(done.step)["title"]
         for fix in done.corrections:
-            found.append(f"{done.step['title']}: {fix.was} put right to {fix.reading} {fix.unit}, {fix.reason}, {fix.person}.")
+            found.append(
+                tr(
+                    "{step}: {was} put right to {reading}, {reason}, {person}.",
+                    step=title,
+                    was=fix.was,
+                    reading=f"{fix.reading} {fix.unit}",
+                    reason=fix.reason,
+                    person=fix.person,
+                )
+            )
         if done.outside:
-            found.append(f"{done.step['title']}: {done.reading} {done.unit}, outside its band.")
-    titles = {step["key"]: step["title"] for step in block.events.steps}
+            found.append(tr("{step}: {reading}, outside its band.", step=title, reading=f"{done.reading} {done.unit}"))
+    titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
+    unknown = tr("A step")
     for decision in (event for event in block.events.events if event["kind"] == "decided"):
-        about = titles.get(str(decision.get("step")), "A step")
-        said = decision.get("text") or decision.get("choice")
-        dropped = "" if decision in block.events.decisions else " Dropped when a reading was corrected."
-        found.append(f"{about}: {said}. Reason: {decision.get('reason')}. Decided by {decision.get('person')}.{dropped}")
+        line = tr(
+            "{step}: {decided}. Reason: {reason}. Decided by {person}.",
+            step=titles.get(str(decision.get("step")), unknown),
+            decided=decision.get("text") or decision.get("choice"),
+            reason=decision.get("reason"),
+            person=decision.get("person"),
+        )
+        if decision not in block.events.decisions:
+            line = tr("{decision} Dropped when a reading was corrected.", decision=line)
+        found.append(line)
     for event in block.events.events:
         if event["kind"] == "checked" and event.get("note"):
-            note = str(event["note"]).replace("-", " ")
-            found.append(f"{titles.get(str(event.get('step')), 'A step')}: {note}.")
+            note = str(event["note"])
+            told = tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
+            found.append(tr("{step}: {note}.", step=titles.get(str(event.get("step")), unknown), note=told))
     for key, lot in block.events.lots.items():
         pour = block.pours.get(key)
         if pour is not None and lot != pour["lot"]:
-            found.append(f"{pour['name']}: lot {lot}; the superfat is reckoned with the values of lot {pour['lot']}.")
+            found.append(
+                tr(
+                    "{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.",
+                    pour=pour_name(pour["name"]),
+                    lot=lot,
+                    planned=pour["lot"],
+                )
+            )
     return found
 
 
@@ -167,7 +210,7 @@ def _timed(block: Block) -> list[dict[str, Any]]:
             ran, meant = int(done.event.get("seconds") or 0), int(step["seconds"] or 0)
             ended = str(done.event["local"])[:16].replace("T", " ")
             found.append(
-                {"what": step["title"], "ran": ran, "meant": meant, "ended": ended, "person": done.event["person"]}
+                {"what": in_words(step)["title"], "ran": ran, "meant": meant, "ended": ended, "person": done.event["person"]}
             )
     return found
 
@@ -182,4 +225,4 @@ def _next(block: Block) -> dict[str, str] | None:
     if started is None:
         return None
     due = datetime.fromisoformat(str(started["local"])) + timedelta(seconds=int(last["seconds"] or 0))
-    return {"what": str(last["title"]), "at": f"{due:%Y-%m-%d %H:%M}"}
+    return {"what": str(in_words(last)["title"]), "at": f"{due:%Y-%m-%d %H:%M}"}

@@ -7,7 +7,8 @@ from calc import workshop
 from calc.batch_pours import scales_of
 from calc.fields import read
 from calc.formula_sheet import OILS_G, formula_sheet
-from calc.fragrance_sheet import OILS_ALONE, Base, ScentQuestion, base_of, scent_sheet
+from calc.fragrance_sheet import Base, ScentQuestion, base_of, oils_alone, scent_sheet
+from calc.language import tr
 from calc.problems import InputProblems, Problem
 
 
@@ -17,10 +18,10 @@ def fragrance(request: Request) -> Answer:
     state, question = request.state, reading.value
     scent, parts = state.scent(question.scent, "scent")
     shop = state.shop()
-    base = OILS_ALONE if question.formula is None else _base(state, question.formula, shop)
+    base = oils_alone() if question.formula is None else _base(state, question.formula, shop)
     scales = [scale for scale, _ in scales_of(state.read_all("scale", workshop.ScaleItem), shop.tolerance_scheme).values()]
     if not scales:
-        raise InputProblems(Problem("", "no-scale", "There is no scale to weigh the scent on.", "Add a scale in Workshop."))
+        raise InputProblems(Problem("", "no-scale", tr("There is no scale to weigh the scent on."), tr("Add a scale in Workshop.")))
     sheet = scent_sheet(question, parts, base, scales, shop.scent_rules or "both")
     cautions = (*reading.cautions, *sheet.cautions)
     html = render("fragrance.html", sheet=sheet, scent=scent, cautions=cautions, units=state.units)

@@ -5,6 +5,10 @@
   root.dataset.js = "";
   try {
     if (localStorage.getItem("tarewell-own") || location.hash.length > 1) root.dataset.own = "";
+    // Who reads a page in another language gets the emergency card in it too, unless both were chosen there.
+    const { lang } = root;
+    const shown = localStorage.getItem("tarewell-language");
+    if (lang !== "en" && !shown?.includes('"both"')) localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang }));
     root.dataset.units = localStorage.getItem("tarewell-units") || "metric";
   } catch {
     // Storage refused: then there is no own data either.

@@ -32,13 +32,27 @@ const isFlag = (value) => typeof value === "boolean";
 const oneOf = (...values) => (value) => values.includes(value);
 /** @param {Check} check @returns {Check} */
 const orNull = (check) => (value) => value === null || check(value);
-/** Exactly these keys. @param {Record<string, Check>} checks @returns {Check} */
-const shaped = (checks) => (value) =>
+/** Exactly these keys; those of `absent` may be missing. @param {Record<string, Check>} checks @param {string[]} [absent] @returns {Check} */
+const shaped = (checks, absent = []) => (value) =>
   isObject(value) &&
-  sameKeys(value, Object.keys(checks)) &&
-  Object.entries(checks).every(([key, check]) => check(value[key]));
+  sameKeys(value, Object.keys(checks).filter((key) => key in value || !absent.includes(key))) &&
+  Object.entries(checks).every(([key, check]) => !(key in value) || check(value[key]));
 /** @param {Check} check @param {number} most @returns {Check} */
 const listOf = (check, most) => (value) => Array.isArray(value) && value.length <= most && value.every(check);
+
+const MOST_QUESTIONS = 100;
+
+/** @type {Check} */
+const areWords = shaped({
+  title: isName,
+  how: isNote,
+  stop: orNull(isNote),
+  band_text: orNull(isNote),
+  close_valve_text: orNull(isNote),
+  next: orNull(isNote),
+  from_text: orNull(isNote),
+  questions: listOf(isNote, MOST_QUESTIONS),
+});
 
 /** @type {Check} */
 const looksLikeStep = shaped({
@@ -64,10 +78,11 @@ const looksLikeStep = shaped({
   close_valve_text: orNull(isNote),
   fine: orNull(shaped({ scale: isName, unit: isUnit, decimals: isDecimals, division: isSize, from_text: isNote })),
   twice: isFlag,
-  questions: listOf(shaped({ code: isName, low: isCount, high: isCount, text: isNote }), 100),
+  questions: listOf(shaped({ code: isName, low: isCount, high: isCount, text: isNote }), MOST_QUESTIONS),
   seconds: orNull(isSize),
   next: orNull(isNote),
-});
+  es: areWords,
+}, ["es"]); // A sheet issued before there was Spanish has none.
 
 /** What may be null in some steps, but not in one of this kind. @type {Record<Step["kind"], (keyof Step)[]>} */
 const NEEDED = {
@@ -79,7 +94,11 @@ const NEEDED = {
 
 /** @param {unknown} step @returns {step is Step} */
 const isStep = (step) =>
-  looksLikeStep(step) && NEEDED[/** @type {Step} */ (step).kind].every((key) => /** @type {Step} */ (step)[key] !== null);
+  looksLikeStep(step) && isWhole(/** @type {Step} */ (step));
+
+/** @param {Step} step */
+const isWhole = (step) =>
+  NEEDED[step.kind].every((key) => step[key] !== null) && (step.es?.questions ?? step.questions).length === step.questions.length;
 
 export const areSteps = listOf(isStep, MOST_STEPS);
 

@@ -114,6 +114,17 @@
  * @property {Question[]} questions
  * @property {number | null} seconds
  * @property {string | null} next
+ * @property {StepWords} [es]     the same words in Spanish
+ *
+ * @typedef {object} StepWords    calc/step_words.py
+ * @property {string} title
+ * @property {string} how
+ * @property {string | null} stop
+ * @property {string | null} band_text
+ * @property {string | null} close_valve_text
+ * @property {string | null} next
+ * @property {string | null} from_text
+ * @property {string[]} questions
  *
  * @typedef {{id: string, values: Values, revision?: number, event?: string, used_in?: string[]}} Item
  * @typedef {{units?: string, batch_codes?: string[]} & Record<string, any>} State

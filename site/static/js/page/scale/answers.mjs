@@ -1,6 +1,7 @@
 import { app, question, whyOff } from "../app.mjs";
 import { fault, sentence } from "../notice.mjs";
 import { setHTML } from "../trusted.mjs";
+import { inWords } from "./step_words.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
 /** @import { Reply } from "../app.mjs" */
@@ -34,7 +35,8 @@ export class Answers {
 
   /** A step with the target that follows from what was weighed. @param {string} key @returns {Step | undefined} */
   replaced(key) {
-    return this.now?.record?.replaced?.[key];
+    const step = this.now?.record?.replaced?.[key];
+    return step && inWords(step);
   }
 
   /** The step that waits for a decision, band or not. @returns {string | null} */

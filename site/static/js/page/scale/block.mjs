@@ -11,6 +11,7 @@ import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
 import { day, personToday, timeOf } from "./people.mjs";
 import { render } from "./screens.mjs";
+import { inWords } from "./step_words.mjs";
 import { trainingChanged } from "./trained.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 
@@ -31,7 +32,7 @@ export class BlockAtScale {
     this.base = `#${encodeURIComponent(this.code)}/${number}`;
     /** @type {TarewellEvent[]} */
     this.events = [];
-    this.fold = foldBlock(issued.steps ?? [], []);
+    this.fold = this.folded();
     this.person = "";
     /** The done step that is looked at. @type {string | null} */
     this.looking = null;
@@ -98,7 +99,13 @@ export class BlockAtScale {
 
   async read() {
     this.events = await insist(() => blockEvents(this.code, this.number));
-    this.fold = foldBlock(this.issued.steps ?? [], this.events);
+    this.fold = this.folded();
+  }
+
+  /** What is stored stays as it is; on the page its steps speak the page's language. @returns {import("../../store/types.mjs").BlockFold} */
+  folded() {
+    const fold = foldBlock(this.issued.steps ?? [], this.events);
+    return { ...fold, steps: fold.steps.map(inWords) };
   }
 
   /** The lots that the blocks before this one used today. */

@@ -17,7 +17,7 @@ const wanted = remembered();
 
 /** A voice of this device: others would send the text over the network. */
 const localVoice = () =>
-  globalThis.speechSynthesis?.getVoices().find((voice) => voice.localService && voice.lang.startsWith("en"));
+  globalThis.speechSynthesis?.getVoices().find((voice) => voice.localService && voice.lang.startsWith(document.documentElement.lang));
 
 let said = "";
 

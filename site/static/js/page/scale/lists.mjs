@@ -39,7 +39,7 @@ export async function showBlocks(stage, issued) {
     const own = events.filter(({ subject }) => subject === `block:${code}/${number}`);
     return row(blockLink(code, number), word("block-n", { n: number }), issued.mould?.name ?? "", progress(issued, own));
   });
-  const sheet = `../batch/sheet/#${encodeURIComponent(code)}`;
+  const sheet = `${stage.root.dataset.sheetUrl}#${encodeURIComponent(code)}`;
   const formula = issued.formula?.name ?? "";
   stage.show("blocks", { code, formula, mould: issued.mould?.name ?? "", sheet }, { blocks: rows });
 }

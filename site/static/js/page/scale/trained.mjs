@@ -69,7 +69,7 @@ function draw(block, { names, unset, failed }) {
 }
 
 /** A phase's name in the language of this page. @param {string} phase */
-const nameOf = (phase) => phaseName(phase).querySelector(".en")?.textContent ?? phase;
+const nameOf = (phase) => phaseName(phase).querySelector(`.${document.documentElement.lang}`)?.textContent ?? phase;
 
 /** Something was stored elsewhere: it may be a walk. @param {BlockAtScale} block */
 export async function trainingChanged(block) {

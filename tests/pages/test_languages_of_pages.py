@@ -1,0 +1,78 @@
+"""Pages that stand in two languages: the same page in both, no words of the one left on the other."""
+
+import re
+
+import pytest
+from html_reader import Page
+
+from answers.demo import demo_state
+from calc.reference_fragrance import fragrance_allergens
+from pages import catalogues
+from pages.app import TRANSLATED
+
+PATHS = sorted(TRANSLATED)
+# Beside what people typed, INCI names, and what the catalogue gives in the same words: the brand, signs of units.
+ALIKE = {"Tarewell", "kg", "g", "lb", "oz", "mm", "IFRA"}
+# Attributes that are read out or seen.
+SPOKEN = ("aria-label", "title", "alt", "placeholder")
+
+
+def name_of(path: str, language: str) -> str:
+    return f"{'es' if language == 'es' else ''}{path}index.html".lstrip("/")
+
+
+def words(page: Page) -> set[str]:
+    """Every text of a page and of its spoken attributes, but what is marked as being in another language."""
+    found = {
+        text
+        for around, text in page.texts
+        if not any(element.get("lang") for element in around if element.tag != "html")
+    }
+    attributes = {element.get(key) for element in page.elements for key in SPOKEN if not element.get("lang")}
+    described = {each.get("content") for each in page.all("meta", name="description")}
+    return {text for text in found | attributes | described if re.search(r"[^\W\d_]{2}", re.sub(r"\{\w+\}", "", text))}
+
+
+def typed() -> set[str]:
+    """What the demo workshop's people typed."""
+    return {value for items in demo_state().values() if isinstance(items, list)
+            for each in items if isinstance(each, dict) for value in each["values"].values()}  # fmt: skip
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_no_words_of_one_language_are_left_on_the_page_in_the_other(pages, path):
+    known = typed()
+    alike = ALIKE | {allergen.label_name for allergen in fragrance_allergens()}
+    alike |= {message.string for message in catalogues.catalogue("es") if message.id and message.id == message.string}
+    left = words(pages[name_of(path, "en")]) & words(pages[name_of(path, "es")])
+    left = {text for text in left if not any(part and part in text for part in known if len(part) > 3)}
+    assert left - alike == set()
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_both_pages_have_the_same_controls_and_lead_to_each_other(pages, path):
+    english, spanish = pages[name_of(path, "en")], pages[name_of(path, "es")]
+
+    def controls(page: Page) -> list[tuple[str, str]]:
+        return [(e.tag, e.get("name") or e.get("value")) for e in page.elements if e.tag in ("input", "select", "textarea")]
+
+    assert controls(english) == controls(spanish)
+    # Their order in a list is the alphabet's.
+    options = [sorted(e.get("value") for e in page.all("option")) for page in (english, spanish)]
+    assert options[0] == options[1]
+    (to_spanish, *_), (to_english, *_) = english.all("a", hreflang="es"), spanish.all("a", lang="en", hreflang="en")
+    assert (to_spanish.text, to_spanish.get("lang"), to_english.text) == ("Español", "es", "English")
+
+
+def test_a_way_to_a_page_in_english_only_says_so(pages):
+    for path in PATHS:
+        page = pages[name_of(path, "es")]
+        for link in page.all("a"):
+            href = link.get("href")  # none where a script sets it
+            only_english = re.search(r"(formula|batch|workshop|sources)/", href)
+            assert not href or link.get("lang") or bool(only_english) == (link.get("hreflang") == "en"), href
+
+
+def test_the_page_says_that_its_spanish_was_not_checked(pages):
+    for path in PATHS:
+        assert "Este español todavía no lo ha revisado" in pages[name_of(path, "es")].all("footer")[0].text
