@@ -39,6 +39,7 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
         browsers.bring_all(say)
         return 0
 
+    in_browsers = ["-n", "2", "--dist", "worksteal", "--durations=12", BUILT_TESTS]
     stages: tuple[tuple[str, Callable[[], int]], ...] = (
         ("ruff", lambda: _python(root, "-m", "ruff", "check", ".")),
         ("mypy", lambda: _python(root, "-m", "mypy", "calc", "site")),
@@ -47,7 +48,7 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
         ("tests of the scripts, in node", script_tests),
         ("tests without a browser", lambda: _pytest(root, site, ["-n", "2", f"--ignore={BUILT_TESTS}"])),
         ("build", build),
-        ("tests of the build, in browsers", lambda: _pytest(root, site, ["-n", "2", "--dist", "loadfile", BUILT_TESTS])),
+        ("tests of the build, in browsers", lambda: _pytest(root, site, in_browsers)),
     )
     for name, stage in stages:
         say(f"\n=== {name}")
