@@ -281,7 +281,7 @@ class Floor:
             self.do("start-timer")
             self.end_time()
         elif shown == "trained":
-            self.hands.enter(self.page.locator('[name="reason"]'), "First day, under the maker's eyes")
+            self.hands.enter(self.page.locator('[name="reason"]'), "First day, Ana looks on")
             self.do("untrained")
         else:
             raise AssertionError(f"the screen {shown} is no step")

@@ -286,6 +286,22 @@ def test_a_clock_set_forward_takes_nothing_off_the_rinsing(page: Page) -> None:
     expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
 
 
+def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_order(page: Page) -> None:
+    page.goto("emergency/")
+    loud = page.locator("[data-eyewash-loud]:visible")
+    expect(loud).to_contain_text("No eyewash check is recorded")
+    for held, words in (
+        ({"state": "faulty", "overdue_from": "2999-01-01"}, "NOT in order"),
+        ({"state": "held", "overdue_from": "2020-01-01"}, "overdue"),
+    ):
+        page.evaluate("(held) => localStorage.setItem('tarewell-eyewash', JSON.stringify(held))", held)
+        page.reload()
+        expect(loud).to_contain_text(words)
+    page.evaluate("localStorage.setItem('tarewell-eyewash', JSON.stringify({state: 'held', overdue_from: '2999-01-01'}))")
+    page.reload()
+    expect(loud).to_have_count(0)
+
+
 def test_the_form_of_the_place_starts_empty_and_nothing_invented_reaches_the_card(page: Page) -> None:
     page.goto("workshop/edit/#safety")
     settled(page)

@@ -125,12 +125,13 @@
     }
   };
 
-  /** Shown from the day after the last day that a check held, on the device's own calendar. */
+  /** Where nothing is known of a check, none was made; overdue it is by the device's own calendar. */
   const eyewash = () => {
-    const from = read("tarewell-eyewash").overdue_from;
+    const { state = "never", overdue_from: from = "" } = read("tarewell-eyewash");
     const now = new Date();
     const today = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
-    for (const each of all("[data-eyewash-overdue]")) each.hidden = !(typeof from === "string" && from <= today);
+    const loud = state === "held" && from && from <= today ? "over" : state;
+    for (const each of all("[data-eyewash-loud]")) each.hidden = each.dataset.eyewashLoud !== loud;
   };
 
   const mirrored = () => {
