@@ -50,9 +50,7 @@ class Bundle:
             "snapshot": self.snapshot,
             "lock": {"info": self.lock_info, "packages": {}},
         }
-        # A static import, so that it is fetched along with the worker's own modules.
-        pyodide = f'export {{ loadPyodide }} from "../../../{self.pyodide_folder}/pyodide.mjs";\n'
-        return f"export const files = {json.dumps(names, indent=1)};\n{pyodide}"
+        return f"export const files = {json.dumps(names, indent=1)};\n"
 
 
 def make_bundle(root: Path, node_modules: Path, say: Say) -> Bundle:

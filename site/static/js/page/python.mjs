@@ -71,10 +71,10 @@ function tell(news) {
   for (const callback of listeners) callback(news);
 }
 
-/** @param {string} way @param {boolean} [sharing] */
-function start(way, sharing = true) {
+/** @param {string} way */
+function start(way) {
   currentWay = way;
-  worker = connect(way, sharing, receive, (detail) => failed(detail));
+  worker = connect(way, receive, (detail) => failed(detail));
   listen();
   for (const [id, { text }] of open) worker.post({ id, request: text });
 
@@ -115,7 +115,7 @@ function failed(detail) {
   if (way === "snapshot") {
     remember("fallback");
     tell({ state: "starting", detail });
-    start("fallback", false);
+    start("fallback");
     return;
   }
   for (const { resolve } of open.values()) resolve(null);
@@ -125,13 +125,13 @@ function failed(detail) {
 }
 
 /**
+ * One worker for all pages, where the browser has shared ones.
+ *
  * @param {string} way
- * @param {boolean} sharing One worker for all pages. Not right after another broke: Chromium then loses, once in a
- *   hundred times, the error of a shared worker that can't be loaded.
  * @param {(data: any) => void} receive
  * @param {(detail: string) => void} broke
  */
-function connect(way, sharing, receive, broke) {
+function connect(way, receive, broke) {
   const place = (/** @type {string} */ name) =>
     scriptURL(new URL(`../worker/${name}.mjs`, import.meta.url));
   // The way goes by the worker's name: a query would be lost when the service worker gives the script.
@@ -140,7 +140,7 @@ function connect(way, sharing, receive, broke) {
   let listening = true;
   const hear = (/** @type {MessageEvent} */ { data }) => listening && receive(data);
   const fail = (/** @type {ErrorEvent} */ event) => listening && broke(event.message || "the worker could not be started");
-  if (sharing && typeof SharedWorker === "function") {
+  if (typeof SharedWorker === "function") {
     const shared = new SharedWorker(place("shared"), options);
     shared.onerror = fail;
     shared.port.onmessage = hear;

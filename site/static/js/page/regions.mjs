@@ -7,6 +7,8 @@ export class Regions {
   /** @param {HTMLElement[]} places Elements with data-answer. */
   constructor(places) {
     this.places = places;
+    /** @type {Map<HTMLElement, string>} */
+    this.shown = new Map();
   }
 
   /** An answer to changed input is being worked out. */
@@ -34,7 +36,9 @@ export class Regions {
         else age(place, word("not-current"));
         continue;
       }
-      setHTML(place, text);
+      // The same answer stays as it stands: drawn anew under a finger, it would move what is being pressed.
+      if (this.shown.get(place) !== text) setHTML(place, text);
+      this.shown.set(place, text);
       place.dataset.live = "";
       settle(place);
     }

@@ -2,7 +2,7 @@
 //
 // From a page: {id, request}. To a page: {state: "starting", step} | {state: "ready", way} | {state: "failed", detail}
 // and {id, reply}; request and reply are JSON strings of the one door.
-import { files, loadPyodide } from "./files.mjs";
+import { files } from "./files.mjs";
 import { startPython } from "./start_python.mjs";
 
 /** @typedef {{postMessage(message: object): void}} Port */
@@ -103,11 +103,14 @@ async function compiled(url) {
 async function start() {
   if (way !== "snapshot" && way !== "fallback") throw new Error(`there is no way of starting called ${way}`);
   const pyodideFolder = new URL(files.pyodide, SITE).href;
+  // Not a static import: when one can't be loaded, Chromium loses the error of a shared worker once in fifty times.
+  const loading = import(`${pyodideFolder}pyodide.mjs`);
+  loading.catch(() => {});
   const app = way === "fallback" ? unzipped(files.app) : null;
   app?.catch(() => {});
   const python = await startPython({
     indexURL: pyodideFolder,
-    loadPyodide,
+    loadPyodide: async (options) => (await loading).loadPyodide(options),
     // The response as it comes: browsers keep compiled code with it.
     compile: () => compiled(`${pyodideFolder}pyodide.asm.wasm`),
     importFactory: async () => (await import(`${pyodideFolder}pyodide.asm.mjs`)).default,
