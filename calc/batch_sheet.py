@@ -98,7 +98,8 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     scent = None
     if setting.scent is not None and made.scent_g > 0.0:
         shop = setting.shop
-        scent = batch_scent(setting.scent, made.scent_g, made.batter_g, shop.cure_loss_fraction, shop.scent_rules)
+        rules = (shop.cure_loss_fraction, shop.scent_rules)
+        scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, *rules)
     cutter = setting.cutter
     bars = bar_yield(mould, cutter, filled_mm) if cutter else None
     return BatchSheet(

@@ -7,8 +7,9 @@ from typing import Any
 from calc.fragrance import RULE_SETS, Bound, ScentLimits, law, load_of, passes, scent_limits
 from calc.fragrance_label import label_names
 from calc.fragrance_material import Part
-from calc.fragrance_sheet import base_of
+from calc.fragrance_sheet import base_of, says_nothing
 from calc.problems import Caution, InputProblems, Problem
+from calc.reference import constant
 from calc.shown import percent, percent_down
 
 
@@ -27,10 +28,11 @@ class ChosenScent:
 
 @dataclass(frozen=True)
 class BatchScent:
-    """A scent in a batch. load_fraction: of the cured bar (0..1)."""
+    """A scent in a batch. Fractions of the cured bar (0..1): the load in hand, and what is usual at most, by practice alone."""
 
     chosen: ChosenScent
     load_fraction: float
+    usual_fraction: float
     limits: ScentLimits
 
     @property
@@ -42,6 +44,11 @@ class BatchScent:
     def over(self) -> bool:
         """Whether the load is above its limit."""
         return not passes(self.load_fraction, self.binding)
+
+    @property
+    def far_above_usual(self) -> bool:
+        """Whether the limit is so far above practice that it says nothing about how much to use."""
+        return self.binding is not None and says_nothing(self.binding.load_fraction, self.usual_fraction)
 
     def record(self) -> dict[str, Any]:
         """What an issued batch keeps of it, as plain JSON values."""
@@ -64,12 +71,18 @@ class BatchScent:
 
 
 def batch_scent(
-    chosen: ChosenScent, scent_g: float, batter_g: float, cure_loss_fraction: float | None, rule_set: str | None
+    chosen: ChosenScent,
+    scent_g: float,
+    oils_g: float,
+    batter_g: float,
+    cure_loss_fraction: float | None,
+    rule_set: str | None,
 ) -> BatchScent:
-    """The scent as poured. scent_g and batter_g (with the scent) of one block [g], the batter heavier than the scent."""
+    """The scent as poured: scent, oils and batter (with the scent) of one block [g], the batter heavier than the scent."""
     rest_g = base_of(batter_g - scent_g, cure_loss_fraction).rest_per_oil
     limits = scent_limits(chosen.parts, rule_set if rule_set in RULE_SETS else "both")
-    return BatchScent(chosen, load_of(scent_g, rest_g), limits)
+    usual_g = constant("scent_usual").value * oils_g
+    return BatchScent(chosen, load_of(scent_g, rest_g), load_of(usual_g, rest_g), limits)
 
 
 def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution]:

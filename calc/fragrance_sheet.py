@@ -117,12 +117,17 @@ class ScentSheet:
     @property
     def far_above_usual(self) -> bool:
         """Whether the limit is so far above practice that it says nothing about how much to use."""
-        return self.largest is not None and self.largest.mass_g > constant("scent_far_above_usual").value * self.usual_g
+        return self.largest_fraction is not None and says_nothing(self.largest_fraction, self.usual_fraction)
 
     @property
     def largest_of_oils_fraction(self) -> float | None:
         """The largest amount as a share of the oils."""
         return None if self.largest is None else self.largest.mass_g / self.oils_g
+
+
+def says_nothing(limit_fraction: float, usual_fraction: float) -> bool:
+    """Whether a limit lies too far above what is usual to be a guide; both of the finished product (0..1)."""
+    return limit_fraction > constant("scent_far_above_usual").value * usual_fraction
 
 
 def base_of(batter_per_oil: float, cure_loss_fraction: float | None) -> Base:

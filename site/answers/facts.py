@@ -109,7 +109,7 @@ def _limits(parts: Sequence[Part], state: State) -> Facts:
     found = [("Limit", "nothing known limits it")]
     if limits.binding is not None:
         most = percent_down(limits.binding.load_fraction, 2)
-        found = [("At most, of the finished bar", most), ("Because of", limits.binding.what)]
+        found = [("Tightest limit, of the finished bar", most), ("Because of", limits.binding.what)]
     if limits.memory_alone:
         found.append(("Known from memory alone", ", ".join(limits.memory_alone)))
     if limits.lower is not None:

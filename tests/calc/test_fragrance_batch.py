@@ -24,6 +24,16 @@ def made(load, scent=CLOVE_AND_ORANGE, **shop):
     return found, batch_sheet(order(), found)
 
 
+def test_a_limit_far_above_practice_is_told_beside_what_is_usual():
+    lavender = ChosenScent("Lavender", tuple(mixed(lavender=1.0)))
+    _, sheet = made(0.03, lavender)
+    assert sheet.scent.far_above_usual
+    # 3 % of the oils (common practice, no source) is the load in hand here: both are the same share of the bar.
+    assert sheet.scent.usual_fraction == pytest.approx(sheet.scent.load_fraction, rel=2e-3)
+    _, sheet = made(0.03)
+    assert not sheet.scent.far_above_usual
+
+
 def issue(reason=None):
     return Issue(code=None, issued_by="Q", reason=reason)
 
