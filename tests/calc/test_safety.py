@@ -10,8 +10,10 @@ import pytest
 
 from calc import safety, safety_tables
 from calc.fields import describe, read
+from calc.language import LANGUAGES, speaking
 from calc.problems import InputProblems
 from calc.safety_place import PHASES, SafetyPlace
+from calc.safety_steps import safety_steps, splash
 
 Edit = Callable[[str, str, str, str], int]
 
@@ -220,3 +222,15 @@ def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:
     for check in before.checks:
         if check.key in ("before-adult", "before-shown", "before-fit", "before-rested"):
             assert "," not in check.question.en, check.question.en
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_steps_at_the_scale_tell_the_figures_of_the_safety_pages(language):
+    """They run in the browser, where the safety tables are not: their figures stand in the words, and must stay the same."""
+    figures = safety_tables.values()
+    with speaking(language):
+        rinse = splash()
+        (eyewash,) = (step for step in safety_steps("Vessel", "Mould", solid=False) if step.key == "check:eyewash")
+    assert re.findall(r"\d+", rinse) == [figures["flush_minutes"].value]
+    wanted = [figures["eyewash_reach_seconds"].value, figures["eyewash_weekly_days"].value]
+    assert re.findall(r"\d+", eyewash.how) == wanted
