@@ -40,9 +40,14 @@ class SafetyValue:
     how: str
 
     @property
+    def symbol(self) -> str:
+        """The symbol that stands with the figure; none where the sentence says the unit in words."""
+        return self.unit if self.unit in SYMBOLS else ""
+
+    @property
     def shown(self) -> str:
-        """The figure with its symbol; without one where the sentence says the unit in words."""
-        return f"{self.value}{NO_BREAK}{self.unit}" if self.unit in SYMBOLS else self.value
+        """The figure with its symbol."""
+        return f"{self.value}{NO_BREAK}{self.symbol}" if self.symbol else self.value
 
 
 @dataclass(frozen=True)
@@ -54,7 +59,6 @@ class Statement:
     es: str
     source: str
     how: str
-    note: str
     uses: tuple[str, ...]
 
 
@@ -152,9 +156,7 @@ def _statement(name: str, line: int, row: Row) -> Statement:
         # A sentence is known no better than the figure in it, so that its mark shows.
         if HOW.index(row["how"]) < HOW.index(values()[key].how):
             raise fault(name, line, f"{key} rests on {values()[key].how}, the statement must say so")
-    return Statement(
-        row["key"], _filled(row["english"]), _filled(row["spanish"]), row["source"], row["how"], row["note"], uses
-    )
+    return Statement(row["key"], _filled(row["english"]), _filled(row["spanish"]), row["source"], row["how"], uses)
 
 
 def _filled(text: str) -> str:

@@ -20,7 +20,19 @@ from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.fragrance_sheet import ScentQuestion
 from calc.language import speaking, spoken
-from calc.safety import call_when_lines, cards, equipment, facts, labels, materials, phases, say, values
+from calc.safety import (
+    call_when_lines,
+    cards,
+    equipment,
+    facts,
+    labels,
+    limits_of,
+    limits_with,
+    materials,
+    phases,
+    say,
+    values,
+)
 from calc.units import show_unit
 from calc.workshop import KINDS, ONE_OF_A_KIND
 from pages.options import offered
@@ -120,7 +132,7 @@ def create_app() -> Flask:
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
-        call_when_lines=call_when_lines, facts=facts,
+        call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
     )  # fmt: skip
     app.add_url_rule("/", "home", _home)
     app.add_url_rule("/formula/", "formula_list", _formula_list)

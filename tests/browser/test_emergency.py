@@ -478,6 +478,24 @@ def test_the_wall_card_prints_in_both_languages_with_its_number_on_two_pages(pag
     expect(page.get_by_text("Look at a clock").first).to_be_hidden()
 
 
+def test_on_the_wall_card_the_number_to_call_covers_no_line(page: Page) -> None:
+    saved_place(page, poison_centre="1-800-222-1222")
+    page.goto("emergency/")
+    settled(page)
+    page.set_viewport_size({"width": 718, "height": 1000})  # what A4 leaves between usual margins
+    page.emulate_media(media="print")
+    for card in page.locator("section.card").all():
+        boxes = [call.bounding_box() for call in card.locator(".call-line:visible").all()]
+        lines = [line.bounding_box() for line in card.locator("h2 .words, li .en, li .es").all() if line.is_visible()]
+        assert boxes and lines
+        for box in boxes:
+            for line in lines:
+                assert box and line
+                apart = (box["y"] + box["height"] <= line["y"] + 1 or line["y"] + line["height"] <= box["y"] + 1
+                         or box["x"] + box["width"] <= line["x"] or line["x"] + line["width"] <= box["x"])  # fmt: skip
+                assert apart, card.get_attribute("id")
+
+
 def test_the_labels_that_are_ticked_are_printed_and_no_others(page: Page) -> None:
     page.goto("safety/labels/")
     boxes = page.locator(".label-choice > input")

@@ -9,10 +9,8 @@ from pathlib import Path
 import pytest
 
 from calc import safety, safety_tables
-from calc.fields import describe, read
 from calc.language import LANGUAGES, speaking
-from calc.problems import InputProblems
-from calc.safety_place import PHASES, SafetyPlace
+from calc.safety_place import PHASES
 from calc.safety_steps import safety_steps, splash
 
 Edit = Callable[[str, str, str, str], int]
@@ -79,6 +77,11 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
         ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
         ("equipment", "dissolve", "eyes", "gear_sunglasses", "no statement gear_sunglasses"),
+        ("limits", "lift_g", "side", "about", "side is none of"),
+        ("limits", "lift_g", "figures", "lift_stone lift_lb", "there is no lift_stone"),
+        ("limits", "hottest_lye_c", "points", "dissolve-moon", "there is no dissolve-moon"),
+        ("limits", "lift_g", "name", "limit_luck", "no statement limit_luck"),
+        ("limits", "lift_g", "key", "wage", "has no field wage"),
     ],
 )
 def test_a_row_that_lacks_something_is_refused(
@@ -86,7 +89,7 @@ def test_a_row_that_lacks_something_is_refused(
 ) -> None:
     line = edit(table, key, column, text)
     with pytest.raises(safety.SafetyDataError) as refused:
-        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels):
+        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels, safety.limits):
             load()
     assert said in str(refused.value)
     assert f"{table}.csv" in str(refused.value) or table == "values"
@@ -128,8 +131,9 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
             used |= {each.key for each in said if each}
     used |= {each.key for row in safety.equipment() for each in (row.task, row.eyes, row.hands, row.body, row.air)}
     used |= {each.key for row in safety.materials() for each in (row.name, row.why)}
+    used |= {each.key for limit in safety.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in safety.labels() for each in (row.product, row.signal, *row.hazards)}
-    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_")
+    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
     starts += tuple(f"{phase.key}_" for phase in safety.phases())
     assert not [each.key for each in safety.every_statement() if each.key.startswith(starts) and each.key not in used]
 
@@ -181,37 +185,6 @@ def test_materials_that_make_hydrogen_never_touch_lye() -> None:
     # Producers' pages on caustic: aluminium, zinc and tin give hydrogen; leather and wool are destroyed.
     assert verdicts["light_metals"] == verdicts["copper"] == verdicts["leather"] == "not"
     assert verdicts["stainless"] == verdicts["hdpe"] == "may"
-
-
-PLACE = {"emergency_number": "112", "address": "4 Sluice Lane\nblue gate", "eyewash": "left of the door", "training_months": "12"}
-
-
-def test_own_points_are_added_to_a_part_of_the_walk() -> None:
-    own = {"own.0.phase": "tank", "own.0.what": "Level", "own.0.question": "Between the marks?", "own.0.stop": "It is below."}
-    place = read(SafetyPlace, {**PLACE, **own}).value
-    assert place.own[0].phase == "tank" and place.poison_centre is None
-    assert place.address == "4 Sluice Lane\nblue gate"
-
-
-def test_the_place_asks_for_what_a_caller_must_say() -> None:
-    with pytest.raises(InputProblems) as refused:
-        read(SafetyPlace, {})
-    assert {each.field for each in refused.value.problems} == {"emergency_number", "address", "eyewash", "training_months"}
-    phase = next(info for info in describe(SafetyPlace) if info.name == "own")
-    assert phase.minimum == 0
-
-
-@pytest.mark.parametrize(("name", "most"), [("eyewash_days", 7), ("eyewash_months", 12)])
-def test_the_eyewash_may_be_checked_more_often_than_the_standard_asks_never_less(name: str, most: int) -> None:
-    # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
-    tight = read(SafetyPlace, {**PLACE, name: str(most - 1)}).value
-    assert getattr(tight, name) == most - 1
-    assert getattr(read(SafetyPlace, PLACE).value, name) is None
-    with pytest.raises(InputProblems) as refused:
-        read(SafetyPlace, {**PLACE, name: str(most + 1)})
-    assert [each.field for each in refused.value.problems] == [name]
-    with pytest.raises(InputProblems):
-        read(SafetyPlace, {**PLACE, "training_months": "61"})
 
 
 def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:

@@ -171,8 +171,10 @@ test("months and days by the calendar", () => {
 test("a copy carries walks and eyewash checks whole, and refuses them misshapen", async () => {
   const first = begun();
   const no = event("walk_answered", { point: "weigh-a", answer: "no" });
+  const words = { what: "a", question: "b", stop: "c" };
+  const point = { key: "own:0", phase: "weigh" };
   const all = [
-    { ...first, own: [{ key: "own:0", phase: "weigh", what: "a", question: "b", stop: "c" }] },
+    { ...first, own: [{ ...point, ...words }] },
     no,
     event("walk_cleared", { clears: no.id, person: "Q", reason: "mended" }),
     event("walk_signed", { person: "R", initials: "", path: "M10 20L30 40" }),
@@ -181,6 +183,9 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_taken_back", { takes: no.id }),
     event("walk_closed"),
     event("walk_signed", { person: "R", initials: "R", path: "", language: "es" }),
+    { ...begun(), own: [{ ...point, en: words }, { ...point, es: words }, { ...point, en: words, es: words }] },
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: "R", reason: null }),
+    event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
   const read = await readCopy(new Blob([await writeCopy(all)]));
   assert.deepEqual(read.events, all);
@@ -193,6 +198,9 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     { ...no, language: "fr" },
     { ...all[5], day: "2026-02-30" },
     { ...all[5], tepid: "cold" },
+    ...[{ ...point }, { ...point, en: { what: "a", question: "b" } }, { ...point, fr: words }, { ...point, ...words, en: words }, { ...words }].map(
+      (wrong) => ({ ...first, own: [wrong] }),
+    ),
   ];
   for (const wrong of misshapen) {
     assert.deepEqual(await readCopy(new Blob([await writeCopy([wrong])])), { refused: "import-format" });

@@ -54,7 +54,27 @@
   let begun = read("tarewell-flush");
   const boxes = all("[data-flush]");
   const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
-  const leastOf = (/** @type {HTMLElement} */ box) => Number(box.dataset.minutes) * MINUTE;
+  /** A workshop may ask for a longer rinse than is built in, never for a shorter one; the most as in calc/safety_place.py. */
+  const LONGEST = 120;
+
+  /** What the workshop asks for; 0 where that is not longer. @param {number} builtIn [min] */
+  const ownMinutes = (builtIn) => {
+    const own = Number(String(read("tarewell-safety").flush_minutes ?? "").trim().replace(",", "."));
+    return Number.isInteger(own) && own > builtIn && own <= LONGEST ? own : 0;
+  };
+
+  const leastOf = (/** @type {HTMLElement} */ box) => {
+    const builtIn = Number(box.dataset.minutes);
+    return (ownMinutes(builtIn) || builtIn) * MINUTE;
+  };
+
+  const fillLimits = () => {
+    for (const line of all("[data-limit]")) {
+      const own = ownMinutes(JSON.parse(line.dataset.builtIn ?? "[]")[0]?.[2] ?? Infinity);
+      line.hidden = own === 0;
+      for (const each of all("[data-said]", line)) each.textContent = String(own);
+    }
+  };
 
   /** @param {HTMLElement} box */
   const show = (box) => {
@@ -136,6 +156,7 @@
 
   const mirrored = () => {
     fillPlace();
+    fillLimits();
     eyewash();
   };
 

@@ -69,7 +69,8 @@
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed
  *
- * @typedef {{key: string, phase: string, what: string, question: string, stop: string}} OwnPoint
+ * @typedef {{what: string, question: string, stop: string}} OwnWords
+ * @typedef {{key: string, phase: string, en?: OwnWords, es?: OwnWords} & Partial<OwnWords>} OwnPoint   Older ones hold their words themselves, in a language that nobody has named.
  *
  * @typedef {object} WalkFold     One walk as its events leave it.
  * @property {TarewellEvent} begun
