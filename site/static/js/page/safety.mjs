@@ -1,6 +1,6 @@
 /** Starts the safety walk: the overview, or the walk that the address names. No Python is needed. */
 
-import { start } from "./app.mjs";
+import { reload, start } from "./app.mjs";
 import { fault } from "./notice.mjs";
 import { watchAloud } from "./safety/aloud.mjs";
 import { begin, chooseAllPhases } from "./safety/begin.mjs";
@@ -64,6 +64,7 @@ async function open() {
 
 /** Something has been stored elsewhere. */
 async function others() {
+  await reload();
   await showEyewash();
   await (walk ? walk.others() : showOverview());
 }
