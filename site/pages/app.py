@@ -15,6 +15,7 @@ from werkzeug.exceptions import NotFound
 from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
+from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
@@ -112,6 +113,12 @@ def script_modules() -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in found if path not in alone)
 
 
+def eyewash_every() -> dict[str, int]:
+    """How often the standard wants the eyewash run [days] and inspected [months]."""
+    found = values()
+    return {"days": int(found["eyewash_weekly_days"].value), "months": int(found["eyewash_yearly_months"].value)}
+
+
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
     """The rows that stand in a form's values, and empty ones up to the least number there must be."""
     start = f"{info.name}."
@@ -133,6 +140,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
+        eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
     )  # fmt: skip
     app.add_url_rule("/", "home", _home)
     app.add_url_rule("/formula/", "formula_list", _formula_list)
@@ -223,9 +231,7 @@ def _emergency() -> str:
 
 
 def _safety() -> str:
-    found = values()
-    days, months = found["eyewash_weekly_days"].value, found["eyewash_yearly_months"].value
-    return render_template("safety.html", eyewash_days=int(days), eyewash_months=int(months))
+    return render_template("safety.html")
 
 
 def _safety_labels() -> str:

@@ -128,6 +128,7 @@
     steady = performance.now();
     const slept = unseen;
     unseen = document.hidden;
+    if (today() !== toldOn) eyewash();
     const box = openBox();
     for (const each of boxes) if (each !== box) show(each);
     if (!box) return;
@@ -145,12 +146,19 @@
     }
   };
 
+  const today = () => {
+    const now = new Date();
+    return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+  };
+
+  /** The day for which it stands there. */
+  let toldOn = "";
+
   /** Where nothing is known of a check, none was made; overdue it is by the device's own calendar. */
   const eyewash = () => {
     const { state = "never", overdue_from: from = "" } = read("tarewell-eyewash");
-    const now = new Date();
-    const today = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
-    const loud = state === "held" && from && from <= today ? "over" : state;
+    toldOn = today();
+    const loud = state === "held" && from && from <= toldOn ? "over" : state;
     for (const each of all("[data-eyewash-loud]")) each.hidden = each.dataset.eyewashLoud !== loud;
   };
 

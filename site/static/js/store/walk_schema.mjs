@@ -55,7 +55,7 @@ const CHECKS = {
 
 /** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
 const SHAPES = {
-  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own"]],
+  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason"]],
   walk_answered: [/^walk:.+$/u, ["point", "answer"], ["language"]],
   walk_taken_back: [/^walk:.+$/u, ["takes"], []],
   walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],
