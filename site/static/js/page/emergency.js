@@ -50,42 +50,62 @@
     }
   };
 
-  /** When the rinsing began, by card. @type {Record<string, number>} */
+  /** When the rinsing began, by card: the time that counts down, and the first of this accident, which rescuers ask for.
+   * @type {Record<string, number>} */
   let begun = read("tarewell-flush");
+  /** @type {Record<string, number>} */
+  let first = read("tarewell-flush-first");
   const boxes = all("[data-flush]");
   const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
   const leastOf = (/** @type {HTMLElement} */ box) => Number(box.dataset.minutes) * MINUTE;
 
+  /** Whether a time that is held may still be this accident's. @param {HTMLElement} box @param {unknown} since @returns {since is number} */
+  const fresh = (box, since) =>
+    typeof since === "number" && since <= Date.now() && Date.now() <= since + leastOf(box) + FRESH;
+
+  const clock = (/** @type {number} */ time) => {
+    const at = new Date(time);
+    return `${two(at.getHours())}:${two(at.getMinutes())}`;
+  };
+
+  const openBox = () => boxes.find((each) => `#${keyOf(each)}` === location.hash);
+
   /** @param {HTMLElement} box */
   const show = (box) => {
     const since = begun[keyOf(box)];
-    const running = typeof since === "number" && since <= Date.now();
+    // In the card that is open nothing that runs ever goes away.
+    const running = fresh(box, since) || (box === openBox() && since <= Date.now());
     one(box, "[data-flush-running]").hidden = !running;
     one(box, "[data-flush-still]").hidden = running;
     if (!running) return;
     const left = Math.max(0, Math.ceil((since + leastOf(box) - Date.now()) / 1000));
-    const at = new Date(since);
     one(box, "[data-flush-left]").textContent = `${Math.floor(left / 60)}:${two(left % 60)}`;
-    one(box, "[data-flush-since]").textContent = `${two(at.getHours())}:${two(at.getMinutes())}`;
+    one(box, "[data-flush-since]").textContent = clock(since);
+    const earlier = first[keyOf(box)] ?? since;
+    one(box, "[data-flush-first]").textContent = clock(earlier);
+    one(box, "[data-flush-earlier]").hidden = clock(earlier) === clock(since);
     // Only a change is spoken.
     if (one(box, "[data-flush-over]").hidden !== left > 0) one(box, "[data-flush-over]").hidden = left > 0;
   };
 
   /** @param {HTMLElement} box @param {number} [since] @param {boolean} [clockChanged] */
   const start = (box, since = Date.now(), clockChanged = false) => {
-    begun = { ...read("tarewell-flush"), [keyOf(box)]: since };
+    const key = keyOf(box);
+    const earlier = first[key] ?? begun[key];
+    begun = { ...read("tarewell-flush"), [key]: since };
+    // A clock that was changed says nothing about what was before.
+    first = { ...read("tarewell-flush-first"), [key]: !clockChanged && fresh(box, earlier) ? earlier : since };
     write("tarewell-flush", begun);
+    write("tarewell-flush-first", first);
     one(box, "[data-flush-changed]").hidden = !clockChanged;
     show(box);
   };
 
-  const openBox = () => boxes.find((each) => `#${keyOf(each)}` === location.hash);
-
   /** Begins anew where the time that is held can't be this accident's: none, long over, or not yet come. @param {HTMLElement} box */
   const keep = (box) => {
     const since = begun[keyOf(box)];
-    if (typeof since !== "number" || Date.now() > since + leastOf(box) + FRESH) start(box);
-    else if (since > Date.now()) start(box, Date.now(), true);
+    if (since > Date.now()) start(box, Date.now(), true);
+    else if (!fresh(box, since)) start(box);
     else show(box);
   };
 
@@ -162,6 +182,7 @@
   });
   addEventListener("storage", () => {
     begun = read("tarewell-flush");
+    first = read("tarewell-flush-first");
     boxes.forEach(show);
     mirrored();
   });
