@@ -507,6 +507,56 @@ def test_each_language_is_one_tap_away_and_both_stand_side_by_side_on_a_wide_scr
     expect(spanish).to_have_count(english.count())
 
 
+# What is seen and is not marked as Spanish; a container's label is as it prints, in both.
+NOT_SPANISH = """() => {
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  const found = [];
+  while (walk.nextNode()) {
+    const element = walk.currentNode.parentElement;
+    if (!/[a-z]{2}/i.test(walk.currentNode.data) || !element.checkVisibility()) continue;
+    if (element.closest("[lang]").lang !== "es" && !element.closest(".label, .language, .brand, datalist")) found.push(walk.currentNode.data);
+  }
+  return found;
+}"""
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "none"])
+def test_in_spanish_no_english_is_left_on_a_safety_page_and_the_way_home_is_spanish(
+    new_context: NewContext, scripts: bool
+) -> None:
+    context = new_context(**PHONE, service_workers="block")
+    context.watch.allow("Service Worker registration blocked", "ERR_FAILED", "Failed to load")
+    if not scripts:
+        context.route("**/*", lambda route: route.abort() if route.request.resource_type == "script" else route.continue_())
+    page = context.new_page()
+    for path in ("emergency/", "safety/", "safety/labels/"):
+        page.goto(path)
+        if scripts:
+            settled(page)
+            expect(page.locator("[data-python-state]")).to_have_text("Calculating on this device. No network needed.")
+            page.locator('label[for="show-en"]').tap()
+        page.locator('label[for="show-es"]').tap()
+        expect(page.locator("html")).to_have_attribute("lang", "es" if scripts else "en")
+        left = page.evaluate(NOT_SPANISH)
+        assert left == [] or scripts and all("Calculando" in each for each in left), (path, left)
+        expect(page.locator(BUTTON)).to_contain_text("Emergencia")
+        expect(page.locator(f"{BUTTON} .unseen")).to_be_in_viewport()
+        ink = "(element) => getComputedStyle(element).color"
+        assert page.locator("h1 .es").evaluate(ink) == page.locator("body").evaluate(ink), "full ink where it stands alone"
+        home = page.locator(".brand:visible")
+        expect(home).to_have_count(1)
+        home.tap()
+        expect(page).to_have_url(re.compile(r"/es/$"))
+        if scripts:
+            page.goto(path)
+            expect(page.locator("#show-es")).to_be_checked()
+            settled(page)
+            expect(page.locator("[data-python-state]")).to_contain_text("Calcula")
+            page.locator('label[for="show-en"]').tap()
+            expect(page.locator("[data-python-state]")).to_contain_text("Calculating")
+            expect(page.locator("html")).to_have_attribute("lang", "en")
+
+
 def test_the_order_for_a_screen_reader_is_first_move_accidents_call_cards(page: Page) -> None:
     page.goto("emergency/")
     settled(page)

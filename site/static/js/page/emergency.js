@@ -59,9 +59,10 @@
   const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
   const leastOf = (/** @type {HTMLElement} */ box) => Number(box.dataset.minutes) * MINUTE;
 
-  /** Whether a time that is held may still be this accident's. @param {HTMLElement} box @param {unknown} since @returns {since is number} */
-  const fresh = (box, since) =>
-    typeof since === "number" && since <= Date.now() && Date.now() <= since + leastOf(box) + FRESH;
+  /** Whether a time that is held may still be this accident's. @param {HTMLElement} box @param {number} since */
+  const fresh = (box, since) => since <= Date.now() && Date.now() <= since + leastOf(box) + FRESH;
+
+  const sinceOf = (/** @type {HTMLElement} */ box) => begun[keyOf(box)] ?? NaN;
 
   const clock = (/** @type {number} */ time) => {
     const at = new Date(time);
@@ -72,7 +73,7 @@
 
   /** @param {HTMLElement} box */
   const show = (box) => {
-    const since = begun[keyOf(box)];
+    const since = sinceOf(box);
     // In the card that is open nothing that runs ever goes away.
     const running = fresh(box, since) || (box === openBox() && since <= Date.now());
     one(box, "[data-flush-running]").hidden = !running;
@@ -91,7 +92,7 @@
   /** @param {HTMLElement} box @param {number} [since] @param {boolean} [clockChanged] */
   const start = (box, since = Date.now(), clockChanged = false) => {
     const key = keyOf(box);
-    const earlier = first[key] ?? begun[key];
+    const earlier = first[key] ?? sinceOf(box);
     begun = { ...read("tarewell-flush"), [key]: since };
     // A clock that was changed says nothing about what was before.
     first = { ...read("tarewell-flush-first"), [key]: !clockChanged && fresh(box, earlier) ? earlier : since };
@@ -103,7 +104,7 @@
 
   /** Begins anew where the time that is held can't be this accident's: none, long over, or not yet come. @param {HTMLElement} box */
   const keep = (box) => {
-    const since = begun[keyOf(box)];
+    const since = sinceOf(box);
     if (since > Date.now()) start(box, Date.now(), true);
     else if (!fresh(box, since)) start(box);
     else show(box);
@@ -137,11 +138,21 @@
     else show(box);
   };
 
+  /** For speech, and for the words of the frame. @param {string} shown */
+  const tell = (shown) => {
+    document.documentElement.lang = shown === "es" ? "es" : "en";
+    dispatchEvent(new Event("tarewell-language"));
+  };
+
   const language = () => {
     const wanted = read("tarewell-language").shown;
+    tell(wanted);
     for (const each of document.querySelectorAll(/** @type {"input"} */ ('input[name="language"]'))) {
       if (each.value === wanted) each.checked = true;
-      each.addEventListener("change", () => write("tarewell-language", { shown: each.value }));
+      each.addEventListener("change", () => {
+        write("tarewell-language", { shown: each.value });
+        tell(each.value);
+      });
     }
   };
 
