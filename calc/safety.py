@@ -201,19 +201,23 @@ def limits_of(check: Check) -> tuple[Limit, ...]:
 def cards() -> tuple[Card, ...]:
     """The cards in the order of the table, each with its lines in order. Raises SafetyDataError at a row amiss."""
     lines: dict[str, list[Statement]] = {}
-    flush: dict[str, tuple[int, int]] = {}  # lines before the timer, least minutes
+    first: dict[str, int] = {}
+    minutes: dict[str, int] = {}
     for line, row, told in _rows("emergency", "card", "statement"):
         mine = lines.setdefault(row["card"], [])
         if row["order"] != str(len(mine) + 1):
             raise fault("emergency", line, f"order is not {len(mine) + 1}")
+        if (row["first"] == "yes") != (first.get(row["card"], 0) == len(mine)) and (row["first"] or not mine):
+            raise fault("emergency", line, "the first moves are not the card's first lines")
         mine.append(told("statement"))
+        if row["first"]:
+            first[row["card"]] = len(mine)
         if row["flush_value"]:
-            flush[row["card"]] = len(mine), figure(row["flush_value"])
+            minutes[row["card"]] = figure(row["flush_value"])
     made = []
     for key, found in lines.items():
-        first, minutes = flush.get(key, (1, None))
-        source = say("flush_source") if key in flush else None
-        made.append(Card(key, say(f"card_{key}"), tuple(found), first, minutes, source))
+        source = say("flush_source") if key in minutes else None
+        made.append(Card(key, say(f"card_{key}"), tuple(found), first[key], minutes.get(key), source))
     return tuple(made)
 
 

@@ -20,7 +20,7 @@ from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.fragrance_sheet import ScentQuestion
-from calc.language import speaking, spoken
+from calc.language import later, speaking, spoken, tr
 from calc.safety import (
     call_when_lines,
     cards,
@@ -43,7 +43,7 @@ SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
 # The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
 UNFILLED = "safety"
-ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs")
+ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs", "safety_labels.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -94,6 +94,23 @@ def in_every_language(path: str) -> bool:
     return path in TRANSLATED or path.startswith(("/safety/", "/emergency/"))
 
 
+def carries_both() -> bool:
+    """Whether the page being made carries both languages itself, as those of safety do."""
+    return request.path.startswith(("/safety/", "/emergency/"))
+
+
+def in_spanish(message: str) -> str:
+    """A message of the code in Spanish, on a page that carries both languages."""
+    with speaking("es"):
+        return tr(message)
+
+
+def words_in_spanish() -> Markup:
+    """The words that scripts show, in Spanish beside those in English."""
+    with speaking("es"):
+        return Markup(render_template("_words.html", words_id="words-es"))  # as safe as the template that it comes from
+
+
 def page_path() -> str:
     """The path of the page being made, whatever its language: "/es/scale/" is "/scale/"."""
     return request.path.removeprefix(f"/{spoken()}") if spoken() != "en" else request.path
@@ -136,6 +153,8 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
+        carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
+        words_in_spanish=words_in_spanish,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,

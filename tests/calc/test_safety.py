@@ -68,6 +68,8 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("values", "flush_minutes", "key", "flush", "values.csv has no flush_minutes"),
         ("emergency", "eyes_time", "statement", "eyes_tme", "no statement eyes_tme"),
         ("emergency", "eyes_time", "order", "1", "order is not 3"),
+        ("emergency", "eyes_time", "first", "yes", "first moves"),
+        ("emergency", "eyes_rinse", "first", "", "first moves"),
         ("walk", "weigh-name", "phase", "weight", "no phase weight"),
         ("walk", "weigh-name", "stop", "", "stop is empty"),
         ("walk", "weigh-name", "teach_answer", "", "needs its answer"),
@@ -151,6 +153,9 @@ def test_cards_begin_with_the_first_move_and_water_comes_before_the_phone() -> N
         assert rinse < call
         assert cards[key].flush_source is not None
     assert cards["fire"].flush_minutes is None
+    # Burning oil and water: what must not be done is as urgent as what must, and the head of the card speaks of water.
+    assert any(line.en.startswith("NO water") for line in cards["fire"].lines[: cards["fire"].first])
+    assert "on a person" in safety.say("water_first").en and "en una persona" in safety.say("water_first").es
 
 
 def test_a_figure_in_a_first_aid_line_is_read_or_the_line_says_otherwise() -> None:

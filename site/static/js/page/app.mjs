@@ -79,11 +79,15 @@ export const whyOff = () => (python.state === "off" ? word("calculation-off", { 
 
 /** @param {() => void} changed Called when calculation starts or stops. */
 export function watchPython(changed) {
+  const show = () => {
+    for (const place of document.querySelectorAll("[data-python-state]")) {
+      place.textContent = whyOff() || word(`python-${python.state}`);
+    }
+  };
+  addEventListener("tarewell-language", show);
   onPythonState(({ state, detail }) => {
     Object.assign(python, { state, detail });
-    for (const place of document.querySelectorAll("[data-python-state]")) {
-      place.textContent = whyOff() || word(`python-${state}`);
-    }
+    show();
     if (state === "off") for (const listener of offListeners) listener();
     changed();
   });
