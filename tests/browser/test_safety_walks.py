@@ -308,7 +308,7 @@ def test_an_eyewash_is_checked_with_three_answers_and_a_day_and_loud_when_not_in
     expect(page.locator("[data-eyewash-here]")).to_contain_text("2021-05-04")
 
 
-@pytest.mark.parametrize(("own", "days"), [("", 7), ("3", 3)], ids=["standard", "tightened"])
+@pytest.mark.parametrize(("own", "days"), [("", 7), ("3", 3), ("3,0", 3)], ids=["standard", "tightened", "with a comma"])
 def test_an_eyewash_is_overdue_after_its_week_or_after_the_fewer_days_of_the_shop(page: Page, own: str, days: int) -> None:
     # ANSI/ISEA Z358.1, 4.6.2: weekly.
     page.clock.install()
