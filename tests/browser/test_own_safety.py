@@ -9,11 +9,13 @@ import pytest
 from conftest import PHONE, LameSite, visitor
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 from screens import Touch, answered, form_of, stored
-from test_accessibility import settled
+from test_accessibility import audit, axe, settled, wide_parts
 from test_emergency import pages_of
 from walking import STAGE, answer_all, begin, press, set_place, shown, walk_page
 
 NewContext = Callable[..., BrowserContext]
+
+__all__ = ["axe"]
 
 BOTH = {"phase": "lift", "what": "Hook", "question": "Is the hook shut?", "stop": "It is open.",
         "what_es": "Gancho", "question_es": "¿Está cerrado el gancho?", "stop_es": "Está abierto."}  # fmt: skip
@@ -207,6 +209,28 @@ def test_a_point_of_an_older_record_is_read_and_written_on_without_loss(page: Pa
     begin(Touch(page), phases=("lift",))
     to_language(page, "es")
     expect(screen_of(page, "Farol").locator("h2 .es")).to_have_text("Farol")
+
+
+def test_the_screens_with_the_shop_s_own_words_and_limits_are_accessible_and_fit(page: Page, axe: str) -> None:
+    page.set_viewport_size({"width": 320, "height": 640})
+    walk_page(page)
+    set_place(page, flush_minutes="45", reach_seconds="8", **rows(BOTH, SPANISH))
+    walk_page(page)
+    page.locator("summary", has_text="Before you start").tap()
+    wrong = audit(page, axe, "all points")
+    begin(Touch(page), phases=("before", "lift"))
+    answer_all(Touch(page), until="before-eyewash")
+    for language in ("both", "es"):
+        to_language(page, language)
+        wrong += audit(page, axe, f"limits, {language}")
+    for what in ("Hook", "Rampa"):
+        for language in ("en", "both"):
+            to_language(page, language)
+            screen_of(page, what)
+            wrong += audit(page, axe, f"{what}, {language}")
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert wrong + [f"at 200 %: {each}" for each in wide_parts(page)] == []
 
 
 VOICES = """

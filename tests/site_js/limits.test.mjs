@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { ownLimit } from "../../site/static/js/store/own_limits.mjs";
+import { ownLimit, plainNumber } from "../../site/static/js/store/own_limits.mjs";
 
 // NIOSH lifting equation, load constant 23 kg (51 lb), on a page of CCOHS; 29 CFR 1910.242(b): 30 psi.
 const LIFT = [["kg", "kg", 23], ["lb", "lb", 51]];
@@ -26,4 +26,10 @@ test("a looser one, the same one and what is no plain number are none", () => {
   }
   assert.equal(ownLimit({}, "lift_g", "most", LIFT), "");
   assert.equal(ownLimit({ t: "15", "t.unit": "degC" }, "t", "least", TEPID), "");
+});
+
+test("what the form takes for a whole number is one here, and nothing else", () => {
+  // As calc/quantity_text.py reads them: point or comma, no exponent, no sign, no other base.
+  for (const [text, number] of [["3", 3], ["3.0", 3], ["3,0", 3], ["03", 3]]) assert.equal(plainNumber(text), number, text);
+  for (const text of ["", "-3", "+3", "3e1", "0x3", "1.000.0", "3 ", "½", "Infinity"]) assert.ok(Number.isNaN(plainNumber(text)), text);
 });

@@ -4,6 +4,9 @@
 
 const NO_BREAK = "\u00a0";
 
+/** One plain decimal number, as the form lets it through; NaN for any other text. @param {string} text */
+export const plainNumber = (text) => (/^\d{1,6}(?:[.,]\d{1,6})?$/.test(text) ? Number(text.replace(",", ".")) : NaN);
+
 /**
  * A limit that the workshop holds more strictly than the built-in one, as it is shown; "" where it holds none, or one that
  * is not stricter: the form refuses such a one, a copy from elsewhere may bring it.
@@ -12,12 +15,11 @@ const NO_BREAK = "\u00a0";
  * @param {BuiltIn[]} builtIn The first is that of a form without a choice of unit.
  */
 export function ownLimit(values, name, side, builtIn) {
-  const text = (values[name] ?? "").trim();
+  const own = plainNumber((values[name] ?? "").trim());
   const unit = values[`${name}.unit`] || builtIn[0]?.[0];
   const found = builtIn.find(([key]) => key === unit);
-  if (!found || !/^\d{1,6}(?:[.,]\d{1,6})?$/.test(text)) return "";
+  if (!found) return "";
   const [, symbol, bound] = found;
-  const own = Number(text.replace(",", "."));
   const stricter = side === "most" ? own > 0 && own < bound : own > bound;
   return stricter ? [String(own), symbol].filter(Boolean).join(NO_BREAK) : "";
 }

@@ -1,3 +1,4 @@
+import { plainNumber } from "../../store/own_limits.mjs";
 import { app } from "../app.mjs";
 
 /** @import { Values } from "../../store/types.mjs" */
@@ -7,8 +8,8 @@ export const ownValues = () => (app.heads.has("safety:safety") ? app.state.safet
 
 /** A whole number of the form, within its limits. @param {string} name @param {number} most @returns {number | null} null where it is not set */
 function whole(name, most) {
-  const text = (ownValues()[name] ?? "").trim();
-  return /^[1-9]\d?$/.test(text) && Number(text) <= most ? Number(text) : null;
+  const number = plainNumber((ownValues()[name] ?? "").trim());
+  return Number.isInteger(number) && number >= 1 && number <= most ? number : null;
 }
 
 /** After how many months training is renewed here; null where that is not set. */
