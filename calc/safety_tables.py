@@ -54,7 +54,6 @@ class Statement:
     es: str
     source: str
     how: str
-    note: str
     uses: tuple[str, ...]
 
 
@@ -152,9 +151,7 @@ def _statement(name: str, line: int, row: Row) -> Statement:
         # A sentence is known no better than the figure in it, so that its mark shows.
         if HOW.index(row["how"]) < HOW.index(values()[key].how):
             raise fault(name, line, f"{key} rests on {values()[key].how}, the statement must say so")
-    return Statement(
-        row["key"], _filled(row["english"]), _filled(row["spanish"]), row["source"], row["how"], row["note"], uses
-    )
+    return Statement(row["key"], _filled(row["english"]), _filled(row["spanish"]), row["source"], row["how"], uses)
 
 
 def _filled(text: str) -> str:
