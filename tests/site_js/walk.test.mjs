@@ -89,6 +89,14 @@ test("phases of two walks add up for one person, however the name is typed", () 
   assert.deepEqual(covered(record(both), ["weigh", "tank"], "2026-11-25"), [" ana "]);
 });
 
+test("a stop is that person's, with accents and capitals or without", () => {
+  const stop = { ...no("weigh-a"), subject: "walk:w0" };
+  const events = [{ ...begun(), helper: "José Peña", subject: "walk:w0" }, stop, ...walked({ helper: "JOSE  pena" })];
+  for (const name of ["Jose Pena", "jose\u0301 pen\u0303a", " JOSÉ PEÑA "]) assert.ok(stopOf(openStops(events, REQUIRED), name, ["weigh"]), name);
+  assert.equal(stopOf(openStops(events, REQUIRED), "Josefa Peña", ["weigh"]), undefined);
+  assert.deepEqual(covered(record(events), ["weigh"], "2026-11-25"), []);
+});
+
 test("an open stop of the same helper and phase takes the cover away until it is cleared", () => {
   const stop = { ...no("weigh-a"), subject: "walk:w0" };
   const events = [{ ...begun(), helper: "r", subject: "walk:w0" }, stop, ...walked()];
@@ -155,6 +163,11 @@ test("the eyewash check recorded last counts, by the day it was made; not in ord
   assert.equal(state([held], "2026-11-28"), "over");
   assert.equal(state([held, check({ day: "2026-11-25", tepid: "no" })], "2026-11-25"), "faulty");
   assert.equal(state([check({ day: "2026-11-25", order: "no" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
+  // What was in order three days ago doesn't lift what is found today; a check of the same day does.
+  const faulty = check({ day: "2026-11-25", way_free: "no" });
+  assert.equal(state([faulty, check({ day: "2026-11-22" })], "2026-11-25"), "faulty");
+  assert.equal(state([faulty, check({ day: "2026-11-22" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
+  assert.equal(state([faulty, check({ day: "2026-11-26" })], "2026-11-26"), "held");
   assert.equal(eyewashOf([event("eyewash_checked", { person: "Q", subject: "eyewash:weekly" })], "weekly", { days: 7 }, "2026-11-26").day, "2026-11-25");
   assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });
