@@ -181,6 +181,41 @@ def test_who_cannot_say_it_back_is_stopped_and_asking_again_is_told(page: Page) 
     assert shown(page) == point
 
 
+def test_somebody_else_than_the_helper_clears_a_stop(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands, helper="José")
+    press(hands, "no")
+    page.locator("#clear-person").fill("JOSE")
+    page.locator("#clear-reason").fill("I looked again")
+    page.wait_for_timeout(350)
+    page.locator('[data-do="clear"]').tap()
+    expect(page.locator("[data-clear-alone]")).to_be_visible()
+    assert of_kind(page, "walk_cleared") == []
+    page.locator("#clear-person").fill("Q")
+    press(hands, "clear")
+    assert [event["person"] for event in of_kind(page, "walk_cleared")] == ["Q"]
+
+
+def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(page: Page) -> None:
+    hands = Touch(page)
+    page.clock.install()
+    page.clock.resume()
+    walk_page(page)
+    begin(hands, phases=("before",))
+    answer_all(hands, until="before-rested")
+    press(hands, "no")
+    expect(page.locator(f"{STAGE} .clear")).to_contain_text("Tomorrow at the earliest")
+    expect(page.locator('[data-do="clear"]')).to_have_count(0)
+    page.clock.fast_forward(24 * 3_600_000)
+    page.reload()
+    expect(page.locator('[data-do="clear"]')).to_be_visible()
+    page.locator("#clear-person").fill("Q")
+    page.locator("#clear-reason").fill("Slept at home")
+    press(hands, "clear")
+    assert shown(page) == "over", "the answers of yesterday are not of today"
+
+
 def test_a_walk_is_of_one_day(page: Page) -> None:
     hands = Touch(page)
     page.clock.install()

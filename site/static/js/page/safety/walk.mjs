@@ -1,18 +1,20 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOf, newEvent } from "../../store/events.mjs";
-import { monthsAfter } from "../../store/training.mjs";
+import { monthsAfter, nameKey } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
 import { tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
 import { shownLanguage } from "./language.mjs";
 import { items } from "./overview.mjs";
-import { groupOf, phaseName, pointName, templateOf } from "./points.mjs";
+import { groupOf, phaseName, pointName, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { Slots, Stage } from "../scale/stage.mjs" */
+
+const today = () => localTime(clock.now()).slice(0, 10);
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
@@ -65,7 +67,7 @@ export class Walk {
     const slots = { helper: begun.helper ?? "", begun: dayOf(begun), progress: `${index + 1} / ${points.length}`, back: index > 0 };
     if (stopped) return this.drawStop(stopped, slots);
     if (closed) return stage.show("closed", slots);
-    if (isOver(fold, localTime(clock.now()).slice(0, 10))) return stage.show("over", slots);
+    if (isOver(fold, today())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
     if (index === points.length) return this.drawSign(slots);
     if (this.paused) return stage.show("pause", slots);
@@ -122,9 +124,13 @@ export class Walk {
     const own = this.fold?.begun.own?.find(({ key }) => key === point);
     if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
     else this.stage.show("own/stop", { ...slots, what: own?.what ?? point });
-    const template = document.querySelector('template[data-part="clear"]');
-    if (template instanceof HTMLTemplateElement) this.stage.place.append(document.importNode(template.content, true));
+    this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
     this.keepTyped(stopped.id);
+  }
+
+  /** Whether it is a stop that nobody can put right today. @param {TarewellEvent} stopped */
+  lasts(stopped) {
+    return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= today();
   }
 
   /** @param {string} action */
@@ -160,12 +166,14 @@ export class Walk {
     }
     if (action === "clear" && fold.stopped) {
       const [person, reason] = [stage.typed("person"), this.text("reason")];
-      if (!person || !reason) return this.complain("[data-clear-problem]");
+      const missing = this.complain("[data-clear-problem]", !person || !reason);
+      const alone = this.complain("[data-clear-alone]", nameKey(person) === nameKey(fold.begun.helper ?? ""));
+      if (missing || alone) return;
       return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
     }
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
-      if (!isSignature(initials, path)) return this.complain("[data-sign-problem]");
+      if (this.complain("[data-sign-problem]", !isSignature(initials, path))) return;
       return this.finish("walk_signed", { person: fold.begun.helper ?? "", initials, path, language: shownLanguage(stage.root) });
     }
   }
@@ -182,10 +190,11 @@ export class Walk {
     return field instanceof HTMLTextAreaElement ? field.value.trim() : "";
   }
 
-  /** @param {string} selector */
-  complain(selector) {
+  /** @param {string} selector @param {boolean} wrong */
+  complain(selector, wrong) {
     const place = this.stage.find(selector);
-    if (place) place.hidden = false;
+    if (place) place.hidden = !wrong;
+    return wrong;
   }
 
   /** @param {boolean} clash */
