@@ -46,6 +46,13 @@ test("a cleared point is asked again: clearing answers nothing", () => {
   assert.equal(foldWalk([first, no, cleared, yes("weigh-a")]).index, 1);
 });
 
+test("every no stays in the record with what put it right, the first clearing of it", () => {
+  const [first, second] = [no("weigh-a"), no("weigh-b")];
+  const cleared = (person) => event("walk_cleared", { clears: first.id, person, reason: "mended" });
+  const { stops } = foldWalk([begun(), first, cleared("Q"), cleared("S"), second]);
+  assert.deepEqual(stops.map((stop) => [stop.no.point, stop.cleared?.person]), [["weigh-a", "Q"], ["weigh-b", undefined]]);
+});
+
 test("order and doubles of the events change nothing", () => {
   const events = [begun(), yes("weigh-a"), event("walk_answered", { point: "weigh-a/teach", answer: "again" }), yes("weigh-a/teach")];
   const wanted = foldWalk(events);

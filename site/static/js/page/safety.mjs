@@ -9,6 +9,7 @@ import { keepLanguage } from "./safety/language.mjs";
 import { showOverview } from "./safety/overview.mjs";
 import { Walk } from "./safety/walk.mjs";
 import { Stage } from "./scale/stage.mjs";
+import { walkSubject } from "../store/walk.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-safety]"));
@@ -20,6 +21,9 @@ const language = /** @type {HTMLElement} */ (root.querySelector(".language"));
 /** @type {Walk | null} */
 let walk = null;
 
+/** The walk to which Begin has led, for a stop in it is open. @type {string | undefined} */
+let olderStop;
+
 /** @param {unknown} error */
 const failed = (error) => fault(String(error), error instanceof Error ? (error.stack ?? "") : "");
 
@@ -29,7 +33,8 @@ const stage = new Stage(
     if (action === "eyewash") return eyewashChecked(button);
     if (action === "all-phases") return chooseAllPhases();
     if (action !== "begin") return walk?.act(action);
-    const subject = await begin();
+    const { subject, older } = (await begin()) ?? {};
+    olderStop = older ? subject : undefined;
     if (subject) location.hash = subject.slice("walk:".length);
   },
   failed,
@@ -48,7 +53,7 @@ async function open() {
   }
   walk?.leave();
   await showEyewash();
-  walk = id ? new Walk(stage, id) : null;
+  walk = id ? new Walk(stage, id, olderStop === walkSubject(id)) : null;
   place.hidden = !walk;
   overview.hidden = Boolean(walk);
   leave.hidden = !walk;
@@ -57,7 +62,9 @@ async function open() {
   if (walk) await walk.show();
   else await showOverview();
   toldAloud();
-  if (root.dataset.ready === undefined) return;
+  // A walk begins with its heading, after a reload too; the overview comes back to where it was.
+  history.scrollRestoration = walk ? "manual" : "auto";
+  if (!walk && root.dataset.ready === undefined) return;
   scrollTo(0, 0);
   /** @type {HTMLElement | null} */ (walk ? stage.find("h2") : null)?.focus({ preventScroll: true });
 }

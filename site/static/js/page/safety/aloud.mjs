@@ -8,11 +8,14 @@ const voiceOf = (language) =>
 const shown = (root) =>
   ["en", "es"].filter((language) => [...root.querySelectorAll(`.${language}`)].some((each) => each.getClientRects().length > 0));
 
+/** Nothing is read on once its screen has gone. */
+export const hush = () => globalThis.speechSynthesis?.cancel();
+
 /** @param {HTMLElement} root @param {HTMLElement} stage @param {HTMLElement} button */
 export function watchAloud(root, stage, button) {
   const show = () => (button.hidden = stage.hidden || !shown(root).some(voiceOf));
   button.addEventListener("click", () => {
-    speechSynthesis.cancel();
+    hush();
     for (const language of shown(root)) {
       const voice = voiceOf(language);
       if (!voice) continue;

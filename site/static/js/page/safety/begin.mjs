@@ -3,20 +3,32 @@ import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { nameKey, openStops, stopOf } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
+import { fill } from "../scale/stage.mjs";
 import { shownLanguage } from "./language.mjs";
 import { pointsOf, required } from "./points.mjs";
 import { Typed } from "./typed.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
 
-/** The one that keeps what is typed there; guide, way and phases stay for the next walk. @type {Typed | undefined} */
+/** The one that keeps what is typed there; the guide stays for the next walk. @type {Typed | undefined} */
 let typed;
 
 /** Puts back what was typed before. */
 export async function readyToBegin() {
-  if (typed) return;
-  typed = new Typed(place(), "safety:begin");
-  await typed.load();
+  if (!typed) {
+    typed = new Typed(place(), "safety:begin");
+    place().addEventListener("input", count);
+    await typed.load();
+  }
+  count();
+}
+
+/** Says how long the walk will be. */
+function count() {
+  const { points } = pointsOf(chosen("phase"));
+  const line = /** @type {HTMLElement} */ (place().querySelector("[data-points-chosen]"));
+  line.hidden = points.length === 0;
+  fill(line, { points: points.length });
 }
 
 /** @param {string} name */
@@ -28,7 +40,7 @@ const chosen = (name) => [...place().querySelectorAll(/** @type {"input"} */ (`i
 export function chooseAllPhases() {
   for (const box of place().querySelectorAll(/** @type {"input"} */ ('input[name="phase"]'))) {
     box.checked = true;
-    box.dispatchEvent(new Event("input"));
+    box.dispatchEvent(new Event("input", { bubbles: true }));
   }
 }
 
@@ -39,8 +51,10 @@ function say(selector, wrong) {
 }
 
 /**
- * Begins a walk, and gives the subject of the one to go on with: where a stop of this helper in these phases is open, the
- * stopped one. null, and said, while something is missing.
+ * Begins a walk, and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
+ * null, and said, while something is missing.
+ *
+ * @returns {Promise<{subject: string, older: boolean} | null>}
  */
 export async function begin() {
   const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
@@ -50,7 +64,7 @@ export async function begin() {
   const alone = say("[data-alone-problem]", helper !== "" && nameKey(helper) === nameKey(guide));
   if (missing || alone) return null;
   const stop = stopOf(openStops(await insist(() => eventsOfKinds(WALK_KINDS)), required()), helper, phases);
-  if (stop) return stop.subject;
+  if (stop) return { subject: stop.subject, older: true };
   const { points, own } = pointsOf(phases);
   const language = shownLanguage(document);
   const begun = newEvent("walk_begun", walkSubject(clock.uuid()), {
@@ -58,6 +72,8 @@ export async function begin() {
   });
   await keep(begun, null);
   field("helper").value = "";
-  field("helper").dispatchEvent(new Event("input"));
-  return begun.subject;
+  // Way and phases are another person's next time.
+  for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
+  field("helper").dispatchEvent(new Event("input", { bubbles: true }));
+  return { subject: begun.subject, older: false };
 }

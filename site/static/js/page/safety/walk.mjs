@@ -3,7 +3,8 @@ import { ChangedElsewhere, eventsOf, newEvent } from "../../store/events.mjs";
 import { monthsAfter, nameKey } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
-import { tellEyewash } from "./eyewash.mjs";
+import { hush } from "./aloud.mjs";
+import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
 import { shownLanguage } from "./language.mjs";
 import { items } from "./overview.mjs";
@@ -18,17 +19,19 @@ const today = () => localTime(clock.now()).slice(0, 10);
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
-  /** @param {Stage} stage @param {string} id */
-  constructor(stage, id) {
+  /** @param {Stage} stage @param {string} id @param {boolean} older Whether another walk was to begin, and this one's stop comes first. */
+  constructor(stage, id, older) {
     this.stage = stage;
     this.id = id;
+    this.older = older;
     /** @type {WalkFold | null} */
     this.fold = null;
     /** @type {ReturnType<typeof drawInitials> | null} */
     this.pad = null;
     /** What is typed on the screen that is shown. @type {Typed | null} */
     this.typed = null;
-    this.paused = false;
+    /** The point before which the pause is over. */
+    this.rested = "";
     /** The group whose points are read back now, one by one. */
     this.group = "";
     this.open = true;
@@ -50,6 +53,8 @@ export class Walk {
   leave() {
     this.open = false;
     void this.typed?.leave();
+    takeEyewashBack();
+    hush();
   }
 
   async read() {
@@ -60,18 +65,27 @@ export class Walk {
     const { fold, stage } = this;
     if (!this.open) return;
     void this.typed?.leave();
+    takeEyewashBack();
+    hush();
     this.typed = this.pad = null;
     if (!fold) return stage.show("gone");
     const { begun, points, index, stopped, signed, closed } = fold;
     /** @type {Slots} */
     const slots = { helper: begun.helper ?? "", begun: dayOf(begun), progress: `${index + 1} / ${points.length}`, back: index > 0 };
-    if (stopped) return this.drawStop(stopped, slots);
+    if (stopped) return this.drawStop(stopped, { ...slots, older: this.older });
     if (closed) return stage.show("closed", slots);
     if (isOver(fold, today())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
     if (index === points.length) return this.drawSign(slots);
-    if (this.paused) return stage.show("pause", slots);
+    if (this.pauses(fold)) return stage.show("pause", slots);
     this.drawPoint(points[index] ?? "", slots);
+  }
+
+  /** Between two groups, by what is stored: a reload is no pause. Who works from memory pauses before each group anyway. @param {WalkFold} fold */
+  pauses({ begun, points, index }) {
+    const [before, point = ""] = [points[index - 1], points[index]];
+    if (before === undefined || begun.way === "do-confirm" || this.rested === point) return false;
+    return groupOf(before, begun.own ?? []) !== groupOf(point, begun.own ?? []);
   }
 
   /** @param {TarewellEvent} signed @param {Slots} slots */
@@ -138,26 +152,22 @@ export class Walk {
     const { fold, stage } = this;
     if (!fold) return;
     this.tellClash(false);
-    const own = fold.begun.own ?? [];
     const point = fold.points[fold.index] ?? "";
     if (action === "on") {
-      if (!this.paused) this.group = groupOf(point, own);
-      this.paused = false;
+      if (fold.begun.way === "do-confirm") this.group = groupOf(point, fold.begun.own ?? []);
+      else this.rested = point;
       return this.draw();
     }
     if (action === "wipe") return this.pad?.wipe();
+    if (action === "yes" && !(await eyewashAllows(stage.place))) return;
     if (action === "yes" || action === "no" || action === "again") {
       await this.store("walk_answered", { point, answer: action, language: shownLanguage(stage.root) });
-      const next = this.fold?.points[this.fold.index];
-      // Who works from memory pauses before each group anyway.
-      const pauses = action === "yes" && fold.begun.way !== "do-confirm" && next !== undefined;
-      this.paused = pauses && groupOf(next, own) !== groupOf(point, own);
       return this.draw();
     }
     if (action === "take-back") {
       const before = fold.done.get(fold.points[fold.index - 1]);
       if (before) await this.store("walk_taken_back", { takes: before.id });
-      this.paused = false;
+      this.rested = "";
       return this.draw();
     }
     if (action === "close") {
