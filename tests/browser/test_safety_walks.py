@@ -355,6 +355,7 @@ def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) 
     expect(weekly.locator('[data-part="person"]')).to_have_value("Quill")
     check_eyewash(page, "weekly")
     expect(weekly.locator('[data-state="held over"]').first).to_be_visible()
+    expect(page.locator("[data-eyewash-first]")).to_be_hidden()
     press(hands, "yes")
     assert shown(page) != "before-eyewash"
     page.locator("[data-leave]").tap()

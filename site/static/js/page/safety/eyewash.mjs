@@ -103,8 +103,10 @@ export async function eyewashAllows(screen) {
   await showEyewash();
   const due = boxes().find(({ dataset }) => dataset.now !== "held");
   problem.hidden = !due;
-  if (due) /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;
-  due?.scrollIntoView();
+  if (due) {
+    /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;
+    problem.scrollIntoView();
+  }
   return !due;
 }
 
@@ -126,5 +128,7 @@ export async function eyewashChecked(button) {
   const form = /** @type {HTMLDetailsElement} */ (box.querySelector("details"));
   form.open = false;
   form.querySelector("summary")?.focus();
+  const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data-stage] [data-eyewash-first]"));
+  if (problem) problem.hidden = true;
   await showEyewash();
 }

@@ -179,6 +179,7 @@ export class Walk {
       const missing = this.complain("[data-clear-problem]", !person || !reason);
       const alone = this.complain("[data-clear-alone]", nameKey(person) === nameKey(fold.begun.helper ?? ""));
       if (missing || alone) return;
+      this.older = false;
       return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
     }
     if (action === "sign" && this.pad) {
