@@ -7,6 +7,7 @@ from calc.fields import Range, choice, count, item, measure, text
 from calc.floor import PLAIN_FLOOR, Floor
 from calc.formula import Formula
 from calc.fragrance_batch import ChosenScent
+from calc.language import later
 from calc.reference import Oil
 from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
 
@@ -15,10 +16,10 @@ from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, Oil
 class BatchOrder:
     """What the maker chooses on the batch sheet."""
 
-    formula: str = item("Formula", kind="formula")
-    mould: str = item("Mould", kind="mould")
+    formula: str = item(later("Formula"), kind="formula")
+    mould: str = item(later("Mould"), kind="mould")
     scale_to: str = choice(
-        "Make",
+        later("Make"),
         options={
             "blocks": "A number of blocks",
             "fill_height": "Blocks filled to a height",
@@ -28,12 +29,12 @@ class BatchOrder:
         },
     )
     blocks: int | None = count(
-        "Blocks",
-        refuse=Range(1, 50, "more than 50 blocks on one sheet cannot be followed at the pot"),
+        later("Blocks"),
+        refuse=Range(1, 50, later("more than 50 blocks on one sheet cannot be followed at the pot")),
         when=("scale_to", ("blocks", "fill_height", "batch_mass")),
     )
     fill_height_mm: float | None = measure(
-        "Fill height",
+        later("Fill height"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
@@ -41,41 +42,41 @@ class BatchOrder:
         when=("scale_to", "fill_height"),
     )
     batch_mass_g: float | None = measure(
-        "Batter in one block",
+        later("Batter in one block"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(50.0, 1_000_000.0, "one block weighs between 50 g and 1 tonne"),
+        refuse=Range(50.0, 1_000_000.0, later("one block weighs between 50 g and 1 tonne")),
         when=("scale_to", "batch_mass"),
     )
     bars_wanted: int | None = count(
-        "Bars wanted", refuse=Range(1, 100_000, "more than 100 000 bars are not one order"), when=("scale_to", "bars")
+        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100 000 bars are not one order")), when=("scale_to", "bars")
     )
-    oil_left: str | None = item("Which oil", kind="oil", when=("scale_to", "oil_left"))
+    oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
     oil_left_g: float | None = measure(
-        "How much of it is left",
+        later("How much of it is left"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(1.0, 5_000_000.0, "stock of one oil lies between 1 g and 5 tonnes"),
+        refuse=Range(1.0, 5_000_000.0, later("stock of one oil lies between 1 g and 5 tonnes")),
         when=("scale_to", "oil_left"),
     )
-    vessel: str = item("Vessel", kind="vessel")
+    vessel: str = item(later("Vessel"), kind="vessel")
     naoh_lot: str | None = item(
-        "Caustic soda lot",
+        later("Caustic soda lot"),
         kind="alkali_lot",
         only=("alkali", "naoh"),
         optional=True,
         needed="when the formula uses caustic soda",
     )
     koh_lot: str | None = item(
-        "Caustic potash lot",
+        later("Caustic potash lot"),
         kind="alkali_lot",
         only=("alkali", "koh"),
         optional=True,
         needed="when the formula uses caustic potash",
     )
-    cutter: str | None = item("Cutter", kind="cutter", optional=True, help="For the number of bars.")
+    cutter: str | None = item(later("Cutter"), kind="cutter", optional=True, help="For the number of bars.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,11 +84,11 @@ class Issue:
     """What is added when a sheet is issued."""
 
     code: str | None = text(
-        "Batch code", max_length=30, help="Left empty, the next free code is taken.", optional=True
+        later("Batch code"), max_length=30, help="Left empty, the next free code is taken.", optional=True
     )
-    issued_by: str = text("Issued by", max_length=NAME_LENGTH)
+    issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
     reason: str | None = text(
-        "Reason for going on",
+        later("Reason for going on"),
         max_length=500,
         optional=True,
         needed="when free lye is possible, or the scent passes its limit",

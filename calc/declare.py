@@ -58,6 +58,7 @@ class FieldInfo:
     only: tuple[str, str] | None = None
     offered: tuple[str, ...] = ()
     us: str | None = None
+    plain: bool = False
     refuse: Range | None = None
     warn: Range | None = None
     max_length: int = 0
@@ -75,13 +76,17 @@ def measure(
     kind: str,
     offered: tuple[str, ...],
     us: str | None = None,
+    plain: bool = False,
     refuse: Range,
     warn: Range | None = None,
     help: str = "",
     optional: bool = False,
     when: When | None = None,
 ) -> Any:
-    """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default."""
+    """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
+
+    `plain`: one decimal number and its unit beside it, nothing else, for a script reads what is stored without Python.
+    """
     known = typed_units(kind)
     if not offered or not set(offered) <= set(known):
         raise TypeError(f"{label}: the units of {kind} are {known}, not {offered}")
@@ -97,6 +102,7 @@ def measure(
             kind=kind,
             offered=offered,
             us=us,
+            plain=plain,
             refuse=refuse,
             warn=warn,
         )

@@ -34,6 +34,7 @@ __all__ = [
 T = TypeVar("T")
 
 _ITEM = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.:-]{0,79}")
+_PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _ROW = re.compile(r"(0|[1-9][0-9]{0,3})\.(.+)", re.DOTALL)
 
 
@@ -114,6 +115,9 @@ def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, caution
         quantity = read_quantity(typed, known)
     except Unreadable as found:
         raise _refuse(name, found.code, f"{tr(info.label)}: {found.why}", found.remedy) from None
+    if info.plain and not _PLAIN.fullmatch(typed):
+        message = tr("{label}: {typed} is more than one plain number.", label=tr(info.label), typed=quoted(typed))
+        raise _refuse(name, "not-plain", message, tr("Type the digits alone and choose the unit beside them."))
     unit = control if quantity.unit is None else quantity.unit
     echo = quoted(one_spaced(typed) if quantity.unit else f"{one_spaced(typed)} {show_unit(unit)}".strip())
     inside = internal_unit(info.kind)

@@ -6,10 +6,11 @@ Safety steps are not among them: they stand in every block (reference: 29 CFR 19
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, measure
+from calc.language import later
 from calc.problems import InputProblems, Problem
 
-POURED_AT = Range(10.0, 90.0, "oils and lye are poured between 10 and 90 °C (50 and 194 °F)")
-RUNS_ON = Range(0.0, 5000.0, "more than 5 kg after closing is a leaking valve")
+POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
+RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
 YES_NO = {"yes": "Yes", "no": "No"}
 
 
@@ -18,25 +19,25 @@ class Floor:
     """How blocks are weighed here."""
 
     tare: str = choice(
-        "Tare",
+        later("Tare"),
         options={"each": "Before each pour", "never": "Never: the display counts on"},
         help="What the display shows at each pour follows from this.",
     )
     oils: str = choice(
-        "Oils come",
+        later("Oils come"),
         options={"each": "One by one", "blend": "From a tank, blended already"},
         help="A blend is one pour for all oils of the vessel. Late fat stays apart.",
     )
     hold_back_fraction: float = measure(
-        "Lye held back for the top-up",
+        later("Lye held back for the top-up"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.2, "more than 20 % is no longer a top-up"),
+        refuse=Range(0.0, 0.2, later("more than 20 % is no longer a top-up")),
         help="Of premixed lye: weighed last, on the finer scale, to fit the oils as weighed. "
         "5 % is usual (common practice, no source). 0 leaves it out.",
     )
     runs_on_oil_g: float | None = measure(
-        "Oil that still runs after closing the valve",
+        later("Oil that still runs after closing the valve"),
         kind="mass",
         offered=("g", "kg", "oz", "lb"),
         us="oz",
@@ -45,7 +46,7 @@ class Floor:
         help="Close the valve, read, wait, read again. Leave empty if you don't know it.",
     )
     runs_on_lye_g: float | None = measure(
-        "Lye that still runs after closing the valve",
+        later("Lye that still runs after closing the valve"),
         kind="mass",
         offered=("g", "kg", "oz", "lb"),
         us="oz",
@@ -53,17 +54,17 @@ class Floor:
         optional=True,
     )
     check_weight_g: float | None = measure(
-        "Check weight",
+        later("Check weight"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(1.0, 200_000.0, "check weights run from 1 g to 200 kg"),
+        refuse=Range(1.0, 200_000.0, later("check weights run from 1 g to 200 kg")),
         optional=True,
         help="Its true mass. Leave empty if there is none.",
     )
-    temperatures: str = choice("Read the temperatures of oils and lye", options=YES_NO)
+    temperatures: str = choice(later("Read the temperatures of oils and lye"), options=YES_NO)
     oil_lowest_c: float | None = measure(
-        "Oils poured at least at",
+        later("Oils poured at least at"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
@@ -73,7 +74,7 @@ class Floor:
         help="A reading outside your range is asked about.",
     )
     oil_highest_c: float | None = measure(
-        "Oils poured at most at",
+        later("Oils poured at most at"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
@@ -82,7 +83,7 @@ class Floor:
         when=("temperatures", "yes"),
     )
     lye_lowest_c: float | None = measure(
-        "Lye poured at least at",
+        later("Lye poured at least at"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
@@ -91,7 +92,7 @@ class Floor:
         when=("temperatures", "yes"),
     )
     lye_highest_c: float | None = measure(
-        "Lye poured at most at",
+        later("Lye poured at most at"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
@@ -100,15 +101,15 @@ class Floor:
         when=("temperatures", "yes"),
     )
     trace_minutes: int | None = count(
-        "Minutes of mixing to trace",
-        refuse=Range(1, 600, "mixing takes from a minute to ten hours"),
+        later("Minutes of mixing to trace"),
+        refuse=Range(1, 600, later("mixing takes from a minute to ten hours")),
         optional=True,
         help="Starts a timer. Leave empty for none.",
     )
-    cover: str = choice("Cover the block after pouring", options=YES_NO)
+    cover: str = choice(later("Cover the block after pouring"), options=YES_NO)
     unmould_hours: int | None = count(
-        "Hours in the mould",
-        refuse=Range(1, 336, "a block stays in its mould from an hour to two weeks"),
+        later("Hours in the mould"),
+        refuse=Range(1, 336, later("a block stays in its mould from an hour to two weeks")),
         optional=True,
         help="Starts a timer. Leave empty for none.",
     )

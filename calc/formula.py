@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, item, measure, rows, text
+from calc.language import later
 from calc.problems import InputProblems, Problem
 from calc.reference import additives
 from calc.shown import number, percent
@@ -16,19 +17,19 @@ from calc.workshop import NAME_LENGTH
 # Three shares typed as 33.33 % sum to 100 % within this; they are then taken in proportion.
 SHARES_TOLERANCE = 0.0005
 
-SHARE = Range(0.0, 1.0, "a share lies between 0 and 100 %")
-SOME_SHARE = Range(0.0001, 1.0, "a row without a share has no place here: remove the row")
-POUR_TEMPERATURE = Range(15.0, 80.0, "the density tables run from 15 to 80 °C (59 to 176 °F)")
+SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
+SOME_SHARE = Range(0.0001, 1.0, later("a row without a share has no place here: remove the row"))
+POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
 
 
 @dataclass(frozen=True, kw_only=True)
 class OilShare:
     """One oil of the formula."""
 
-    oil: str = item("Oil", kind="oil")
-    share_fraction: float = measure("Share of all oils", kind="percent", offered=("%",), refuse=SOME_SHARE)
+    oil: str = item(later("Oil"), kind="oil")
+    share_fraction: float = measure(later("Share of all oils"), kind="percent", offered=("%",), refuse=SOME_SHARE)
     added: str = choice(
-        "Added",
+        later("Added"),
         options={"main": "With the oils", "late": "Late, at trace"},
         help="Late fat still counts among all oils: the lye cannot tell them apart.",
     )
@@ -38,23 +39,23 @@ class OilShare:
 class Additive:
     """Something other than oil, alkali and scent."""
 
-    kind: str = item("What", kind="additive")
+    kind: str = item(later("What"), kind="additive")
     share_fraction: float = measure(
-        "Share of all oils",
+        later("Share of all oils"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0001, 0.5, "none is no row, and more than half the oils' mass is no longer an additive"),
+        refuse=Range(0.0001, 0.5, later("none is no row, and more than half the oils' mass is no longer an additive")),
     )
     strength_fraction: float | None = measure(
-        "Its strength (acids in solution)",
+        later("Its strength (acids in solution)"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.01, 1.0, "an acid's strength lies between 1 and 100 %"),
+        refuse=Range(0.01, 1.0, later("an acid's strength lies between 1 and 100 %")),
         optional=True,
         help="For lactic acid and vinegar: per cent acid by mass, from the label.",
     )
     water_fraction: float | None = measure(
-        "Water in it",
+        later("Water in it"),
         kind="percent",
         offered=("%",),
         refuse=SHARE,
@@ -67,13 +68,13 @@ class Additive:
 class Formula:
     """What the maker saves as a formula."""
 
-    name: str = text("Formula name", max_length=NAME_LENGTH)
-    oils: tuple[OilShare, ...] = rows("Oils", of=OilShare, minimum=1, maximum=20, add_label="Add an oil")
+    name: str = text(later("Formula name"), max_length=NAME_LENGTH)
+    oils: tuple[OilShare, ...] = rows(later("Oils"), of=OilShare, minimum=1, maximum=20, add_label="Add an oil")
     alkali: str = choice(
-        "Alkali", options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)", "both": "Both"}
+        later("Alkali"), options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)", "both": "Both"}
     )
     koh_share_fraction: float | None = measure(
-        "Caustic potash's share of the alkali",
+        later("Caustic potash's share of the alkali"),
         kind="percent",
         offered=("%",),
         refuse=SHARE,
@@ -81,16 +82,16 @@ class Formula:
         help="By equivalents: 10 % means that every tenth molecule of soap is a potassium soap.",
     )
     superfat_fraction: float = measure(
-        "Superfat (lye discount)",
+        later("Superfat (lye discount)"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.5, "under 0 % the bar holds free lye; over 50 % it is not soap"),
-        warn=Range(0.02, 0.15, "under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft"),
+        refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
+        warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
         help="The share of all oils left unsaponified, reached by leaving out that share of the lye. "
         "Bars usually 3 to 8 % (common practice, no source).",
     )
     water_as: str = choice(
-        "Water stated as",
+        later("Water stated as"),
         options={
             "lye_strength": "Lye strength",
             "water_to_lye": "Water to lye ratio",
@@ -98,48 +99,48 @@ class Formula:
         },
     )
     lye_strength_fraction: float | None = measure(
-        "Lye strength",
+        later("Lye strength"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.10, 0.50, "below 10 % the batter will not set, above 50 % caustic hardly stays dissolved"),
+        refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
         when=("water_as", "lye_strength"),
         help="Hydroxide by mass in the lye. Usually 25 to 40 % (common practice, no source).",
     )
     water_to_lye_ratio: float | None = measure(
-        "Water to lye ratio",
+        later("Water to lye ratio"),
         kind="ratio",
         offered=("",),
-        refuse=Range(1.0, 9.0, "below 1 caustic hardly stays dissolved, above 9 the batter will not set"),
+        refuse=Range(1.0, 9.0, later("below 1 caustic hardly stays dissolved, above 9 the batter will not set")),
         when=("water_as", "water_to_lye"),
         help="Water divided by pure hydroxide, by mass. Usually 1.5 to 3 (common practice, no source).",
     )
     water_share_fraction: float | None = measure(
-        "Water as a share of the oils",
+        later("Water as a share of the oils"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.05, 1.2, "outside 5 to 120 % of the oils the lye is either undissolved or a soup"),
+        refuse=Range(0.05, 1.2, later("outside 5 to 120 % of the oils the lye is either undissolved or a soup")),
         when=("water_as", "share_of_oils"),
         help="The resulting lye strength is shown: it is what decides.",
     )
     scent_fraction: float = measure(
-        "Scent load, of all oils",
+        later("Scent load, of all oils"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.15, "more than 15 % scent does not stay in a bar"),
-        warn=Range(0.0, 0.04, "above 4 % few scents keep within their safe limit"),
+        refuse=Range(0.0, 0.15, later("more than 15 % scent does not stay in a bar")),
+        warn=Range(0.0, 0.04, later("above 4 % few scents keep within their safe limit")),
         help="0 for unscented. How much is safe depends on the scent: see Fragrance.",
     )
     scent: str | None = item(
-        "Scent",
+        later("Scent"),
         kind="scent",
         optional=True,
         help="The mixed scent the load is of. Named, its limit is kept and its lots stand in the record.",
     )
     additives: tuple[Additive, ...] = rows(
-        "Additives", of=Additive, minimum=0, maximum=20, add_label="Add an additive"
+        later("Additives"), of=Additive, minimum=0, maximum=20, add_label="Add an additive"
     )
     oil_temperature_c: float = measure(
-        "Oils poured at",
+        later("Oils poured at"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
@@ -147,9 +148,9 @@ class Formula:
         help="Used for the volume in the mould. Usually 30 to 50 °C, 86 to 122 °F (common practice, no source).",
     )
     lye_temperature_c: float = measure(
-        "Lye poured at", kind="temperature", offered=("degC", "degF"), us="degF", refuse=POUR_TEMPERATURE
+        later("Lye poured at"), kind="temperature", offered=("degC", "degF"), us="degF", refuse=POUR_TEMPERATURE
     )
-    notes: str | None = text("Notes", max_length=2000, optional=True, multiline=True)
+    notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
 
 
 def check(formula: Formula) -> Formula:

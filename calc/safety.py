@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 
+from calc.fields import describe
+from calc.safety_place import SafetyPlace
 from calc.safety_tables import (
     Row,
     SafetyDataError,
@@ -18,12 +20,14 @@ from calc.safety_tables import (
     table,
     values,
 )
+from calc.units import show_unit
 
 __all__ = [
     "Card",
     "Check",
     "ContainerLabel",
     "Equipment",
+    "Limit",
     "Material",
     "Phase",
     "SafetyDataError",
@@ -35,6 +39,9 @@ __all__ = [
     "every_statement",
     "facts",
     "labels",
+    "limits",
+    "limits_of",
+    "limits_with",
     "materials",
     "phases",
     "say",
@@ -43,9 +50,28 @@ __all__ = [
 ]
 
 VERDICTS = ("may", "not", "care")
+SIDES = ("most", "least")
 PICTOGRAMS = ("corrosion", "")
 # Points between two pauses. Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6.
 FEWEST, MOST = 5, 9
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A built-in limit that a workshop may hold more strictly. `key`: its field of the workshop's form.
+
+    `side`: "most" where the stricter one is lower, "least" where it is higher. `figures`: the built-in one by the unit in
+    which it may be typed ("" where there is one alone), and that unit's symbol. `points`: where it is shown besides the
+    statements that name its figure.
+    """
+
+    key: str
+    side: str
+    name: Statement
+    built_in: Statement
+    uses: tuple[str, ...]
+    figures: tuple[tuple[str, str, float], ...]
+    points: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -139,22 +165,63 @@ def _rows(name: str, *columns: str) -> Iterator[tuple[int, Row, Callable[[str], 
 
 
 @cache
+def limits() -> tuple[Limit, ...]:
+    """The limits that a workshop may tighten. Raises SafetyDataError at a row amiss."""
+    offered = {info.name: info.offered for info in describe(SafetyPlace)}
+    points = {row["key"] for row in table("walk")}
+    found = []
+    for line, row, told in _rows("limits", "key", "side", "figures", "name", "built_in"):
+        if row["key"] not in offered:
+            raise fault("limits", line, f"the workshop's form has no field {row['key']}")
+        if row["side"] not in SIDES:
+            raise fault("limits", line, f"side is none of {', '.join(SIDES)}")
+        uses, extra = tuple(row["figures"].split()), tuple(row["points"].split())
+        missing = [*({*uses} - {*values()}), *({*extra} - points)]
+        if missing:
+            raise fault("limits", line, f"there is no {missing[0]}")
+        units = offered[row["key"]] or ("",)
+        # A count has its symbol, where there is one, by its figure alone.
+        symbols = [show_unit(unit) if unit else values()[key].symbol for unit, key in zip(units, uses, strict=True)]
+        figures = tuple(
+            (unit, symbol, float(values()[key].value)) for unit, symbol, key in zip(units, symbols, uses, strict=True)
+        )
+        found.append(Limit(row["key"], row["side"], told("name"), told("built_in"), uses, figures, extra))
+    return tuple(found)
+
+
+def limits_with(*said: Statement | None) -> tuple[Limit, ...]:
+    """The limits whose built-in figure stands in one of these statements."""
+    used = {key for each in said if each for key in each.uses}
+    return tuple(limit for limit in limits() if used & {*limit.uses})
+
+
+def limits_of(check: Check) -> tuple[Limit, ...]:
+    """The limits that belong to a point of the walk."""
+    named = limits_with(check.what, check.why, check.question, check.stop, check.if_no, check.teach, check.teach_answer)
+    return tuple(limit for limit in limits() if limit in named or check.key in limit.points)
+
+
+@cache
 def cards() -> tuple[Card, ...]:
     """The cards in the order of the table, each with its lines in order. Raises SafetyDataError at a row amiss."""
     lines: dict[str, list[Statement]] = {}
-    flush: dict[str, tuple[int, int]] = {}  # lines before the timer, least minutes
+    first: dict[str, int] = {}
+    minutes: dict[str, int] = {}
     for line, row, told in _rows("emergency", "card", "statement"):
         mine = lines.setdefault(row["card"], [])
         if row["order"] != str(len(mine) + 1):
             raise fault("emergency", line, f"order is not {len(mine) + 1}")
+        if (row["first"] == "yes") != (first.get(row["card"], 0) == len(mine)) and (row["first"] or not mine):
+            raise fault("emergency", line, "the first moves are not the card's first lines")
         mine.append(told("statement"))
+        if row["first"]:
+            first[row["card"]] = len(mine)
         if row["flush_value"]:
-            flush[row["card"]] = len(mine), figure(row["flush_value"])
+            minutes[row["card"]] = figure(row["flush_value"])
     made = []
     for key, found in lines.items():
-        first, minutes = flush.get(key, (1, None))
-        source = say("flush_source") if key in flush else None
-        made.append(Card(key, say(f"card_{key}"), tuple(found), first, minutes, source))
+        source = say("flush_source") if key in minutes else None
+        made.append(Card(key, say(f"card_{key}"), tuple(found), first[key], minutes.get(key), source))
     return tuple(made)
 
 

@@ -6,7 +6,7 @@ Built-in points of the walk are not among them: nobody can take one out (referen
 import re
 from dataclasses import dataclass
 
-from calc.fields import Range, choice, count, rows, text
+from calc.fields import Range, choice, count, describe, measure, rows, text
 from calc.problems import Caution, InputProblems, Problem
 
 # In the words of shared/safety/phases.csv; a test compares them. Repeated, for in the browser that folder is not there.
@@ -23,6 +23,12 @@ PHASES = {
 }
 
 
+NEEDED = "unless all of it stands in Spanish"
+# A limit of the shop's own: the built-in one is the loosest. The numbers are those of shared/safety/values.csv by
+# shared/safety/limits.csv; a test compares them.
+STRICTER = "yours can be stricter, never looser"
+EMPTY = "Empty: the built-in limit alone."
+
 # One number and nothing else: of "911 or 112" the digits alone would dial a third one. A zero in brackets after a
 # country's code is not dialled. The card's script and the workshop's mirror follow the same two rules.
 ONE_NUMBER = re.compile(r"(?!\+.*\(0\))\+?[\d(][\d ()-]*\d", re.ASCII)
@@ -32,14 +38,37 @@ SHORT = 7
 INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
 
 
+DEGREES = ("degC", "degF")
+TEPID = Range(
+    16.0,
+    38.0,
+    "the built-in limits are 16 °C to 38 °C (60 °F to 100 °F) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); " + STRICTER,
+)
+
+
 @dataclass(frozen=True, kw_only=True)
 class OwnPoint:
-    """A point that this workshop adds to the walk."""
+    """A point that this workshop adds to the walk: whole in English, in Spanish, or in both."""
 
     phase: str = choice("Part of the walk", options=PHASES)
-    what: str = text("Point", max_length=80, help="What is looked at, in a few words, in the languages of your people.")
-    question: str = text("Question", max_length=200, help="Asked so that Yes is the safe answer.")
-    stop: str = text("Stop if", max_length=200, help="Narrower than the built-in limit where there is one.")
+    what: str | None = text(
+        "Point, in English", max_length=80, optional=True, needed=NEEDED, help="What is looked at, in a few words."
+    )
+    question: str | None = text(
+        "Question, in English", max_length=200, optional=True, needed=NEEDED, help="Asked so that Yes is the safe answer."
+    )
+    stop: str | None = text(
+        "Stop if, in English",
+        max_length=200,
+        optional=True,
+        needed=NEEDED,
+        help="Narrower than the built-in limit where there is one.",
+    )
+    what_es: str | None = text(
+        "Point, in Spanish", max_length=80, optional=True, help="Where a language is empty, the walk shows the other and says so."
+    )
+    question_es: str | None = text("Question, in Spanish", max_length=200, optional=True)
+    stop_es: str | None = text("Stop if, in Spanish", max_length=200, optional=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,14 +104,104 @@ class SafetyPlace:
         help="Empty: the standard's. It can be fewer, never more.",
         optional=True,
     )
+    flush_minutes: int | None = count(
+        "Minutes of rinsing",
+        refuse=Range(30, 120, f"the built-in least is 30 minutes (New Jersey fact sheet on sodium hydroxide); {STRICTER}"),
+        help=f"Where the data sheet of your caustic asks for more. {EMPTY}",
+        optional=True,
+    )
+    reach_seconds: int | None = count(
+        "Seconds to the eyewash",
+        refuse=Range(1, 10, f"the built-in limit is 10 seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    tepid_low_c: float | None = measure(
+        "Water of the eyewash, coldest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=TEPID,
+        help=EMPTY,
+        optional=True,
+    )
+    tepid_high_c: float | None = measure(
+        "Water of the eyewash, warmest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=TEPID,
+        help=EMPTY,
+        optional=True,
+    )
+    hottest_lye_c: float | None = measure(
+        "Lye, hottest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(
+            20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
+        ),
+        help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
+        optional=True,
+    )
+    coldest_tank_c: float | None = measure(
+        "Lye in the tank, coldest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    lift_g: float | None = measure(
+        "Heaviest lift for one person",
+        kind="mass",
+        offered=("kg", "lb"),
+        us="lb",
+        plain=True,
+        refuse=Range(1000.0, 23000.0, f"the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    air_psi: int | None = count(
+        "Air for cleaning, psi",
+        refuse=Range(1, 30, f"the built-in limit is 30 psi (29 CFR 1910.242(b)); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    waste_ph: float | None = measure(
+        "pH from which waste water is kept back",
+        kind="ratio",
+        offered=("",),
+        plain=True,
+        refuse=Range(7.0, 12.5, f"the built-in limit is pH 12.5 (40 CFR 261.22); {STRICTER}"),
+        help=f"Where your drain's authority asks for less. {EMPTY}",
+        optional=True,
+    )
     own: tuple[OwnPoint, ...] = rows(
         "Points of your own",
         of=OwnPoint,
         minimum=0,
         maximum=40,
-        help="They come after the built-in points of their part. No built-in point can be taken out.",
+        help=(
+            "They come after the built-in points of their part. No built-in point can be taken out. "
+            "A point from before there were two languages stands under English: move its words if they are Spanish."
+        ),
         add_label="Add a point",
     )
+
+
+LABELS = {info.name: info.label for info in describe(OwnPoint)}
+# The fields that hold a built-in limit more strictly.
+LIMITS = (
+    "flush_minutes", "reach_seconds", "tepid_low_c", "tepid_high_c", "eyewash_days", "eyewash_months",
+    "hottest_lye_c", "coldest_tank_c", "lift_g", "air_psi", "waste_ph",
+)  # fmt: skip
 
 
 def check(place: SafetyPlace) -> tuple[Caution, ...]:
@@ -109,6 +228,7 @@ def check(place: SafetyPlace) -> tuple[Caution, ...]:
         )
         if INVENTED.search(words)
     ]
+    faults += _turned_round(place) + _half_said(place)
     if faults:
         raise InputProblems(*faults)
     return tuple(
@@ -116,6 +236,39 @@ def check(place: SafetyPlace) -> tuple[Caution, ...]:
         for name, label, number in numbers
         if " " in number and len(dialled(number)) <= SHORT
     )
+
+
+def _turned_round(place: SafetyPlace) -> list[Problem]:
+    if place.tepid_low_c is None or place.tepid_high_c is None or place.tepid_low_c <= place.tepid_high_c:
+        return []
+    message = "Water of the eyewash, warmest: it is below the coldest."
+    return [Problem("tepid_high_c", "range-turned-round", message, "Swap the two.")]
+
+
+def _half_said(place: SafetyPlace) -> list[Problem]:
+    """A point must be whole in each language in which it is begun, and stand in one at the least."""
+    faults = []
+    for n, point in enumerate(place.own):
+        english = {"what": point.what, "question": point.question, "stop": point.stop}
+        spanish = {"what_es": point.what_es, "question_es": point.question_es, "stop_es": point.stop_es}
+        begun = [said for said in (english, spanish) if any(said.values())]
+        faults += [
+            Problem(
+                f"own.{n}.{part}",
+                "half-said",
+                f"Points of your own {n + 1}, {LABELS[part]}: it is missing.",
+                "Type it, or empty the other two of that language.",
+            )
+            for said in begun
+            for part, words in said.items()
+            if not words
+        ]
+    return faults
+
+
+def own_limits(place: SafetyPlace) -> int:
+    """How many built-in limits this workshop holds more strictly."""
+    return len([name for name in LIMITS if getattr(place, name) is not None])
 
 
 def dialled(number: str) -> str:

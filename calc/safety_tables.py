@@ -40,9 +40,14 @@ class SafetyValue:
     how: str
 
     @property
+    def symbol(self) -> str:
+        """The symbol that stands with the figure; none where the sentence says the unit in words."""
+        return self.unit if self.unit in SYMBOLS else ""
+
+    @property
     def shown(self) -> str:
-        """The figure with its symbol; without one where the sentence says the unit in words."""
-        return f"{self.value}{NO_BREAK}{self.unit}" if self.unit in SYMBOLS else self.value
+        """The figure with its symbol."""
+        return f"{self.value}{NO_BREAK}{self.symbol}" if self.symbol else self.value
 
 
 @dataclass(frozen=True)

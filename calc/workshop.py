@@ -10,10 +10,10 @@ from calc.floor import Floor
 from calc.language import later
 from calc.safety_place import SafetyPlace
 
-MOULD_SIDE = Range(30.0, 3000.0, "moulds for bar soap run from a single bar to a few metres")
-LOT_MASS = Range(0.0, 5_000_000.0, "a lot of more than 5 tonnes is outside a small workshop")
+MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
+LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
 NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
-SAPONIFICATION_VALUE = Range(50.0, 400.0, "fats and waxes lie between 50 and 400 mg KOH/g")
+SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
 NAME_LENGTH = 60
 
 
@@ -21,35 +21,35 @@ NAME_LENGTH = 60
 class Shop:
     """The workshop itself."""
 
-    name: str = text("Workshop name", max_length=NAME_LENGTH, help="Printed at the top of each batch sheet.")
+    name: str = text(later("Workshop name"), max_length=NAME_LENGTH, help="Printed at the top of each batch sheet.")
     code_prefix: str = text(
-        "Batch code prefix", max_length=6, help="Two or three letters. A batch code is this, the date and a number."
+        later("Batch code prefix"), max_length=6, help="Two or three letters. A batch code is this, the date and a number."
     )
     tolerance_scheme: str = choice(
-        "Scale limits follow",
+        later("Scale limits follow"),
         options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
         help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
     )
     set_density_g_per_ml: float = measure(
-        "Density of set soap",
+        later("Density of set soap"),
         kind="density",
         offered=("g/ml", "kg/l"),
-        refuse=Range(0.5, 1.5, "bar soap that floats or sinks hard is outside what a cold-process block gives"),
-        warn=Range(0.95, 1.12, "set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)"),
+        refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
+        warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
         help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
     )
     scent_rules: str | None = choice(
-        "Scent keeps to",
+        later("Scent keeps to"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
         optional=True,
         help="IFRA Standards bind their members and most suppliers; in the EU the law binds you too. Empty: both.",
     )
     cure_loss_fraction: float | None = measure(
-        "Weight lost in cure",
+        later("Weight lost in cure"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.5, "a bar that loses more than half was mostly water"),
-        warn=Range(0.03, 0.25, "bars usually lose 5 to 20 % in cure (common practice, no source)"),
+        refuse=Range(0.0, 0.5, later("a bar that loses more than half was mostly water")),
+        warn=Range(0.03, 0.25, later("bars usually lose 5 to 20 % in cure (common practice, no source)")),
         optional=True,
         help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )
@@ -59,14 +59,14 @@ class Shop:
 class Mould:
     """A block mould, inner measures with the liner in."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     length_mm: float = measure(
-        "Inner length", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE, help="With the liner in."
+        later("Inner length"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE, help="With the liner in."
     )
-    width_mm: float = measure("Inner width", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
-    height_mm: float = measure("Inner height", kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    width_mm: float = measure(later("Inner width"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    height_mm: float = measure(later("Inner height"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
     fill_height_mm: float = measure(
-        "Usual fill height",
+        later("Usual fill height"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
@@ -79,28 +79,28 @@ class Mould:
 class ScaleItem:
     """A scale as its plate describes it."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     capacity_g: float = measure(
-        "Capacity (Max)",
+        later("Capacity (Max)"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(10.0, 2_000_000.0, "scales used here carry from 10 g to 2 tonnes"),
+        refuse=Range(10.0, 2_000_000.0, later("scales used here carry from 10 g to 2 tonnes")),
         help="On the plate as Max.",
     )
     division_g: float = measure(
-        "Division (d)",
+        later("Division (d)"),
         kind="mass",
         offered=("g", "kg", "oz", "lb"),
         us="oz",
-        refuse=Range(0.001, 5000.0, "divisions run from 1 mg to 5 kg"),
+        refuse=Range(0.001, 5000.0, later("divisions run from 1 mg to 5 kg")),
         help="The step in which the display counts.",
     )
     reads_in: str = choice(
-        "Display shows", options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help="Targets are given in this unit."
+        later("Display shows"), options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help="Targets are given in this unit."
     )
     accuracy_class: str = choice(
-        "Accuracy class",
+        later("Accuracy class"),
         options={"unmarked": "No class on the plate", "II": "II", "III": "III", "IIII": "IIII"},
         help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
     )
@@ -110,20 +110,20 @@ class ScaleItem:
 class Vessel:
     """A pot that is weighed into and mixed in."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     capacity_ml: float = measure(
-        "Brim volume",
+        later("Brim volume"),
         kind="volume",
         offered=("l", "ml", "gal"),
         us="gal",
-        refuse=Range(100.0, 2_000_000.0, "mixing vessels here hold from 0.1 to 2000 litres"),
+        refuse=Range(100.0, 2_000_000.0, later("mixing vessels here hold from 0.1 to 2000 litres")),
     )
     tare_g: float = measure(
-        "Empty weight (tare)",
+        later("Empty weight (tare)"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
-        refuse=Range(1.0, 1_000_000.0, "an empty vessel weighs between 1 g and 1 tonne"),
+        refuse=Range(1.0, 1_000_000.0, later("an empty vessel weighs between 1 g and 1 tonne")),
         help="Clean and dry, with what always stays on it.",
     )
 
@@ -132,43 +132,43 @@ class Vessel:
 class Cutter:
     """Wire frames: the pitch of the wires along each side of the block."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     pitch_length_mm: float = measure(
-        "Wire pitch along the block's length",
+        later("Wire pitch along the block's length"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
-        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
         help="Wire to wire. One of a bar's three sizes, plus the wire's own width where it removes soap.",
     )
     pitch_width_mm: float = measure(
-        "Wire pitch along the block's width",
+        later("Wire pitch along the block's width"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
-        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
     )
     pitch_height_mm: float = measure(
-        "Wire pitch along the block's height",
+        later("Wire pitch along the block's height"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
-        refuse=Range(3.0, 1000.0, "pieces thinner than 3 mm do not hold together"),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
     )
     trim_mm: float = measure(
-        "Trim per side",
+        later("Trim per side"),
         kind="length",
         offered=("mm", "cm", "in"),
         us="in",
-        refuse=Range(0.0, 200.0, "more than 200 mm of trim a side is no longer a trim"),
+        refuse=Range(0.0, 200.0, later("more than 200 mm of trim a side is no longer a trim")),
         help="Planed or cut off each face of the block. 0 when nothing is trimmed.",
     )
     kerf_mm: float = measure(
-        "Soap a cut removes (kerf)",
+        later("Soap a cut removes (kerf)"),
         kind="length",
         offered=("mm", "in"),
         us="in",
-        refuse=Range(0.0, 10.0, "a cut wider than 10 mm is a saw for wood"),
+        refuse=Range(0.0, 10.0, later("a cut wider than 10 mm is a saw for wood")),
         help="A thin wire pushes soap aside and removes none: 0 is usual for wire.",
     )
 
@@ -177,12 +177,12 @@ class Cutter:
 class OilLot:
     """A delivery of one oil; its certificate's saponification value stands above the table."""
 
-    code: str = text("Lot code", max_length=NAME_LENGTH, help="Your own code, as written on the container.")
-    oil: str = item("Oil", kind="oil")
-    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
-    in_use: str = choice("In use now", options={"yes": "Yes", "no": "No"})
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the container.")
+    oil: str = item(later("Oil"), kind="oil")
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
     saponification_value: float | None = measure(
-        "Saponification value on the certificate",
+        later("Saponification value on the certificate"),
         kind="saponification_value",
         offered=("mg/g",),
         refuse=SAPONIFICATION_VALUE,
@@ -190,15 +190,15 @@ class OilLot:
         help="mg KOH per g. Leave empty when you have no certificate for this lot.",
     )
     saponification_plus_minus_value: float | None = measure(
-        "Its plus-minus",
+        later("Its plus-minus"),
         kind="saponification_value",
         offered=("mg/g",),
-        refuse=Range(0.0, 40.0, "a certificate that leaves more than 40 mg/g open says nothing"),
+        refuse=Range(0.0, 40.0, later("a certificate that leaves more than 40 mg/g open says nothing")),
         optional=True,
         help="When the certificate gives none, 1 % is assumed (common practice, no source).",
     )
     left_g: float | None = measure(
-        "Left in stock",
+        later("Left in stock"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
@@ -212,45 +212,45 @@ class OilLot:
 class AlkaliLot:
     """A delivery of solid caustic, or a tank of premixed lye."""
 
-    code: str = text("Lot code", max_length=NAME_LENGTH)
-    alkali: str = choice("Alkali", options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"})
-    form: str = choice("Form", options={"solid": "Solid (flake, pearl)", "premixed": "Premixed lye"})
-    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH)
+    alkali: str = choice(later("Alkali"), options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"})
+    form: str = choice(later("Form"), options={"solid": "Solid (flake, pearl)", "premixed": "Premixed lye"})
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     assay_fraction: float | None = measure(
-        "Assay (total alkali)",
+        later("Assay (total alkali)"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.5, 1.0, "caustic below 50 % is a solution; enter it as premixed lye"),
-        warn=Range(0.84, 1.0, "an assay under 84 % is low even for caustic potash (food grade: at least 85 %)"),
+        refuse=Range(0.5, 1.0, later("caustic below 50 % is a solution; enter it as premixed lye")),
+        warn=Range(0.84, 1.0, later("an assay under 84 % is low even for caustic potash (food grade: at least 85 %)")),
         help="From the certificate. Caustic potash is often 85 to 92 %.",
         when=("form", "solid"),
     )
     strength_fraction: float | None = measure(
-        "Lye strength",
+        later("Lye strength"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.05, 0.55, "lye of bar soap is between 5 and 55 %"),
+        refuse=Range(0.05, 0.55, later("lye of bar soap is between 5 and 55 %")),
         help="Hydroxide by mass, as mixed or as titrated.",
         when=("form", "premixed"),
     )
     plus_minus_fraction: float = measure(
-        "Plus-minus of that",
+        later("Plus-minus of that"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.2, "a plus-minus over 20 % leaves the strength unknown"),
+        refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
         help="Percentage points. 0.5 when the certificate is silent (common practice, no source).",
     )
     carbonate_fraction: float | None = measure(
-        "Carbonate in it",
+        later("Carbonate in it"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.0, 0.2, "over 20 % carbonate the lot is spoiled"),
+        refuse=Range(0.0, 0.2, later("over 20 % carbonate the lot is spoiled")),
         optional=True,
         help="Counts as alkali in an assay by titration but does not saponify. Leave empty if the "
         "certificate states hydroxide.",
     )
     left_g: float | None = measure(
-        "Left in stock",
+        later("Left in stock"),
         kind="mass",
         offered=("kg", "g", "lb", "oz"),
         us="lb",
@@ -264,9 +264,9 @@ class AlkaliLot:
 class FattyAcidShare:
     """One fatty acid of the maker's own oil."""
 
-    acid: str = item("Fatty acid", kind="fatty_acid")
+    acid: str = item(later("Fatty acid"), kind="fatty_acid")
     share_fraction: float = measure(
-        "Share", kind="percent", offered=("%",), refuse=Range(0.0, 1.0, "a share lies between 0 and 100 %")
+        later("Share"), kind="percent", offered=("%",), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
     )
 
 
@@ -274,23 +274,23 @@ class FattyAcidShare:
 class OwnOil:
     """An oil that the table lacks, entered by the maker."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     source: str = text(
-        "Where the values come from", max_length=120, help="Certificate, supplier's sheet, book and page."
+        later("Where the values come from"), max_length=120, help="Certificate, supplier's sheet, book and page."
     )
-    ester: str = choice("It is", options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
+    ester: str = choice(later("It is"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
     saponification_low_value: float = measure(
-        "Saponification value, lowest",
+        later("Saponification value, lowest"),
         kind="saponification_value",
         offered=("mg/g",),
         refuse=SAPONIFICATION_VALUE,
         help="mg KOH per g. If you have one value only, enter it twice.",
     )
     saponification_high_value: float = measure(
-        "Saponification value, highest", kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
+        later("Saponification value, highest"), kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
     )
     fatty_acids: tuple[FattyAcidShare, ...] = rows(
-        "Fatty acids (if you know them)", of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"
+        later("Fatty acids (if you know them)"), of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"
     )
 
 
@@ -298,9 +298,9 @@ class OwnOil:
 class Analysed:
     """One constituent of a scent lot by its own papers."""
 
-    constituent: str = item("Constituent", kind="constituent")
+    constituent: str = item(later("Constituent"), kind="constituent")
     most_fraction: float = measure(
-        "At most", kind="percent", offered=("%",), refuse=Range(0.0, 1.0, "a share lies between 0 and 100 %")
+        later("At most"), kind="percent", offered=("%",), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
     )
 
 
@@ -308,33 +308,33 @@ class Analysed:
 class ScentLot:
     """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
 
-    code: str = text("Lot code", max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
-    material: str = choice("It is", options={"essential": "An essential oil", "fragrance": "A fragrance oil"})
-    essential_oil: str | None = item("Essential oil", kind="essential_oil", when=("material", "essential"))
-    name: str | None = text("Its name", max_length=NAME_LENGTH, when=("material", "fragrance"))
-    supplier: str | None = text("Supplier and the supplier's lot", max_length=NAME_LENGTH, optional=True)
-    in_use: str = choice("In use now", options={"yes": "Yes", "no": "No"})
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
+    material: str = choice(later("It is"), options={"essential": "An essential oil", "fragrance": "A fragrance oil"})
+    essential_oil: str | None = item(later("Essential oil"), kind="essential_oil", when=("material", "essential"))
+    name: str | None = text(later("Its name"), max_length=NAME_LENGTH, when=("material", "fragrance"))
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
     certificate_max_fraction: float | None = measure(
-        "Most in a product of category 9, by the supplier's IFRA certificate",
+        later("Most in a product of category 9, by the supplier's IFRA certificate"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.000001, 1.0, "a certificate's limit lies above 0 and up to 100 %"),
+        refuse=Range(0.000001, 1.0, later("a certificate's limit lies above 0 and up to 100 %")),
         optional=True,
         help="Category 9 is soap that is rinsed off. It replaces the estimate from the tables, never a limit of the law.",
     )
     certificate_edition: str | None = text(
-        "Amendment that the certificate names", max_length=NAME_LENGTH, optional=True, help="Such as 51st Amendment, 2023."
+        later("Amendment that the certificate names"), max_length=NAME_LENGTH, optional=True, help="Such as 51st Amendment, 2023."
     )
     flash_point_c: float | None = measure(
-        "Flash point on the safety data sheet",
+        later("Flash point on the safety data sheet"),
         kind="temperature",
         offered=("degC", "degF"),
         us="degF",
-        refuse=Range(0.0, 300.0, "scents catch fire between about 20 and 200 °C"),
+        refuse=Range(0.0, 300.0, later("scents catch fire between about 20 and 200 °C")),
         optional=True,
     )
     analysis: tuple[Analysed, ...] = rows(
-        "Analysis or allergen statement of this lot",
+        later("Analysis or allergen statement of this lot"),
         of=Analysed,
         minimum=0,
         maximum=60,
@@ -347,16 +347,16 @@ class ScentLot:
 class ScentPart:
     """One material of a scent."""
 
-    material: str = item("Material", kind="scent_material")
+    material: str = item(later("Material"), kind="scent_material")
     share_fraction: float | None = measure(
-        "Share by mass",
+        later("Share by mass"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.000001, 1.0, "none is no row, and no share is more than all"),
+        refuse=Range(0.000001, 1.0, later("none is no row, and no share is more than all")),
         optional=True,
     )
     drops: int | None = count(
-        "Drops", refuse=Range(1, 100_000, "a scent by drops has at least one drop of each"), optional=True
+        later("Drops"), refuse=Range(1, 100_000, later("a scent by drops has at least one drop of each")), optional=True
     )
 
 
@@ -364,20 +364,20 @@ class ScentPart:
 class Scent:
     """A scent the workshop mixes again and again."""
 
-    name: str = text("Name", max_length=NAME_LENGTH)
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
     measured_by: str = choice(
-        "Its parts are told in",
+        later("Its parts are told in"),
         options={"percent": "Per cent by mass", "drops": "Drops"},
         help="Drops differ in size from oil to oil: weigh where you can.",
     )
-    parts: tuple[ScentPart, ...] = rows("Parts", of=ScentPart, minimum=1, maximum=20, add_label="Add a material")
+    parts: tuple[ScentPart, ...] = rows(later("Parts"), of=ScentPart, minimum=1, maximum=20, add_label="Add a material")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Person:
     """Somebody who works in the shop; an initial or first name is enough."""
 
-    name: str = text("Name or initial", max_length=NAME_LENGTH)
+    name: str = text(later("Name or initial"), max_length=NAME_LENGTH)
 
 
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page

@@ -61,6 +61,7 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
         found = [("The card dials", safety_place.dialled(value.emergency_number))]
         if value.poison_centre:
             found.append(("For the poison centre", safety_place.dialled(value.poison_centre)))
+        found.append(("Limits held more strictly than built in", number(safety_place.own_limits(value))))
         return [*found, ("Points of your own", number(len(value.own)))], cautions
     return [], ()
 

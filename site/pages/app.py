@@ -15,12 +15,25 @@ from werkzeug.exceptions import NotFound
 from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
+from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.batch_order import BatchOrder, Issue
 from calc.fields import FieldInfo, describe
 from calc.formula import Formula
 from calc.fragrance_sheet import ScentQuestion
-from calc.language import speaking, spoken
-from calc.safety import call_when_lines, cards, equipment, facts, labels, materials, phases, say, values
+from calc.language import later, speaking, spoken, tr
+from calc.safety import (
+    call_when_lines,
+    cards,
+    equipment,
+    facts,
+    labels,
+    limits_of,
+    limits_with,
+    materials,
+    phases,
+    say,
+    values,
+)
 from calc.units import show_unit
 from calc.workshop import KINDS, ONE_OF_A_KIND
 from pages.options import offered
@@ -30,7 +43,7 @@ SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
 # The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
 UNFILLED = "safety"
-ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs")
+ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs", "safety_labels.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -81,6 +94,23 @@ def in_every_language(path: str) -> bool:
     return path in TRANSLATED or path.startswith(("/safety/", "/emergency/"))
 
 
+def carries_both() -> bool:
+    """Whether the page being made carries both languages itself, as those of safety do."""
+    return request.path.startswith(("/safety/", "/emergency/"))
+
+
+def in_spanish(message: str) -> str:
+    """A message of the code in Spanish, on a page that carries both languages."""
+    with speaking("es"):
+        return tr(message)
+
+
+def words_in_spanish() -> Markup:
+    """The words that scripts show, in Spanish beside those in English."""
+    with speaking("es"):
+        return Markup(render_template("_words.html", words_id="words-es"))  # as safe as the template that it comes from
+
+
 def page_path() -> str:
     """The path of the page being made, whatever its language: "/es/scale/" is "/scale/"."""
     return request.path.removeprefix(f"/{spoken()}") if spoken() != "en" else request.path
@@ -100,6 +130,12 @@ def script_modules() -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in found if path not in alone)
 
 
+def eyewash_every() -> dict[str, int]:
+    """How often the standard wants the eyewash run [days] and inspected [months]."""
+    found = values()
+    return {"days": int(found["eyewash_weekly_days"].value), "months": int(found["eyewash_yearly_months"].value)}
+
+
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
     """The rows that stand in a form's values, and empty ones up to the least number there must be."""
     start = f"{info.name}."
@@ -117,10 +153,13 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
+        carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
+        words_in_spanish=words_in_spanish,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
-        call_when_lines=call_when_lines, facts=facts,
+        call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
+        eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
     )  # fmt: skip
     app.add_url_rule("/", "home", _home)
     app.add_url_rule("/formula/", "formula_list", _formula_list)
@@ -211,9 +250,7 @@ def _emergency() -> str:
 
 
 def _safety() -> str:
-    found = values()
-    days, months = found["eyewash_weekly_days"].value, found["eyewash_yearly_months"].value
-    return render_template("safety.html", eyewash_days=int(days), eyewash_months=int(months))
+    return render_template("safety.html")
 
 
 def _safety_labels() -> str:

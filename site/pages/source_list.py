@@ -21,6 +21,7 @@ TITLES = {
     "scale_tolerances": "Limits of error of scales",
     "alkali_density_nodes": "Density of lye",
     "naoh_crystallisation": "Where caustic soda lye begins to crystallise",
+    "naoh_thermal": "Heat of caustic soda lye",
 }
 
 MARKS: Mapping[str, str] = {
@@ -139,14 +140,14 @@ def _sentences(title: str, wanted: Callable[[str], bool]) -> Table:
 
 
 def source_tables() -> tuple[Table, ...]:
-    """Every number of the reference tables in the order of the tables, then what the safety pages say."""
+    """What the safety pages say, then every number of the reference tables in the order of the tables."""
     tables: dict[str, dict[tuple[str, str], dict[int, list[SourceRow]]]] = {}
     for row in every_number():
         cited = tables.setdefault(row.table, {}).setdefault((row.source, row.how), {})
         cited.setdefault(row.line, []).append(row)
     reference = tuple(
         Table(
-            TITLES.get(table, table.replace("_", " ")),
+            TITLES[table],
             sum(len(line) for lines in sources.values() for line in lines.values()),
             tuple(
                 Cited(source, mark(how), tuple(row for line in lines.values() for row in _rows(line)))
@@ -155,4 +156,4 @@ def source_tables() -> tuple[Table, ...]:
         )
         for table, sources in tables.items()
     )
-    return reference + safety_tables()
+    return safety_tables() + reference

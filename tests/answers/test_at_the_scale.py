@@ -339,3 +339,32 @@ def test_a_sheet_that_was_issued_before_there_was_spanish_is_weighed_by_in_spani
     }
     closing = in_spanish(old, events_of(old["steps"]))
     assert "Sobreengrasado" in closing["html"]["scale_record"]
+
+
+def said(kind_of, number, **fields):
+    """An answer to whose training covers the lye, as the page stores it."""
+    at = f"2026-11-25T09:{number:02}:30"
+    return {"id": f"{kind_of}{number}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "trained", "person": "Ada Q", **fields}
+
+
+def test_the_record_tells_whose_training_covered_the_lye_or_why_nobody_s_and_how_the_eyewash_stood(issued):
+    told = [
+        said("t", 1, helper="Bea <b>", until="2027-03-02", reason=None, eyewash={"weekly": "over", "yearly": "never"}),
+        said("t", 2, helper=None, reason="Maker <i>alone</i>"),
+    ]
+    events = events_of(issued["steps"])
+    english, spanish = ask(issued, events + told), in_spanish(issued, events + told)
+    html = english["html"]["scale_record"]
+    assert "Training that covers the lye: <strong>Bea &lt;b&gt;</strong>. It holds until 2027-03-02. Said by Ada Q, 2026-11-25 09:01" in html
+    assert "Eyewash on that day, weekly run: overdue." in html
+    assert "Eyewash on that day, yearly inspection: no check recorded." in html
+    assert "Why it went on: <strong>Maker &lt;i&gt;alone&lt;/i&gt;</strong>." in html
+    assert "Eyewash on that day" not in html[html.index("Why it went on") :], "in order, or not known"
+    html = spanish["html"]["scale_record"]
+    for words in ("Vale hasta el 2027-03-02.", "Lavaojos ese día, prueba semanal: vencida.", "Nadie tenía la capacitación"):
+        assert words in html
+    assert spanish["record"]["closing"]["trained"] == english["record"]["closing"]["trained"]
+    first, second = english["record"]["closing"]["trained"]
+    assert (first["helper"], first["until"], first["person"]) == ("Bea <b>", "2027-03-02", "Ada Q")
+    assert (second["helper"], second["until"], second["eyewash"]) == (None, None, {})
+    assert "Training" not in ask(issued, events)["html"]["scale_record"], "nobody was asked"

@@ -151,6 +151,8 @@ class Weigher(Floor):
 
     def next(self, step: dict[str, Any], *, last: bool) -> None:
         """Does one step, and notes what the screen moves on from."""
+        # The heading may change a moment before the rest of the screen does.
+        self.titled(step["title"])
         key, shown = step["key"], self.at()
         if shown == "confirm":
             self.do("done")

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from conftest import PHONE
+from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import answered, control, form_of, issued_code, stored
+from screens import Touch, answered, control, form_of, issued_code, stored
+from test_safety_walks import check_eyewash
+from walking import begin, press, set_place, walk_page, walked
 
 NewContext = Callable[..., BrowserContext]
 
@@ -69,6 +73,46 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once(
     offer(second, path)
     expect(second.locator("[data-copy-status]")).to_have_text("Everything in this copy is here already.")
     expect(second.locator("[data-import-confirm]")).to_be_hidden()
+
+
+def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_context: NewContext, tmp_path: Path) -> None:
+    """Its place, limits and own points, walks with an open stop, eyewash checks, trainings, and whose cover a block took."""
+    hands = Touch(page)
+    walk_page(page)
+    words = {"phase": "weigh", "what": "Lid", "question": "Is it on?", "stop": "It is off.", "what_es": "Tapa",
+             "question_es": "¿Está puesta?", "stop_es": "No está."}  # fmt: skip
+    set_place(page, flush_minutes="45", **{"lift_g": "18", "lift_g.unit": "kg"}, **{f"own.0.{part}": each for part, each in words.items()})
+    walked(hands, ("weigh",), helper="Ana")
+    walk_page(page)
+    check_eyewash(page, "weekly")
+    expect(page.locator('[data-eyewash-check="weekly"] [data-state="held over"]')).to_be_visible()
+    begin(hands, phases=("tank",), helper="Bea")
+    press(hands, "no")
+    put(page, [{"id": "seed-trained", "at": "2026-01-02T08:00:00.000Z", "local": "2026-01-02T08:00:00+00:00", "kind": "trained",
+                "subject": "block:QM-1/1", "person": "Q", "helper": "Ana", "reason": None}])  # fmt: skip
+    page.goto("workshop/")
+    with page.expect_download() as download:
+        page.locator("[data-export]").tap()
+    path = tmp_path / "copy.json"
+    download.value.save_as(path)
+    second = new_context(**PHONE).new_page()
+    offer(second, path)
+    second.locator("[data-import-confirm]").tap()
+    expect(second.locator("[data-copy-status]")).to_contain_text("Records added")
+    assert events_of(second) == events_of(page)
+    walk_page(second)
+    expect(second.locator("[data-trainings] > li")).to_contain_text("Ana")
+    expect(second.locator("[data-walks-in-hand]")).to_contain_text("STOPPED")
+    expect(second.locator('[data-eyewash-check="weekly"] [data-state="never"]')).to_be_hidden()
+    expect(second.locator('[data-limit="lift_g"] [data-said]').first).to_have_text("18\u00a0kg")
+    begin(Touch(second), phases=("weigh",), helper="Cy")
+    [own] = [event["own"] for event in stored(second, "events") if event.get("helper") == "Cy"]
+    assert own[0]["en"]["what"] == "Lid" and own[0]["es"]["what"] == "Tapa"
+    # Without another page in between the card knows it: number, address, the longer rinse.
+    second.goto("emergency/")
+    expect(second.locator(".call [data-fill='address']")).to_have_text("Mill Lane 3")
+    second.locator('.tile[href="#eyes"]').click()
+    expect(second.locator("#eyes [data-flush-left]")).to_have_text(re.compile("^4[45]:"))
 
 
 def test_a_damaged_copy_is_refused_whole(copy: tuple[Path, str], new_context: NewContext, tmp_path: Path) -> None:

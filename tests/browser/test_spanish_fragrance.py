@@ -125,7 +125,15 @@ def test_a_reader_of_spanish_gets_the_emergency_card_in_spanish(page: Page) -> N
     page.locator(".emergency-button").tap()
     expect(page.locator("#show-es")).to_be_checked()
     expect(page.locator("h1 .es")).to_have_text(title.split(",")[2])
-    # Who chose both keeps both; a page in English changes nothing.
+    # One visit does not make the card Spanish for good; who chooses on the card itself keeps that.
+    page.goto("")
+    page.locator(".emergency-button").tap()
+    expect(page.locator("#show-en")).to_be_checked()
+    page.locator('label[for="show-es"]').tap()
+    page.goto("fragrance/")
+    page.locator(".emergency-button").tap()
+    expect(page.locator("#show-es")).to_be_checked()
+    # Who chose both keeps both.
     page.locator('label[for="show-both"]').tap()
     page.goto("es/fragrance/")
     page.goto("")

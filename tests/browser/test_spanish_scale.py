@@ -152,6 +152,37 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     expect(page.locator(STAGE)).to_contain_text("Registro de este bloque")
 
 
+# What the head of a block breaks: a word on two lines, a part out of the view, more than a quarter of the view.
+HEAD = """() => {
+  const head = document.querySelector("[data-floor-head]");
+  const name = head.querySelector('[data-slot="mould"]').firstChild;
+  const wrong = [];
+  for (const { index, 0: word } of name.data.matchAll(/\\S+/g)) {
+    const range = new Range();
+    range.setStart(name, index);
+    range.setEnd(name, index + word.length);
+    if (range.getClientRects().length > 1) wrong.push(`${word} is broken`);
+  }
+  const { right } = head.querySelector(".emergency-button").getBoundingClientRect();
+  if (right > innerWidth) wrong.push(`the button reaches to ${right} of ${innerWidth}`);
+  if (head.offsetHeight > innerHeight / 4) wrong.push(`the head takes ${head.offsetHeight} of ${innerHeight}`);
+  return wrong;
+}"""
+
+
+def test_the_head_of_a_block_holds_its_words_on_a_small_phone_and_at_twice_the_text(page: Page, record: Record) -> None:
+    page.goto("es/scale/")
+    put(page, [record, *done(record, "temp:oils")])
+    page.reload()
+    page.locator(f"{STAGE} .floor-row").first.tap()
+    expect(page.locator("[data-floor-head]")).to_be_visible()
+    for width, height, text in ((320, 640, "100%"), (390, 844, "200%")):
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("size => document.documentElement.style.fontSize = size", text)
+        assert page.evaluate(HEAD) + wide_parts(page) == [], (width, text)
+        assert page.evaluate('innerWidth') == width
+
+
 def test_the_screens_in_spanish_hold_on_the_smallest_phone(new_context: NewContext, record: Record, axe: str) -> None:
     page = new_context(**NARROW).new_page()
     page.goto("es/scale/")

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from calc import safety, safety_tables
-from calc.fields import describe, read
-from calc.problems import InputProblems
-from calc.safety_place import PHASES, SafetyPlace
+from calc.language import LANGUAGES, speaking
+from calc.safety_place import PHASES
+from calc.safety_steps import safety_steps, splash
 
 Edit = Callable[[str, str, str, str], int]
 
@@ -68,6 +68,8 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("values", "flush_minutes", "key", "flush", "values.csv has no flush_minutes"),
         ("emergency", "eyes_time", "statement", "eyes_tme", "no statement eyes_tme"),
         ("emergency", "eyes_time", "order", "1", "order is not 3"),
+        ("emergency", "eyes_time", "first", "yes", "first moves"),
+        ("emergency", "eyes_rinse", "first", "", "first moves"),
         ("walk", "weigh-name", "phase", "weight", "no phase weight"),
         ("walk", "weigh-name", "stop", "", "stop is empty"),
         ("walk", "weigh-name", "teach_answer", "", "needs its answer"),
@@ -78,6 +80,11 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
         ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
         ("equipment", "dissolve", "eyes", "gear_sunglasses", "no statement gear_sunglasses"),
+        ("limits", "lift_g", "side", "about", "side is none of"),
+        ("limits", "lift_g", "figures", "lift_stone lift_lb", "there is no lift_stone"),
+        ("limits", "hottest_lye_c", "points", "dissolve-moon", "there is no dissolve-moon"),
+        ("limits", "lift_g", "name", "limit_luck", "no statement limit_luck"),
+        ("limits", "lift_g", "key", "wage", "has no field wage"),
     ],
 )
 def test_a_row_that_lacks_something_is_refused(
@@ -85,7 +92,7 @@ def test_a_row_that_lacks_something_is_refused(
 ) -> None:
     line = edit(table, key, column, text)
     with pytest.raises(safety.SafetyDataError) as refused:
-        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels):
+        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels, safety.limits):
             load()
     assert said in str(refused.value)
     assert f"{table}.csv" in str(refused.value) or table == "values"
@@ -127,8 +134,9 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
             used |= {each.key for each in said if each}
     used |= {each.key for row in safety.equipment() for each in (row.task, row.eyes, row.hands, row.body, row.air)}
     used |= {each.key for row in safety.materials() for each in (row.name, row.why)}
+    used |= {each.key for limit in safety.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in safety.labels() for each in (row.product, row.signal, *row.hazards)}
-    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_")
+    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
     starts += tuple(f"{phase.key}_" for phase in safety.phases())
     assert not [each.key for each in safety.every_statement() if each.key.startswith(starts) and each.key not in used]
 
@@ -146,6 +154,9 @@ def test_cards_begin_with_the_first_move_and_water_comes_before_the_phone() -> N
         assert rinse < call
         assert cards[key].flush_source is not None
     assert cards["fire"].flush_minutes is None
+    # Burning oil and water: what must not be done is as urgent as what must, and the head of the card speaks of water.
+    assert any(line.en.startswith("NO water") for line in cards["fire"].lines[: cards["fire"].first])
+    assert "on a person" in safety.say("water_first").en and "en una persona" in safety.say("water_first").es
 
 
 def test_a_figure_in_a_first_aid_line_is_read_or_the_line_says_otherwise() -> None:
@@ -182,37 +193,6 @@ def test_materials_that_make_hydrogen_never_touch_lye() -> None:
     assert verdicts["stainless"] == verdicts["hdpe"] == "may"
 
 
-PLACE = {"emergency_number": "112", "address": "4 Sluice Lane\nblue gate", "eyewash": "left of the door", "training_months": "12"}
-
-
-def test_own_points_are_added_to_a_part_of_the_walk() -> None:
-    own = {"own.0.phase": "tank", "own.0.what": "Level", "own.0.question": "Between the marks?", "own.0.stop": "It is below."}
-    place = read(SafetyPlace, {**PLACE, **own}).value
-    assert place.own[0].phase == "tank" and place.poison_centre is None
-    assert place.address == "4 Sluice Lane\nblue gate"
-
-
-def test_the_place_asks_for_what_a_caller_must_say() -> None:
-    with pytest.raises(InputProblems) as refused:
-        read(SafetyPlace, {})
-    assert {each.field for each in refused.value.problems} == {"emergency_number", "address", "eyewash", "training_months"}
-    phase = next(info for info in describe(SafetyPlace) if info.name == "own")
-    assert phase.minimum == 0
-
-
-@pytest.mark.parametrize(("name", "most"), [("eyewash_days", 7), ("eyewash_months", 12)])
-def test_the_eyewash_may_be_checked_more_often_than_the_standard_asks_never_less(name: str, most: int) -> None:
-    # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
-    tight = read(SafetyPlace, {**PLACE, name: str(most - 1)}).value
-    assert getattr(tight, name) == most - 1
-    assert getattr(read(SafetyPlace, PLACE).value, name) is None
-    with pytest.raises(InputProblems) as refused:
-        read(SafetyPlace, {**PLACE, name: str(most + 1)})
-    assert [each.field for each in refused.value.problems] == [name]
-    with pytest.raises(InputProblems):
-        read(SafetyPlace, {**PLACE, "training_months": "61"})
-
-
 def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:
     """Reference A10: adult, trained, hands, rested, sober; each its own Yes and its own way on."""
     before = next(phase for phase in safety.phases() if phase.key == "before")
@@ -240,3 +220,15 @@ def test_the_hazards_of_food_bottles_melter_sugar_and_rags_are_asked_about_where
     # Solid caustic is dissolved, premixed lye is not: both ways meet the point.
     assert {("dissolve", "dissolve-sugar"), ("mix", "mix-sugar")} <= asked
     assert "monóxido de carbono" in safety.say("dissolve_sugar_why").es
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_steps_at_the_scale_tell_the_figures_of_the_safety_pages(language):
+    """They run in the browser, where the safety tables are not: their figures stand in the words, and must stay the same."""
+    figures = safety_tables.values()
+    with speaking(language):
+        rinse = splash()
+        (eyewash,) = (step for step in safety_steps("Vessel", "Mould", solid=False) if step.key == "check:eyewash")
+    assert re.findall(r"\d+", rinse) == [figures["flush_minutes"].value]
+    wanted = [figures["eyewash_reach_seconds"].value, figures["eyewash_weekly_days"].value]
+    assert re.findall(r"\d+", eyewash.how) == wanted

@@ -97,7 +97,7 @@ def test_no_dead_link(site: Path, pages):
                 # Modules are written and checked elsewhere; here it matters that pages, styles and icons are there.
                 assert target.is_file() or local.endswith(".mjs"), f"{name}: {link}"
                 if part and part != "main":
-                    _check_part(local, part, known_ids, page)
+                    _check_part(local, part, known_ids, pages[target.relative_to(site).as_posix()])
 
 
 def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Page) -> None:

@@ -13,21 +13,38 @@ SAFETY = ("emergency/index.html", "safety/index.html", "safety/labels/index.html
 
 def main_of(text: str) -> str:
     """What stands in the page's main part, without the frame's own words (notices, reports)."""
-    return unescape(text[text.index("<main") : text.index("</main>")])
+    main = text[text.index("<main") : text.index("</main>")]
+    return unescape(re.sub(r"<button[^>]*data-fault-report.*?</button>", "", main, flags=re.DOTALL))
 
 
 @pytest.mark.parametrize("name", SAFETY)
 def test_nothing_is_said_in_one_language_only(site: Path, name: str):
     text = main_of((site / name).read_text(encoding="utf-8"))
-    pairs = re.findall(r'<span class="en">(.*?)</span> <span class="es" lang="es">(.*?)</span>', text, re.DOTALL)
+    pairs = re.findall(r'<span class="en" lang="en">(.*?)</span> <span class="es" lang="es">(.*?)</span>', text, re.DOTALL)
     assert len(pairs) == text.count('class="en"') == text.count('class="es"')
     for english, spanish in pairs:
         assert english.strip() and spanish.strip()
         assert re.findall(r"\d+", english) == re.findall(r"\d+", spanish), english
     rest = re.sub(r'<span class="(?:en|es)".*?</span>', "", text, flags=re.DOTALL)
-    rest = re.sub(r"<button[^>]*data-fault-report.*?</button>|<label.*?</label>", "", rest, flags=re.DOTALL)
+    rest = re.sub(r"<label.*?</label>", "", rest, flags=re.DOTALL)
     words = re.findall(r"[^\W\d_]{2,}", re.sub(r"<[^>]*>", " ", rest))
     assert words == [], f"outside both languages: {words[:10]}"
+
+
+@pytest.mark.parametrize("name", SAFETY)
+def test_the_frame_of_a_safety_page_is_in_both_languages_too(pages, name: str):
+    page = pages[name]
+    left = {
+        text
+        for around, text in page.texts
+        if around[-1].tag not in ("title", "noscript", "template")
+        and not any(each.get("lang") and each.tag != "html" or each.get("id").startswith("words") for each in around)
+    }
+    # The language's own name in it, both at once, what divides two, and the brand.
+    assert {each for each in left if any(letter.isalpha() for letter in each)} == {"Tarewell", "English", "Both"}
+    assert " / " in page.all("title")[0].text
+    assert [each for each in page.elements if each.get("aria-label")] == [], "an attribute speaks one language only"
+    assert {each.get("href") for each in page.all("a", **{"class": "brand to-es"})} == {f"{'../' * name.count('/')}es/"}
 
 
 def test_every_statement_is_known_with_both_languages(site: Path):

@@ -4,7 +4,11 @@ import re
 
 import pytest
 
+from calc.batch_order import BatchOrder, Issue
+from calc.fields import describe
+from calc.formula import Formula
 from calc.language import LANGUAGES, all_of, later, ntr, speaking, spoken, tr
+from calc.workshop import KINDS
 from pages import catalogues
 
 # What people fill in or read is never a word that also means bleach: reference notes on words of the trade.
@@ -36,6 +40,21 @@ def test_every_message_of_the_code_is_in_the_catalogue_and_nothing_else(catalogu
     standing = {message.id for message in catalogue}
     assert gathered - standing == set(), "run `python3 build.py words`, then translate"
     assert standing - gathered == set(), "run `python3 build.py words`"
+
+
+def said_of(kind):
+    """What a message about a form's fields may say of them: their names, and why a value is refused or asked about."""
+    for info in describe(kind):
+        yield info.label
+        yield from (bounds.reason for bounds in (info.refuse, info.warn) if bounds)
+        if info.of is not None:
+            yield from said_of(info.of)
+
+
+@pytest.mark.parametrize("kind", [Formula, BatchOrder, Issue, *(kind for key, (kind, *_) in KINDS.items() if key != "safety")])
+def test_a_fault_of_a_stored_item_is_told_in_the_readers_language(kind, gathered):
+    """All that a page in another language reads: the safety form itself is English, and only it tells its faults."""
+    assert set(said_of(kind)) - gathered == set()
 
 
 def test_every_message_is_translated_and_none_is_a_guess(catalogue):

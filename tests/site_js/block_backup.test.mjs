@@ -31,6 +31,7 @@ const DECIDED = of("decided", {
 });
 const CLOSED = of("closed", { outcome: "poured", reason: "", record: { amounts: [{ pour: "oil:0", actual_g: 12.5 }] }, html: "<p>record</p>" });
 const STARTED = of("timed", { step: "mix", action: "started", seconds: 600 });
+const TRAINED = of("trained", { helper: "Bea", until: "2027-11-25", reason: null, eyewash: { weekly: "over", yearly: "never" } });
 const EVENTS = [
   newEvent("issued", "batch:QM-1", { code: "QM-1", html: "<p>1</p>", steps: [CONFIRM, WEIGH, TIMER, TEMPERATURE] }),
   of("lots", { lots: { "lye:naoh": "LYE-1" } }),
@@ -41,6 +42,9 @@ const EVENTS = [
   DECIDED,
   STARTED,
   of("timed", { step: "mix", action: "ended", seconds: 612 }),
+  TRAINED,
+  // Of an older build, or with an eyewash in order.
+  of("trained", { helper: null, reason: "The maker alone" }),
   CLOSED,
   of("closed", { outcome: "quarantined", reason: "Cracked mould", record: null, html: "" }),
 ];
@@ -95,6 +99,9 @@ const BAD = {
   "a note without end": { ...DECIDED, text: "x".repeat(5001) },
   "a lot that is no text": of("lots", { lots: { "oil:0": 7 } }),
   "a correction of nothing": without(EVENTS[5], "corrects"),
+  "a training that ends on no day": { ...TRAINED, until: "2027-02-30" },
+  "an eyewash in a state that there is not": { ...TRAINED, eyewash: { weekly: "held" } },
+  "an eyewash check that there is not": { ...TRAINED, eyewash: { daily: "over" } },
   "a sheet whose steps are no list": { ...ISSUED, steps: { 0: CONFIRM } },
   "a sheet with a step of an unknown kind": issuedWith({ ...CONFIRM, kind: "dance" }),
   "a sheet with a step of a kind of the prototype": issuedWith({ ...CONFIRM, kind: "constructor" }),
@@ -138,6 +145,7 @@ const NEEDED = {
   decided: ["person", "step", "choice", "reason", "steps", "replaced"],
   closed: ["person", "outcome"],
   lots: ["person", "lots"],
+  trained: ["person", "helper", "reason"],
 };
 
 test("no event of a block comes in without what it can't be understood without", async () => {

@@ -2,8 +2,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
-import { eyewashOf, isDay } from "../../site/static/js/store/eyewash.mjs";
-import { covered, daysAfter, monthsAfter, openStops, stopOf, trainings } from "../../site/static/js/store/training.mjs";
+import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
+import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 
 let count = 0;
@@ -25,6 +25,9 @@ const walked = (fields = {}) => {
   return [first, ...first.points.map(yes), signed()].map((each) => ({ ...each, subject: first.subject }));
 };
 const REQUIRED = { weigh: ["weigh-a", "weigh-a/teach", "weigh-b"], tank: ["tank-a"] };
+/** @param {Record<string, string>} wanted helper -> the last day on which the training holds */
+const holds = (events, phases, today, wanted, months = 12) =>
+  assert.deepEqual(Object.fromEntries(covered(record(events, months), phases, today).map(({ helper, until }) => [helper, until])), wanted);
 const record = (events, months = 12) => ({ all: trainings(events, months), stops: openStops(events, REQUIRED), required: REQUIRED });
 
 test("a no stops the walk until just that no is cleared, whatever else is answered", () => {
@@ -73,27 +76,44 @@ test("training counts when it is signed, all is answered and no stop is open", (
   const [entry] = trainings(events, 12);
   assert.equal(entry.helper, "R");
   assert.equal(entry.until, "2027-11-25");
-  assert.deepEqual(covered(record(events), ["weigh"], "2027-11-25"), ["R"]);
-  assert.deepEqual(covered(record(events), ["weigh"], "2027-11-26"), []);
-  assert.deepEqual(covered(record(events), ["weigh", "tank"], "2026-11-25"), []);
+  holds(events, ["weigh"], "2027-11-25", { R: "2027-11-25" });
+  holds(events, ["weigh"], "2027-11-26", {});
+  holds(events, ["weigh", "tank"], "2026-11-25", {});
   assert.deepEqual(trainings([...events, no("weigh-b")], 12), []);
 });
 
 test("where nobody has set how long training holds, nobody's covers anything", () => {
-  assert.deepEqual(covered(record(walked(), null), ["weigh"], "2026-11-25"), []);
+  holds(walked(), ["weigh"], "2026-11-25", {}, null);
 });
 
 test("a walk covers a phase only by every point that is asked in it today", () => {
   const few = walked({ points: ["weigh-b"] });
   assert.equal(trainings(few, 12).length, 1);
-  assert.deepEqual(covered(record(few), ["weigh"], "2026-11-25"), []);
+  holds(few, ["weigh"], "2026-11-25", {});
   const unknown = walked({ phases: ["ladder"], points: ["ladder-a"] });
-  assert.deepEqual(covered(record(unknown), ["ladder"], "2026-11-25"), []);
+  holds(unknown, ["ladder"], "2026-11-25", {});
 });
 
 test("phases of two walks add up for one person, however the name is typed", () => {
   const both = [...walked({ helper: "Ana" }), ...walked({ helper: " ana ", phases: ["tank"], points: ["tank-a"], subject: "walk:w2" })];
-  assert.deepEqual(covered(record(both), ["weigh", "tank"], "2026-11-25"), [" ana "]);
+  holds(both, ["weigh", "tank"], "2026-11-25", { " ana ": "2027-11-25" });
+});
+
+test("a training holds until the first of its phases has to be renewed; the newest walk of a phase counts", () => {
+  const on = (day, fields) => walked(fields).map((each) => ({ ...each, local: `${day}T10:00:00+01:00` }));
+  const tank = on("2026-03-02", { phases: ["tank"], points: ["tank-a"], subject: "walk:w2" });
+  const events = [...on("2026-01-10", { subject: "walk:w0" }), ...tank, ...on("2026-11-25", {})];
+  // Twelve months after each, by the calendar: 2027-11-25 and 2027-03-02.
+  holds(events, ["weigh", "tank"], "2026-11-26", { R: "2027-03-02" });
+  holds(events, ["weigh"], "2026-11-26", { R: "2027-11-25" });
+});
+
+test("a guide's own training covers a walk, however the name is typed", () => {
+  assert.ok(covers(record(walked({ helper: "Ana" })), " ANA", ["weigh"], "2026-11-25"));
+  assert.ok(!covers(record(walked({ helper: "Ana" })), "Ana", ["weigh", "tank"], "2026-11-25"));
+  assert.ok(!covers(record(walked({ helper: "Ana" })), "Bea", ["weigh"], "2026-11-25"));
+  assert.equal(trainings(walked({ reason: "The first one here" }), 12)[0].reason, "The first one here");
+  assert.equal(trainings(walked(), 12)[0].reason, "");
 });
 
 test("a stop is that person's, with accents and capitals or without", () => {
@@ -110,9 +130,9 @@ test("an open stop of the same helper and phase takes the cover away until it is
   assert.equal(stopOf(openStops(events, REQUIRED), "R", ["tank", "weigh"]).subject, "walk:w0");
   assert.equal(stopOf(openStops(events, REQUIRED), "R", ["tank"]), undefined);
   assert.equal(stopOf(openStops(events, REQUIRED), "S", ["weigh"]), undefined);
-  assert.deepEqual(covered(record(events), ["weigh"], "2026-11-25"), []);
+  holds(events, ["weigh"], "2026-11-25", {});
   const cleared = { ...event("walk_cleared", { clears: stop.id, person: "Q", reason: "mended" }), subject: "walk:w0" };
-  assert.deepEqual(covered(record([...events, cleared]), ["weigh"], "2026-11-25"), ["R"]);
+  holds([...events, cleared], ["weigh"], "2026-11-25", { R: "2027-11-25" });
 });
 
 test("a yes that is taken back is asked again and to be signed again, and stays in the record", () => {
@@ -179,6 +199,13 @@ test("the eyewash check recorded last counts, by the day it was made; not in ord
   assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });
 
+test("the card is told the worst of the eyewash checks and the first day on which one is overdue", () => {
+  const check = (state, until) => ({ state, day: "", until, person: "" });
+  assert.deepEqual(worstOf([check("held", "2026-11-28"), check("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
+  assert.deepEqual(worstOf([check("over", "2026-11-20"), check("never", "")]), { state: "never", overdue_from: "" });
+  assert.equal(worstOf([check("over", "2026-11-20"), check("faulty", "2027-01-01")]).state, "faulty");
+});
+
 test("months and days by the calendar", () => {
   // Counted on a calendar by hand; 2028 is a leap year.
   assert.equal(monthsAfter("2026-08-31", 1), "2026-09-30");
@@ -191,8 +218,10 @@ test("months and days by the calendar", () => {
 test("a copy carries walks and eyewash checks whole, and refuses them misshapen", async () => {
   const first = begun();
   const no = event("walk_answered", { point: "weigh-a", answer: "no" });
+  const words = { what: "a", question: "b", stop: "c" };
+  const point = { key: "own:0", phase: "weigh" };
   const all = [
-    { ...first, own: [{ key: "own:0", phase: "weigh", what: "a", question: "b", stop: "c" }] },
+    { ...first, reason: "The first one here", own: [{ ...point, ...words }] },
     no,
     event("walk_cleared", { clears: no.id, person: "Q", reason: "mended" }),
     event("walk_signed", { person: "R", initials: "", path: "M10 20L30 40" }),
@@ -201,6 +230,9 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_taken_back", { takes: no.id }),
     event("walk_closed"),
     event("walk_signed", { person: "R", initials: "R", path: "", language: "es" }),
+    { ...begun(), own: [{ ...point, en: words }, { ...point, es: words }, { ...point, en: words, es: words }] },
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: "R", reason: null }),
+    event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
   const read = await readCopy(new Blob([await writeCopy(all)]));
   assert.deepEqual(read.events, all);
@@ -209,10 +241,14 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     { ...all[3], path: "M10 20\"/><script>" },
     { ...all[4], subject: "eyewash:daily" },
     { ...all[0], points: [] },
+    { ...all[0], reason: "" },
     { ...no, html: "<b>" },
     { ...no, language: "fr" },
     { ...all[5], day: "2026-02-30" },
     { ...all[5], tepid: "cold" },
+    ...[{ ...point }, { ...point, en: { what: "a", question: "b" } }, { ...point, fr: words }, { ...point, ...words, en: words }, { ...words }].map(
+      (wrong) => ({ ...first, own: [wrong] }),
+    ),
   ];
   for (const wrong of misshapen) {
     assert.deepEqual(await readCopy(new Blob([await writeCopy([wrong])])), { refused: "import-format" });

@@ -7,6 +7,7 @@ from typing import Any
 
 from answers.rendering import render
 from answers.request import Answer, Request
+from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block_chemistry import MADE, Block
 from calc.corrected import moved_by_correction
 from calc.language import later, tr
@@ -89,6 +90,8 @@ def at_the_scale(request: Request) -> Answer:
             stated=record["superfat_stated_fraction"],
             batch=record["code"],
             units=units,
+            checks=EYEWASH_CHECKS,
+            states=EYEWASH_STATES,
         )
     return Answer(html, record={"choices": choices, "replaced": replaced, "closing": closing, "pending": pending})
 
@@ -119,7 +122,7 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
 
 
 def _closing(block: Block) -> dict[str, Any]:
-    """What the block's record keeps: actual amounts, superfat, deviations, people, times and when to act next."""
+    """What the block's record keeps: actual amounts, superfat, deviations, people, training, times and when to act next."""
     amounts, events = block.weighed, block.events
     superfat = block.superfat(amounts)
     batter = block.batter(amounts)
@@ -148,6 +151,7 @@ def _closing(block: Block) -> dict[str, Any]:
         "started": times[0] if times else None,
         "ended": times[-1] if times else None,
         "people": list(people),
+        "trained": trained(events.events),
         "next": _next(block),
     }
 

@@ -26,6 +26,12 @@ import { word } from "./words.mjs";
 /** The workshop as this page knows it. @type {Workshop & {stored: boolean}} */
 export const app = { demo: {}, state: {}, heads: new Map(), own: false, cleared: false, stored: true };
 
+/** @type {(() => Promise<void>)[]} */
+const workshopListeners = [];
+
+/** @param {() => Promise<void>} listener Called whenever the workshop has been read, before anybody goes on with it. */
+export const onWorkshop = (listener) => void workshopListeners.push(listener);
+
 /** Reads the workshop afresh. */
 export async function reload() {
   try {
@@ -39,6 +45,7 @@ export async function reload() {
   markUnits(app.state.units ?? "metric");
   if (app.stored) mirrorPlace(app);
   for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
+  for (const listener of workshopListeners) await listener();
 }
 
 /** @type {Promise<void> | undefined} */
@@ -72,11 +79,15 @@ export const whyOff = () => (python.state === "off" ? word("calculation-off", { 
 
 /** @param {() => void} changed Called when calculation starts or stops. */
 export function watchPython(changed) {
+  const show = () => {
+    for (const place of document.querySelectorAll("[data-python-state]")) {
+      place.textContent = whyOff() || word(`python-${python.state}`);
+    }
+  };
+  addEventListener("tarewell-language", show);
   onPythonState(({ state, detail }) => {
     Object.assign(python, { state, detail });
-    for (const place of document.querySelectorAll("[data-python-state]")) {
-      place.textContent = whyOff() || word(`python-${state}`);
-    }
+    show();
     if (state === "off") for (const listener of offListeners) listener();
     changed();
   });

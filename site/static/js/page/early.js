@@ -5,11 +5,14 @@
   root.dataset.js = "";
   try {
     if (localStorage.getItem("tarewell-own") || location.hash.length > 1) root.dataset.own = "";
-    // Who reads a page in another language gets the emergency card in it too, unless both were chosen there.
-    const { lang } = root;
-    const shown = localStorage.getItem("tarewell-language");
-    if (lang !== "en" && !shown?.includes('"both"')) localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang }));
     root.dataset.units = localStorage.getItem("tarewell-units") || "metric";
+    // Who reads a page in one of its languages gets the emergency card in that one too, unless both were chosen there. Back
+    // to English it goes only from what a page had set: who chose another on the card keeps that.
+    const { lang } = root;
+    const held = JSON.parse(localStorage.getItem("tarewell-language") ?? "{}");
+    if (root.dataset.languages !== undefined && (lang === "en" ? held.by_page : held.shown !== "both")) {
+      localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang, by_page: true }));
+    }
   } catch {
     // Storage refused: then there is no own data either.
   }

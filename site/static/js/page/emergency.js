@@ -50,42 +50,83 @@
     }
   };
 
-  /** When the rinsing began, by card. @type {Record<string, number>} */
+  /** When the rinsing began, by card: the time that counts down, and the first of this accident, which rescuers ask for.
+   * @type {Record<string, number>} */
   let begun = read("tarewell-flush");
+  /** @type {Record<string, number>} */
+  let first = read("tarewell-flush-first");
   const boxes = all("[data-flush]");
   const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
-  const leastOf = (/** @type {HTMLElement} */ box) => Number(box.dataset.minutes) * MINUTE;
+  /** A workshop may ask for a longer rinse than is built in, never for a shorter one; the most as in calc/safety_place.py. */
+  const LONGEST = 120;
+
+  /** What the workshop asks for; 0 where that is not longer. @param {number} builtIn [min] */
+  const ownMinutes = (builtIn) => {
+    const own = Number(String(read("tarewell-safety").flush_minutes ?? "").trim().replace(",", "."));
+    return Number.isInteger(own) && own > builtIn && own <= LONGEST ? own : 0;
+  };
+
+  const leastOf = (/** @type {HTMLElement} */ box) => {
+    const builtIn = Number(box.dataset.minutes);
+    return (ownMinutes(builtIn) || builtIn) * MINUTE;
+  };
+
+  const fillLimits = () => {
+    for (const line of all("[data-limit]")) {
+      const own = ownMinutes(JSON.parse(line.dataset.builtIn ?? "[]")[0]?.[2] ?? Infinity);
+      line.hidden = own === 0;
+      for (const each of all("[data-said]", line)) each.textContent = String(own);
+    }
+  };
+
+  /** Whether a time that is held may still be this accident's. @param {HTMLElement} box @param {number} since */
+  const fresh = (box, since) => since <= Date.now() && Date.now() <= since + leastOf(box) + FRESH;
+
+  const sinceOf = (/** @type {HTMLElement} */ box) => begun[keyOf(box)] ?? NaN;
+
+  const clock = (/** @type {number} */ time) => {
+    const at = new Date(time);
+    return `${two(at.getHours())}:${two(at.getMinutes())}`;
+  };
+
+  const openBox = () => boxes.find((each) => `#${keyOf(each)}` === location.hash);
 
   /** @param {HTMLElement} box */
   const show = (box) => {
-    const since = begun[keyOf(box)];
-    const running = typeof since === "number" && since <= Date.now();
+    const since = sinceOf(box);
+    // In the card that is open nothing that runs ever goes away.
+    const running = fresh(box, since) || (box === openBox() && since <= Date.now());
     one(box, "[data-flush-running]").hidden = !running;
     one(box, "[data-flush-still]").hidden = running;
     if (!running) return;
     const left = Math.max(0, Math.ceil((since + leastOf(box) - Date.now()) / 1000));
-    const at = new Date(since);
     one(box, "[data-flush-left]").textContent = `${Math.floor(left / 60)}:${two(left % 60)}`;
-    one(box, "[data-flush-since]").textContent = `${two(at.getHours())}:${two(at.getMinutes())}`;
+    one(box, "[data-flush-since]").textContent = clock(since);
+    const earlier = first[keyOf(box)] ?? since;
+    one(box, "[data-flush-first]").textContent = clock(earlier);
+    one(box, "[data-flush-earlier]").hidden = clock(earlier) === clock(since);
     // Only a change is spoken.
     if (one(box, "[data-flush-over]").hidden !== left > 0) one(box, "[data-flush-over]").hidden = left > 0;
   };
 
   /** @param {HTMLElement} box @param {number} [since] @param {boolean} [clockChanged] */
   const start = (box, since = Date.now(), clockChanged = false) => {
-    begun = { ...read("tarewell-flush"), [keyOf(box)]: since };
+    const key = keyOf(box);
+    const earlier = first[key] ?? sinceOf(box);
+    begun = { ...read("tarewell-flush"), [key]: since };
+    // A clock that was changed says nothing about what was before.
+    first = { ...read("tarewell-flush-first"), [key]: !clockChanged && fresh(box, earlier) ? earlier : since };
     write("tarewell-flush", begun);
+    write("tarewell-flush-first", first);
     one(box, "[data-flush-changed]").hidden = !clockChanged;
     show(box);
   };
 
-  const openBox = () => boxes.find((each) => `#${keyOf(each)}` === location.hash);
-
   /** Begins anew where the time that is held can't be this accident's: none, long over, or not yet come. @param {HTMLElement} box */
   const keep = (box) => {
-    const since = begun[keyOf(box)];
-    if (typeof since !== "number" || Date.now() > since + leastOf(box) + FRESH) start(box);
-    else if (since > Date.now()) start(box, Date.now(), true);
+    const since = sinceOf(box);
+    if (since > Date.now()) start(box, Date.now(), true);
+    else if (!fresh(box, since)) start(box);
     else show(box);
   };
 
@@ -108,6 +149,7 @@
     steady = performance.now();
     const slept = unseen;
     unseen = document.hidden;
+    if (today() !== toldOn) eyewash();
     const box = openBox();
     for (const each of boxes) if (each !== box) show(each);
     if (!box) return;
@@ -117,25 +159,43 @@
     else show(box);
   };
 
+  /** For speech, and for the words of the frame. @param {string} shown */
+  const tell = (shown) => {
+    document.documentElement.lang = shown === "es" ? "es" : "en";
+    dispatchEvent(new Event("tarewell-language"));
+  };
+
   const language = () => {
     const wanted = read("tarewell-language").shown;
+    tell(wanted);
     for (const each of document.querySelectorAll(/** @type {"input"} */ ('input[name="language"]'))) {
       if (each.value === wanted) each.checked = true;
-      each.addEventListener("change", () => write("tarewell-language", { shown: each.value }));
+      each.addEventListener("change", () => {
+        write("tarewell-language", { shown: each.value });
+        tell(each.value);
+      });
     }
   };
+
+  const today = () => {
+    const now = new Date();
+    return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+  };
+
+  /** The day for which it stands there. */
+  let toldOn = "";
 
   /** Where nothing is known of a check, none was made; overdue it is by the device's own calendar. */
   const eyewash = () => {
     const { state = "never", overdue_from: from = "" } = read("tarewell-eyewash");
-    const now = new Date();
-    const today = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
-    const loud = state === "held" && from && from <= today ? "over" : state;
+    toldOn = today();
+    const loud = state === "held" && from && from <= toldOn ? "over" : state;
     for (const each of all("[data-eyewash-loud]")) each.hidden = each.dataset.eyewashLoud !== loud;
   };
 
   const mirrored = () => {
     fillPlace();
+    fillLimits();
     eyewash();
   };
 
@@ -162,6 +222,7 @@
   });
   addEventListener("storage", () => {
     begun = read("tarewell-flush");
+    first = read("tarewell-flush-first");
     boxes.forEach(show);
     mirrored();
   });

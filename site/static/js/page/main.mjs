@@ -5,6 +5,7 @@ import { watchActions } from "./actions.mjs";
 import { question, reload, start, watchPython, whyOff } from "./app.mjs";
 import { commit } from "./commit.mjs";
 import { Editor } from "./editor.mjs";
+import { watchEyewash } from "./eyewash.mjs";
 import { fault, notice } from "./notice.mjs";
 import { readPlace } from "./place.mjs";
 import { Regions } from "./regions.mjs";
@@ -57,6 +58,7 @@ for (const editor of editors) {
     commit(editor).catch((error) => fault(String(error), error.stack));
   });
 }
+watchEyewash();
 await start();
 onNewerVersion(() => notice("store-newer"));
 watchActions(editors, changed);

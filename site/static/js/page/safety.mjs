@@ -1,11 +1,12 @@
 /** Starts the safety walk: the overview, or the walk that the address names. No Python is needed. */
 
-import { start } from "./app.mjs";
+import { reload, start } from "./app.mjs";
 import { fault } from "./notice.mjs";
 import { watchAloud } from "./safety/aloud.mjs";
 import { begin, chooseAllPhases } from "./safety/begin.mjs";
 import { eyewashChecked, showEyewash } from "./safety/eyewash.mjs";
 import { keepLanguage } from "./safety/language.mjs";
+import { showLimits } from "./safety/limits.mjs";
 import { showOverview } from "./safety/overview.mjs";
 import { Walk } from "./safety/walk.mjs";
 import { Stage } from "./scale/stage.mjs";
@@ -52,6 +53,7 @@ async function open() {
     return walk ? history.replaceState(null, "", `#${walk.id}`) : undefined;
   }
   walk?.leave();
+  showLimits(overview);
   await showEyewash();
   walk = id ? new Walk(stage, id, olderStop === walkSubject(id)) : null;
   place.hidden = !walk;
@@ -69,8 +71,10 @@ async function open() {
   /** @type {HTMLElement | null} */ (walk ? stage.find("h2") : null)?.focus({ preventScroll: true });
 }
 
-/** Something has been stored elsewhere. */
+/** Something has been stored elsewhere: it may be the workshop's own limits. */
 async function others() {
+  await reload();
+  showLimits(root);
   await showEyewash();
   await (walk ? walk.others() : showOverview());
 }

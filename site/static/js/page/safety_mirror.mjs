@@ -22,8 +22,8 @@ function mirror(key, value) {
 export function mirrorPlace({ heads, state }) {
   const item = heads.has("safety:safety") ? state.safety?.[0] : undefined;
   if (!item) return mirror(PLACE, null);
-  const { emergency_number = "", address = "", poison_centre = "", eyewash = "" } = item.values;
-  const place = { emergency_number, address, poison_centre, eyewash };
+  const { emergency_number = "", address = "", poison_centre = "", eyewash = "", flush_minutes = "" } = item.values;
+  const place = { emergency_number, address, poison_centre, eyewash, flush_minutes };
   mirror(PLACE, Object.values(place).some((text) => INVENTED.test(text)) ? null : place);
 }
 

@@ -5,7 +5,7 @@
  * @param {Record<string, string | number>} [filled] Values for the {names} in the text.
  */
 export function word(key, filled = {}) {
-  const template = document.getElementById("words");
+  const template = (document.documentElement.lang === "es" && document.getElementById("words-es")) || document.getElementById("words");
   const holder = template instanceof HTMLTemplateElement ? template.content : document;
   const text = holder.querySelector(`[data-word="${CSS.escape(key)}"]`)?.textContent?.trim() ?? key;
   return text.replace(/\{(\w+)\}/g, (whole, name) => String(filled[name] ?? whole));

@@ -1,3 +1,4 @@
+import { isDay } from "./eyewash.mjs";
 import { isObject, isText, sameKeys } from "./shape.mjs";
 
 /** @import { BlockKind, Step } from "./types.mjs" */
@@ -125,6 +126,9 @@ const CHECKS = {
   record: orNull(isObject),
   html: (value) => typeof value === "string",
   helper: orNull(isName),
+  until: isDay,
+  eyewash: (value) =>
+    isObject(value) && sameKeys(value, ["weekly", "yearly"].filter((key) => key in value)) && Object.values(value).every(oneOf("never", "faulty", "over")),
   lots: (value) => isObject(value) && Object.values(value).every(isName),
 };
 

@@ -41,3 +41,14 @@ export function eyewashOf(events, which, every, today) {
   const state = !inOrderThen(last) ? "faulty" : until < today ? "over" : "held";
   return { state, day, until, person: last.person ?? "" };
 }
+
+/**
+ * What the emergency card has to know: how the worst of the checks stands, and the first day on which one is overdue.
+ *
+ * @param {Eyewash[]} checks
+ */
+export function worstOf(checks) {
+  const state = ["faulty", "never", "over", "held"].find((each) => checks.some((check) => check.state === each)) ?? "never";
+  const until = checks.map((check) => check.until).sort()[0];
+  return { state, overdue_from: until ? daysAfter(until, 1) : "" };
+}

@@ -27,6 +27,7 @@ export function daysAfter(day, days) {
  * @typedef {object} Trained   One finished walk.
  * @property {string} helper
  * @property {string} guide
+ * @property {string} reason     why the guide walked somebody without a training that covers it
  * @property {string[]} languages
  * @property {string} way
  * @property {string[]} phases
@@ -59,6 +60,7 @@ export const trainings = (events, months) =>
     return [{
       helper: begun.helper ?? "",
       guide: begun.guide ?? "",
+      reason: begun.reason ?? "",
       languages,
       way: begun.way ?? "",
       phases: begun.phases ?? [],
@@ -91,22 +93,30 @@ export const stopOf = (stops, helper, phases) =>
   stops.find((stop) => nameKey(stop.helper) === nameKey(helper) && stop.phases.some((phase) => phases.includes(phase)));
 
 /**
- * Whose training covers all of these phases on a day, each once: every point of each phase was answered in a walk that
- * still holds, and no stop of it is open. Where it is not known how long a training holds, nobody's does.
+ * Whose training covers all of these phases on a day, each once and until when: every point of each phase was answered in
+ * a walk that still holds, and no stop of it is open. Where it is not known how long a training holds, nobody's does.
  *
  * @param {{all: Trained[], stops: OpenStop[], required: Required}} record @param {string[]} phases @param {string} today
+ * @returns {{helper: string, until: string}[]}
  */
 export function covered({ all, stops, required }, phases, today) {
   // The newest walk comes first: its spelling of a name is the one that is shown.
   const helpers = new Map([...all].reverse().map(({ helper }) => [nameKey(helper), helper]));
-  /** @param {string} key @param {string} phase */
+  /** The last day on which a phase is covered; "" where it is not. @param {string} key @param {string} phase */
   const holds = (key, phase) =>
-    all.some(
-      ({ helper, until, day, phases: walked, points }) =>
-        nameKey(helper) === key && day <= today && until >= today && walked.includes(phase) &&
-        required[phase]?.every((point) => points.includes(point)),
-    );
+    all
+      .filter(
+        ({ helper, until, day, phases: walked, points }) =>
+          nameKey(helper) === key && day <= today && until >= today && walked.includes(phase) &&
+          required[phase]?.every((point) => points.includes(point)),
+      )
+      .map(({ until }) => until).sort().at(-1) ?? "";
   return [...helpers]
-    .filter(([key]) => !stopOf(stops, key, phases) && phases.every((phase) => holds(key, phase)))
-    .map(([, helper]) => helper);
+    .filter(([key]) => !stopOf(stops, key, phases))
+    .map(([key, helper]) => ({ helper, until: phases.map((phase) => holds(key, phase)).sort()[0] ?? "" }))
+    .filter(({ until }) => until !== "");
 }
+
+/** Whether this person's training covers all of these phases on a day. @param {Parameters<typeof covered>[0]} record @param {string} person @param {string[]} phases @param {string} today */
+export const covers = (record, person, phases, today) =>
+  covered(record, phases, today).some(({ helper }) => nameKey(helper) === nameKey(person));

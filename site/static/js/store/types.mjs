@@ -43,7 +43,9 @@
  * @property {any} [record]
  * @property {Record<string, string>} [lots]  pour -> lot code
  * @property {string | null} [helper]    trained: whose training covers it, null with a reason; walk_begun: who is walked, by whom, in which language and way, through which phases
- * @property {string} [guide]
+ * @property {string} [until]     trained: the last day on which that training holds
+ * @property {Record<string, string>} [eyewash]  trained: how each check that did not hold stood then, "weekly" -> "over"
+ * @property {string} [guide]     walk_begun; and with `reason` why, where that person's own training doesn't cover it
  * @property {string} [language]
  * @property {string} [way]
  * @property {string[]} [phases]
@@ -69,7 +71,8 @@
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed
  *
- * @typedef {{key: string, phase: string, what: string, question: string, stop: string}} OwnPoint
+ * @typedef {{what: string, question: string, stop: string}} OwnWords
+ * @typedef {{key: string, phase: string, en?: OwnWords, es?: OwnWords} & Partial<OwnWords>} OwnPoint   Older ones hold their words themselves, in a language that nobody has named.
  *
  * @typedef {object} WalkFold     One walk as its events leave it.
  * @property {TarewellEvent} begun

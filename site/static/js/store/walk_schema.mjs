@@ -18,10 +18,17 @@ const areNames = (value) => Array.isArray(value) && value.length > 0 && value.le
 /** Nothing but lines between points: it is put into a drawing. @type {Check} */
 const isPath = (value) => typeof value === "string" && value.length <= 50_000 && /^(?:[ML]\d{1,4} \d{1,4})*$/.test(value);
 /** @type {Check} */
-const areOwn = (value) =>
-  Array.isArray(value) &&
-  value.length <= 100 &&
-  value.every((each) => isObject(each) && sameKeys(each, ["key", "phase", "what", "question", "stop"]) && Object.values(each).every(isNote));
+const areWords = (value) => isObject(value) && sameKeys(value, ["what", "question", "stop"]) && Object.values(value).every(isNote);
+/** A point of the maker's own, in the languages in which it is written; older ones stand in one that is not named. @type {Check} */
+const isOwn = (value) => {
+  if (!isObject(value)) return false;
+  const { key, phase, ...said } = value;
+  const languages = Object.entries(said);
+  const named = languages.length > 0 && languages.every(([language, words]) => ["en", "es"].includes(language) && areWords(words));
+  return isNote(key) && isNote(phase) && (named || areWords(said));
+};
+/** @type {Check} */
+const areOwn = (value) => Array.isArray(value) && value.length <= 100 && value.every(isOwn);
 
 /** @type {Record<string, Check>} */
 const CHECKS = {
@@ -48,7 +55,7 @@ const CHECKS = {
 
 /** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
 const SHAPES = {
-  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own"]],
+  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason"]],
   walk_answered: [/^walk:.+$/u, ["point", "answer"], ["language"]],
   walk_taken_back: [/^walk:.+$/u, ["takes"], []],
   walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],

@@ -1,11 +1,12 @@
-import { clock } from "../../store/clock.mjs";
+import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
-import { nameKey, openStops, stopOf } from "../../store/training.mjs";
+import { covers, nameKey, openStops, stopOf, trainings } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
 import { fill } from "../scale/stage.mjs";
 import { shownLanguage } from "./language.mjs";
 import { pointsOf, required } from "./points.mjs";
+import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
@@ -50,6 +51,23 @@ function say(selector, wrong) {
   return wrong;
 }
 
+/** Says that this guide's training doesn't cover the walk, and gives the reason once it is typed for just this guide. @param {string} guide */
+function reasonToGuide(guide) {
+  const box = /** @type {HTMLElement} */ (place().querySelector("[data-guide-problem]"));
+  const asked = !box.hidden && box.dataset.guide === nameKey(guide);
+  box.dataset.guide = nameKey(guide);
+  const reason = asked ? field("guide-reason").value.trim() : "";
+  say("[data-guide-problem]", reason === "");
+  if (reason === "") field("guide-reason").focus();
+  return reason;
+}
+
+/** @param {string} name */
+function empty(name) {
+  field(name).value = "";
+  field(name).dispatchEvent(new Event("input", { bubbles: true }));
+}
+
 /**
  * Begins a walk, and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
  * null, and said, while something is missing.
@@ -63,17 +81,23 @@ export async function begin() {
   const missing = say("[data-begin-problem]", !(helper && guide && way && phases.length > 0));
   const alone = say("[data-alone-problem]", helper !== "" && nameKey(helper) === nameKey(guide));
   if (missing || alone) return null;
-  const stop = stopOf(openStops(await insist(() => eventsOfKinds(WALK_KINDS)), required()), helper, phases);
+  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required()), required: required() };
+  const stop = stopOf(record.stops, helper, phases);
   if (stop) return { subject: stop.subject, older: true };
+  const guided = covers(record, guide, phases, localTime(clock.now()).slice(0, 10));
+  const reason = guided ? "" : reasonToGuide(guide);
+  if (!guided && reason === "") return null;
+  say("[data-guide-problem]", false);
   const { points, own } = pointsOf(phases);
   const language = shownLanguage(document);
   const begun = newEvent("walk_begun", walkSubject(clock.uuid()), {
-    helper, guide, language, way, phases, points, ...(own.length > 0 ? { own } : {}),
+    helper, guide, language, way, phases, points, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
-  field("helper").value = "";
   // Way and phases are another person's next time.
   for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
-  field("helper").dispatchEvent(new Event("input", { bubbles: true }));
+  empty("helper");
+  empty("guide-reason");
   return { subject: begun.subject, older: false };
 }

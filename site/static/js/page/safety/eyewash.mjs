@@ -1,14 +1,10 @@
 import { clock, localTime } from "../../store/clock.mjs";
-import { eventsOfKinds, newEvent } from "../../store/events.mjs";
-import { daysAfter } from "../../store/training.mjs";
-import { eyewashOf, isDay } from "../../store/eyewash.mjs";
+import { newEvent } from "../../store/events.mjs";
+import { isDay, worstOf } from "../../store/eyewash.mjs";
+import { readEyewash } from "../eyewash.mjs";
 import { insist, keep } from "../saved.mjs";
-import { mirrorEyewash } from "../safety_mirror.mjs";
 import { fill } from "../scale/stage.mjs";
-import { eyewashDays, eyewashMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
-
-/** @import { Eyewash } from "../../store/eyewash.mjs" */
 
 const FOUND = ["order", "way_free", "tepid"];
 
@@ -65,14 +61,10 @@ document.addEventListener("visibilitychange", () => {
 
 /** Shows what the records say of the eyewash, here and on the emergency card. */
 export async function showEyewash() {
-  const events = await insist(() => eventsOfKinds(["eyewash_checked"]));
-  /** @type {Eyewash[]} */
-  const checks = [];
+  const checks = await insist(readEyewash);
   for (const box of boxes()) {
-    const { eyewashCheck, days, months } = box.dataset;
-    const every = months ? { months: eyewashMonths(Number(months)) } : { days: eyewashDays(Number(days)) };
-    const check = eyewashOf(events, eyewashCheck === "yearly" ? "yearly" : "weekly", every, today());
-    checks.push(check);
+    const { eyewashCheck } = box.dataset;
+    const check = eyewashCheck === "yearly" ? checks.yearly : checks.weekly;
     for (const line of box.querySelectorAll(/** @type {"p"} */ ("[data-state]"))) {
       line.hidden = !(line.dataset.state ?? "").split(" ").includes(check.state);
     }
@@ -81,10 +73,8 @@ export async function showEyewash() {
     if (!typed.has(box)) typed.set(box, ready(box));
     await renew(box);
   }
-  const worst = ["faulty", "never", "over", "held"].find((state) => checks.some((check) => check.state === state)) ?? "never";
-  const until = checks.map((check) => check.until).sort()[0];
+  const worst = worstOf(Object.values(checks)).state;
   for (const line of document.querySelectorAll(/** @type {"p"} */ ("[data-eyewash-loud]"))) line.hidden = line.dataset.eyewashLoud !== worst;
-  mirrorEyewash({ state: worst, overdue_from: until ? daysAfter(until, 1) : "" });
 }
 
 /** Puts the checks where a point of a walk asks for them: what is missing is recorded there and then. @param {ParentNode} screen */

@@ -13,12 +13,20 @@ function kept() {
   }
 }
 
+/** For speech, and for the words that scripts show. @param {string} shown */
+function tell(shown) {
+  document.documentElement.lang = shown === "es" ? "es" : "en";
+  dispatchEvent(new Event("tarewell-language"));
+}
+
 /** @param {ParentNode} root */
 export function keepLanguage(root) {
   const wanted = kept();
+  tell(wanted);
   for (const radio of radios(root)) {
     if (radio.value === wanted) radio.checked = true;
     radio.addEventListener("change", () => {
+      tell(radio.value);
       try {
         localStorage.setItem(PLACE, JSON.stringify({ shown: radio.value }));
       } catch {

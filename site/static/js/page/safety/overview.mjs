@@ -1,6 +1,6 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
-import { covered, nameKey, openStops, trainings } from "../../store/training.mjs";
+import { covers, openStops, trainings } from "../../store/training.mjs";
 import { dayOf, foldWalks, isOver, WALK_KINDS } from "../../store/walk.mjs";
 import { insist } from "../saved.mjs";
 import { people } from "../scale/people.mjs";
@@ -66,7 +66,7 @@ function showTrainings(events) {
   one("[data-training-empty]").hidden = all.length > 0;
   one("[data-months-missing]").hidden = months !== null;
   one("[data-trainings]").replaceChildren(...all.map((each) => {
-    const guided = covered(record, each.phases, each.day).some((name) => nameKey(name) === nameKey(each.guide));
+    const guided = covers(record, each.guide, each.phases, each.day);
     const entry = part("training", {
       helper: each.helper,
       guide: each.guide,
@@ -76,6 +76,7 @@ function showTrainings(events) {
       again: each.again.length > 0,
       guided,
       unguided: !guided,
+      reason: each.reason,
       initials: each.initials,
     });
     entry.querySelector("[data-languages]")?.append(...items(each.languages.map((key) => wordsIn(`template[data-language="${key}"]`))));

@@ -1,7 +1,8 @@
+import { ownWords } from "./own_words.mjs";
 import { ownValues } from "./shop.mjs";
 
 /** @import { Required } from "../../store/training.mjs" */
-/** @import { OwnPoint } from "../../store/types.mjs" */
+/** @import { OwnPoint, OwnWords, Values } from "../../store/types.mjs" */
 
 /** The most points between two pauses: Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6. */
 const MOST = 9;
@@ -18,12 +19,15 @@ export function wordsIn(selector) {
 /** A phase's name. @param {string} phase */
 export const phaseName = (phase) => wordsIn(`template[data-phase="${CSS.escape(phase)}"]`);
 
+/** A point of the maker's own as the walk holds it; of another build's point its key is all that is known. @param {string} point @param {OwnPoint[]} own @returns {OwnPoint} */
+export const ownPoint = (point, own) => own.find(({ key }) => key === point) ?? { key: point, phase: "", what: point };
+
 /** The heading of a point; its key where it is of another build. @param {string} point @param {OwnPoint[]} [own] */
 export function pointName(point, own = []) {
   const heading = templateOf(point)?.content.querySelector("h2");
   const name = new DocumentFragment();
   if (heading) name.append(...[...heading.childNodes].map((node) => node.cloneNode(true)));
-  else name.append(own.find(({ key }) => key === point)?.what ?? point);
+  else name.append(...ownWords(ownPoint(point, own), "what"));
   return name;
 }
 
@@ -35,14 +39,27 @@ export const required = () =>
     ]),
   );
 
-/** What the maker has added, in the form in which a walk freezes it. @returns {OwnPoint[]} */
+/** What the maker has added, in the form in which a walk freezes it: each language in which it is whole. @returns {OwnPoint[]} */
 function ownPoints() {
   const values = ownValues();
   const rows = [...new Set(Object.keys(values).flatMap((name) => /^own\.(\d+)\./.exec(name)?.[1] ?? []))];
-  return rows.sort((a, b) => Number(a) - Number(b)).map((row) => {
-    const value = (/** @type {string} */ part) => values[`own.${row}.${part}`] ?? "";
-    return { key: `own:${row}`, phase: value("phase"), what: value("what"), question: value("question"), stop: value("stop") };
-  });
+  return rows.sort((a, b) => Number(a) - Number(b)).flatMap((row) => pointOfRow(values, row));
+}
+
+/** @param {Values} values @param {string} row @returns {OwnPoint[]} none where it is whole in no language */
+function pointOfRow(values, row) {
+  const value = (/** @type {string} */ part) => (values[`own.${row}.${part}`] ?? "").trim();
+  /** @param {string} ending @returns {OwnWords | undefined} */
+  const said = (ending) => {
+    const [what, question, stop] = ["what", "question", "stop"].map((part) => value(part + ending));
+    return what && question && stop ? { what, question, stop } : undefined;
+  };
+  const [first, es] = [said(""), said("_es")];
+  if (!first && !es) return [];
+  const point = { key: `own:${row}`, phase: value("phase") };
+  // Stored before the form had two languages: nobody knows in which it is.
+  if (first && values[`own.${row}.what_es`] === undefined) return [{ ...point, ...first }];
+  return [{ ...point, ...(first ? { en: first } : {}), ...(es ? { es } : {}) }];
 }
 
 /** All that is asked in these phases, in order: the built-in points, then the maker's own. @param {string[]} phases */

@@ -7,8 +7,10 @@ import { hush } from "./aloud.mjs";
 import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
 import { shownLanguage } from "./language.mjs";
+import { showLimits } from "./limits.mjs";
 import { items } from "./overview.mjs";
-import { groupOf, phaseName, pointName, templateOf, wordsIn } from "./points.mjs";
+import { onlyIn, ownWords } from "./own_words.mjs";
+import { groupOf, ownPoint, phaseName, pointName, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
@@ -123,21 +125,26 @@ export class Walk {
       return stage.show("together", slots, { points: items(named) });
     }
     this.group = group;
-    const mine = own.find(({ key }) => key === point);
+    const mine = ownPoint(point, own);
     const told = { ...slots, "read-back": confirms, again: fold.again.filter((event) => event.point === point).length || "" };
     if (templateOf(point)) stage.show(point, told);
     // A point of another build is still asked, by what is known of it.
-    else stage.show("own", { ...told, what: mine?.what ?? point, question: mine?.question, stop: mine?.stop });
-    stage.find("[data-own-phase]")?.replaceChildren(phaseName(mine?.phase ?? ""));
+    else {
+      const words = { what: ownWords(mine, "what"), question: ownWords(mine, "question"), stop: ownWords(mine, "stop") };
+      stage.show("own", { ...told, ...onlyIn(mine) }, words);
+    }
+    stage.find("[data-own-phase]")?.replaceChildren(phaseName(mine.phase));
+    showLimits(stage.place);
     tellEyewash(stage.place);
   }
 
   /** @param {TarewellEvent} stopped @param {Slots} slots */
   drawStop(stopped, slots) {
     const point = stopped.point ?? "";
-    const own = this.fold?.begun.own?.find(({ key }) => key === point);
+    const mine = ownPoint(point, this.fold?.begun.own ?? []);
     if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
-    else this.stage.show("own/stop", { ...slots, what: own?.what ?? point });
+    else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
+    showLimits(this.stage.place);
     this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
     this.keepTyped(stopped.id);
   }

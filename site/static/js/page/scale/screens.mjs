@@ -82,7 +82,9 @@ function showStep(block, step) {
   const slots = stepSlots(block, step);
   sayAloud([step.title, step.target_text, step.target_text ? word(`unit-spoken-${step.unit}`) : ""].filter(Boolean).join(" "));
   if (step.kind === "timer") return showTimer(block, step, slots);
-  if (step.kind !== "weigh") return block.stage.show(step.kind, slots);
+  // Before the first step, and where the eyewash is checked; elsewhere it would stand in the way of digits.
+  const eyewash = block.fold.index === 0 || step.key === "check:eyewash";
+  if (step.kind !== "weigh") return block.stage.show(step.kind, { ...slots, eyewash });
   const frozen = block.fold.steps[block.fold.index];
   const newer = block.answers.replaced(step.key);
   const gross = isGross(block.fold, step);
@@ -207,7 +209,8 @@ const readings = (block) => items(weighings(block.fold).map(({ step, event }) =>
 function showClosing(block) {
   const off = !block.answers.waiting && !block.answers.html("scale_record");
   const list = readings(block);
-  const training = trainingLines(block);
+  // Python's record holds it too.
+  const training = block.answers.html("scale_record") ? [] : trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
     off,
@@ -226,7 +229,7 @@ function showClosed(block, closed) {
   const apart = closed.outcome === "quarantined";
   const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
   const list = readings(block);
-  const training = trainingLines(block);
+  const training = closed.html && closed.record?.trained ? [] : trainingLines(block);
   block.stage.show("closed", {
     block: block.number,
     poured: apart ? "" : by,

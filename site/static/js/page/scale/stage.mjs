@@ -1,3 +1,5 @@
+import { tellEyewash } from "../eyewash.mjs";
+
 /** The screens of the floor: each is a template of the page, filled with text. No wording stands in a script. */
 
 /** @typedef {Record<string, string | number | boolean | null | undefined>} Slots */
@@ -66,6 +68,7 @@ export class Stage {
     const moved = this.place.dataset.shown !== undefined;
     this.place.dataset.shown = name;
     this.place.replaceChildren(part);
+    tellEyewash(this.place);
     this.lock(this.locked);
     if (moved) {
       scrollTo(0, 0);

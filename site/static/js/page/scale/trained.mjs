@@ -1,7 +1,8 @@
 import { eventsOfKinds } from "../../store/events.mjs";
-import { covered, openStops, trainings } from "../../store/training.mjs";
+import { covered, nameKey, openStops, trainings } from "../../store/training.mjs";
 import { WALK_KINDS } from "../../store/walk.mjs";
-import { start } from "../app.mjs";
+import { reload, start } from "../app.mjs";
+import { notHeld, renewEyewash } from "../eyewash.mjs";
 import { phaseName, required } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
 import { insist } from "../saved.mjs";
@@ -13,7 +14,11 @@ import { items } from "./view.mjs";
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
 
-/** Read anew each time the question comes up: somebody may have signed meanwhile, and a day may have ended. @typedef {{names: string[], unset: boolean, failed: string}} Found */
+/**
+ * Read anew each time the question comes up: somebody may have signed or set the months meanwhile, and a day may have ended.
+ *
+ * @typedef {{helpers: {helper: string, until: string}[], unset: boolean, failed: string}} Found
+ */
 
 /** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Step} step */
 const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(key) || Boolean(pour?.startsWith("lye:"));
@@ -28,20 +33,22 @@ function phasesOf({ fold, issued }) {
   return ["before", "protection", ...(solid ? ["weigh", "dissolve"] : []), ...(premixed ? ["tank"] : []), "mix"];
 }
 
-/** Asked once a block and day, before the first step that handles lye. @param {BlockAtScale} block @param {Step} step */
+/** Asked of each who weighs the block once a day, before their first step that handles lye. @param {BlockAtScale} block @param {Step} step */
 export const asksTraining = (block, step) =>
-  block.hold.held && handlesLye(step) && !block.events.some(({ kind, at }) => kind === "trained" && day(Date.parse(at)) === day());
+  block.hold.held && handlesLye(step) && !block.events.some(
+    ({ kind, at, person }) => kind === "trained" && day(Date.parse(at)) === day() && nameKey(person ?? "") === nameKey(block.person));
 
 /** @param {BlockAtScale} block @returns {Promise<Found>} */
 async function lookUp(block) {
   try {
     await start();
+    await reload();
     const events = await insist(() => eventsOfKinds(WALK_KINDS));
     const months = trainingMonths();
     const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
-    return { names: covered(record, phasesOf(block), day()), unset: months === null, failed: "" };
+    return { helpers: covered(record, phasesOf(block), day()), unset: months === null, failed: "" };
   } catch (error) {
-    return { names: [], unset: false, failed: error instanceof Error ? error.message : String(error) };
+    return { helpers: [], unset: false, failed: error instanceof Error ? error.message : String(error) };
   }
 }
 
@@ -55,14 +62,19 @@ export function showTrained(block) {
   });
 }
 
+/** What the question shows. @type {WeakMap<BlockAtScale, string>} */
+const drawn = new WeakMap();
+
 /** @param {BlockAtScale} block @param {Found} found */
-function draw(block, { names, unset, failed }) {
-  const people = names.map((name) => {
+function draw(block, found) {
+  const { helpers, unset, failed } = found;
+  const people = helpers.map(({ helper: name }) => {
     const part = screen("trained-button", { name });
     /** @type {HTMLElement} */ (part.firstElementChild).dataset.name = name;
     return part;
   });
-  const slots = { some: names.length > 0, nobody: names.length === 0 && !unset && !failed, unset, failed };
+  const slots = { some: people.length > 0, nobody: people.length === 0 && !unset && !failed, unset, failed };
+  drawn.set(block, JSON.stringify(found));
   block.stage.show("trained", slots, { people, phases: items(phasesOf(block).map(nameOf)) });
   block.stage.lock(!block.hold.held);
   keepReason(block);
@@ -71,20 +83,19 @@ function draw(block, { names, unset, failed }) {
 /** A phase's name in the language of this page. @param {string} phase */
 const nameOf = (phase) => phaseName(phase).querySelector(`.${document.documentElement.lang}`)?.textContent ?? phase;
 
-/** Something was stored elsewhere: it may be a walk. @param {BlockAtScale} block */
+/** Something was stored elsewhere: it may be a walk, or the months that a training holds. @param {BlockAtScale} block */
 export async function trainingChanged(block) {
   if (block.stage.place.dataset.shown !== "trained") return;
-  const shown = [...block.stage.place.querySelectorAll(/** @type {"button"} */ ("[data-name]"))].map(({ dataset }) => dataset.name);
-  const { names } = await lookUp(block);
   // Under somebody's fingers nothing is drawn anew without need.
-  if (names.join("\n") !== shown.join("\n")) showTrained(block);
+  if (JSON.stringify(await lookUp(block)) !== drawn.get(block)) showTrained(block);
 }
 
 /** What was said about it, for the closing of a block. @param {BlockAtScale} block */
 export const trainingLines = ({ events }) =>
-  events.filter(({ kind }) => kind === "trained").map((/** @type {TarewellEvent} */ { helper, reason, person, local }) => {
+  events.filter(({ kind }) => kind === "trained").map((/** @type {TarewellEvent} */ { helper, until, reason, eyewash, person, local }) => {
     const item = document.createElement("li");
-    item.append(screen("trained-line", { helper, reason, person, time: clockTime(local) }));
+    const amiss = Object.fromEntries(Object.entries(eyewash ?? {}).map(([which, state]) => [`${which}-${state}`, true]));
+    item.append(screen("trained-line", { helper, until, reason, person, time: clockTime(local), ...amiss }));
     return item;
   });
 
@@ -92,9 +103,9 @@ export const trainingLines = ({ events }) =>
 export const TRAINED_DEEDS = {
   trained: async (block, button) => {
     const name = button.dataset.name ?? "";
-    const { names } = await lookUp(block);
-    if (!names.includes(name)) return showTrained(block);
-    await store(block, { helper: name, reason: null });
+    const held = (await lookUp(block)).helpers.find(({ helper }) => helper === name);
+    if (!held) return showTrained(block);
+    await store(block, { ...held, reason: null });
   },
   untrained: (block) => {
     const reason = reasonGiven(block);
@@ -102,9 +113,11 @@ export const TRAINED_DEEDS = {
   },
 };
 
-/** @param {BlockAtScale} block @param {{helper: string | null, reason: string | null}} fields */
+/** How the eyewash stood is kept with it. @param {BlockAtScale} block @param {{helper: string | null, until?: string, reason: string | null}} fields */
 async function store(block, fields) {
-  if (!(await block.store("trained", fields))) return;
+  await renewEyewash();
+  const eyewash = notHeld();
+  if (!(await block.store("trained", { ...fields, ...(Object.keys(eyewash).length > 0 ? { eyewash } : {}) }))) return;
   await block.draft.clear();
   block.show();
 }

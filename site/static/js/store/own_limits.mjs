@@ -1,0 +1,23 @@
+/** @import { Values } from "./types.mjs" */
+
+/** A built-in limit in one unit: the unit's key in the form ("" where there is no choice), its symbol, the number. @typedef {[string, string, number]} BuiltIn */
+
+const NO_BREAK = "\u00a0";
+
+/**
+ * A limit that the workshop holds more strictly than the built-in one, as it is shown; "" where it holds none, or one that
+ * is not stricter: the form refuses such a one, a copy from elsewhere may bring it.
+ *
+ * @param {Values} values The workshop's form, as stored. @param {string} name @param {string} side "most" or "least"
+ * @param {BuiltIn[]} builtIn The first is that of a form without a choice of unit.
+ */
+export function ownLimit(values, name, side, builtIn) {
+  const text = (values[name] ?? "").trim();
+  const unit = values[`${name}.unit`] || builtIn[0]?.[0];
+  const found = builtIn.find(([key]) => key === unit);
+  if (!found || !/^\d{1,6}(?:[.,]\d{1,6})?$/.test(text)) return "";
+  const [, symbol, bound] = found;
+  const own = Number(text.replace(",", "."));
+  const stricter = side === "most" ? own > 0 && own < bound : own > bound;
+  return stricter ? [String(own), symbol].filter(Boolean).join(NO_BREAK) : "";
+}

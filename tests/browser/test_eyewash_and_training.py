@@ -1,0 +1,339 @@
+"""What is loud at the scale and on Home: an eyewash that nobody checked, and whose training covers the lye."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from conftest import PHONE, LameSite, visitor
+from floor import STAGE, Floor, begun, block_events, done, put, step_of
+from playwright.sync_api import BrowserContext, Page, expect
+from screens import Touch, stored
+from test_safety import PREMIXED, at_the_question, names
+from test_spanish_scale import ENGLISH
+from walking import PHASE, PLACE, answer_all, press, set_place, shown, sign, walk_page, walked
+
+NewContext = Callable[..., BrowserContext]
+Record = dict[str, Any]
+
+TOLD = "[data-eyewash-told]:visible"
+# One tab tells the others that something has been stored.
+CHANGED = "new BroadcastChannel('tarewell').postMessage('changed')"
+DAY = 24 * 3600 * 1000
+
+
+def today(page: Page) -> date:
+    return date.fromisoformat(
+        page.evaluate("() => { const now = new Date(); now.setMinutes(now.getMinutes() - now.getTimezoneOffset());"
+                      " return now.toISOString().slice(0, 10); }")
+    )  # fmt: skip
+
+
+def check(page: Page, which: str, days_ago: int, **found: str) -> None:
+    """An eyewash check as its form stores it."""
+    day = (today(page) - timedelta(days=days_ago)).isoformat()
+    at = "2026-01-02T08:00:00" if days_ago else "2026-01-03T08:00:00"
+    put(page, [{"id": f"seed-{which}-{days_ago}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "eyewash_checked",
+                "subject": f"eyewash:{which}", "person": "Q", "day": day, "order": "yes", "way_free": "yes", "tepid": "yes",
+                **found}])  # fmt: skip
+
+
+def place_event(**values: str) -> dict[str, Any]:
+    at = "2026-01-01T08:00:00"
+    return {"id": "seed-place", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "safety:safety",
+            "values": {**PLACE, **values}}  # fmt: skip
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_home_says_which_check_of_the_eyewash_is_overdue_or_was_never_done_with_python_dead(
+    new_context: NewContext, lame_site: LameSite, record: Record, language: str
+) -> None:
+    lame_site.take_python_away()
+    page = visitor(new_context, lame_site)
+    home = "es/" if language == "es" else "./"
+    page.goto(home)
+    expect(page.locator("[data-eyewash-told]")).to_have_count(1)
+    page.wait_for_function("localStorage.getItem('tarewell-eyewash') !== null")
+    expect(page.locator(TOLD)).to_have_count(0)  # nobody has to check the invented workshop's
+    put(page, [record])
+    page.reload()
+    never, over = page.locator(f"{TOLD} [data-eyewash-state='never']"), page.locator(f"{TOLD} [data-eyewash-state='over']")
+    # Words of shared/safety/page_words.csv.
+    wanted = {
+        "en": ("Weekly run. Yearly inspection. No eyewash check is recorded", "The eyewash check is overdue", "Weekly run."),
+        "es": ("Prueba semanal. Inspección anual. No hay ninguna revisión", "La revisión del lavaojos está vencida", "Prueba semanal."),
+    }[language]
+    expect(never).to_contain_text(wanted[0])
+    expect(over).to_be_hidden()
+    check(page, "weekly", 10)
+    check(page, "yearly", 10)
+    page.evaluate(CHANGED)
+    page.reload()
+    expect(over).to_contain_text(wanted[1])
+    assert over.locator("strong").inner_text().strip() == wanted[2]
+    expect(never).to_be_hidden()
+    if language == "es":
+        assert not ENGLISH.search(page.locator(TOLD).inner_text())
+    page.locator(f"{TOLD} a").tap()
+    expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
+    expect(page.locator("#eyewash h2")).to_be_in_viewport()
+    page.goto(home)
+    expect(page.locator(TOLD)).to_be_visible()
+    # Noted in another tab, it is quiet at once.
+    other = page.context.new_page()
+    other.goto("sources/")
+    check(other, "weekly", 0)
+    other.evaluate(CHANGED)
+    page.bring_to_front()
+    expect(page.locator(TOLD)).to_have_count(0)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_at_the_scale_it_is_said_before_the_first_step_and_at_the_question_and_never_beside_digits(
+    page: Page, record: Record, language: str
+) -> None:
+    page.goto(f"{'es/' if language == 'es' else ''}scale/")
+    floor = Floor(Touch(page), record["code"])
+    floor.comes("lists")
+    put(page, [record], None)
+    page.reload()
+    words = {"en": "No eyewash check is recorded", "es": "No hay ninguna revisión del lavaojos anotada"}[language]
+    loud: dict[str, bool] = {}
+    floor.comes("lists")
+    expect(page.locator(TOLD)).to_contain_text(words)
+    page.locator(f"{STAGE} .floor-row").first.tap()
+    floor.comes("blocks")
+    expect(page.locator(TOLD)).to_contain_text(words)
+    page.locator(f"{STAGE} .floor-row").first.tap()
+    floor.comes("person")
+    expect(page.locator(TOLD)).to_contain_text(words)
+    floor.sign("Q")
+    for _ in range(40):
+        screen = floor.at()
+        if screen == "trained":
+            break
+        key = page.locator(f"{STAGE} h2").first.inner_text()
+        loud[key] = page.locator(TOLD).count() > 0
+        if screen in ("weigh", "temperature"):
+            floor.do("read")
+            floor.comes("keypad")
+            expect(page.locator(TOLD)).to_have_count(0)
+            floor.do("leave-keypad")
+        floor.step()
+    expect(page.locator(TOLD)).to_contain_text(words)
+    if language == "es":
+        assert not ENGLISH.search(page.locator(TOLD).inner_text())
+    told = [key for key, said in loud.items() if said]
+    titles = [step_of(record, key) for key in ("check:protect", "check:eyewash")]
+    assert told == [step["es"]["title"] if language == "es" else step["title"] for step in titles]
+    page.locator('[name="reason"]').fill("Z")
+    floor.do("untrained")
+    [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
+    assert event["eyewash"] == {"weekly": "never", "yearly": "never"}
+
+
+def mirrored(page: Page) -> str:
+    return str(page.evaluate("JSON.parse(localStorage.getItem('tarewell-eyewash') ?? '{}').state"))
+
+
+def test_the_card_s_copy_follows_the_day_and_the_workshop_s_days_though_nobody_opens_the_safety_pages(
+    page: Page, record: Record
+) -> None:
+    page.clock.install()
+    page.goto("./")
+    put(page, [record])
+    check(page, "yearly", 7)
+    check(page, "weekly", 7)
+    page.reload()
+    page.wait_for_function("localStorage.getItem('tarewell-eyewash')?.includes('held')")
+    expect(page.locator(TOLD)).to_have_count(0)
+    page.clock.fast_forward(DAY)
+    # ANSI/ISEA Z358.1, as an eyewash maker's manual gives it: weekly. The eighth day is one too many.
+    expect(page.locator(TOLD)).to_have_count(1)
+    assert mirrored(page) == "over"
+    check(page, "weekly", 0)
+    page.reload()
+    page.wait_for_function("localStorage.getItem('tarewell-eyewash')?.includes('held')")
+    put(page, [place_event(eyewash_days="1")])
+    page.clock.fast_forward(2 * DAY)
+    page.goto("workshop/")
+    page.wait_for_function("localStorage.getItem('tarewell-eyewash')?.includes('over')")
+
+
+def test_a_card_that_stays_open_over_midnight_says_it_without_any_module(page: Page) -> None:
+    page.context.watch.allow("ERR_FAILED")  # type: ignore[attr-defined]
+    page.route("**/*.mjs", lambda route: route.abort())
+    page.clock.install()
+    page.goto("emergency/")
+    tomorrow = (today(page) + timedelta(days=1)).isoformat()
+    page.evaluate("(from) => localStorage.setItem('tarewell-eyewash', JSON.stringify({state: 'held', overdue_from: from}))", tomorrow)
+    page.reload()
+    loud = page.locator("[data-eyewash-loud]:visible")
+    expect(loud).to_have_count(0)
+    page.clock.fast_forward(DAY)
+    expect(loud).to_contain_text("overdue")
+
+
+def as_person(floor: Floor, name: str) -> None:
+    tools = floor.page.locator("[data-floor-tools]")
+    if tools.get_attribute("open") is None:
+        tools.locator("summary").tap()
+    floor.at()
+    floor.page.locator('[data-do="change-person"]').tap()
+    floor.sign(name)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_who_takes_a_block_over_is_asked_anew_while_lye_is_to_be_handled_and_nobody_twice(
+    page: Page, record: Record, language: str
+) -> None:
+    begun(Touch(page), record, "oil:1")
+    page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
+    floor = Floor(Touch(page), record["code"])
+    assert floor.at() == "weigh"
+    as_person(floor, "Bea")
+    assert floor.at() == "weigh", "an oil is no lye"
+    lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
+    put(page, done(record, lye["key"])[1:], "Bea")
+    page.reload()
+    floor.comes("trained")
+    heading = {"en": "Whose training covers this lye?", "es": "¿Quién está capacitado para este trabajo?"}
+    floor.titled(heading[language])
+    if language == "es":
+        text = page.locator(STAGE).inner_text().replace("(in English)", "")
+        assert not ENGLISH.search(text), text
+    page.locator('[name="reason"]').fill("Q has gone home")
+    floor.do("untrained")
+    for name in (" bea ", "Q", "Bea"):
+        as_person(floor, name)
+        assert floor.at() != "trained", name
+    as_person(floor, "Cleo")
+    assert floor.at() == "trained"
+    asked = [event["person"] for event in block_events(page, record["code"]) if event["kind"] == "trained"]
+    assert asked == ["Q", "Bea"]
+
+
+def test_who_takes_over_once_no_lye_is_left_is_not_asked(page: Page, record: Record) -> None:
+    floor = begun(Touch(page), record, "mix")
+    as_person(floor, "Bea")
+    assert floor.at() != "trained"
+
+
+def test_the_months_set_in_another_tab_count_at_once(page: Page, record: Record) -> None:
+    walk_page(page)
+    walked(Touch(page), PREMIXED, helper="Bea")
+    floor = at_the_question(page, record)
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text("not known how long training holds")
+    other = page.context.new_page()
+    other.goto("sources/")
+    put(other, [place_event(training_months="6")])
+    other.evaluate(CHANGED)
+    page.bring_to_front()
+    expect(page.locator(f'{STAGE} [data-do="trained"]')).to_have_text("Bea")
+    floor.do("trained")
+    [event] = [each for each in block_events(page, record["code"]) if each["kind"] == "trained"]
+    [signed] = [each for each in stored(page, "events") if each["kind"] == "walk_signed"]
+    day = date.fromisoformat(signed["local"][:10])
+    # Six months later, the last of a shorter month at the most.
+    assert event["until"][:7] == f"{day.year + (day.month + 5) // 12}-{(day.month + 5) % 12 + 1:02}"
+    assert names(page) == []
+
+
+def test_a_guide_without_training_says_why_and_the_training_record_shows_it(page: Page) -> None:
+    walk_page(page)
+    set_place(page)
+    walk_page(page)
+    for field, text in (("#walk-helper", "Ana"), ("#walk-guide", "Quill")):
+        page.locator(field).fill(text)
+    page.locator('input[name="way"][value="read-do"]').check()
+    page.locator(f'input[name="phase"][value="{PHASE}"]').check()
+    begin = page.locator('[data-do="begin"]')
+    page.wait_for_timeout(350)
+    begin.tap()
+    asked = page.locator("[data-guide-problem]")
+    expect(asked).to_contain_text("No valid training of the guide")
+    expect(page.locator("#guide-reason")).to_be_focused()
+    begin.tap()
+    expect(asked).to_be_visible()
+    page.locator("#guide-reason").fill("Nobody before me")
+    # Another guide is asked for another reason.
+    page.locator("#walk-guide").fill("Rush")
+    begin.tap()
+    expect(page.locator("[data-overview]")).to_be_visible()
+    assert not [event for event in stored(page, "events") if event["kind"] == "walk_begun"]
+    begin.tap()
+    hands = Touch(page)
+    assert shown(page).startswith(PHASE)
+    answer_all(hands)
+    sign(hands)
+    walk_page(page)
+    entry = page.locator("[data-trainings] > li").first
+    expect(entry).to_contain_text("Nobody before me")
+    expect(entry).to_contain_text("No training of the guide")
+    [event] = [each for each in stored(page, "events") if each["kind"] == "walk_begun"]
+    assert (event["guide"], event["reason"]) == ("Rush", "Nobody before me")
+    # Ana has been walked through it now: she guides without a word.
+    page.locator("#walk-helper").fill("Bea")
+    page.locator("#walk-guide").fill("ana")
+    expect(page.locator("#guide-reason")).to_have_value("")
+    page.wait_for_timeout(350)
+    begin.tap()
+    assert shown(page).startswith(PHASE)
+    begun_events = [each for each in stored(page, "events") if each["kind"] == "walk_begun"]
+    assert ["reason" in each for each in sorted(begun_events, key=lambda each: each["at"])] == [True, False]
+    press(hands, "no")
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_record_that_is_frozen_tells_the_training_and_an_overdue_eyewash_once(page: Page, record: Record, language: str) -> None:
+    begun(Touch(page), record, "unmould")
+    put(page, [{**done(record)[0], "id": "seed-bea", "person": "Bea", "helper": "Ana", "until": "2999-03-02", "reason": None,
+                "eyewash": {"weekly": "over"}}])  # fmt: skip
+    page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
+    page.reload()
+    floor = Floor(Touch(page), record["code"])
+    floor.comes("timer")
+    floor.do("start-timer")
+    floor.do("to-closing")
+    floor.comes("closing")
+    training = page.locator(f"{STAGE} ul.training")
+    wanted = {
+        "en": ("Training that covers the lye: Ana. It holds until 2999-03-02.", "Eyewash on that day, weekly run: overdue."),
+        "es": ("Capacitación para la solución cáustica: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
+    }[language]
+    for words in (*wanted, "The maker alone, as in every test"):
+        expect(training).to_contain_text(words)
+    floor.do("close")
+    floor.comes("closed")
+    expect(training).to_have_count(1)
+    for words in wanted:
+        expect(training).to_contain_text(words)
+    [closed] = [event for event in block_events(page, record["code"]) if event["kind"] == "closed"]
+    assert wanted[1] in closed["html"]
+    page.emulate_media(media="print")
+    expect(training).to_be_visible()
+    # The way it was written, whatever the page speaks later.
+    page.emulate_media(media="screen")
+    page.goto(f"{'' if language == 'es' else 'es/'}scale/#{record['code']}/1")
+    expect(page.locator(f"{STAGE} ul.training")).to_contain_text(wanted[1])
+
+
+def test_without_python_the_closed_screen_tells_the_same_itself(new_context: NewContext, lame_site: LameSite, record: Record) -> None:
+    lame_site.take_python_away()
+    context = new_context(lame_site.server, **PHONE, service_workers="block")
+    context.watch.allow("404", "Service Worker registration blocked by Playwright")  # type: ignore[attr-defined]
+    page = context.new_page()
+    floor = begun(Touch(page), record, "unmould")
+    put(page, [{**done(record)[0], "id": "seed-bea", "person": "Bea", "helper": "Ana", "until": "2999-03-02", "reason": None,
+                "eyewash": {"yearly": "faulty"}}])  # fmt: skip
+    page.reload()
+    floor.comes("timer")
+    floor.do("start-timer")
+    floor.do("to-closing")
+    floor.do("close")
+    floor.comes("closed")
+    training = page.locator(f"{STAGE} ul.training")
+    expect(training).to_contain_text("Training that covers the lye: Ana. It holds until 2999-03-02.")
+    expect(training).to_contain_text("Eyewash on that day, yearly inspection: found not in order.")
