@@ -91,7 +91,10 @@ class Card:
 
 @dataclass(frozen=True)
 class Check:
-    """One point of the walk. `pause`: its group inside the phase; people pause between two groups."""
+    """One point of the walk. `pause`: its group inside the phase; people pause between two groups.
+
+    `other_day`: nobody can put its "no" right on the same day.
+    """
 
     key: str
     what: Statement
@@ -102,6 +105,7 @@ class Check:
     teach: Statement | None
     teach_answer: Statement | None
     pause: int
+    other_day: bool
 
 
 @dataclass(frozen=True)
@@ -247,11 +251,13 @@ def phases() -> tuple[Phase, ...]:
             raise fault("walk", line, "a question to the helper needs its answer")
         if not row["pause"].isdigit():
             raise fault("walk", line, "pause is no number")
+        if row["other_day"] not in ("", "yes"):
+            raise fault("walk", line, "other_day is neither yes nor empty")
         seen.add(row["key"])
         teach, answer = (told("teach"), told("teach_answer")) if row["teach"] else (None, None)
         what, why, question, stop, if_no = map(told, ("what", "why", "question", "stop", "if_no"))
-        pause = int(row["pause"])
-        checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, pause))
+        grouped = int(row["pause"]), bool(row["other_day"])
+        checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, *grouped))
     for phase, found in checks.items():
         groups = [each.pause for each in found]
         if groups != sorted(groups) or not all(FEWEST <= groups.count(group) <= MOST for group in {*groups} or {0}):

@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import Touch, draft_kept, stored
-from walking import PHASE, STAGE, answer_all, begin, press, set_place, shown, sign, walk_page
+from walking import PHASE, STAGE, answer_all, begin, check_eyewash, press, set_place, shown, sign, walk_page
 
 NewContext = Callable[..., BrowserContext]
 
@@ -26,9 +26,10 @@ def test_an_open_stop_is_not_walked_round_by_beginning_again(page: Page) -> None
     press(hands, "no")
     stopped = page.url
     page.locator("[data-leave]").tap()
-    begin(hands, helper=" ana ")
+    begin(hands, helper=" ána ", phases=(PHASE, "cut"))
     expect(page).to_have_url(stopped)
     expect(page.locator(".stopped")).to_contain_text("Ana")
+    expect(page.locator(".stopped")).to_contain_text("The walk just chosen has not begun")
     assert len(of_kind(page, "walk_begun")) == 1
     # Somebody else, and another phase, are free to go on.
     page.locator("[data-leave]").tap()
@@ -189,6 +190,41 @@ def test_who_cannot_say_it_back_is_stopped_and_asking_again_is_told(page: Page) 
     assert shown(page) == point
 
 
+def test_somebody_else_than_the_helper_clears_a_stop(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands, helper="José")
+    press(hands, "no")
+    page.locator("#clear-person").fill("JOSE")
+    page.locator("#clear-reason").fill("I looked again")
+    page.wait_for_timeout(350)
+    page.locator('[data-do="clear"]').tap()
+    expect(page.locator("[data-clear-alone]")).to_be_visible()
+    assert of_kind(page, "walk_cleared") == []
+    page.locator("#clear-person").fill("Q")
+    press(hands, "clear")
+    assert [event["person"] for event in of_kind(page, "walk_cleared")] == ["Q"]
+
+
+def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(page: Page) -> None:
+    hands = Touch(page)
+    page.clock.install()
+    page.clock.resume()
+    walk_page(page)
+    begin(hands, phases=("before",))
+    answer_all(hands, until="before-rested")
+    press(hands, "no")
+    expect(page.locator(f"{STAGE} .clear")).to_contain_text("Tomorrow at the earliest")
+    expect(page.locator('[data-do="clear"]')).to_have_count(0)
+    page.clock.fast_forward(24 * 3_600_000)
+    page.reload()
+    expect(page.locator('[data-do="clear"]')).to_be_visible()
+    page.locator("#clear-person").fill("Q")
+    page.locator("#clear-reason").fill("Slept at home")
+    press(hands, "clear")
+    assert shown(page) == "over", "the answers of yesterday are not of today"
+
+
 def test_a_walk_is_of_one_day(page: Page) -> None:
     hands = Touch(page)
     page.clock.install()
@@ -272,19 +308,6 @@ def test_the_way_to_the_page_s_main_part_leaves_a_walk_where_it_is(page: Page) -
     assert shown(page) == point
 
 
-def check_eyewash(page: Page, which: str, day: str = "", **found: str) -> None:
-    box = page.locator(f'[data-eyewash-check="{which}"]')
-    if box.locator("details").get_attribute("open") is None:
-        box.locator("summary").click()
-    for part in ("order", "way_free", "tepid"):
-        box.locator(f'[data-part="{part}"][value="{found.get(part, "yes")}"]').check()
-    box.locator('[data-part="person"]').fill("Q")
-    if day:
-        box.locator('[data-part="day"]').fill(day)
-    page.wait_for_timeout(350)
-    box.locator('[data-do="eyewash"]').click()
-
-
 def test_an_eyewash_is_checked_with_three_answers_and_a_day_and_loud_when_not_in_order(page: Page) -> None:
     walk_page(page)
     weekly = page.locator('[data-eyewash-check="weekly"]')
@@ -303,9 +326,16 @@ def test_an_eyewash_is_checked_with_three_answers_and_a_day_and_loud_when_not_in
     check_eyewash(page, "weekly", day=today, tepid="no")
     expect(weekly.locator('[data-state="faulty"]')).to_be_visible()
     expect(page.locator('[data-eyewash-loud="faulty"]')).to_be_visible()
+    # It was in order the day before; that lifts nothing.
+    before = page.evaluate("(day) => new Date(Date.parse(day) - 86400000).toISOString().slice(0, 10)", today)
+    check_eyewash(page, "weekly", day=before)
+    expect(weekly.locator("[data-eyewash-kept]")).to_be_visible()
+    expect(weekly.locator('[data-state="faulty"]')).to_be_visible()
     # It is put right, and the inspector came long ago.
     check_eyewash(page, "weekly")
     expect(weekly.locator('[data-state="faulty"]')).to_be_hidden()
+    expect(weekly.locator("details")).not_to_have_attribute("open", re.compile(""))
+    expect(weekly.locator("[data-eyewash-kept]")).to_have_text(re.compile("This check is saved"))
     check_eyewash(page, "yearly", day="2020-05-04")
     yearly = page.locator('[data-eyewash-check="yearly"]')
     expect(yearly.locator('[data-state="over"]')).to_be_visible()
@@ -314,6 +344,156 @@ def test_an_eyewash_is_checked_with_three_answers_and_a_day_and_loud_when_not_in
     begin(Touch(page), phases=("before",))
     answer_all(Touch(page), until="before-eyewash")
     expect(page.locator("[data-eyewash-here]")).to_contain_text("2021-05-04")
+
+
+def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    check_eyewash(page, "yearly")
+    begin(hands, phases=("before",))
+    answer_all(hands, until="before-eyewash")
+    page.wait_for_timeout(350)
+    page.locator(f'{STAGE} [data-do="yes"]').tap()
+    expect(page.locator("[data-eyewash-first]")).to_be_visible()
+    assert shown(page) == "before-eyewash"
+    # It is recorded there and then, what is half ticked outlives a reload of that day, and then the yes stands.
+    weekly = page.locator(f'{STAGE} [data-eyewash-check="weekly"]')
+    weekly.locator('[data-part="person"]').fill("Quill")
+    draft_kept(page, "Quill")
+    page.reload()
+    # The first point after a pause: it is made again.
+    press(hands, "on")
+    assert shown(page) == "before-eyewash"
+    expect(weekly.locator('[data-part="person"]')).to_have_value("Quill")
+    check_eyewash(page, "weekly")
+    expect(weekly.locator('[data-state="held over"]').first).to_be_visible()
+    expect(page.locator("[data-eyewash-first]")).to_be_hidden()
+    press(hands, "yes")
+    assert shown(page) != "before-eyewash"
+    page.locator("[data-leave]").tap()
+    expect(page.locator("[data-eyewash] [data-eyewash-check]")).to_have_count(2)
+
+
+def test_a_half_ticked_eyewash_check_is_of_its_day(page: Page) -> None:
+    page.clock.install()
+    page.clock.resume()
+    walk_page(page)
+    weekly = page.locator('[data-eyewash-check="weekly"]')
+    day = weekly.locator('[data-part="day"]')
+    weekly.locator("summary").click()
+    first = day.input_value()
+    # Left open for two days with nothing typed: the day is the one on which it is saved.
+    page.clock.fast_forward(48 * 3_600_000)
+    check_eyewash(page, "weekly")
+    [event] = of_kind(page, "eyewash_checked")
+    assert event["day"] == event["local"][:10] > first
+    weekly.locator("summary").click()
+    weekly.locator('[data-part="order"][value="yes"]').check()
+    weekly.locator('[data-part="person"]').fill("Quill")
+    draft_kept(page, "Quill")
+    page.clock.fast_forward(24 * 3_600_000)
+    page.reload()
+    expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
+    weekly.locator("summary").click()
+    expect(weekly.locator("input:checked")).to_have_count(0)
+    expect(weekly.locator('[data-part="person"]')).to_have_value("")
+    # What was ticked on an open page before midnight isn't saved after it.
+    for part in ("order", "way_free", "tepid"):
+        weekly.locator(f'[data-part="{part}"][value="yes"]').check()
+    weekly.locator('[data-part="person"]').fill("Q")
+    page.clock.fast_forward(24 * 3_600_000)
+    weekly.locator('[data-do="eyewash"]').click()
+    expect(weekly.locator("[data-eyewash-problem]")).to_be_visible()
+    assert len(of_kind(page, "eyewash_checked")) == 1
+
+
+@pytest.mark.parametrize("answers", [("no",), ("yes", "yes")], ids=["stop", "point"])
+def test_a_walk_that_is_opened_again_begins_with_its_heading(page: Page, answers: tuple[str, ...]) -> None:
+    page.set_viewport_size({"width": 320, "height": 480})
+    walk_page(page)
+    begin(Touch(page))
+    for answer in answers:
+        press(Touch(page), answer)
+    before = shown(page)
+    page.evaluate("scrollTo(0, document.body.scrollHeight)")
+    page.wait_for_timeout(200)
+    assert page.evaluate("scrollY") > 50
+    page.reload()
+    assert shown(page) == before
+    page.wait_for_timeout(300)
+    assert page.evaluate("scrollY") == 0
+    expect(page.locator(f"{STAGE} h2")).to_be_focused()
+
+
+def test_a_pause_outlives_a_reload(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands, phases=("weigh", "cut"))
+    answer_all(hands, until="pause")
+    page.reload()
+    assert shown(page) == "pause"
+    press(hands, "on")
+    assert shown(page) == "cut-block"
+    # Going back over it and on again, people pause again.
+    press(hands, "take-back")
+    press(hands, "yes")
+    assert shown(page) == "pause"
+
+
+def test_way_and_phases_are_chosen_anew_for_each_person_and_the_points_are_counted(page: Page) -> None:
+    walk_page(page)
+    counted = page.locator("[data-points-chosen]")
+    expect(counted).to_be_hidden()
+    page.locator(f'input[name="phase"][value="{PHASE}"]').check()
+    # Of the phase: five points, and one of them is said back.
+    expect(counted.locator("[data-slot]")).to_have_text("6")
+    begin(Touch(page))
+    expect(page.locator(f'{STAGE} [data-slot="progress"]')).to_have_text("1 / 6")
+    walk_page(page)
+    expect(page.locator("[data-begin] input:checked")).to_have_count(0)
+    expect(counted).to_be_hidden()
+    expect(page.locator("#walk-guide")).to_have_value("Q")
+
+
+def test_nothing_is_read_aloud_after_its_screen_has_gone(page: Page) -> None:
+    page.add_init_script("speechSynthesis.cancel = () => { globalThis.hushed = (globalThis.hushed ?? 0) + 1; }")
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands)
+    before = page.evaluate("globalThis.hushed ?? 0")
+    press(hands, "yes")
+    between = page.evaluate("globalThis.hushed ?? 0")
+    page.locator("[data-leave]").tap()
+    expect(page.locator("[data-overview]")).to_be_visible()
+    assert before < between < page.evaluate("globalThis.hushed ?? 0")
+
+
+def test_the_record_tells_the_stops_and_what_was_done(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    set_place(page)
+    walk_page(page)
+    begin(hands, helper="Ana")
+    press(hands, "no")
+    page.locator("#clear-person").fill("Quill")
+    page.locator("#clear-reason").fill("Right tin fetched")
+    press(hands, "clear")
+    answer_all(hands)
+    sign(hands, "A")
+    expect(page.locator(STAGE)).to_contain_text("Holds until")
+    walk_page(page)
+    begin(hands, helper="Bea")
+    press(hands, "no")
+    walk_page(page)
+    entries = page.locator("[data-stops] li")
+    expect(entries).to_have_count(2)
+    expect(entries.nth(0)).to_contain_text("Bea")
+    expect(entries.nth(0)).to_contain_text("Not cleared yet")
+    for text in ("Ana", "The right chemical", "Cleared by", "Quill", "Right tin fetched"):
+        expect(entries.nth(1)).to_contain_text(text)
+    expect(page.locator("[data-trainings] > li")).to_contain_text("Holds until")
+    page.locator('label[for="show-es"]').tap()
+    expect(page.locator("[data-trainings] > li")).to_contain_text("Vale hasta el")
 
 
 @pytest.mark.parametrize(("own", "days"), [("", 7), ("3", 3), ("3,0", 3)], ids=["standard", "tightened", "with a comma"])

@@ -11,6 +11,7 @@ from screens import Hands, Keys
 PHASE = "weigh"
 STAGE = "[data-stage]"
 SETTLED = "[data-stage][data-settled]"
+EYEWASH = "before-eyewash"
 # Why somebody guides whose own training doesn't cover it.
 FIRST = "The first one here"
 # The workshop's own details, as its form stores them.
@@ -77,8 +78,29 @@ def answer_all(hands: Hands, until: str = "sign") -> list[str]:
     while (screen := shown(hands.page)) != until:
         assert len(seen) < 120, "the walk has no end"
         seen.append(screen)
+        if screen == EYEWASH:
+            for which in due_checks(hands.page):
+                check_eyewash(hands.page, which)
         press(hands, "on" if screen in ("pause", "together") else "yes")
     return seen
+
+
+def due_checks(page: Page) -> list[str]:
+    boxes = page.locator('[data-eyewash-check]:not([data-now="held"])')
+    return [box.get_attribute("data-eyewash-check") or "" for box in boxes.all()]
+
+
+def check_eyewash(page: Page, which: str, day: str = "", **found: str) -> None:
+    box = page.locator(f'[data-eyewash-check="{which}"]')
+    if box.locator("details").get_attribute("open") is None:
+        box.locator("summary").click()
+    for part in ("order", "way_free", "tepid"):
+        box.locator(f'[data-part="{part}"][value="{found.get(part, "yes")}"]').check()
+    box.locator('[data-part="person"]').fill("Q")
+    if day:
+        box.locator('[data-part="day"]').fill(day)
+    page.wait_for_timeout(350)
+    box.locator('[data-do="eyewash"]').click()
 
 
 def sign(hands: Hands, initials: str = "R") -> None:

@@ -75,6 +75,7 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("walk", "weigh-name", "teach_answer", "", "needs its answer"),
         ("walk", "weigh-lot", "key", "weigh-name", "stands twice"),
         ("walk", "weigh-back", "pause", "2", "does not pause after 5 to 9"),
+        ("walk", "weigh-back", "other_day", "no", "neither yes nor empty"),
         ("materials", "glass", "verdict", "perhaps", "verdict"),
         ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
         ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
@@ -200,6 +201,25 @@ def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:
     for check in before.checks:
         if check.key in ("before-adult", "before-shown", "before-fit", "before-rested"):
             assert "," not in check.question.en, check.question.en
+
+
+def test_what_nobody_can_put_right_the_same_day_is_marked() -> None:
+    """Workshop practice: age, open cuts, drink and tiredness last longer than an hour. All else can be mended at once."""
+    marked = {check.key for phase in safety.phases() for check in phase.checks if check.other_day}
+    assert marked == {"before-adult", "before-fit", "before-rested", "before-sober"}
+
+
+def test_the_language_of_the_walk_is_its_first_point() -> None:
+    assert safety.phases()[0].checks[0].key == "before-language"
+
+
+def test_the_hazards_of_food_bottles_melter_sugar_and_rags_are_asked_about_where_lye_is_handled() -> None:
+    """Safety reference, A9 (food, melter fire, oily rags) and A2.8 (carbon monoxide from reducing sugars in caustic)."""
+    asked = {(phase.key, check.key) for phase in safety.phases() for check in phase.checks}
+    assert {("before", "before-food"), ("before", "before-jars"), ("mix", "mix-melter"), ("close", "close-rags")} <= asked
+    # Solid caustic is dissolved, premixed lye is not: both ways meet the point.
+    assert {("dissolve", "dissolve-sugar"), ("mix", "mix-sugar")} <= asked
+    assert "monóxido de carbono" in safety.say("dissolve_sugar_why").es
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

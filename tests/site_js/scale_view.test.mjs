@@ -29,7 +29,7 @@ test("a short pour waits, poured on it does not, and its first reading put right
 
 test("without tare a pour goes on to where it was meant to end, and the next from where it ended", () => {
   // A vessel of 11.40 kg: 26.40 shown for 27.14, then on to 27.14; at 27.16 the next ends at 37.66.
-  Object.assign(globalThis, { HTMLTemplateElement: class {}, CSS: { escape: String }, document: { getElementById: () => null, querySelector: () => null } });
+  Object.assign(globalThis, { HTMLTemplateElement: class {}, CSS: { escape: String }, document: { documentElement: {}, getElementById: () => null, querySelector: () => null } });
   const events = [{ ...SHORT, reading: "26.40", mode: "gross", asked: asked(1140) }, DECIDED];
   assert.equal(onDisplay(foldBlock([OIL, NEXT], events), events, ON).target, 2714);
   const after = [...events, { ...ENOUGH, reading: "27.16", mode: "gross", asked: asked(1140) }];

@@ -49,6 +49,13 @@ test("a cleared point is asked again: clearing answers nothing", () => {
   assert.equal(foldWalk([first, no, cleared, yes("weigh-a")]).index, 1);
 });
 
+test("every no stays in the record with what put it right, the first clearing of it", () => {
+  const [first, second] = [no("weigh-a"), no("weigh-b")];
+  const cleared = (person) => event("walk_cleared", { clears: first.id, person, reason: "mended" });
+  const { stops } = foldWalk([begun(), first, cleared("Q"), cleared("S"), second]);
+  assert.deepEqual(stops.map((stop) => [stop.no.point, stop.cleared?.person]), [["weigh-a", "Q"], ["weigh-b", undefined]]);
+});
+
 test("order and doubles of the events change nothing", () => {
   const events = [begun(), yes("weigh-a"), event("walk_answered", { point: "weigh-a/teach", answer: "again" }), yes("weigh-a/teach")];
   const wanted = foldWalk(events);
@@ -107,6 +114,14 @@ test("a guide's own training covers a walk, however the name is typed", () => {
   assert.ok(!covers(record(walked({ helper: "Ana" })), "Bea", ["weigh"], "2026-11-25"));
   assert.equal(trainings(walked({ reason: "The first one here" }), 12)[0].reason, "The first one here");
   assert.equal(trainings(walked(), 12)[0].reason, "");
+});
+
+test("a stop is that person's, with accents and capitals or without", () => {
+  const stop = { ...no("weigh-a"), subject: "walk:w0" };
+  const events = [{ ...begun(), helper: "José Peña", subject: "walk:w0" }, stop, ...walked({ helper: "JOSE  pena" })];
+  for (const name of ["Jose Pena", "jose\u0301 pen\u0303a", " JOSÉ PEÑA "]) assert.ok(stopOf(openStops(events, REQUIRED), name, ["weigh"]), name);
+  assert.equal(stopOf(openStops(events, REQUIRED), "Josefa Peña", ["weigh"]), undefined);
+  assert.deepEqual(covered(record(events), ["weigh"], "2026-11-25"), []);
 });
 
 test("an open stop of the same helper and phase takes the cover away until it is cleared", () => {
@@ -175,6 +190,11 @@ test("the eyewash check recorded last counts, by the day it was made; not in ord
   assert.equal(state([held], "2026-11-28"), "over");
   assert.equal(state([held, check({ day: "2026-11-25", tepid: "no" })], "2026-11-25"), "faulty");
   assert.equal(state([check({ day: "2026-11-25", order: "no" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
+  // What was in order three days ago doesn't lift what is found today; a check of the same day does.
+  const faulty = check({ day: "2026-11-25", way_free: "no" });
+  assert.equal(state([faulty, check({ day: "2026-11-22" })], "2026-11-25"), "faulty");
+  assert.equal(state([faulty, check({ day: "2026-11-22" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
+  assert.equal(state([faulty, check({ day: "2026-11-26" })], "2026-11-26"), "held");
   assert.equal(eyewashOf([event("eyewash_checked", { person: "Q", subject: "eyewash:weekly" })], "weekly", { days: 7 }, "2026-11-26").day, "2026-11-25");
   assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });

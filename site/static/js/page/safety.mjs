@@ -10,6 +10,7 @@ import { showLimits } from "./safety/limits.mjs";
 import { showOverview } from "./safety/overview.mjs";
 import { Walk } from "./safety/walk.mjs";
 import { Stage } from "./scale/stage.mjs";
+import { walkSubject } from "../store/walk.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-safety]"));
@@ -21,6 +22,9 @@ const language = /** @type {HTMLElement} */ (root.querySelector(".language"));
 /** @type {Walk | null} */
 let walk = null;
 
+/** The walk to which Begin has led, for a stop in it is open. @type {string | undefined} */
+let olderStop;
+
 /** @param {unknown} error */
 const failed = (error) => fault(String(error), error instanceof Error ? (error.stack ?? "") : "");
 
@@ -30,7 +34,8 @@ const stage = new Stage(
     if (action === "eyewash") return eyewashChecked(button);
     if (action === "all-phases") return chooseAllPhases();
     if (action !== "begin") return walk?.act(action);
-    const subject = await begin();
+    const { subject, older } = (await begin()) ?? {};
+    olderStop = older ? subject : undefined;
     if (subject) location.hash = subject.slice("walk:".length);
   },
   failed,
@@ -50,7 +55,7 @@ async function open() {
   walk?.leave();
   showLimits(overview);
   await showEyewash();
-  walk = id ? new Walk(stage, id) : null;
+  walk = id ? new Walk(stage, id, olderStop === walkSubject(id)) : null;
   place.hidden = !walk;
   overview.hidden = Boolean(walk);
   leave.hidden = !walk;
@@ -59,7 +64,9 @@ async function open() {
   if (walk) await walk.show();
   else await showOverview();
   toldAloud();
-  if (root.dataset.ready === undefined) return;
+  // A walk begins with its heading, after a reload too; the overview comes back to where it was.
+  history.scrollRestoration = walk ? "manual" : "auto";
+  if (!walk && root.dataset.ready === undefined) return;
   scrollTo(0, 0);
   /** @type {HTMLElement | null} */ (walk ? stage.find("h2") : null)?.focus({ preventScroll: true });
 }

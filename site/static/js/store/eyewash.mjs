@@ -15,19 +15,28 @@ import { daysAfter, monthsAfter } from "./training.mjs";
 export const isDay = (value) =>
   typeof value === "string" && /^\d{4}-\d\d-\d\d$/.test(value) && daysAfter(value, 0) === value;
 
+/** The day that the check is of. @param {TarewellEvent} event */
+const dayOf = ({ day, local }) => day ?? local.slice(0, 10);
+
 /** @param {TarewellEvent} event What was found, where it was asked for. */
 const inOrderThen = ({ order, way_free, tepid }) => [order, way_free, tepid].every((answer) => answer !== "no");
 
 /**
- * The check that was recorded last counts, whatever its date: so a wrong entry is put right by the next one.
+ * The check that was recorded last counts, whatever its date: so a wrong entry is put right by the next one. Only a fault
+ * stands until a check of its day or a later one: what was in order before says nothing about it.
  *
  * @param {Iterable<TarewellEvent>} events @param {"weekly" | "yearly"} which
  * @param {{days: number} | {months: number}} every @param {string} today @returns {Eyewash}
  */
 export function eyewashOf(events, which, every, today) {
-  const last = inOrder(events).findLast(({ kind, subject }) => kind === "eyewash_checked" && subject === `eyewash:${which}`);
+  /** @type {TarewellEvent | undefined} */
+  let last;
+  for (const event of inOrder(events)) {
+    if (event.kind !== "eyewash_checked" || event.subject !== `eyewash:${which}`) continue;
+    if (!last || inOrderThen(last) || dayOf(event) >= dayOf(last)) last = event;
+  }
   if (!last) return { state: "never", day: "", until: "", person: "" };
-  const day = last.day ?? last.local.slice(0, 10);
+  const day = dayOf(last);
   const until = "days" in every ? daysAfter(day, every.days) : monthsAfter(day, every.months);
   const state = !inOrderThen(last) ? "faulty" : until < today ? "over" : "held";
   return { state, day, until, person: last.person ?? "" };

@@ -41,8 +41,8 @@ export function daysAfter(day, days) {
  * @typedef {{subject: string, helper: string, phases: string[]}} OpenStop   A "no" that nobody has cleared.
  */
 
-/** One person, however the name is typed. @param {string} name */
-export const nameKey = (name) => name.normalize("NFC").trim().replace(/\s+/g, " ").toLowerCase();
+/** One person, however the name is typed: phones differ in whether they offer accents. @param {string} name */
+export const nameKey = (name) => name.normalize("NFD").replace(/\p{M}/gu, "").trim().replace(/\s+/g, " ").toLowerCase();
 
 /**
  * The training record: who was walked through what. A walk counts once it is signed on the day it was begun and no stop of

@@ -79,6 +79,7 @@
  * @property {string[]} points
  * @property {number} index       of the point in hand; the number of points when all are answered
  * @property {Map<string | undefined, TarewellEvent>} done  point -> the "yes" that counts
+ * @property {{no: TarewellEvent, cleared: TarewellEvent | null}[]} stops  every "no", and what put it right
  * @property {TarewellEvent | null} stopped  the "no" that nobody has cleared
  * @property {TarewellEvent[]} again
  * @property {string[]} languages  in which it was shown, answer by answer

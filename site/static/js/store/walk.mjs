@@ -43,7 +43,9 @@ export function foldWalk(events) {
   const points = begun.points ?? [];
   const answers = ordered.filter(({ kind, point }) => kind === "walk_answered" && points.includes(point ?? ""));
   const pointOf = new Map(answers.map(({ id, point }) => [id, point]));
-  const cleared = new Set(ordered.filter(({ kind }) => kind === "walk_cleared").map(({ clears }) => clears));
+  // Backwards: who cleared it first counts.
+  const cleared = new Map(ordered.filter(({ kind }) => kind === "walk_cleared").reverse().map((event) => [event.clears, event]));
+  const stops = answers.filter(({ answer }) => answer === "no").map((no) => ({ no, cleared: cleared.get(no.id) ?? null }));
   /** @type {Map<string | undefined, TarewellEvent>} */
   const done = new Map();
   /** @type {TarewellEvent | null} */
@@ -61,7 +63,8 @@ export function foldWalk(events) {
     points,
     index: index < 0 ? points.length : index,
     done,
-    stopped: answers.find(({ id, answer }) => answer === "no" && !cleared.has(id)) ?? null,
+    stops,
+    stopped: stops.find((stop) => !stop.cleared)?.no ?? null,
     again: answers.filter(({ answer }) => answer === "again"),
     languages: [...new Set([...answers, ...(signed ? [signed] : [])].map(({ language }) => language ?? begun.language ?? ""))],
     signed,

@@ -8,6 +8,9 @@ const voiceOf = (language) =>
 const shown = (root) =>
   ["en", "es"].filter((language) => [...root.querySelectorAll(`.${language}`)].some((each) => each.getClientRects().length > 0));
 
+/** Nothing is read on once its screen has gone. */
+export const hush = () => globalThis.speechSynthesis?.cancel();
+
 /**
  * What is read of a screen in one of the languages shown, piece by piece. What the maker wrote in another language only is
  * read as that language; once, where that one is shown too.
@@ -46,7 +49,7 @@ function speak({ language, text }) {
 export function watchAloud(root, stage, button) {
   const show = () => (button.hidden = stage.hidden || !shown(root).some(voiceOf));
   button.addEventListener("click", () => {
-    speechSynthesis.cancel();
+    hush();
     const languages = shown(root);
     for (const language of languages) for (const piece of pieces(stage, language, languages)) speak(piece);
   });

@@ -3,6 +3,7 @@ import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { covers, nameKey, openStops, stopOf, trainings } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
+import { fill } from "../scale/stage.mjs";
 import { shownLanguage } from "./language.mjs";
 import { pointsOf, required } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
@@ -10,14 +11,25 @@ import { Typed } from "./typed.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
 
-/** The one that keeps what is typed there; guide, way and phases stay for the next walk. @type {Typed | undefined} */
+/** The one that keeps what is typed there; the guide stays for the next walk. @type {Typed | undefined} */
 let typed;
 
 /** Puts back what was typed before. */
 export async function readyToBegin() {
-  if (typed) return;
-  typed = new Typed(place(), "safety:begin");
-  await typed.load();
+  if (!typed) {
+    typed = new Typed(place(), "safety:begin");
+    place().addEventListener("input", count);
+    await typed.load();
+  }
+  count();
+}
+
+/** Says how long the walk will be. */
+function count() {
+  const { points } = pointsOf(chosen("phase"));
+  const line = /** @type {HTMLElement} */ (place().querySelector("[data-points-chosen]"));
+  line.hidden = points.length === 0;
+  fill(line, { points: points.length });
 }
 
 /** @param {string} name */
@@ -29,7 +41,7 @@ const chosen = (name) => [...place().querySelectorAll(/** @type {"input"} */ (`i
 export function chooseAllPhases() {
   for (const box of place().querySelectorAll(/** @type {"input"} */ ('input[name="phase"]'))) {
     box.checked = true;
-    box.dispatchEvent(new Event("input"));
+    box.dispatchEvent(new Event("input", { bubbles: true }));
   }
 }
 
@@ -53,12 +65,14 @@ function reasonToGuide(guide) {
 /** @param {string} name */
 function empty(name) {
   field(name).value = "";
-  field(name).dispatchEvent(new Event("input"));
+  field(name).dispatchEvent(new Event("input", { bubbles: true }));
 }
 
 /**
- * Begins a walk, and gives the subject of the one to go on with: where a stop of this helper in these phases is open, the
- * stopped one. null, and said, while something is missing.
+ * Begins a walk, and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
+ * null, and said, while something is missing.
+ *
+ * @returns {Promise<{subject: string, older: boolean} | null>}
  */
 export async function begin() {
   const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
@@ -70,7 +84,7 @@ export async function begin() {
   const events = await insist(() => eventsOfKinds(WALK_KINDS));
   const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
-  if (stop) return stop.subject;
+  if (stop) return { subject: stop.subject, older: true };
   const guided = covers(record, guide, phases, localTime(clock.now()).slice(0, 10));
   const reason = guided ? "" : reasonToGuide(guide);
   if (!guided && reason === "") return null;
@@ -81,7 +95,9 @@ export async function begin() {
     helper, guide, language, way, phases, points, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
+  // Way and phases are another person's next time.
+  for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
   empty("helper");
   empty("guide-reason");
-  return begun.subject;
+  return { subject: begun.subject, older: false };
 }

@@ -13,17 +13,51 @@ const boxes = () => [...document.querySelectorAll(/** @type {"div"} */ ("[data-e
 
 const today = () => localTime(clock.now()).slice(0, 10);
 
-/** @type {Map<HTMLElement, Typed>} */
+/** @type {Map<HTMLElement, Promise<Typed>>} */
 const typed = new Map();
 
 /** @param {HTMLElement} box @param {string} name */
 const field = (box, name) => /** @type {HTMLInputElement} */ (box.querySelector(`input[data-part="${name}"]`));
 
-/** The day is today's until somebody says another. @param {HTMLElement} box */
-const untouched = (box) => {
+/** Puts back what was typed today, and hears what will be. @param {HTMLElement} box */
+async function ready(box) {
+  const mine = new Typed(box, `safety:eyewash:${box.dataset.eyewashCheck}`);
+  const day = field(box, "day");
+  if (await mine.load((at) => localTime(Date.parse(at)).slice(0, 10) === today())) box.dataset.begun = today();
+  if (day.value && day.value !== today()) box.dataset.daySaid = "";
+  box.addEventListener("input", ({ target }) => {
+    box.dataset.begun ??= today();
+    if (target === day) box.dataset.daySaid = "";
+    sayKept(box, false);
+  });
+  return mine;
+}
+
+/** The day is today's until somebody says another; answers of a day that is over were about that day's water. @param {HTMLElement} box */
+async function renew(box) {
+  await typed.get(box);
+  if (box.dataset.begun && box.dataset.begun !== today()) await wipe(box);
   field(box, "day").max = today();
-  field(box, "day").value ||= today();
-};
+  if (box.dataset.daySaid === undefined) field(box, "day").value = today();
+}
+
+/** Nothing is typed there any more. @param {HTMLElement} box */
+async function wipe(box) {
+  for (const input of box.querySelectorAll("input")) {
+    if (input.type === "radio") input.checked = false;
+    else input.value = "";
+  }
+  delete box.dataset.begun;
+  delete box.dataset.daySaid;
+  await (await typed.get(box))?.forget();
+}
+
+/** @param {HTMLElement} box @param {boolean} kept */
+const sayKept = (box, kept) => (/** @type {HTMLElement} */ (box.querySelector("[data-eyewash-kept]")).hidden = !kept);
+
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible") for (const box of typed.keys()) void renew(box);
+});
 
 /** Shows what the records say of the eyewash, here and on the emergency card. */
 export async function showEyewash() {
@@ -35,29 +69,41 @@ export async function showEyewash() {
       line.hidden = !(line.dataset.state ?? "").split(" ").includes(check.state);
     }
     fill(box, { day: check.day, until: check.until, person: check.person });
-    if (!typed.has(box)) {
-      typed.set(box, new Typed(box, `safety:eyewash:${eyewashCheck}`));
-      await typed.get(box)?.load();
-    }
-    untouched(box);
+    box.dataset.now = check.state;
+    if (!typed.has(box)) typed.set(box, ready(box));
+    await renew(box);
   }
   const worst = worstOf(Object.values(checks)).state;
   for (const line of document.querySelectorAll(/** @type {"p"} */ ("[data-eyewash-loud]"))) line.hidden = line.dataset.eyewashLoud !== worst;
 }
 
-/** Puts what is known of the eyewash where a point of a walk asks for it. @param {ParentNode} screen */
-export function tellEyewash(screen) {
-  const place = screen.querySelector("[data-eyewash-here]");
-  if (!place) return;
-  for (const box of boxes()) {
-    const lines = box.querySelectorAll("h3, [data-state]:not([hidden])");
-    place.append(...[...lines].map((line) => line.cloneNode(true)));
+/** Puts the checks where a point of a walk asks for them: what is missing is recorded there and then. @param {ParentNode} screen */
+export const tellEyewash = (screen) => screen.querySelector("[data-eyewash-here]")?.append(...boxes());
+
+/** Before the screen of a walk goes: the checks themselves stood in it. */
+export function takeEyewashBack() {
+  const home = document.querySelector("[data-eyewash]");
+  for (const box of boxes()) if (box.parentElement !== home) home?.append(box);
+}
+
+/** Whether a "yes" may stand: where the screen asks for the eyewash, not against the records. Says so. @param {ParentNode} screen */
+export async function eyewashAllows(screen) {
+  const problem = /** @type {HTMLElement | null} */ (screen.querySelector("[data-eyewash-first]"));
+  if (!problem) return true;
+  await showEyewash();
+  const due = boxes().find(({ dataset }) => dataset.now !== "held");
+  problem.hidden = !due;
+  if (due) {
+    /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;
+    problem.scrollIntoView();
   }
+  return !due;
 }
 
 /** @param {HTMLElement} button */
 export async function eyewashChecked(button) {
   const box = /** @type {HTMLElement} */ (button.closest("[data-eyewash-check]"));
+  await renew(box);
   const person = field(box, "person").value.trim();
   const day = field(box, "day").value;
   const found = Object.fromEntries(
@@ -67,11 +113,12 @@ export async function eyewashChecked(button) {
   /** @type {HTMLElement} */ (box.querySelector("[data-eyewash-problem]")).hidden = complete;
   if (!complete) return;
   await keep(newEvent("eyewash_checked", `eyewash:${box.dataset.eyewashCheck}`, { person, day, ...found }));
-  await typed.get(box)?.drop();
-  typed.delete(box);
-  for (const input of box.querySelectorAll("input")) {
-    if (input.type === "radio") input.checked = false;
-    else input.value = "";
-  }
+  await wipe(box);
+  sayKept(box, true);
+  const form = /** @type {HTMLDetailsElement} */ (box.querySelector("details"));
+  form.open = false;
+  form.querySelector("summary")?.focus();
+  const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data-stage] [data-eyewash-first]"));
+  if (problem) problem.hidden = true;
   await showEyewash();
 }

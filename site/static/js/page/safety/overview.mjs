@@ -40,6 +40,7 @@ export async function showOverview() {
   one("#known-people").replaceChildren(...people().map((name) => new Option(name, name)));
   showWalks(events);
   showTrainings(events);
+  showStops(events);
   await readyToBegin();
 }
 
@@ -83,6 +84,26 @@ function showTrainings(events) {
     entry.querySelector("[data-list-phases]")?.append(...items(each.phases.map(phaseName)));
     entry.querySelector("[data-list-again]")?.append(...items(each.again.map((point) => pointName(point))));
     showInitials(entry, each.path);
+    return entry;
+  }));
+}
+
+/** Every "no", who cleared it and what was done: a walk that was signed in the end doesn't say so. @param {TarewellEvent[]} events */
+function showStops(events) {
+  const stops = foldWalks(events).flatMap(({ begun, stops }) => stops.map((stop) => ({ begun, ...stop })));
+  const place = one("[data-stops]");
+  place.hidden = stops.length === 0;
+  one("ul", place).replaceChildren(...stops.map(({ begun, no, cleared }) => {
+    const entry = part("stop", {
+      href: `#${begun.subject.slice("walk:".length)}`,
+      helper: begun.helper ?? "",
+      day: dayOf(no),
+      open: !cleared,
+      person: cleared?.person ?? "",
+      cleared: cleared ? dayOf(cleared) : "",
+      reason: cleared?.reason ?? "",
+    });
+    entry.querySelector("[data-point]")?.append(pointName(no.point ?? "", begun.own));
     return entry;
   }));
 }

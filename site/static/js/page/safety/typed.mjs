@@ -29,13 +29,21 @@ export class Typed {
     );
   }
 
-  /** Puts back what was there; what has been typed since stays. */
-  async load() {
-    const held = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
+  /**
+   * Puts back what was there; what has been typed since stays.
+   *
+   * @param {(at: string) => boolean} [counts] Whether what was typed at an instant still does; else it is forgotten.
+   * @returns {Promise<boolean>} Whether something was there.
+   */
+  async load(counts = () => true) {
+    const draft = await loadDraft(this.key).catch(() => undefined);
+    if (draft && !counts(draft.at)) await this.forget();
+    const held = draft && counts(draft.at) ? draft.values : {};
     for (const control of this.controls) {
       if (isTick(control)) control.checked ||= held[nameOf(control)] === "on";
       else if (held[control.name]) control.value ||= held[control.name] ?? "";
     }
+    return Object.keys(held).length > 0;
   }
 
   /** It is not shown any more. */
@@ -47,6 +55,11 @@ export class Typed {
   /** It is a record now. */
   async drop() {
     open.delete(this);
+    await this.forget();
+  }
+
+  /** What was typed so far is of no use any more. */
+  async forget() {
     this.keeper.cancel();
     await dropDraft(this.key).catch(() => {});
   }

@@ -1,34 +1,39 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOf, newEvent } from "../../store/events.mjs";
-import { monthsAfter } from "../../store/training.mjs";
+import { monthsAfter, nameKey } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
-import { tellEyewash } from "./eyewash.mjs";
+import { hush } from "./aloud.mjs";
+import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
 import { shownLanguage } from "./language.mjs";
 import { showLimits } from "./limits.mjs";
 import { items } from "./overview.mjs";
 import { onlyIn, ownWords } from "./own_words.mjs";
-import { groupOf, ownPoint, phaseName, pointName, templateOf } from "./points.mjs";
+import { groupOf, ownPoint, phaseName, pointName, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { Slots, Stage } from "../scale/stage.mjs" */
 
+const today = () => localTime(clock.now()).slice(0, 10);
+
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
-  /** @param {Stage} stage @param {string} id */
-  constructor(stage, id) {
+  /** @param {Stage} stage @param {string} id @param {boolean} older Whether another walk was to begin, and this one's stop comes first. */
+  constructor(stage, id, older) {
     this.stage = stage;
     this.id = id;
+    this.older = older;
     /** @type {WalkFold | null} */
     this.fold = null;
     /** @type {ReturnType<typeof drawInitials> | null} */
     this.pad = null;
     /** What is typed on the screen that is shown. @type {Typed | null} */
     this.typed = null;
-    this.paused = false;
+    /** The point before which the pause is over. */
+    this.rested = "";
     /** The group whose points are read back now, one by one. */
     this.group = "";
     this.open = true;
@@ -50,6 +55,8 @@ export class Walk {
   leave() {
     this.open = false;
     void this.typed?.leave();
+    takeEyewashBack();
+    hush();
   }
 
   async read() {
@@ -60,18 +67,27 @@ export class Walk {
     const { fold, stage } = this;
     if (!this.open) return;
     void this.typed?.leave();
+    takeEyewashBack();
+    hush();
     this.typed = this.pad = null;
     if (!fold) return stage.show("gone");
     const { begun, points, index, stopped, signed, closed } = fold;
     /** @type {Slots} */
     const slots = { helper: begun.helper ?? "", begun: dayOf(begun), progress: `${index + 1} / ${points.length}`, back: index > 0 };
-    if (stopped) return this.drawStop(stopped, slots);
+    if (stopped) return this.drawStop(stopped, { ...slots, older: this.older });
     if (closed) return stage.show("closed", slots);
-    if (isOver(fold, localTime(clock.now()).slice(0, 10))) return stage.show("over", slots);
+    if (isOver(fold, today())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
     if (index === points.length) return this.drawSign(slots);
-    if (this.paused) return stage.show("pause", slots);
+    if (this.pauses(fold)) return stage.show("pause", slots);
     this.drawPoint(points[index] ?? "", slots);
+  }
+
+  /** Between two groups, by what is stored: a reload is no pause. Who works from memory pauses before each group anyway. @param {WalkFold} fold */
+  pauses({ begun, points, index }) {
+    const [before, point = ""] = [points[index - 1], points[index]];
+    if (before === undefined || begun.way === "do-confirm" || this.rested === point) return false;
+    return groupOf(before, begun.own ?? []) !== groupOf(point, begun.own ?? []);
   }
 
   /** @param {TarewellEvent} signed @param {Slots} slots */
@@ -129,9 +145,13 @@ export class Walk {
     if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
     else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
     showLimits(this.stage.place);
-    const template = document.querySelector('template[data-part="clear"]');
-    if (template instanceof HTMLTemplateElement) this.stage.place.append(document.importNode(template.content, true));
+    this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
     this.keepTyped(stopped.id);
+  }
+
+  /** Whether it is a stop that nobody can put right today. @param {TarewellEvent} stopped */
+  lasts(stopped) {
+    return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= today();
   }
 
   /** @param {string} action */
@@ -139,26 +159,22 @@ export class Walk {
     const { fold, stage } = this;
     if (!fold) return;
     this.tellClash(false);
-    const own = fold.begun.own ?? [];
     const point = fold.points[fold.index] ?? "";
     if (action === "on") {
-      if (!this.paused) this.group = groupOf(point, own);
-      this.paused = false;
+      if (fold.begun.way === "do-confirm") this.group = groupOf(point, fold.begun.own ?? []);
+      else this.rested = point;
       return this.draw();
     }
     if (action === "wipe") return this.pad?.wipe();
+    if (action === "yes" && !(await eyewashAllows(stage.place))) return;
     if (action === "yes" || action === "no" || action === "again") {
       await this.store("walk_answered", { point, answer: action, language: shownLanguage(stage.root) });
-      const next = this.fold?.points[this.fold.index];
-      // Who works from memory pauses before each group anyway.
-      const pauses = action === "yes" && fold.begun.way !== "do-confirm" && next !== undefined;
-      this.paused = pauses && groupOf(next, own) !== groupOf(point, own);
       return this.draw();
     }
     if (action === "take-back") {
       const before = fold.done.get(fold.points[fold.index - 1]);
       if (before) await this.store("walk_taken_back", { takes: before.id });
-      this.paused = false;
+      this.rested = "";
       return this.draw();
     }
     if (action === "close") {
@@ -167,12 +183,15 @@ export class Walk {
     }
     if (action === "clear" && fold.stopped) {
       const [person, reason] = [stage.typed("person"), this.text("reason")];
-      if (!person || !reason) return this.complain("[data-clear-problem]");
+      const missing = this.complain("[data-clear-problem]", !person || !reason);
+      const alone = this.complain("[data-clear-alone]", nameKey(person) === nameKey(fold.begun.helper ?? ""));
+      if (missing || alone) return;
+      this.older = false;
       return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
     }
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
-      if (!isSignature(initials, path)) return this.complain("[data-sign-problem]");
+      if (this.complain("[data-sign-problem]", !isSignature(initials, path))) return;
       return this.finish("walk_signed", { person: fold.begun.helper ?? "", initials, path, language: shownLanguage(stage.root) });
     }
   }
@@ -189,10 +208,11 @@ export class Walk {
     return field instanceof HTMLTextAreaElement ? field.value.trim() : "";
   }
 
-  /** @param {string} selector */
-  complain(selector) {
+  /** @param {string} selector @param {boolean} wrong */
+  complain(selector, wrong) {
     const place = this.stage.find(selector);
-    if (place) place.hidden = false;
+    if (place) place.hidden = !wrong;
+    return wrong;
   }
 
   /** @param {boolean} clash */
