@@ -661,6 +661,19 @@ def test_on_the_wall_card_nothing_lies_on_anything_and_what_comes_first_is_large
     assert min(sizes["number"] + sizes["minutes"]) > max(sizes["first"])
 
 
+def test_labels_for_jugs_print_side_by_side_and_leave_nothing_out(page: Page) -> None:
+    page.goto("safety/labels/")
+    large = pages_of(page, "A4")
+    page.get_by_label("Small:").check()
+    assert pages_of(page, "A4") < large
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 718, "height": 1000})  # what A4 leaves between usual margins
+    first, second = (label.bounding_box() for label in page.locator(".label").all()[:2])
+    assert first and second and first["x"] + first["width"] <= second["x"]
+    assert page.locator(".label").filter(has_text="at least 30 minutes").count() == 6
+    assert wide_parts(page) == []
+
+
 def test_the_labels_that_are_ticked_are_printed_and_no_others(page: Page) -> None:
     page.goto("safety/labels/")
     boxes = page.locator(".label-choice > input")
