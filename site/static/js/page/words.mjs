@@ -5,7 +5,8 @@
  * @param {Record<string, string | number>} [filled] Values for the {names} in the text.
  */
 export function word(key, filled = {}) {
-  const template = (document.documentElement.lang === "es" && document.getElementById("words-es")) || document.getElementById("words");
+  const spanish = document.getElementById("words-es"); // on a page that carries both languages
+  const template = spanish && document.documentElement.lang === "es" ? spanish : document.getElementById("words");
   const holder = template instanceof HTMLTemplateElement ? template.content : document;
   const text = holder.querySelector(`[data-word="${CSS.escape(key)}"]`)?.textContent?.trim() ?? key;
   return text.replace(/\{(\w+)\}/g, (whole, name) => String(filled[name] ?? whole));
