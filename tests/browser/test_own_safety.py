@@ -134,7 +134,7 @@ def test_the_card_counts_the_longer_rinse_of_the_workshop_and_says_whose_it_is(p
         to_language(page, "es")
         expect(line).to_contain_text("Su taller: 45", use_inner_text=True)
         page.goto("emergency/")
-        assert pages_of(page) <= 2
+        assert pages_of(page, "A4") <= 2
         page.emulate_media(media="print")
         for each in (line.locator("strong .en"), line.locator("strong .es")):
             expect(each).to_be_visible()
