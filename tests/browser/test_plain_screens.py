@@ -33,7 +33,7 @@ def issue(page: Page) -> str:
 def test_five_pages_stand_in_one_row_of_the_narrowest_head(new_context: NewContext) -> None:
     page = new_context(**NARROW).new_page()
     page.goto("sources/")
-    entries = page.locator("nav[aria-label=Pages] a")
+    entries = page.get_by_role("navigation", name="Pages").locator("a")
     if entries.filter(has_text="Scale").count() == 0:
         page.evaluate("""() => { const entry = document.querySelector(".nav li:nth-child(2)").cloneNode(true);
                          entry.firstChild.textContent = "Scale"; document.querySelector(".nav").append(entry); }""")

@@ -286,6 +286,7 @@ def test_the_answers_cover_neither_question_nor_reason_nor_stop(page: Page, size
     set_place(page, flush_minutes="45")
     walk_page(page)
     begin(hands, phases=("before",))
+    answer_all(hands, until="before-sheet")
     page.locator('label[for="show-both"]').tap()
     page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", text)
     answers = page.locator(f"{STAGE} .answers")

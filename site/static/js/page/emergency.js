@@ -72,6 +72,8 @@
   };
 
   const fillLimits = () => {
+    // Before any time runs, and on paper: the minutes that hold here.
+    for (const box of boxes) one(box, "[data-flush-still] strong").textContent = String(leastOf(box) / MINUTE);
     for (const line of all("[data-limit]")) {
       const own = ownMinutes(JSON.parse(line.dataset.builtIn ?? "[]")[0]?.[2] ?? Infinity);
       line.hidden = own === 0;
