@@ -11,7 +11,7 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 from screens import Touch, answered, form_of, stored
 from test_accessibility import audit, axe, settled, wide_parts
 from test_emergency import pages_of
-from walking import STAGE, answer_all, begin, press, set_place, shown, walk_page
+from walking import STAGE, answer_all, begin, check_eyewash, press, set_place, shown, walk_page
 
 NewContext = Callable[..., BrowserContext]
 
@@ -216,6 +216,8 @@ def test_the_screens_with_the_shop_s_own_words_and_limits_are_accessible_and_fit
     walk_page(page)
     set_place(page, flush_minutes="45", reach_seconds="8", **rows(BOTH, SPANISH))
     walk_page(page)
+    for which in ("weekly", "yearly"):
+        check_eyewash(page, which)
     page.locator("summary", has_text="Before you start").tap()
     wrong = audit(page, axe, "all points")
     begin(Touch(page), phases=("before", "lift"))
