@@ -10,6 +10,7 @@ import pytest
 from conftest import PHONE
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import Touch, draft_kept, stored
+from test_accessibility import wide_parts
 from walking import PHASE, STAGE, answer_all, begin, check_eyewash, press, set_place, shown, sign, walk_page
 
 NewContext = Callable[..., BrowserContext]
@@ -290,6 +291,7 @@ def test_the_answers_cover_neither_question_nor_reason_nor_stop(page: Page, size
     page.locator('label[for="show-both"]').tap()
     page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", text)
     answers = page.locator(f"{STAGE} .answers")
+    assert wide_parts(page) == []
     # A limit of the shop's own stands there, too.
     assert page.locator(f"{STAGE} .shop-limit:visible").count() == 1
     for part in page.locator(f"{STAGE} [data-aloud]:visible").all():
