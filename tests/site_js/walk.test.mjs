@@ -180,8 +180,9 @@ test("the languages of a walk are those in which it was answered", () => {
   assert.deepEqual(trainings(walked(), 12)[0].languages, ["es"]);
 });
 
-test("the eyewash check recorded last counts, by the day it was made; not in order is not held", () => {
-  const check = (fields) => event("eyewash_checked", { person: "Q", subject: "eyewash:weekly", order: "yes", way_free: "yes", tepid: "yes", ...fields });
+const check = (fields) => event("eyewash_checked", { person: "Q", subject: "eyewash:weekly", order: "yes", way_free: "yes", tepid: "yes", ...fields });
+
+test("the eyewash check recorded last on a day counts, by the day it was made; not in order is not held", () => {
   const state = (events, today) => eyewashOf(events, "weekly", { days: 7 }, today).state;
   assert.equal(state([], "2026-11-25"), "never");
   // ANSI/ISEA Z358.1, 4.6.2: weekly; the days counted by hand.
@@ -199,11 +200,17 @@ test("the eyewash check recorded last counts, by the day it was made; not in ord
   assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });
 
+test("an eyewash check that is entered late doesn't overturn one of a later day", () => {
+  const state = (...events) => eyewashOf(events, "weekly", { days: 7 }, "2026-11-25").state;
+  assert.equal(state(check({ day: "2026-11-25" }), check({ day: "2026-11-19", order: "no" })), "held");
+  assert.equal(state(check({ day: "2026-11-25" }), check({ day: "2026-11-05" })), "held");
+});
+
 test("the card is told the worst of the eyewash checks and the first day on which one is overdue", () => {
-  const check = (state, until) => ({ state, day: "", until, person: "" });
-  assert.deepEqual(worstOf([check("held", "2026-11-28"), check("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
-  assert.deepEqual(worstOf([check("over", "2026-11-20"), check("never", "")]), { state: "never", overdue_from: "" });
-  assert.equal(worstOf([check("over", "2026-11-20"), check("faulty", "2027-01-01")]).state, "faulty");
+  const found = (state, until) => ({ state, day: "", until, person: "" });
+  assert.deepEqual(worstOf([found("held", "2026-11-28"), found("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
+  assert.deepEqual(worstOf([found("over", "2026-11-20"), found("never", "")]), { state: "never", overdue_from: "" });
+  assert.equal(worstOf([found("over", "2026-11-20"), found("faulty", "2027-01-01")]).state, "faulty");
 });
 
 test("months and days by the calendar", () => {

@@ -22,8 +22,8 @@ const dayOf = ({ day, local }) => day ?? local.slice(0, 10);
 const inOrderThen = ({ order, way_free, tepid }) => [order, way_free, tepid].every((answer) => answer !== "no");
 
 /**
- * The check that was recorded last counts, whatever its date: so a wrong entry is put right by the next one. Only a fault
- * stands until a check of its day or a later one: what was in order before says nothing about it.
+ * The check of the latest day counts, whenever it was entered; of one day the one that was recorded last. So a fault stands
+ * until a check of its day or a later one: what was in order before says nothing about it.
  *
  * @param {Iterable<TarewellEvent>} events @param {"weekly" | "yearly"} which
  * @param {{days: number} | {months: number}} every @param {string} today @returns {Eyewash}
@@ -33,7 +33,7 @@ export function eyewashOf(events, which, every, today) {
   let last;
   for (const event of inOrder(events)) {
     if (event.kind !== "eyewash_checked" || event.subject !== `eyewash:${which}`) continue;
-    if (!last || inOrderThen(last) || dayOf(event) >= dayOf(last)) last = event;
+    if (!last || dayOf(event) >= dayOf(last)) last = event;
   }
   if (!last) return { state: "never", day: "", until: "", person: "" };
   const day = dayOf(last);
