@@ -206,6 +206,16 @@ test("an eyewash check that is entered late doesn't overturn one of a later day"
   assert.equal(state(check({ day: "2026-11-25" }), check({ day: "2026-11-05" })), "held");
 });
 
+test("an eyewash check of a day to come, by a clock that was ahead, is put right by one of today", () => {
+  const state = (...events) => eyewashOf(events, "weekly", { days: 7 }, "2026-11-25");
+  const ahead = check({ day: "2027-11-25", order: "no" });
+  assert.equal(state(ahead).state, "faulty");
+  assert.equal(state(ahead, check({ day: "2026-11-24" })).state, "faulty");
+  assert.equal(state(ahead, check({ day: "2026-11-25" })).state, "held");
+  // Held no longer than one made today: 25 + 7.
+  assert.equal(state(check({ day: "2027-11-25" })).until, "2026-12-02");
+});
+
 test("the card is told the worst of the eyewash checks and the first day on which one is overdue", () => {
   const found = (state, until) => ({ state, day: "", until, person: "" });
   assert.deepEqual(worstOf([found("held", "2026-11-28"), found("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
