@@ -3,7 +3,7 @@ import { test } from "node:test";
 
 import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
 import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
-import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings } from "../../site/static/js/store/training.mjs";
+import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 
 let count = 0;
@@ -133,6 +133,18 @@ test("an open stop of the same helper and phase takes the cover away until it is
   holds(events, ["weigh"], "2026-11-25", {});
   const cleared = { ...event("walk_cleared", { clears: stop.id, person: "Q", reason: "mended" }), subject: "walk:w0" };
   holds([...events, cleared], ["weigh"], "2026-11-25", { R: "2027-11-25" });
+});
+
+test("a stop that lasts the day keeps its person from every walk that day, and another's stop beside it hides nothing", () => {
+  const events = [{ ...begun(), helper: "Ána" }, no("weigh-b"), no("weigh-a")];
+  const stops = openStops(events, REQUIRED, ["weigh-a"]);
+  assert.equal(stopOf(stops, "ana", ["tank"])?.subject, "walk:w1");
+  assert.equal(unfit(stops, "ana", "2026-11-25")?.subject, "walk:w1");
+  assert.equal(unfit(stops, "ana", "2026-11-26"), undefined);
+  assert.equal(unfit(stops, "Bea", "2026-11-25"), undefined);
+  assert.equal(unfit(openStops(events, REQUIRED, []), "ana", "2026-11-25"), undefined);
+  const cleared = event("walk_cleared", { clears: events[2].id, person: "Q", reason: "slept" });
+  assert.equal(unfit(openStops([...events, cleared], REQUIRED, ["weigh-a"]), "ana", "2026-11-25"), undefined);
 });
 
 test("a yes that is taken back is asked again and to be signed again, and stays in the record", () => {

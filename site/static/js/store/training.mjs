@@ -38,7 +38,11 @@ export function daysAfter(day, days) {
  * @property {string} initials
  * @property {string} path       the drawn initials
  *
- * @typedef {{subject: string, helper: string, phases: string[]}} OpenStop   A "no" that nobody has cleared.
+ * @typedef {object} OpenStop   A "no" that nobody has cleared.
+ * @property {string} subject
+ * @property {string} helper
+ * @property {string[]} phases
+ * @property {string} lasts     the day that it lasts, for nobody can put it right on it; "" where somebody can
  */
 
 /** One person, however the name is typed: phones differ in whether they offer accents. @param {string} name */
@@ -75,18 +79,27 @@ export const trainings = (events, months) =>
 
 /**
  * Stops that are open, each with the phases that it keeps from counting: that of its point, all of its walk's where the
- * point is of another build.
+ * point is of another build. Who is unfit for the day is so in every phase.
  *
- * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required @returns {OpenStop[]}
+ * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required
+ * @param {string[]} [lasting] Points whose "no" nobody can put right on its day; needless where their own phase is asked for.
+ * @returns {OpenStop[]}
  */
-export const openStops = (events, required) =>
-  foldWalks(events).flatMap(({ begun, stopped }) => {
-    if (!stopped) return [];
-    const point = stopped.point ?? "";
-    const phase =
-      Object.keys(required).find((each) => required[each]?.includes(point)) ?? begun.own?.find(({ key }) => key === point)?.phase;
-    return [{ subject: begun.subject, helper: begun.helper ?? "", phases: phase ? [phase] : (begun.phases ?? []) }];
-  });
+export const openStops = (events, required, lasting = []) =>
+  foldWalks(events).flatMap(({ begun, stops }) =>
+    stops.filter(({ cleared }) => !cleared).map(({ no }) => {
+      const point = no.point ?? "";
+      const lasts = lasting.includes(point);
+      const phase =
+        Object.keys(required).find((each) => required[each]?.includes(point)) ?? begun.own?.find(({ key }) => key === point)?.phase;
+      const phases = lasts ? Object.keys(required) : phase ? [phase] : (begun.phases ?? []);
+      return { subject: begun.subject, helper: begun.helper ?? "", phases, lasts: lasts ? dayOf(no) : "" };
+    }),
+  );
+
+/** An open stop that this person cannot be rid of today. @param {OpenStop[]} stops @param {string} person @param {string} today */
+export const unfit = (stops, person, today) =>
+  stops.find(({ helper, lasts }) => nameKey(helper) === nameKey(person) && lasts !== "" && lasts >= today);
 
 /** An open stop of this person in one of these phases. @param {OpenStop[]} stops @param {string} helper @param {string[]} phases */
 export const stopOf = (stops, helper, phases) =>
