@@ -222,8 +222,48 @@ def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(page: Page) -> None
     expect(page.locator('[data-do="clear"]')).to_be_visible()
     page.locator("#clear-person").fill("Q")
     page.locator("#clear-reason").fill("Slept at home")
+    expect(page.locator(f"{STAGE} .clear")).to_contain_text("The same point is asked in the next walk")
+    expect(page.locator('[data-do="clear"]')).to_have_text(re.compile("Clear the stop and close this walk"))
     press(hands, "clear")
-    assert shown(page) == "over", "the answers of yesterday are not of today"
+    assert shown(page) == "closed", "the answers of yesterday are not of today"
+
+
+def test_who_is_unfit_for_the_day_is_in_no_other_walk_guides_none_and_clears_no_stop(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands, helper="Ana")
+    in_hand = page.url
+    page.locator("[data-leave]").tap()
+    begin(hands, helper="Bea")
+    press(hands, "no")
+    bea = page.url
+    page.locator("[data-leave]").tap()
+    begin(hands, helper="ana", phases=("before",))
+    answer_all(hands, until="before-sober")
+    press(hands, "no")
+    stopped = page.url
+    page.locator("[data-leave]").tap()
+    begin(hands, helper="Ana", phases=("cut",))
+    expect(page).to_have_url(stopped)
+    page.goto(in_hand)
+    expect(page.locator(f"{STAGE} .stopped")).to_contain_text("guides no walk and clears no stop")
+    expect(page.locator('[data-do="yes"]')).to_have_count(0)
+    page.goto(bea)
+    page.locator("#clear-person").fill("ANA")
+    page.locator("#clear-reason").fill("Looked again")
+    page.wait_for_timeout(350)
+    page.locator('[data-do="clear"]').tap()
+    expect(page.locator("[data-clear-unfit]")).to_be_visible()
+    assert of_kind(page, "walk_cleared") == []
+    page.locator("[data-leave]").tap()
+    page.locator("#walk-helper").fill("Carl")
+    page.locator("#walk-guide").fill("Ana")
+    page.locator('input[name="way"]').first.check()
+    page.locator('input[name="phase"]').first.check()
+    page.wait_for_timeout(350)
+    page.locator('[data-do="begin"]').tap()
+    expect(page.locator("[data-guide-unfit]")).to_be_visible()
+    assert len(of_kind(page, "walk_begun")) == 3
 
 
 def test_a_walk_is_of_one_day(page: Page) -> None:

@@ -3,7 +3,7 @@ import { test } from "node:test";
 
 import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
 import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
-import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings } from "../../site/static/js/store/training.mjs";
+import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 
 let count = 0;
@@ -135,6 +135,41 @@ test("an open stop of the same helper and phase takes the cover away until it is
   holds([...events, cleared], ["weigh"], "2026-11-25", { R: "2027-11-25" });
 });
 
+test("a stop that lasts the day keeps its person from every walk that day, and another's stop beside it hides nothing", () => {
+  const events = [{ ...begun(), helper: "Ána" }, no("weigh-b"), no("weigh-a")];
+  const stops = openStops(events, REQUIRED, ["weigh-a"]);
+  assert.equal(stopOf(stops, "ana", ["tank"])?.subject, "walk:w1");
+  assert.equal(unfit(stops, "ana", "2026-11-25")?.subject, "walk:w1");
+  assert.equal(unfit(stops, "ana", "2026-11-26"), undefined);
+  assert.equal(unfit(stops, "Bea", "2026-11-25"), undefined);
+  assert.equal(unfit(openStops(events, REQUIRED, []), "ana", "2026-11-25"), undefined);
+  const cleared = event("walk_cleared", { clears: events[2].id, person: "Q", reason: "slept" });
+  assert.equal(unfit(openStops([...events, cleared], REQUIRED, ["weigh-a"]), "ana", "2026-11-25"), undefined);
+});
+
+test("after a stop older training covers nothing in that phase until the point is answered anew, cleared or not", () => {
+  const older = [...walked(), ...walked({ phases: ["tank"], points: ["tank-a"], subject: "walk:w2" })];
+  const of = (subject, events) => events.map((each) => ({ ...each, subject }));
+  const stop = no("weigh-b");
+  const later = of("walk:w3", [{ ...begun(), helper: "r" }, stop, event("walk_cleared", { clears: stop.id, person: "Q", reason: "x" }), event("walk_closed")]);
+  holds([...older, ...later], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later], ["tank"], "2026-11-26", { R: "2027-11-25" });
+  const other = of("walk:w4", [begun(), yes("weigh-a")]);
+  holds([...older, ...later, ...other], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later, ...of("walk:w4", [begun(), yes("weigh-b")])], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+  holds([...older, ...later, ...walked({ subject: "walk:w5" })], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+});
+
+test("after a stop at a point of the maker's own older training covers nothing in its phase until a walk is signed", () => {
+  const own = [{ key: "own:0", phase: "weigh", en: { what: "a", question: "b", stop: "c" } }];
+  const older = walked();
+  const stop = no("own:0");
+  const later = [{ ...begun(), own, points: ["own:0"] }, stop, event("walk_cleared", { clears: stop.id, person: "Q", reason: "x" })]
+    .map((each) => ({ ...each, subject: "walk:w3" }));
+  holds([...older, ...later], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later, ...walked({ subject: "walk:w4" })], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+});
+
 test("a yes that is taken back is asked again and to be signed again, and stays in the record", () => {
   const events = walked();
   const back = event("walk_taken_back", { takes: events[2].id });
@@ -180,8 +215,9 @@ test("the languages of a walk are those in which it was answered", () => {
   assert.deepEqual(trainings(walked(), 12)[0].languages, ["es"]);
 });
 
-test("the eyewash check recorded last counts, by the day it was made; not in order is not held", () => {
-  const check = (fields) => event("eyewash_checked", { person: "Q", subject: "eyewash:weekly", order: "yes", way_free: "yes", tepid: "yes", ...fields });
+const check = (fields) => event("eyewash_checked", { person: "Q", subject: "eyewash:weekly", order: "yes", way_free: "yes", tepid: "yes", ...fields });
+
+test("the eyewash check recorded last on a day counts, by the day it was made; not in order is not held", () => {
   const state = (events, today) => eyewashOf(events, "weekly", { days: 7 }, today).state;
   assert.equal(state([], "2026-11-25"), "never");
   // ANSI/ISEA Z358.1, 4.6.2: weekly; the days counted by hand.
@@ -199,11 +235,27 @@ test("the eyewash check recorded last counts, by the day it was made; not in ord
   assert.ok(isDay("2028-02-29") && !isDay("2027-02-29") && !isDay("25.11.2026") && !isDay(""));
 });
 
+test("an eyewash check that is entered late doesn't overturn one of a later day", () => {
+  const state = (...events) => eyewashOf(events, "weekly", { days: 7 }, "2026-11-25").state;
+  assert.equal(state(check({ day: "2026-11-25" }), check({ day: "2026-11-19", order: "no" })), "held");
+  assert.equal(state(check({ day: "2026-11-25" }), check({ day: "2026-11-05" })), "held");
+});
+
+test("an eyewash check of a day to come, by a clock that was ahead, is put right by one of today", () => {
+  const state = (...events) => eyewashOf(events, "weekly", { days: 7 }, "2026-11-25");
+  const ahead = check({ day: "2027-11-25", order: "no" });
+  assert.equal(state(ahead).state, "faulty");
+  assert.equal(state(ahead, check({ day: "2026-11-24" })).state, "faulty");
+  assert.equal(state(ahead, check({ day: "2026-11-25" })).state, "held");
+  // Held no longer than one made today: 25 + 7.
+  assert.equal(state(check({ day: "2027-11-25" })).until, "2026-12-02");
+});
+
 test("the card is told the worst of the eyewash checks and the first day on which one is overdue", () => {
-  const check = (state, until) => ({ state, day: "", until, person: "" });
-  assert.deepEqual(worstOf([check("held", "2026-11-28"), check("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
-  assert.deepEqual(worstOf([check("over", "2026-11-20"), check("never", "")]), { state: "never", overdue_from: "" });
-  assert.equal(worstOf([check("over", "2026-11-20"), check("faulty", "2027-01-01")]).state, "faulty");
+  const found = (state, until) => ({ state, day: "", until, person: "" });
+  assert.deepEqual(worstOf([found("held", "2026-11-28"), found("held", "2027-05-01")]), { state: "held", overdue_from: "2026-11-29" });
+  assert.deepEqual(worstOf([found("over", "2026-11-20"), found("never", "")]), { state: "never", overdue_from: "" });
+  assert.equal(worstOf([found("over", "2026-11-20"), found("faulty", "2027-01-01")]).state, "faulty");
 });
 
 test("months and days by the calendar", () => {

@@ -15,15 +15,22 @@ import { daysAfter, monthsAfter } from "./training.mjs";
 export const isDay = (value) =>
   typeof value === "string" && /^\d{4}-\d\d-\d\d$/.test(value) && daysAfter(value, 0) === value;
 
-/** The day that the check is of. @param {TarewellEvent} event */
-const dayOf = ({ day, local }) => day ?? local.slice(0, 10);
+/**
+ * The day that the check is of. One after today comes from a clock that was ahead: as today's it can be put right today.
+ *
+ * @param {TarewellEvent} event @param {string} today
+ */
+function dayOf({ day, local }, today) {
+  const said = day ?? local.slice(0, 10);
+  return said > today ? today : said;
+}
 
 /** @param {TarewellEvent} event What was found, where it was asked for. */
 const inOrderThen = ({ order, way_free, tepid }) => [order, way_free, tepid].every((answer) => answer !== "no");
 
 /**
- * The check that was recorded last counts, whatever its date: so a wrong entry is put right by the next one. Only a fault
- * stands until a check of its day or a later one: what was in order before says nothing about it.
+ * The check of the latest day counts, whenever it was entered; of one day the one that was recorded last. So a fault stands
+ * until a check of its day or a later one: what was in order before says nothing about it.
  *
  * @param {Iterable<TarewellEvent>} events @param {"weekly" | "yearly"} which
  * @param {{days: number} | {months: number}} every @param {string} today @returns {Eyewash}
@@ -33,10 +40,10 @@ export function eyewashOf(events, which, every, today) {
   let last;
   for (const event of inOrder(events)) {
     if (event.kind !== "eyewash_checked" || event.subject !== `eyewash:${which}`) continue;
-    if (!last || inOrderThen(last) || dayOf(event) >= dayOf(last)) last = event;
+    if (!last || dayOf(event, today) >= dayOf(last, today)) last = event;
   }
   if (!last) return { state: "never", day: "", until: "", person: "" };
-  const day = dayOf(last);
+  const day = dayOf(last, today);
   const until = "days" in every ? daysAfter(day, every.days) : monthsAfter(day, every.months);
   const state = !inOrderThen(last) ? "faulty" : until < today ? "over" : "held";
   return { state, day, until, person: last.person ?? "" };

@@ -1,11 +1,11 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
-import { covers, nameKey, openStops, stopOf, trainings } from "../../store/training.mjs";
+import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
 import { fill } from "../scale/stage.mjs";
 import { shownLanguage } from "./language.mjs";
-import { pointsOf, required } from "./points.mjs";
+import { lasting, pointsOf, required } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
@@ -82,10 +82,12 @@ export async function begin() {
   const alone = say("[data-alone-problem]", helper !== "" && nameKey(helper) === nameKey(guide));
   if (missing || alone) return null;
   const events = await insist(() => eventsOfKinds(WALK_KINDS));
-  const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required()), required: required() };
+  const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
   if (stop) return { subject: stop.subject, older: true };
-  const guided = covers(record, guide, phases, localTime(clock.now()).slice(0, 10));
+  const today = localTime(clock.now()).slice(0, 10);
+  if (say("[data-guide-unfit]", Boolean(unfit(record.stops, guide, today)))) return null;
+  const guided = covers(record, guide, phases, today);
   const reason = guided ? "" : reasonToGuide(guide);
   if (!guided && reason === "") return null;
   say("[data-guide-problem]", false);

@@ -39,6 +39,12 @@ export const required = () =>
     ]),
   );
 
+/** The points whose "no" nobody can put right on its day. */
+export const lasting = () =>
+  [...document.querySelectorAll(/** @type {"template"} */ ("template[data-other-day]"))].map(({ dataset }) =>
+    (dataset.screen ?? "").replace(/\/stop$/, ""),
+  );
+
 /** What the maker has added, in the form in which a walk freezes it: each language in which it is whole. @returns {OwnPoint[]} */
 function ownPoints() {
   const values = ownValues();

@@ -1,7 +1,7 @@
 import { clock, localTime } from "../../store/clock.mjs";
-import { ChangedElsewhere, eventsOf, newEvent } from "../../store/events.mjs";
-import { monthsAfter, nameKey } from "../../store/training.mjs";
-import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../../store/walk.mjs";
+import { ChangedElsewhere, eventsOfKinds, newEvent } from "../../store/events.mjs";
+import { monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
+import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { insist, keep } from "../saved.mjs";
 import { hush } from "./aloud.mjs";
 import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
@@ -10,11 +10,12 @@ import { shownLanguage } from "./language.mjs";
 import { showLimits } from "./limits.mjs";
 import { items } from "./overview.mjs";
 import { onlyIn, ownWords } from "./own_words.mjs";
-import { groupOf, ownPoint, phaseName, pointName, templateOf, wordsIn } from "./points.mjs";
+import { groupOf, lasting, ownPoint, phaseName, pointName, required, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
+/** @import { OpenStop } from "../../store/training.mjs" */
 /** @import { Slots, Stage } from "../scale/stage.mjs" */
 
 const today = () => localTime(clock.now()).slice(0, 10);
@@ -28,6 +29,8 @@ export class Walk {
     this.older = older;
     /** @type {WalkFold | null} */
     this.fold = null;
+    /** Those of all walks: one that lasts the day is heeded in each walk of that person. @type {OpenStop[]} */
+    this.stops = [];
     /** @type {ReturnType<typeof drawInitials> | null} */
     this.pad = null;
     /** What is typed on the screen that is shown. @type {Typed | null} */
@@ -47,9 +50,9 @@ export class Walk {
 
   /** Something has been stored elsewhere: a screen that somebody types on stays unless it is of this walk. */
   async others() {
-    const last = this.fold?.last;
+    const before = [this.fold?.last, this.unfit()?.subject];
     await this.read();
-    if (this.fold?.last !== last) this.draw();
+    if (before[0] !== this.fold?.last || before[1] !== this.unfit()?.subject) this.draw();
   }
 
   leave() {
@@ -60,7 +63,15 @@ export class Walk {
   }
 
   async read() {
-    this.fold = foldWalk(await insist(() => eventsOf(walkSubject(this.id))));
+    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)));
+    this.stops = openStops(events, required(), lasting());
+  }
+
+  /** The stop for which helper or guide cannot go on today. */
+  unfit() {
+    const { helper, guide } = this.fold?.begun ?? {};
+    return unfit(this.stops, helper ?? "", today()) ?? unfit(this.stops, guide ?? "", today());
   }
 
   draw() {
@@ -78,6 +89,8 @@ export class Walk {
     if (closed) return stage.show("closed", slots);
     if (isOver(fold, today())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
+    const kept = this.unfit();
+    if (kept) return stage.show("unfit", { unfit: kept.helper, href: `#${kept.subject.slice("walk:".length)}` });
     if (index === points.length) return this.drawSign(slots);
     if (this.pauses(fold)) return stage.show("pause", slots);
     this.drawPoint(points[index] ?? "", slots);
@@ -145,13 +158,19 @@ export class Walk {
     if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
     else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
     showLimits(this.stage.place);
-    this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
+    const part = this.lasts(stopped) ? "other-day" : this.endsCleared() ? "clear-over" : "clear";
+    this.stage.place.append(wordsIn(`template[data-part="${part}"]`));
     this.keepTyped(stopped.id);
   }
 
   /** Whether it is a stop that nobody can put right today. @param {TarewellEvent} stopped */
   lasts(stopped) {
     return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= today();
+  }
+
+  /** Whether clearing its stop can only close it: of another day it asks nothing any more. */
+  endsCleared() {
+    return this.fold !== null && isOver({ ...this.fold, signed: null }, today());
   }
 
   /** @param {string} action */
@@ -185,9 +204,14 @@ export class Walk {
       const [person, reason] = [stage.typed("person"), this.text("reason")];
       const missing = this.complain("[data-clear-problem]", !person || !reason);
       const alone = this.complain("[data-clear-alone]", nameKey(person) === nameKey(fold.begun.helper ?? ""));
-      if (missing || alone) return;
+      const kept = this.complain("[data-clear-unfit]", Boolean(unfit(this.stops, person, today())));
+      if (missing || alone || kept) return;
       this.older = false;
-      return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
+      const ends = this.endsCleared() && !fold.closed;
+      if (!(await this.store("walk_cleared", { clears: fold.stopped.id, person, reason }))) return this.draw();
+      await this.typed?.drop();
+      if (ends) await this.store("walk_closed", {});
+      return this.draw();
     }
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
