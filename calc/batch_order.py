@@ -9,6 +9,7 @@ from calc.formula import Formula
 from calc.fragrance_batch import ChosenScent
 from calc.language import later
 from calc.reference import Oil
+from calc.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop import MOULD_SIDE, NAME_LENGTH, AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
 
 
@@ -112,5 +113,6 @@ class BatchSetting:
     oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
     shop: Shop
     floor: Floor = PLAIN_FLOOR  # its ways at the scale
+    lye_limits: LyeLimits = NO_LYE_LIMITS  # of its safety form
     scent: ChosenScent | None = None
     units: str = "metric"  # in which its sentences are written

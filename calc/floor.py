@@ -11,6 +11,8 @@ from calc.problems import InputProblems, Problem
 
 POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
 RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
+# Common practice, no source: a narrower range can't be met at the vat.
+NARROWEST_C = 1.0
 YES_NO = {"yes": "Yes", "no": "No"}
 
 
@@ -128,7 +130,7 @@ def check(floor: Floor) -> Floor:
             ("oil", floor.oil_lowest_c, floor.oil_highest_c),
             ("lye", floor.lye_lowest_c, floor.lye_highest_c),
         )
-        if lowest_c is not None and highest_c is not None and highest_c < lowest_c + 1.0
+        if lowest_c is not None and highest_c is not None and highest_c < lowest_c + NARROWEST_C
     ]
     if crossed:
         raise InputProblems(*crossed)

@@ -5,6 +5,7 @@ Built-in points of the walk are not among them: nobody can take one out (referen
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from calc.fields import Range, choice, count, describe, measure, rows, text
 from calc.problems import Caution, InputProblems, Problem
@@ -69,6 +70,42 @@ class OwnPoint:
     )
     question_es: str | None = text("Question, in Spanish", max_length=200, optional=True)
     stop_es: str | None = text("Stop if, in Spanish", max_length=200, optional=True)
+
+
+def _hottest_lye() -> Any:
+    return measure(
+        "Lye, hottest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(
+            20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
+        ),
+        help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
+        optional=True,
+    )
+
+
+def _coldest_tank() -> Any:
+    return measure(
+        "Lye in the tank, coldest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class LyeLimits:
+    """The two that bound a reading of lye at the scale; apart, for they count whatever else the stored form says."""
+
+    hottest_lye_c: float | None = _hottest_lye()
+    coldest_tank_c: float | None = _coldest_tank()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,28 +173,8 @@ class SafetyPlace:
         help=EMPTY,
         optional=True,
     )
-    hottest_lye_c: float | None = measure(
-        "Lye, hottest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=Range(
-            20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
-        ),
-        help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
-        optional=True,
-    )
-    coldest_tank_c: float | None = measure(
-        "Lye in the tank, coldest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
-        help=EMPTY,
-        optional=True,
-    )
+    hottest_lye_c: float | None = _hottest_lye()
+    coldest_tank_c: float | None = _coldest_tank()
     lift_g: float | None = measure(
         "Heaviest lift for one person",
         kind="mass",
@@ -197,6 +214,7 @@ class SafetyPlace:
 
 
 LABELS = {info.name: info.label for info in describe(OwnPoint)}
+NO_LYE_LIMITS = LyeLimits(hottest_lye_c=None, coldest_tank_c=None)
 # The fields that hold a built-in limit more strictly.
 LIMITS = (
     "flush_minutes", "reach_seconds", "tepid_low_c", "tepid_high_c", "eyewash_days", "eyewash_months",

@@ -11,6 +11,7 @@ from calc.batch_order import BatchSetting
 from calc.batch_pours import Pour, scales_of, vessel_scale
 from calc.batch_sheet import BatchSheet
 from calc.display import Display, display_of
+from calc.floor import NARROWEST_C
 from calc.hold_back import HoldBack, hold_back
 from calc.language import tr
 from calc.pour_names import pour_name, within
@@ -124,9 +125,9 @@ class _Work:
             planned = self._planned(self.setting.formula.lye_temperature_c)
             how = tr("Stir the lye first, then read. The formula pours it at {planned}.", planned=planned)
             stop = tr("Stop if it is cloudy or holds crystals: its strength is not what it should be.")
-            yield temperature(
-                "temp:lye", tr("Read the lye"), how, self.setting.units, floor.lye_lowest_c, floor.lye_highest_c, stop
-            )
+            premixed = any(pour.key in ("lye:naoh", "lye:koh") for pour in pours)
+            lowest_c, highest_c = self._lye_range(premixed=premixed)
+            yield temperature("temp:lye", tr("Read the lye"), how, self.setting.units, lowest_c, highest_c, stop)
         held = [(pour, parted) for pour in pours if (parted := self._parted(pour))]
         if held:
             yield self._reserve(held)
@@ -154,6 +155,19 @@ class _Work:
                 yield self._into_vessel(pour.key, title, pour.target_g, allowed_g, pour, runs_on_g=runs_on_g)
             else:
                 yield self._tipped_in(pour, ALLOWED_MAIN)
+
+    def _lye_range(self, *, premixed: bool) -> tuple[float | None, float | None]:
+        """The stricter of the maker's range and the safety form's limits; where the two leave nothing, the limits alone."""
+        floor, limits = self.floor, self.setting.lye_limits
+        coldest_c, hottest_c = limits.coldest_tank_c if premixed else None, limits.hottest_lye_c
+        lowest_c = max((each for each in (floor.lye_lowest_c, coldest_c) if each is not None), default=None)
+        highest_c = min((each for each in (floor.lye_highest_c, hottest_c) if each is not None), default=None)
+        if lowest_c is None or highest_c is None or highest_c >= lowest_c + NARROWEST_C:
+            return lowest_c, highest_c
+        if coldest_c is None or hottest_c is None or hottest_c >= coldest_c + NARROWEST_C:
+            return coldest_c, hottest_c
+        # Too hot is the greater harm.
+        return None, hottest_c
 
     def _parted(self, pour: Pour) -> HoldBack | None:
         """How a lye is parted into first pour and top-up; None when it is poured whole."""

@@ -16,6 +16,7 @@ from calc.problems import InputProblems, Problem
 from calc.reference import Oil
 from calc.reference import oils as table_oils
 from calc.reference_fragrance import essential_oils
+from calc.safety_place import NO_LYE_LIMITS, LyeLimits
 
 T = TypeVar("T")
 
@@ -90,6 +91,21 @@ class State:
                     tr("Open it in Workshop and correct it: {remedy}", remedy=first.remedy),
                 )
             ) from faults
+
+    def lye_limits(self) -> LyeLimits:
+        """What the shop's safety form says of the lye's temperature.
+
+        A limit looser than the built-in one, as a copy from elsewhere may bring it, is none: the safety pages show none either.
+        """
+        entries = self.stored("safety")
+        if not entries:
+            return NO_LYE_LIMITS
+        values = entries[0].values
+        try:
+            return read(LyeLimits, values).value
+        except InputProblems as faults:
+            faulty = {problem.field.partition(".")[0] for problem in faults.problems}
+            return read(LyeLimits, {key: text for key, text in values.items() if key.partition(".")[0] not in faulty}).value
 
     def oils(self) -> dict[str, Oil]:
         """The table's oils and the maker's own, by key."""

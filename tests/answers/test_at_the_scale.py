@@ -368,3 +368,21 @@ def test_the_record_tells_whose_training_covered_the_lye_or_why_nobody_s_and_how
     assert (first["helper"], first["until"], first["person"]) == ("Bea <b>", "2027-03-02", "Ada Q")
     assert (second["helper"], second["until"], second["eyewash"]) == (None, None, {})
     assert "Training" not in ask(issued, events)["html"]["scale_record"], "nobody was asked"
+
+
+def test_the_record_tells_that_who_weighed_had_a_stop_open_and_why_it_went_on(issued):
+    told = [
+        said("t", 1, helper="Bea", until="2027-03-02", reason="Mended <b>", stopped="walk:w1"),
+        said("t", 2, helper=None, reason="Alone", stopped="walk:w1"),
+        said("t", 3, helper=None, reason="Alone"),
+    ]
+    events = events_of(issued["steps"]) + told
+    reply = ask(issued, events)
+    html = reply["html"]["scale_record"]
+    first, second, third = html[html.index("Training that covers") :].split("<li>")[:3]
+    stop, why = "Ada Q had an open stop of the safety walk.", "Why it went on: <strong>Mended &lt;b&gt;</strong>."
+    assert stop in first and why in first and "Nobody" not in first
+    assert stop in second and second.count("Why it went on") == 1
+    assert "open stop" not in third
+    assert [each["stopped"] for each in reply["record"]["closing"]["trained"]] == [True, True, False]
+    assert "Ada Q tenía abierta una detención" in in_spanish(issued, events)["html"]["scale_record"]

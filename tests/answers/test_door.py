@@ -175,6 +175,29 @@ def test_issued_record_holds_the_steps_by_the_shop_s_ways_and_freezes_them():
     assert "check:tare-oils" not in [step["key"] for step in untared["steps"]]
 
 
+@pytest.mark.parametrize(
+    ("values", "high"),
+    [
+        ({"hottest_lye_c": "45", "hottest_lye_c.unit": "degC"}, 450),
+        # 113 °F = 45 °C (NIST SP 811, Appendix B.9).
+        ({"hottest_lye_c": "113", "hottest_lye_c.unit": "degF"}, 450),
+        # Looser than the built-in 60 °C: none, and the other limit counts all the same.
+        ({"hottest_lye_c": "80", "hottest_lye_c.unit": "degC"}, None),
+        ({}, None),
+    ],
+)
+def test_issued_sheet_freezes_the_safety_form_s_limits_into_the_lye_s_reading(values, high):
+    # The demo's form is not whole: nobody's address is invented.
+    cold = {"coldest_tank_c": "25", "coldest_tank_c.unit": "degC"}
+    state = with_item("safety", "safety", **values, **cold, address="Mill Lane 3")
+    floor = {"lye_lowest_c": "", "lye_highest_c": ""}
+    state["floor"][0]["values"].update(floor)
+    record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"}, state)["record"]
+    (lye,) = [step for step in record["steps"] if step["key"] == "temp:lye"]
+    assert (lye["low"], lye["high"]) == (250, high)
+    assert record["inputs"]["safety"] == {"safety": {**values, **cold}}
+
+
 def test_shop_that_says_nothing_of_its_ways_gets_every_step():
     state = {kind: items for kind, items in demo_state().items() if kind != "floor"}
     record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"}, state)["record"]

@@ -13,7 +13,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from screens import Touch, stored
 from test_safety import PREMIXED, at_the_question, names
 from test_spanish_scale import ENGLISH
-from walking import PHASE, PLACE, answer_all, press, set_place, shown, sign, walk_page, walked
+from walking import PHASE, PLACE, answer_all, begin, press, set_place, shown, sign, walk_page, walked
 
 NewContext = Callable[..., BrowserContext]
 Record = dict[str, Any]
@@ -228,6 +228,49 @@ def test_who_takes_over_once_no_lye_is_left_is_not_asked(page: Page, record: Rec
     floor = begun(Touch(page), record, "mix")
     as_person(floor, "Bea")
     assert floor.at() != "trained"
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_stop_of_who_weighs_is_loud_and_wants_a_reason_whoever_is_named_before_and_amid_the_lye(
+    page: Page, record: Record, language: str
+) -> None:
+    walk_page(page)
+    set_place(page)
+    walked(Touch(page), PREMIXED, helper="Bea")
+    walk_page(page)
+    begin(Touch(page), phases=("tank",), helper="Quill")
+    press(Touch(page), "no")
+    words = {"en": "Quill has an open stop of the safety walk", "es": "Quill tiene abierta una detención"}[language]
+    lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
+    begun(Touch(page), record, lye["key"], person="Quill")
+    # It was answered before the stop came: asked anew.
+    page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
+    page.reload()
+    floor = Floor(Touch(page), record["code"])
+    floor.comes("trained")
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text(words)
+    if language == "es":
+        text = page.locator(STAGE).inner_text().replace("(in English)", "")
+        assert not ENGLISH.search(text), text
+    floor.hands.press(floor.button("trained"))
+    expect(page.locator('[data-slot="problem"]')).not_to_be_empty()
+    assert floor.at() == "trained"
+    page.locator('[name="reason"]').fill("Hose is mended")
+    floor.do("trained")
+    assert floor.at() != "trained"
+    page.reload()
+    assert floor.at() != "trained", "one stop, one reason"
+    said = block_events(page, record["code"])[-1]
+    [walk] = [event["subject"] for event in stored(page, "events") if event.get("answer") == "no"]
+    assert (said["kind"], said["helper"], said["reason"], said["stopped"]) == ("trained", "Bea", "Hose is mended", walk)
+    # The helper's cover goes amid the lye.
+    other = page.context.new_page()
+    walk_page(other)
+    begin(Touch(other), phases=("tank",), helper="bea")
+    press(Touch(other), "no")
+    page.bring_to_front()
+    floor.comes("trained")
+    assert names(page) == []
 
 
 def test_the_months_set_in_another_tab_count_at_once(page: Page, record: Record) -> None:

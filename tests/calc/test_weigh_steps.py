@@ -12,6 +12,7 @@ from workshops import BENCH, FINE, FLAKE, FLOOR, LYE, POTASH, order, setting
 from calc.batch_sheet import batch_sheet
 from calc.floor import PLAIN_FLOOR, Floor
 from calc.formula import Additive, OilShare
+from calc.safety_place import LyeLimits
 from calc.weigh_steps import weigh_steps
 from calc.workshop import ScaleItem
 
@@ -209,6 +210,35 @@ def test_temperatures_have_the_maker_s_range_in_the_maker_s_unit():
     assert (us["temp:oils"].low, us["temp:oils"].high, us["temp:oils"].unit) == (950, 1130, "degF")
     assert (us["temp:lye"].low, us["temp:lye"].high, us["temp:lye"].band_text) == (None, 1004, "at most 100.4 °F")
     assert not any(key.startswith("temp:") for key in example(floor=replace(floor, temperatures="no")))
+
+
+@pytest.mark.parametrize(
+    ("lowest_c", "highest_c", "coldest_c", "hottest_c", "low", "high"),
+    [
+        (None, None, None, 45.0, None, 450),
+        (30.0, 60.0, None, 45.0, 300, 450),
+        (30.0, 40.0, 20.0, 45.0, 300, 400),
+        (None, 40.0, 25.0, None, 250, 400),
+        # What the two leave is nothing, or less than the degree that a range must be wide: the limits alone.
+        (50.0, 60.0, None, 45.0, None, 450),
+        (44.5, 60.0, 25.0, 45.0, 250, 450),
+        (16.0, 20.0, 25.0, None, 250, None),
+        (None, None, 50.0, 20.0, None, 200),
+    ],
+)
+def test_the_lye_is_read_within_the_stricter_of_the_range_and_the_safety_form_s_limits(
+    lowest_c, highest_c, coldest_c, hottest_c, low, high
+):
+    ways = replace(PLAIN_FLOOR, lye_lowest_c=lowest_c, lye_highest_c=highest_c)
+    steps = example(floor=ways, lye_limits=LyeLimits(hottest_lye_c=hottest_c, coldest_tank_c=coldest_c))
+    assert (steps["temp:lye"].low, steps["temp:lye"].high) == (low, high)
+    assert (steps["temp:oils"].low, steps["temp:oils"].high) == (None, None)
+
+
+def test_lye_just_made_comes_out_of_no_tank():
+    limits = LyeLimits(hottest_lye_c=45.0, coldest_tank_c=30.0)
+    made = example(alkali_lots={"naoh": FLAKE, "koh": POTASH}, lye_limits=limits)["temp:lye"]
+    assert (made.low, made.high) == (None, 450)
 
 
 def test_timers_last_as_long_as_the_shop_says_and_are_confirmations_without_a_time():

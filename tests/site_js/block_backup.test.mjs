@@ -45,6 +45,7 @@ const EVENTS = [
   TRAINED,
   // Of an older build, or with an eyewash in order.
   of("trained", { helper: null, reason: "The maker alone" }),
+  of("trained", { helper: "Bea", until: "2027-11-25", reason: "Stop mended", stopped: "walk:w1" }),
   CLOSED,
   of("closed", { outcome: "quarantined", reason: "Cracked mould", record: null, html: "" }),
 ];

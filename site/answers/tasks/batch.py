@@ -10,12 +10,14 @@ from calc import workshop
 from calc.batch_order import BatchOrder, BatchSetting, Issue
 from calc.batch_sheet import BatchSheet
 from calc.batch_sheet import batch_sheet as made_sheet
-from calc.fields import read
+from calc.fields import describe, read
 from calc.formula import check
 from calc.fragrance_batch import ChosenScent
 from calc.problems import Caution, InputProblems, Problem
 from calc.record import batch_code, issued_record, may_be_issued
+from calc.safety_place import LyeLimits
 
+LYE_LIMITS = {info.name for info in describe(LyeLimits)}
 LOTS = {"naoh": "caustic soda lot", "koh": "caustic potash lot"}
 
 
@@ -125,6 +127,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         oil_lots=state.lots_in_use(),
         shop=state.shop(),
         floor=state.floor(),
+        lye_limits=state.lye_limits(),
         scent=scent,
         units=state.units,
     )
@@ -151,5 +154,10 @@ def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
                 if entry.id in chosen or kind in ("shop", "floor", "scale", "own_oil") or entry.values.get("in_use") == "yes"
             }
             for kind in kinds
+        },
+        # Nothing else of that form: a record is handed on, telephone numbers and address are not.
+        "safety": {
+            entry.id: {key: text for key, text in entry.values.items() if key.partition(".")[0] in LYE_LIMITS}
+            for entry in state.stored("safety")
         },
     }

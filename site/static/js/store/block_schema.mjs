@@ -127,6 +127,7 @@ const CHECKS = {
   html: (value) => typeof value === "string",
   helper: orNull(isName),
   until: isDay,
+  stopped: isName,
   eyewash: (value) =>
     isObject(value) && sameKeys(value, ["weekly", "yearly"].filter((key) => key in value)) && Object.values(value).every(oneOf("never", "faulty", "over")),
   lots: (value) => isObject(value) && Object.values(value).every(isName),

@@ -12,7 +12,7 @@ import { Hold } from "./hold.mjs";
 import { day, personToday, timeOf } from "./people.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
-import { trainingChanged } from "./trained.mjs";
+import { answerHolds, trainingChanged } from "./trained.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 
 /** @import { Kind, Step, TarewellEvent } from "../../store/types.mjs" */
@@ -88,6 +88,7 @@ export class BlockAtScale {
     await this.draft.load();
     await this.hold.take();
     this.show();
+    void answerHolds(this);
     void this.answers.ask();
   }
 
@@ -209,6 +210,7 @@ export class BlockAtScale {
     if (head === this.head) return trainingChanged(this);
     this.changedElsewhere();
     this.show();
+    void answerHolds(this);
     void this.answers.ask();
   }
 
@@ -230,6 +232,7 @@ export class BlockAtScale {
     }
     if (!this.open) return;
     this.show();
+    void answerHolds(this);
     void this.answers.ask();
   }
 

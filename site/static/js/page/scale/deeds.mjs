@@ -5,7 +5,7 @@ import { endOf, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
 import { reasonGiven } from "./reasons.mjs";
-import { TRAINED_DEEDS } from "./trained.mjs";
+import { answerHolds, TRAINED_DEEDS } from "./trained.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
@@ -108,6 +108,7 @@ async function choosePerson(block, person) {
   block.person = person;
   await rememberPerson(person).catch(() => {});
   block.ask(null);
+  void answerHolds(block);
 }
 
 /** @param {BlockAtScale} block @param {string} lot */
