@@ -221,8 +221,10 @@ def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(page: Page) -> None
     expect(page.locator('[data-do="clear"]')).to_be_visible()
     page.locator("#clear-person").fill("Q")
     page.locator("#clear-reason").fill("Slept at home")
+    expect(page.locator(f"{STAGE} .clear")).to_contain_text("The same point is asked in the next walk")
+    expect(page.locator('[data-do="clear"]')).to_have_text(re.compile("Clear the stop and close this walk"))
     press(hands, "clear")
-    assert shown(page) == "over", "the answers of yesterday are not of today"
+    assert shown(page) == "closed", "the answers of yesterday are not of today"
 
 
 def test_who_is_unfit_for_the_day_is_in_no_other_walk_guides_none_and_clears_no_stop(page: Page) -> None:

@@ -147,6 +147,29 @@ test("a stop that lasts the day keeps its person from every walk that day, and a
   assert.equal(unfit(openStops([...events, cleared], REQUIRED, ["weigh-a"]), "ana", "2026-11-25"), undefined);
 });
 
+test("after a stop older training covers nothing in that phase until the point is answered anew, cleared or not", () => {
+  const older = [...walked(), ...walked({ phases: ["tank"], points: ["tank-a"], subject: "walk:w2" })];
+  const of = (subject, events) => events.map((each) => ({ ...each, subject }));
+  const stop = no("weigh-b");
+  const later = of("walk:w3", [{ ...begun(), helper: "r" }, stop, event("walk_cleared", { clears: stop.id, person: "Q", reason: "x" }), event("walk_closed")]);
+  holds([...older, ...later], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later], ["tank"], "2026-11-26", { R: "2027-11-25" });
+  const other = of("walk:w4", [begun(), yes("weigh-a")]);
+  holds([...older, ...later, ...other], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later, ...of("walk:w4", [begun(), yes("weigh-b")])], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+  holds([...older, ...later, ...walked({ subject: "walk:w5" })], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+});
+
+test("after a stop at a point of the maker's own older training covers nothing in its phase until a walk is signed", () => {
+  const own = [{ key: "own:0", phase: "weigh", en: { what: "a", question: "b", stop: "c" } }];
+  const older = walked();
+  const stop = no("own:0");
+  const later = [{ ...begun(), own, points: ["own:0"] }, stop, event("walk_cleared", { clears: stop.id, person: "Q", reason: "x" })]
+    .map((each) => ({ ...each, subject: "walk:w3" }));
+  holds([...older, ...later], ["weigh"], "2026-11-26", {});
+  holds([...older, ...later, ...walked({ subject: "walk:w4" })], ["weigh"], "2026-11-26", { R: "2027-11-25" });
+});
+
 test("a yes that is taken back is asked again and to be signed again, and stays in the record", () => {
   const events = walked();
   const back = event("walk_taken_back", { takes: events[2].id });

@@ -1,6 +1,6 @@
 import { dayOf, foldWalks, isOver } from "./walk.mjs";
 
-/** @import { TarewellEvent } from "./types.mjs" */
+/** @import { TarewellEvent, WalkFold } from "./types.mjs" */
 
 /**
  * The day some months after a day of the calendar; the last of the month where that day is missing in it.
@@ -32,6 +32,8 @@ export function daysAfter(day, days) {
  * @property {string} way
  * @property {string[]} phases
  * @property {string[]} points
+ * @property {string[]} lapsed   points, or phases of the maker's own points, at which this person was stopped later and that
+ *   have not been answered anew since
  * @property {string} day        it was signed, on the device's calendar
  * @property {string} until      last day it holds; "" where that is not known, for no renewal is set
  * @property {string[]} again    points whose answer was asked for again
@@ -56,8 +58,9 @@ export const nameKey = (name) => name.normalize("NFD").replace(/\p{M}/gu, "").tr
  * @param {number | null} months After which it has to be renewed.
  * @returns {Trained[]}
  */
-export const trainings = (events, months) =>
-  foldWalks(events).flatMap((walk) => {
+export function trainings(events, months) {
+  const walks = foldWalks(events);
+  return walks.flatMap((walk) => {
     const { begun, signed, stopped, points, again, languages } = walk;
     if (!signed || stopped || isOver(walk, dayOf(signed))) return [];
     const day = dayOf(signed);
@@ -69,6 +72,7 @@ export const trainings = (events, months) =>
       way: begun.way ?? "",
       phases: begun.phases ?? [],
       points,
+      lapsed: lapsed(walks, walk),
       day,
       until: months === null ? "" : monthsAfter(day, months),
       again: again.map(({ point }) => point ?? ""),
@@ -76,6 +80,24 @@ export const trainings = (events, months) =>
       path: signed.path ?? "",
     }];
   });
+}
+
+/**
+ * What a finished walk says no more of its helper, cleared or not: clearing answers nothing. The key of an own point may have
+ * come to mean another, so any walk through its phase that was signed since speaks for it.
+ *
+ * @param {WalkFold[]} walks @param {WalkFold} finished
+ */
+function lapsed(walks, { begun: { helper }, signed }) {
+  const mine = walks.filter(({ begun }) => nameKey(begun.helper ?? "") === nameKey(helper ?? ""));
+  return mine.flatMap(({ begun, stops }) =>
+    stops.flatMap(({ no }) => {
+      const own = begun.own?.find(({ key }) => key === no.point);
+      const anew = own ? (signed?.at ?? "") > no.at : mine.some(({ done }) => (done.get(no.point)?.at ?? "") > no.at);
+      return anew ? [] : [own ? own.phase : (no.point ?? "")];
+    }),
+  );
+}
 
 /**
  * Stops that are open, each with the phases that it keeps from counting: that of its point, all of its walk's where the
@@ -107,7 +129,7 @@ export const stopOf = (stops, helper, phases) =>
 
 /**
  * Whose training covers all of these phases on a day, each once and until when: every point of each phase was answered in
- * a walk that still holds, and no stop of it is open. Where it is not known how long a training holds, nobody's does.
+ * a walk that still holds, and anew since the last stop at it; and no stop of the phases is open. Where it is not known how long a training holds, nobody's does.
  *
  * @param {{all: Trained[], stops: OpenStop[], required: Required}} record @param {string[]} phases @param {string} today
  * @returns {{helper: string, until: string}[]}
@@ -119,9 +141,9 @@ export function covered({ all, stops, required }, phases, today) {
   const holds = (key, phase) =>
     all
       .filter(
-        ({ helper, until, day, phases: walked, points }) =>
-          nameKey(helper) === key && day <= today && until >= today && walked.includes(phase) &&
-          required[phase]?.every((point) => points.includes(point)),
+        ({ helper, until, day, phases: walked, points, lapsed }) =>
+          nameKey(helper) === key && day <= today && until >= today && walked.includes(phase) && !lapsed.includes(phase) &&
+          required[phase]?.every((point) => points.includes(point) && !lapsed.includes(point)),
       )
       .map(({ until }) => until).sort().at(-1) ?? "";
   return [...helpers]

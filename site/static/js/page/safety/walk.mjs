@@ -159,12 +159,18 @@ export class Walk {
     else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
     showLimits(this.stage.place);
     this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
+    for (const words of this.stage.place.querySelectorAll(`[data-clears="${this.endsCleared() ? "on" : "over"}"]`)) words.remove();
     this.keepTyped(stopped.id);
   }
 
   /** Whether it is a stop that nobody can put right today. @param {TarewellEvent} stopped */
   lasts(stopped) {
     return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= today();
+  }
+
+  /** Whether clearing its stop can only close it: of another day it asks nothing any more. */
+  endsCleared() {
+    return this.fold !== null && isOver({ ...this.fold, signed: null }, today());
   }
 
   /** @param {string} action */
@@ -201,7 +207,11 @@ export class Walk {
       const kept = this.complain("[data-clear-unfit]", Boolean(unfit(this.stops, person, today())));
       if (missing || alone || kept) return;
       this.older = false;
-      return this.finish("walk_cleared", { clears: fold.stopped.id, person, reason });
+      const ends = this.endsCleared() && !fold.closed;
+      if (!(await this.store("walk_cleared", { clears: fold.stopped.id, person, reason }))) return this.draw();
+      await this.typed?.drop();
+      if (ends) await this.store("walk_closed", {});
+      return this.draw();
     }
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
