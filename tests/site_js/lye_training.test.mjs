@@ -5,7 +5,7 @@ import { answerOf, standing, stillHolds } from "../../site/static/js/page/scale/
 const PHASES = ["tank", "mix"];
 const trained = (helper) => ({
   helper, guide: "Q", reason: "", languages: [], way: "", phases: PHASES, points: ["tank-a", "mix-a"], day: "2026-11-01",
-  until: "2027-11-01", again: [], initials: "R", path: "",
+  until: "2027-11-01", again: [], lapsed: [], initials: "R", path: "",
 });
 const STOP = { subject: "walk:w9", helper: "Ana", phases: ["tank"] };
 const record = (stops = []) => ({ all: [trained("Bea")], stops, required: { tank: ["tank-a"], mix: ["mix-a"] } });

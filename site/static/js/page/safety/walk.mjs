@@ -158,8 +158,8 @@ export class Walk {
     if (templateOf(`${point}/stop`)) this.stage.show(`${point}/stop`, slots);
     else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
     showLimits(this.stage.place);
-    const part = this.lasts(stopped) ? "other-day" : this.endsCleared() ? "clear-over" : "clear";
-    this.stage.place.append(wordsIn(`template[data-part="${part}"]`));
+    this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
+    for (const words of this.stage.place.querySelectorAll(`[data-clears="${this.endsCleared() ? "on" : "over"}"]`)) words.remove();
     this.keepTyped(stopped.id);
   }
 
