@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE, LameSite, visitor
 from floor import STAGE, Floor, begun, block_events, done, put, step_of
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, stored
+from screens import Touch, stored, until
 from test_safety import PREMIXED, at_the_question, names
 from test_spanish_scale import ENGLISH
 from walking import PHASE, PLACE, answer_all, begin, press, set_place, shown, sign, walk_page, walked
@@ -55,7 +55,7 @@ def test_home_says_which_check_of_the_eyewash_is_overdue_or_was_never_done_with_
     home = "es/" if language == "es" else "./"
     page.goto(home)
     expect(page.locator("[data-eyewash-told]")).to_have_count(1)
-    page.wait_for_function("localStorage.getItem('tarewell-eyewash') !== null")
+    until(page, "localStorage.getItem('tarewell-eyewash') !== null", "the card's copy of the eyewash")
     expect(page.locator(TOLD)).to_have_count(0)  # nobody has to check the invented workshop's
     put(page, [record])
     page.reload()
@@ -278,6 +278,7 @@ def test_the_months_set_in_another_tab_count_at_once(page: Page, record: Record)
     walked(Touch(page), PREMIXED, helper="Bea")
     floor = at_the_question(page, record)
     expect(page.locator(f"{STAGE} .stop")).to_contain_text("not known how long training holds")
+    assert names(page) == []
     other = page.context.new_page()
     other.goto("sources/")
     put(other, [place_event(training_months="6")])
