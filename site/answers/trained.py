@@ -10,7 +10,11 @@ EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found no
 
 
 def trained(events: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Each answer to the question, as stored; `stopped`: whether who gave it had a stop of the safety walk open; `eyewash` is what did not hold on that day, empty where nothing is known."""
+    """Each answer to the question, as stored.
+
+    `stopped`: whether who gave it had a stop of the safety walk open; `eyewash`: what did not hold on that day, empty where
+    nothing is known.
+    """
     return [
         {
             "helper": event.get("helper"),

@@ -93,7 +93,7 @@ def firefox(playwright: Playwright, origin: str, _: Path) -> Iterator[Engine]:
         context = browser.new_context()
         watch = Watch(origin)
         # Its words for an answer of the service worker that a page which is being left no longer waits for; a file that
-        # can't be given is told in others.
+        # can't be given is told in others (its texts from memory).
         watch.allow("A ServiceWorker intercepted the request and encountered an unexpected error")
         watch.over(context)
         yield Firefox(context.new_page(), watch)

@@ -129,7 +129,8 @@ export const stopOf = (stops, helper, phases) =>
 
 /**
  * Whose training covers all of these phases on a day, each once and until when: every point of each phase was answered in
- * a walk that still holds, and anew since the last stop at it; and no stop of the phases is open. Where it is not known how long a training holds, nobody's does.
+ * a walk that still holds, and anew since the last stop at it; and no stop of the phases is open. Where it is not known how
+ * long a training holds, nobody's does.
  *
  * @param {{all: Trained[], stops: OpenStop[], required: Required}} record @param {string[]} phases @param {string} today
  * @returns {{helper: string, until: string}[]}
