@@ -240,6 +240,28 @@ def test_the_dangers_of_vessel_step_current_mixer_hoist_dust_and_undiluted_oil_a
     assert safety.say("lift_brake_ask").en.startswith("Raised a little and stopped")
 
 
+# The points that walks were begun with before there were more.
+FIRST_POINTS = {
+    "before": "language sheet adult shown fit rested sober places card eyewash second others food jars air floor",
+    "protection": "goggles shield gloves clothes loose",
+    "weigh": "name lot scale container back",
+    "dissolve": "water room portions heat sugar label",
+    "tank": "stir clear ready open after",
+    "mix": "oils melter sugar lye fragrance pour rise",
+    "lift": "load gear hands people stay",
+    "cut": "block wires air hands jam",
+    "close": "caustic vessels floor rags wear record",
+}
+
+
+def test_a_point_that_stored_walks_are_frozen_with_keeps_its_place_and_its_order():
+    """Its screen is looked up by its key, and what a stop says of its phase by the phase."""
+    for phase in safety.phases():
+        now = [check.key for check in phase.checks]
+        first = [f"{phase.key}-{each}" for each in FIRST_POINTS[phase.key].split()]
+        assert [key for key in now if key in first] == first
+
+
 def test_nobody_has_to_say_what_is_nobodys_business():
     """A doctor is asked, not the workshop: one Yes is the same whether nothing is true or a doctor has agreed."""
     health = next(check for phase in safety.phases() for check in phase.checks if check.key == "before-health")
