@@ -144,6 +144,8 @@ def _memory_alone(part: Part) -> bool:
 def _market(key: str, parts: Sequence[Part]) -> Market:
     certified = [p for p in parts if key == "IFRA" and p.material.certificate_fraction is not None]
     open_parts = [p for p in parts if p not in certified]
+    refused = [p for p in certified if p.material.certificate_fraction == 0.0]
+    certified = [p for p in certified if p not in refused]
     rules = [rule for rule in fragrance_rules() if rule.market == key and rule.limit_key]
     bounds = [found for rule in rules if rule.kind == "restriction" if (found := _bound(rule, open_parts)) is not None]
     bounds = _one_each(bounds)
@@ -152,10 +154,11 @@ def _market(key: str, parts: Sequence[Part]) -> Market:
     # A natural content is no prohibited material; what a lot's own papers name is.
     held = [c for p in parts for c in p.material.counted if c.high_fraction > 0.0]
     whole = {c.limit_key for c in held if c.whole or c.source == ANALYSIS}
-    prohibited = tuple(dict.fromkeys(tr(rule.constituent) for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
+    prohibited = [tr(rule.constituent) for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole]
+    prohibited += [tr("{name} (its certificate says 0 %: not for this use)", name=p.material.name) for p in refused]
     unknown = tuple(part.material.name for part in open_parts if not part.material.known)
     tight, loose = ([bound for bound in bounds if (bound.load_fraction > 1.0) == over] for over in (False, True))
-    return Market(key, tuple(tight), tuple(loose), prohibited, unknown)
+    return Market(key, tuple(tight), tuple(loose), tuple(dict.fromkeys(prohibited)), unknown)
 
 
 def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:

@@ -136,6 +136,12 @@ def test_certificates_combine_by_the_sum_of_shares_over_limits():
     assert market(scent_limits(parts, "ifra"), "IFRA").load_fraction == pytest.approx(0.04)
 
 
+def test_a_certificate_of_0_percent_is_not_for_this_use():
+    # IFRA certificates print 0 % or "not applicable" for a category that the material may not be used in.
+    limits = scent_limits([Part(lot(certificate_max_fraction=0.0), 0.1), Part(oil("sweet_orange"), 0.9)], "ifra")
+    assert limits.prohibited == ("Reed (its certificate says 0 %: not for this use)",)
+
+
 def test_what_nothing_is_known_of_is_not_known_and_never_without_limit():
     limits = scent_limits([Part(lot(), 1.0)])
     assert limits.unknown == ("Reed",)
