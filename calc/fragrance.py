@@ -7,6 +7,7 @@ of the scent, at the top of its range. All loads are cautious: no scent is taken
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from calc.fragrance_material import ANALYSIS, Part, shares_of
 from calc.fragrance_sources import Higher, as_recalled, cautious, higher
@@ -188,17 +189,17 @@ def _of_contents(rules: Sequence[FragranceRule], parts: Sequence[Part]) -> list[
 def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
     """How far a rule lets the scent go; None where nothing of it is known to be in."""
     held = [
-        (part.material.name, part.share_fraction * content.high_fraction, content)
+        (part.material.name, _exact(part.share_fraction) * _exact(content.high_fraction), content)
         for part in parts
         for content in part.material.counted
         if content.limit_key in rule.summed_keys and content.high_fraction > 0.0
     ]
-    content_fraction = math.fsum(amount for _, amount, _ in held)
-    if content_fraction <= 0.0 or rule.most_fraction is None:
+    content = sum((amount for _, amount, _ in held), Fraction(0))
+    if content <= 0 or rule.most_fraction is None:
         return None
-    by_name: dict[str, float] = {}
+    by_name: dict[str, Fraction] = {}
     for name, amount, _ in held:
-        by_name[name] = by_name.get(name, 0.0) + amount
+        by_name[name] = by_name.get(name, Fraction(0)) + amount
     keys = sorted({content.limit_key for _, _, content in held})
     return Bound(
         rule.market,
@@ -206,13 +207,18 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
         tr(rule.constituent) if keys == [rule.limit_key] else _together(rule.market, keys),
         tuple(sorted(by_name, key=lambda name: -by_name[name])),
         rule.most_fraction,
-        content_fraction,
-        rule.most_fraction / content_fraction,
+        float(content),
+        float(_exact(rule.most_fraction) / content),
         tr(rule.edition),
         tr(rule.note) if rule.note else "",
         rule.how == "memory" or any(content.recalled for _, _, content in held),
         tuple(dict.fromkeys(tr(c.source) for _, _, c in held if not (c.of_annex or c.whole or c.source == ANALYSIS))),
     )
+
+
+def _exact(fraction: float) -> Fraction:
+    """The decimal number that was typed or printed: a limit that comes out even is not shown a hair below."""
+    return Fraction(repr(fraction))
 
 
 def _together(market: str, keys: Sequence[str]) -> str:
@@ -235,7 +241,10 @@ def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> 
     Such papers say nothing of what limits a material: with all else they combine as 1/(sum of shares by limits), which is
     never looser than any bound by itself.
     """
-    used = math.fsum(part.share_fraction / most for part in stated if (most := part.material.stated(market)) is not None)
+    used = sum(
+        (_exact(part.share_fraction) / _exact(most) for part in stated if (most := part.material.stated(market)) is not None),
+        Fraction(0),
+    )
     names = tuple(part.material.name for part in stated)
     if market == "EU":
         editions = tr("its papers for EU law")
@@ -243,13 +252,13 @@ def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> 
     else:
         editions = ", ".join(dict.fromkeys(part.material.certificate or tr("no edition stated") for part in stated))
         words = tr("the supplier's certificate") if len(stated) == 1 else tr("the suppliers' certificates together")
-    alone = 1.0 / used
+    alone = float(1 / used)
     share = math.fsum(part.share_fraction for part in stated)
     first = Bound(market, CERTIFICATE, words, names, alone * share, share, alone, editions, "", False)
     if not others:
         return [first]
     tight = others[0]
-    load = 1.0 / (used + 1.0 / tight.load_fraction)
+    load = float(1 / (used + 1 / _exact(tight.load_fraction)))
     both = Bound(
         market,
         CERTIFICATE,

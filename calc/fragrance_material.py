@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
 from calc.language import later, tr
 from calc.problems import InputProblems, Problem
@@ -204,7 +205,8 @@ def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
         faults.append(Problem("parts", "shares-not-whole", message, tr("Correct the shares.")))
     if faults:
         raise InputProblems(*faults)
-    return tuple(Part(material, amount / total) for material, amount in amounts)
+    whole = 1.0 if typed == 1 else total
+    return tuple(Part(material, amount / whole) for material, amount in amounts)
 
 
 def density(material: Material) -> float:
@@ -216,7 +218,8 @@ def density(material: Material) -> float:
 
 def shares_of(parts: Iterable[Part]) -> Sequence[Part]:
     """The same parts with equal materials as one: how a scent is split into entries changes nothing."""
-    found: dict[Material, float] = {}
+    found: dict[Material, Fraction] = {}
     for part in parts:
-        found[part.material] = found.get(part.material, 0.0) + part.share_fraction
-    return [Part(material, share) for material, share in found.items()]
+        # As decimals: 10 and 20 % are 30 %.
+        found[part.material] = found.get(part.material, Fraction(0)) + Fraction(repr(part.share_fraction))
+    return [Part(material, float(share)) for material, share in found.items()]

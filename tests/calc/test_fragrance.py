@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from calc.fragrance_label import label_list
 from calc.fragrance_material import Part, blend, constituents, of_lot
 from calc.problems import InputProblems
 from calc.reference_fragrance import essential_oils, fragrance_allergens, fragrance_rules
+from calc.shown import percent_down
 from calc.workshop import Scent, ScentLot, ScentPart
 
 # The example batch of the trade's own arithmetic: 10 000 g oils, 1 400 g NaOH, 2 800 g water, 10 % lost in cure.
@@ -296,6 +298,32 @@ def test_shares_may_miss_the_whole_by_a_tenth_of_a_per_cent_and_no_more(percents
     else:
         with pytest.raises(InputProblems, match=r"99\.89 %|100\.11 %"):
             blend(scent, {"clove_bud": oil("clove_bud")})
+
+
+@st.composite
+def tenths(draw):
+    """Shares of a blend in tenths of a per cent, and a content of each in tenths too."""
+    cuts = sorted(draw(st.sets(st.integers(1, 999), max_size=4)))
+    shares = [after - before for before, after in zip([0, *cuts], [*cuts, 1000], strict=True)]
+    content = st.integers(1, 500)
+    same = draw(st.booleans())
+    first = draw(content)
+    return [(share, first if same else draw(content)) for share in shares]
+
+
+@given(tenths())
+def test_a_limit_is_shown_as_exact_fractions_give_it(parts):
+    # The oracle is rational arithmetic (Python's fractions): eugenol, IFRA_STD_035, 4.9 % over the sum of share times content.
+    materials = {str(n): lot(code=str(n), analysis=analysis(eugenol=content / 1000)) for n, (_, content) in enumerate(parts)}
+    rows = tuple(ScentPart(material=str(n), share_fraction=share / 1000, drops=None) for n, (share, _) in enumerate(parts))
+    mixed_parts = blend(Scent(name="S", measured_by="percent", parts=rows), materials)
+    binding = scent_limits(mixed_parts, "ifra").binding
+    exact = Fraction("0.049") / sum(Fraction(share, 1000) * Fraction(content, 1000) for share, content in parts)
+    if exact > 1:
+        assert binding is None
+    else:
+        shown = percent_down(binding.load_fraction, 2).replace("\N{NO-BREAK SPACE}", "").rstrip("%").strip()
+        assert Fraction(shown) == Fraction(int(exact * 10_000), 100)
 
 
 def test_no_amount_is_rounded_up_and_nothing_is_made_of_nothing():
