@@ -48,7 +48,7 @@ class Bound:
     edition: str
     note: str
     from_memory: bool
-    found_by: tuple[str, ...] = ()  # sources of the content other than the IFRA annex
+    found_by: tuple[str, ...] = ()  # sources of the content other than the IFRA annex, as the table has them
 
 
 @dataclass(frozen=True)
@@ -212,7 +212,7 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
         tr(rule.edition),
         tr(rule.note) if rule.note else "",
         rule.how == "memory" or any(content.recalled for _, _, content in held),
-        tuple(dict.fromkeys(tr(c.source) for _, _, c in held if not (c.of_annex or c.whole or c.source == ANALYSIS))),
+        tuple(dict.fromkeys(c.source for _, _, c in held if not (c.of_annex or c.whole or c.source == ANALYSIS))),
     )
 
 

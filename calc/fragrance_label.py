@@ -40,6 +40,12 @@ class LabelList:
         """Whether no name can be missing."""
         return not self.incomplete
 
+    @property
+    def new_dates(self) -> tuple[tuple[str, str], ...]:
+        """From when the names that came with Regulation (EU) 2023/1545 are due: on new packs, and on all packs."""
+        new = [each.allergen for each in self.names if each.named and each.allergen.since_2023]
+        return tuple(dict.fromkeys((each.placing_until, each.available_until) for each in new))
+
 
 def label_list(parts: Sequence[Part], load_fraction: float) -> LabelList:
     """The label's names for a scent. load_fraction: its share in the finished product (0..1)."""

@@ -90,6 +90,7 @@ class ScentSheet:
     in_hand_g: float | None
     in_hand_fraction: float | None
     irritation: Irritation | None
+    mild: Amount | None  # from here on the bar itself irritates skin
     label: LabelList | None
     label_fraction: float | None  # the load that the label's names are for
     cautions: tuple[Caution, ...]
@@ -173,6 +174,7 @@ def scent_sheet(
     in_hand = None if in_hand_g is None else load_of(in_hand_g, rest_g)
     usual_g = constant("scent_usual").value * question.oils_g
     usual = load_of(usual_g, rest_g)
+    skin = irritation(parts)
     sheet = ScentSheet(
         tuple(parts),
         limits,
@@ -186,7 +188,8 @@ def scent_sheet(
         usual,
         in_hand_g,
         in_hand,
-        irritation(parts),
+        skin,
+        None if skin is None else _amount(skin.from_load_fraction, rest_g, question.oils_g, scales),
         None,
         None,
         (*_cautions(question, parts), *paper_cautions(parts, rule_set, "scent")),

@@ -21,7 +21,7 @@ class Higher:
     names: tuple[str, ...]
     high_fraction: float
     counted_fraction: float
-    source: str
+    source: str  # as the table has it: a citation is the same in every language
     note: str
     from_memory: bool
     against_annex: bool  # the IFRA annex has a figure for it, which governs over what is recalled
@@ -46,7 +46,7 @@ def higher(material: Material) -> tuple[Higher, ...]:
             notes = dict.fromkeys(tr(each.note) for each in told if each.note and not memory)
             annex = any(each.of_annex for each in counted)
             names = tuple(dict.fromkeys(tr(each.name) for each in told))
-            found.append(Higher(material.name, names, by_it, by_ours, tr(source), "; ".join(notes), memory, annex, rows))
+            found.append(Higher(material.name, names, by_it, by_ours, source, "; ".join(notes), memory, annex, rows))
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from calc.language import CATALOGUES, LANGUAGES
-from calc.reference_fragrance import ANNEX, WHOLE, fragrance_rules, oil_name
+from calc.reference_fragrance import fragrance_rules, oil_name
 
 ROOT = Path(__file__).resolve().parents[2]
 KEYWORDS = {"tr": None, "later": None, "ntr": (1, 2), "_": None, "gettext": None, "ngettext": (1, 2)}
@@ -38,11 +38,10 @@ LIMITED = {rule.limit_key for rule in fragrance_rules() if rule.kind == "restric
 
 
 def _of_constituent(row: Row) -> list[str]:
-    """The oil; of a source that is told, beside the one that is counted or behind a limit, what is told of it."""
-    counts = row["use_in_sum"] == "yes"
-    told = row["limit_key"] in LIMITED and row["constituent"] != WHOLE and not (counts and row["source"].startswith(ANNEX))
-    words = [row["source"], *([] if counts else [row["constituent"]]), *([row["note"]] if not counts and row["how"] == "read" else [])]
-    return [oil_name(row["oil_key"]), *(words if told else [])]
+    """The oil; of a second source of what is limited all that is told, save a citation, which is one in every language."""
+    if row["limit_key"] not in LIMITED or row["use_in_sum"] == "yes":
+        return [oil_name(row["oil_key"])]
+    return [oil_name(row["oil_key"]), row["constituent"], row["source"] if row["how"] == "memory" else row["note"]]
 
 
 def _of_rule(row: Row) -> list[str]:
