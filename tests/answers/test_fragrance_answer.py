@@ -8,6 +8,7 @@ import pytest
 
 from answers.demo import DEMO_NOW, SCENT_VALUES, demo_state
 from answers.door import answer
+from calc.fragrance_papers import amendment_of
 
 
 def ask(values, change=None, task="fragrance"):
@@ -230,6 +231,20 @@ def test_what_papers_leave_open_or_contradict_is_cautioned():
     # Clove bud: 1.3077 % by IFRA, 0.769 % by EU law (tests/calc/test_fragrance.py).
     assert codes(certificate_max_fraction="5", certificate_edition="51") == ["papers-contradicted"]
     assert codes(eu_max_fraction="5") == ["papers-contradicted"]
+
+
+def test_the_lots_own_form_says_what_its_papers_leave_open():
+    lot = item("scent_lot", "e-clv") | {"certificate_max_fraction": "5", "certificate_edition": "48"}
+    assert [each["code"] for each in ask(lot, None, "scent_lot")["cautions"]] == ["certificate-old", "papers-contradicted"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [("51", 51), ("51st Amendment, 2023", 51), ("Amendment 49 of 10 January 2020", 49), ("30/06/2023, 51st amendment", 51), ("2023", None), ("", None)],
+)  # fmt: skip
+def test_the_amendment_is_read_as_certificates_print_it(typed, number):
+    # IFRA names its amendments by ordinal number and year: "51st Amendment" of 2023, "49th Amendment" of 2020.
+    assert amendment_of(typed) == number
 
 
 def test_a_certificate_of_0_percent_is_a_plain_no():
