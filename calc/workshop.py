@@ -38,11 +38,17 @@ class Shop:
         warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
         help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
     )
+    market: str | None = choice(
+        later("Soap is sold in"),
+        options={"us": "United States", "eu": "European Union", "both": "Both"},
+        optional=True,
+        help="Whose law judges scent and label. Not stated: both.",
+    )
     scent_rules: str | None = choice(
         later("Scent keeps to"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
         optional=True,
-        help="IFRA Standards bind their members and most suppliers; in the EU the law binds you too. Empty: both.",
+        help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
     )
     cure_loss_fraction: float | None = measure(
         later("Weight lost in cure"),
@@ -315,15 +321,29 @@ class ScentLot:
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
     certificate_max_fraction: float | None = measure(
-        later("Most in a product of category 9, by the supplier's IFRA certificate"),
+        later("IFRA certificate: most in a product of category 9"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.000001, 1.0, later("a certificate's limit lies above 0 and up to 100 %")),
+        refuse=Range(0.0, 1.0, later("a certificate's limit lies between 0 and 100 %")),
         optional=True,
-        help="Category 9 is soap that is rinsed off. It replaces the estimate from the tables, never a limit of the law.",
+        help="Category 9 is soap that is rinsed off. 0 is “not for this use”. The lowest of certificate, tables and analysis holds.",
     )
     certificate_edition: str | None = text(
-        later("Amendment that the certificate names"), max_length=NAME_LENGTH, optional=True, help="Such as 51st Amendment, 2023."
+        later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number it names, such as 51."
+    )
+    eu_statement: str | None = choice(
+        later("EU allergen statement"),
+        options={"yes": later("Yes, and all that it names is entered here"), "no": later("No")},
+        optional=True,
+        help="Without it a label's list is incomplete.",
+    )
+    eu_max_fraction: float | None = measure(
+        later("EU law: most in soap, by the supplier"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 1.0, later("a supplier's limit lies between 0 and 100 %")),
+        optional=True,
+        help="Only if its papers say so for EU law. 0 is “not for this use”.",
     )
     flash_point_c: float | None = measure(
         later("Flash point on the safety data sheet"),
@@ -334,12 +354,12 @@ class ScentLot:
         optional=True,
     )
     analysis: tuple[Analysed, ...] = rows(
-        later("Analysis or allergen statement of this lot"),
+        later("What it contains, by its statement or analysis"),
         of=Analysed,
         minimum=0,
-        maximum=60,
+        maximum=120,
         add_label="Add a constituent",
-        help="What it names replaces the table for this lot; what it does not name stays.",
+        help="What is entered here replaces the table for this lot; the rest of the table stays.",
     )
 
 
