@@ -1,6 +1,7 @@
 """What goes into a scent: essential oils by the table or by a lot's own papers, and fragrance oils by theirs alone."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -30,7 +31,8 @@ class Material:
     """One material of a scent. Fractions 0..1; temperatures in °C.
 
     known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
-    finished product of IFRA category 9 by the supplier's certificate; None without one.
+    finished product of IFRA category 9 by the supplier's certificate, eu_fraction: by its papers for EU law; None without.
+    statement: whether the supplier's EU allergen statement is in. analyses: where an analysis of the whole oil was read.
     """
 
     name: str
@@ -41,14 +43,30 @@ class Material:
     lot: str = ""
     certificate_fraction: float | None = None
     certificate: str = ""
+    eu_fraction: float | None = None
+    statement: bool = False
+    analyses: tuple[str, ...] = ()
     flash_point: ValueRange | None = None
     relative_density: ValueRange | None = None
     behaviour: str = ""
 
     @property
     def counted(self) -> tuple[Content, ...]:
-        """The constituents that are summed; second sources and totals left out."""
+        """The constituents that are summed; second sources, totals and what is recalled left out."""
         return tuple(content for content in self.contents if content.counts)
+
+    def stated(self, market: str) -> float | None:
+        """The most of it in the finished product (0..1) that its papers state for "IFRA" or "EU"; None where none do."""
+        return self.certificate_fraction if market == "IFRA" else self.eu_fraction
+
+    def answered(self, market: str) -> bool:
+        """Whether enough is known to answer for "IFRA" or "EU": by the tables, or by its own papers.
+
+        For the law the certificate and the allergen statement together are all the papers that there are.
+        """
+        if self.known or self.stated(market) is not None:
+            return True
+        return market == "EU" and self.statement and self.certificate_fraction is not None
 
 
 @dataclass(frozen=True)
@@ -67,6 +85,7 @@ def of_oil(oil: EssentialOil) -> Material:
         known=bool(oil.contents),
         oil_key=oil.key,
         inci_name=oil.inci_name,
+        analyses=oil.analyses,
         flash_point=oil.flash_point,
         relative_density=oil.relative_density,
         behaviour=oil.behaviour,
@@ -74,7 +93,7 @@ def of_oil(oil: EssentialOil) -> Material:
 
 
 def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
-    """A lot: its papers stand above the table.
+    """A lot: what its papers name stands above the table; the limits they state stand beside what its contents give.
 
     Raises InputProblems for an oil that the table doesn't have, and for an analysis that names what nobody knows, or
     the oil itself: a limit on the whole oil stays whatever is in it.
@@ -96,6 +115,8 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         contents=(*kept, *analysed),
         certificate_fraction=lot.certificate_max_fraction,
         certificate=lot.certificate_edition or "",
+        eu_fraction=lot.eu_max_fraction,
+        statement=lot.eu_statement == "yes",
     )
     if lot.flash_point_c is None:
         return found
@@ -115,11 +136,21 @@ def constituents() -> dict[str, str]:
 
 
 def _key_of(allergen: Allergen) -> str:
-    return allergen.limit_key or f"{LABEL_PREFIX}{allergen.label_name}"
+    return allergen.limit_key or _label_key(allergen)
+
+
+def _label_key(allergen: Allergen) -> str:
+    """A key made of the label's name: an id of a form holds no spaces or strokes."""
+    return LABEL_PREFIX + re.sub(r"[^A-Za-z0-9]", "_", allergen.label_name)
+
+
+def _key_now(key: str) -> str:
+    """The key of what was stored by its label's name before a limit of it stood in the tables."""
+    return next((_key_of(each) for each in fragrance_allergens() if _label_key(each) == key), key)
 
 
 def _analysed(number: int, row: Analysed, plain: Material) -> Content:
-    key, field = row.constituent, f"analysis.{number}.constituent"
+    key, field = _key_now(row.constituent), f"analysis.{number}.constituent"
     about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
     about += [allergen for allergen in fragrance_allergens() if _key_of(allergen) == key]
     if not about:

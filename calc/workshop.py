@@ -48,7 +48,7 @@ class Shop:
         later("Scent keeps to"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
         optional=True,
-        help="EU law always counts where you sell in the EU. Not stated: IFRA Standards too.",
+        help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
     )
     cure_loss_fraction: float | None = measure(
         later("Weight lost in cure"),
