@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
-from calc.fragrance_material import constituents
+from calc.fragrance_names import constituents
 from calc.language import tr
 from calc.quantity_text import Unreadable, one_spaced, quoted, read_quantity
 from calc.reference import lines_of
@@ -136,8 +136,8 @@ def _by_cas(numbers: list[str]) -> str | None:
 
 def _is_cas(number: str) -> bool:
     """The check digit: each digit times its place from the right, modulo 10 (CAS, "Check Digit Verification")."""
-    *digits, last = number.replace("-", "")
-    return sum(place * int(digit) for place, digit in enumerate(reversed(digits), start=1)) % 10 == int(last)
+    digits = [int(digit) for digit in number.replace("-", "")]
+    return sum(place * digit for place, digit in enumerate(reversed(digits))) % 10 == digits[-1]
 
 
 def _by_name(name: str, line: str) -> str:

@@ -5,8 +5,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc.fields import read
+from calc.fragrance import scent_limits
 from calc.fragrance_lines import MOST_LINES, supplier_list
-from calc.fragrance_material import constituents
+from calc.fragrance_material import Part, of_lot
+from calc.fragrance_names import constituents
+from calc.reference_fragrance import essential_oils
+from calc.workshop import ScentLot
 
 LINALOOL, LIMONENE = "78-70-6", "5989-27-5"
 
@@ -91,3 +96,16 @@ def test_no_text_is_a_fault_and_no_line_is_lost(text: str) -> None:
     assert all(each.key in constituents() and 0 < float(each.percent) <= 100 for each in found.read)
     if not found.read and not found.absent:
         assert len(found.unread) == len([line for line in text.splitlines() if line.strip()])
+
+
+def test_a_fragrance_oil_with_its_list_as_text_is_limited_and_labelled_as_with_the_same_rows() -> None:
+    papers = {"code": "F-1", "material": "fragrance", "name": "Meadow", "in_use": "yes"}
+    rows = {"analysis.0.constituent": "linalool", "analysis.0.most_fraction": "4.5",
+            "analysis.1.constituent": "isoeugenol", "analysis.1.most_fraction": "0.2"}  # fmt: skip
+    by_rows = of_lot(read(ScentLot, papers | rows).value, essential_oils())
+    by_text = of_lot(read(ScentLot, papers | {"list_text": "78-70-6 4.5\nIsoeugenol 0,2 %"}).value, essential_oils())
+    both = of_lot(read(ScentLot, papers | rows | {"list_text": "Linalool 4\nIsoeugenol 0.2"}).value, essential_oils())
+    assert set(by_text.contents) == set(by_rows.contents) == set(both.contents)
+    # Annex III, entry 73: isoeugenol at most 0.02 % of the product, 0.2 % of this oil: 10 % of it.
+    [eu] = scent_limits([Part(by_text, 1.0)], "eu").markets
+    assert eu.load_fraction == pytest.approx(0.1)
