@@ -1,12 +1,13 @@
 """What goes into a scent: essential oils by the table or by a lot's own papers, and fragrance oils by theirs alone."""
 
 import math
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from calc.fragrance_lines import supplier_list
+from calc.fragrance_names import LABEL_PREFIX, constituents, key_now, key_of
 from calc.language import later, tr
 from calc.problems import InputProblems, Problem
 from calc.reference import ValueRange
@@ -18,10 +19,9 @@ from calc.reference_fragrance import (
     fragrance_allergens,
     fragrance_rules,
 )
-from calc.workshop import Analysed, Scent, ScentLot
+from calc.workshop import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
-LABEL_PREFIX = "label:"
 ANALYSIS = "the supplier's analysis of this lot"
 # Percentages of a blend are typed to a tenth at best; common practice, no source.
 SHARE_SLACK = Decimal("0.001")
@@ -108,7 +108,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         plain = of_oil(oil)
     else:
         plain = Material(name=lot.name or lot.code, contents=(), known=False)
-    analysed = tuple(_analysed(number, row, plain) for number, row in enumerate(lot.analysis))
+    analysed = _all_analysed(lot, plain)
     kept = tuple(content for content in plain.contents if not any(content.is_of(new) for new in analysed))
     found = replace(
         plain,
@@ -125,39 +125,26 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
     return replace(found, flash_point=sheet)
 
 
-def constituents() -> dict[str, str]:
-    """What an analysis can name, by key: what is limited, prohibited, or has to be named on the label."""
-
-    def ruled(kind: str) -> dict[str, str]:
-        return {rule.limit_key: rule.constituent for rule in fragrance_rules() if rule.kind == kind and rule.limit_key}
-
-    named = {_key_of(allergen): allergen.label_name for allergen in fragrance_allergens()}
-    found = {**named, **ruled("prohibition"), **ruled("restriction")}
-    return dict(sorted(found.items(), key=lambda pair: pair[1].casefold()))
-
-
-def _key_of(allergen: Allergen) -> str:
-    return allergen.limit_key or _label_key(allergen)
+def _all_analysed(lot: ScentLot, plain: Material) -> tuple[Content, ...]:
+    """What its papers name: in its list and row by row. Of one that stands in both the larger share counts."""
+    listed = [("list_text", line.key, float(line.percent) / 100.0) for line in supplier_list(lot.list_text or "").read]
+    rows = [(f"analysis.{number}.constituent", row.constituent, row.most_fraction) for number, row in enumerate(lot.analysis)]
+    largest: dict[str, tuple[str, str, float]] = {}
+    for entry in (*rows, *listed):
+        key = key_now(entry[1])
+        if key not in largest or largest[key][2] < entry[2]:
+            largest[key] = entry
+    return tuple(_analysed(*entry, plain) for entry in largest.values())
 
 
-def _label_key(allergen: Allergen) -> str:
-    """A key made of the label's name: an id of a form holds no spaces or strokes."""
-    return LABEL_PREFIX + re.sub(r"[^A-Za-z0-9]", "_", allergen.label_name)
-
-
-def _key_now(key: str) -> str:
-    """The key of what was stored by its label's name before a limit of it stood in the tables."""
-    return next((_key_of(each) for each in fragrance_allergens() if _label_key(each) == key), key)
-
-
-def _analysed(number: int, row: Analysed, plain: Material) -> Content:
-    key, field = _key_now(row.constituent), f"analysis.{number}.constituent"
+def _analysed(field: str, constituent: str, most_fraction: float, plain: Material) -> Content:
+    key = key_now(constituent)
     about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
-    about += [allergen for allergen in fragrance_allergens() if _key_of(allergen) == key]
+    about += [allergen for allergen in fragrance_allergens() if key_of(allergen) == key]
     if not about:
         raise InputProblems(Problem(field, "constituent-unknown", tr("There is no constituent {key}.", key=key), tr("Choose one from the list.")))
     itself = {content.limit_key for content in plain.contents if content.whole}
-    itself |= {_key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
+    itself |= {key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
     name = constituents().get(key, about[0].constituent if isinstance(about[0], FragranceRule) else key)
     if key in itself:
         message = tr("The analysis names “{name}”, which is this oil itself: its limit is on all of the oil.", name=tr(name))
@@ -165,7 +152,7 @@ def _analysed(number: int, row: Analysed, plain: Material) -> Content:
         raise InputProblems(Problem(field, "constituent-is-the-oil", message, remedy))
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
-    return Content(name, 0.0, row.most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
+    return Content(name, 0.0, most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
 
 
 def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:

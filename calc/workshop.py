@@ -15,6 +15,8 @@ LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside
 NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
 NAME_LENGTH = 60
+# A supplier's list of all allergens that a label may have to name, with room to spare.
+LIST_LENGTH = 5000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -315,11 +317,22 @@ class ScentLot:
     """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
-    material: str = choice(later("It is"), options={"essential": "An essential oil", "fragrance": "A fragrance oil"})
+    material: str = choice(later("It is"), options={"fragrance": "A fragrance oil", "essential": "An essential oil"})
     essential_oil: str | None = item(later("Essential oil"), kind="essential_oil", when=("material", "essential"))
     name: str | None = text(later("Its name"), max_length=NAME_LENGTH, when=("material", "fragrance"))
-    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
-    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
+    list_text: str | None = text(
+        later("What its papers say is in it"),
+        max_length=LIST_LENGTH,
+        multiline=True,
+        optional=True,
+        help="Type or paste the supplier's list: a line each, a name or CAS number, then the per cent.",
+    )
+    eu_statement: str | None = choice(
+        later("EU allergen statement"),
+        options={"yes": later("Yes, and all that it names is entered here"), "no": later("No")},
+        optional=True,
+        help="Without it a label's list is incomplete.",
+    )
     certificate_max_fraction: float | None = measure(
         later("IFRA certificate: most in a product of category 9"),
         kind="percent",
@@ -330,12 +343,6 @@ class ScentLot:
     )
     certificate_edition: str | None = text(
         later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number it names, such as 51."
-    )
-    eu_statement: str | None = choice(
-        later("EU allergen statement"),
-        options={"yes": later("Yes, and all that it names is entered here"), "no": later("No")},
-        optional=True,
-        help="Without it a label's list is incomplete.",
     )
     eu_max_fraction: float | None = measure(
         later("EU law: most in soap, by the supplier"),
@@ -353,13 +360,15 @@ class ScentLot:
         refuse=Range(0.0, 300.0, later("scents catch fire between about 20 and 200 °C")),
         optional=True,
     )
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
     analysis: tuple[Analysed, ...] = rows(
-        later("What it contains, by its statement or analysis"),
+        later("Or one by one: what it contains"),
         of=Analysed,
         minimum=0,
         maximum=120,
         add_label="Add a constituent",
-        help="What is entered here replaces the table for this lot; the rest of the table stays.",
+        help="What is entered, here or as a list, replaces the table for this lot; the rest of the table stays.",
     )
 
 

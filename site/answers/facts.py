@@ -12,11 +12,13 @@ from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
 from calc.fragrance import rules_for, scent_limits
 from calc.fragrance_irritants import irritation
+from calc.fragrance_lines import supplier_list
 from calc.fragrance_material import Part, blend, of_lot
 from calc.fragrance_papers import paper_cautions
-from calc.language import all_of
+from calc.language import all_of, tr
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
+from calc.quantity_text import quoted
 from calc.reference_fragrance import essential_oils
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
@@ -55,7 +57,7 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, workshop.Scent):
         return _limits(blend(value, state.scent_materials(value)), state)
     if isinstance(value, workshop.ScentLot):
-        return _limits([Part(of_lot(value, essential_oils()), 1.0)], state)
+        return _scent_lot(value, state)
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
@@ -102,6 +104,17 @@ def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, 
         f"{number(oil.saponification_low)} to {number(oil.saponification_high)} mg KOH/g."
     )
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
+
+
+def _scent_lot(lot: workshop.ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+    found, cautions = _limits([Part(of_lot(lot, essential_oils()), 1.0)], state)
+    listed = supplier_list(lot.list_text or "")
+    if listed.read:
+        found.append((f"Read from its list: {len(listed.read)}", "; ".join(f"{tr(line.name)} {line.percent} %" for line in listed.read)))
+    if listed.absent:
+        found.append(("Lines that say there is none", number(listed.absent)))
+    unread = (Caution("list_text", "line-unread", f"Not counted: {quoted(line.line)}.", line.why) for line in listed.unread)
+    return found, (*cautions, *unread)
 
 
 def _limits(parts: Sequence[Part], state: State) -> tuple[Facts, tuple[Caution, ...]]:

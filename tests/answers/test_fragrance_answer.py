@@ -304,3 +304,20 @@ def test_the_next_two_are_other_constituents():
     # Methyl eugenol 0.13 %: EU 0.001 %, IFRA 0.0017 %: 1.3077 %.
     assert "EU law allows 0.001 % of the bar" in reasons[0]
     assert "IFRA allows 0.0017 %, so 1.3 % scent" in reasons[0]
+
+
+def test_an_analysis_that_names_the_oil_itself_is_refused_beside_its_row():
+    # Annex III names ylang oil as a whole: a row of it in an analysis of that oil would take its limit's place.
+    values = item("scent_lot", "e-lav") | {"essential_oil": "ylang_ylang_complete"}
+    rows = {"analysis.2.constituent": "ylang_ylang_extracts", "analysis.2.most_fraction": "0"}
+    [problem] = ask(values | rows, task="scent_lot")["problems"]
+    assert problem["field"] == "analysis.2.constituent" and "this oil itself" in problem["message"]
+
+
+def test_a_line_of_a_list_that_is_not_understood_is_told_and_the_rest_counts():
+    values = {"code": "F-1", "material": "fragrance", "name": "Meadow", "in_use": "yes", "list_text": "Linalool 4.5 %\nColour: none added"}
+    reply = ask(values, task="scent_lot")
+    assert "Linalool 4.5 %" in words(reply, "scent_lot")
+    assert [(caution["field"], caution["message"]) for caution in reply["cautions"] if caution["code"] == "line-unread"] == [
+        ("list_text", "Not counted: “Colour: none added”.")
+    ]

@@ -12,7 +12,8 @@ from scents import analysis, lot, mixed, oil
 from calc.fields import read
 from calc.fragrance import largest_scent_g, load_of, rounded_down_g, rules_for, scent_limits
 from calc.fragrance_label import label_list
-from calc.fragrance_material import Part, blend, constituents, of_lot
+from calc.fragrance_material import Part, blend, of_lot
+from calc.fragrance_names import constituents
 from calc.problems import InputProblems
 from calc.reference_fragrance import essential_oils, fragrance_allergens, fragrance_rules
 from calc.shown import percent_down
