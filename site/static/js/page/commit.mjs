@@ -3,7 +3,8 @@ import { clock } from "../store/clock.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { app, findItem, reload } from "./app.mjs";
 import { notice, noticeNext } from "./notice.mjs";
-import { insist, keep } from "./saved.mjs";
+import { keep } from "./saved.mjs";
+import { untilRead } from "./unread.mjs";
 
 /** @import { Editor } from "./editor.mjs" */
 
@@ -17,6 +18,8 @@ const underWay = new WeakSet();
  */
 export async function commit(editor) {
   if (underWay.has(editor.form)) return;
+  // Nothing is made of what was built into the page.
+  if (editor.asBuilt) return notice("not-read-yet");
   underWay.add(editor.form);
   try {
     if (editor.kind) await save(editor);
@@ -49,9 +52,10 @@ async function save(editor) {
 
 /** @param {Editor} editor */
 async function issue(editor) {
+  if (app.records === "none") return notice("issue-no-store");
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
-    const workshop = app.stored ? await insist(() => loadWorkshop(app.demo, lastTry)) : app;
+    const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
     const checked = await editor.submit("issue_batch", { state: workshop.state });
     const record = checked?.reply.record;
     if (!record) return;

@@ -1,7 +1,7 @@
-import { countByKind, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
+import { countByKind, eventsIn, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
-import { allEvents, IdTaken, merge } from "../store/events.mjs";
+import { allIds, everyEvent, IdTaken, merge } from "../store/events.mjs";
 import { markOwn } from "./flags.mjs";
 import { handOver } from "./share.mjs";
 import { tellOthers } from "./tabs.mjs";
@@ -12,6 +12,15 @@ import { word } from "./words.mjs";
 /** @param {string} key @param {Record<string, string | number>} [filled] */
 function say(key, filled) {
   for (const place of document.querySelectorAll("[data-copy-status]")) place.textContent = word(key, filled);
+  progress(null);
+}
+
+/** How far long work has got. @param {number | null} share null: there is none */
+function progress(share) {
+  for (const bar of document.querySelectorAll(/** @type {"progress"} */ ("[data-copy-progress]"))) {
+    bar.hidden = share === null;
+    bar.value = share ?? 0;
+  }
 }
 
 /** @param {unknown} error */
@@ -26,7 +35,7 @@ async function exportCopy() {
     if (!ready) {
       say("export-preparing");
       const name = `${FORMAT}-${localTime(clock.now()).slice(0, 10)}.json`;
-      ready = new File([await writeCopy(await allEvents())], name, { type: "application/json" });
+      ready = new File([await writeCopy(everyEvent(progress))], name, { type: "application/json" });
       if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");
     }
     const outcome = await handOver(ready);
@@ -49,9 +58,10 @@ async function previewCopy(input, preview, confirm, changed) {
   if (confirm) confirm.hidden = true;
   if (!file || !preview || !confirm) return;
   try {
-    const read = await readCopy(file);
+    say("import-reading");
+    const read = await readCopy(file, progress);
     if ("refused" in read) return say(read.refused);
-    const known = new Map((await allEvents()).map((event) => [event.id, event]));
+    const known = await allIds();
     const added = read.events.filter((event) => !known.has(event.id));
     if (added.length === 0) return say("import-nothing");
     say("import-adds", { n: added.length });
@@ -61,7 +71,7 @@ async function previewCopy(input, preview, confirm, changed) {
     confirm.onclick = async () => {
       confirm.hidden = true;
       preview.hidden = true;
-      await take(read.events, changed);
+      await take(file, read.events.length, changed);
       input.value = "";
     };
   } catch (error) {
@@ -78,10 +88,11 @@ function summary(events) {
   return list;
 }
 
-/** @param {TarewellEvent[]} events @param {() => void} changed */
-async function take(events, changed) {
+/** @param {File} file @param {number} all How many events it holds. @param {() => void} changed */
+async function take(file, all, changed) {
   try {
-    const n = await merge(events);
+    say("import-taking");
+    const n = await merge(() => eventsIn(file), (n) => progress(n / all));
     markOwn();
     tellOthers();
     say("import-done", { n });

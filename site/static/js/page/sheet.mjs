@@ -1,7 +1,6 @@
-import { StoreError } from "../store/database.mjs";
 import { batch, recentBatches } from "../store/events.mjs";
 import { setFrozenHTML } from "./frozen.mjs";
-import { notice } from "./notice.mjs";
+import { untilRead } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../store/types.mjs" */
@@ -19,28 +18,23 @@ export async function showSheet() {
   } catch {
     // Then it names no batch of ours and is shown as it is.
   }
-  try {
-    const sheets = await batch(code);
-    place.replaceChildren();
-    for (const sheet of sheets) {
-      const part = place.appendChild(document.createElement("div"));
-      try {
-        setFrozenHTML(part, sheet.html ?? "");
-      } catch {
-        part.textContent = word("sheet-refused");
-      }
+  const sheets = await untilRead(() => batch(code), () => []);
+  place.replaceChildren();
+  for (const sheet of sheets) {
+    const part = place.appendChild(document.createElement("div"));
+    try {
+      setFrozenHTML(part, sheet.html ?? "");
+    } catch {
+      part.textContent = word("sheet-refused");
     }
-    const known = sheets.length > 0;
-    const name = find("[data-sheet-code]");
-    if (name) name.textContent = known ? code : word("sheet-not-found");
-    show("[data-print]", known);
-    show("[data-sheet-missing]", !known);
-    weighLink(code, sheets);
-    show("[data-sheet-twice]", sheets.length > 1);
-  } catch (error) {
-    if (!(error instanceof StoreError)) throw error;
-    notice(error.code === "store-failed" ? "no-store" : error.code);
   }
+  const known = sheets.length > 0;
+  const name = find("[data-sheet-code]");
+  if (name) name.textContent = known ? code : word("sheet-not-found");
+  show("[data-print]", known);
+  show("[data-sheet-missing]", !known);
+  weighLink(code, sheets);
+  show("[data-sheet-twice]", sheets.length > 1);
 }
 
 /** @param {string} selector @param {boolean} shown */
@@ -61,22 +55,17 @@ function weighLink(code, sheets) {
 export async function showLists() {
   for (const list of document.querySelectorAll(/** @type {"ul"} */ ("[data-batch-list]"))) {
     const limit = Number(list.dataset.limit ?? 20);
-    try {
-      // One more than shown tells whether there are older ones.
-      const entries = await recentBatches(limit + 1);
-      list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
-      show("[data-batch-empty]", entries.length === 0);
-      const more = find("[data-batch-more]");
-      if (more) {
-        more.hidden = entries.length <= limit;
-        more.onclick = () => {
-          list.dataset.limit = String(limit * 2);
-          void showLists();
-        };
-      }
-    } catch (error) {
-      if (!(error instanceof StoreError)) throw error;
-      notice(error.code === "store-failed" ? "no-store" : error.code);
+    // One more than shown tells whether there are older ones.
+    const entries = await untilRead(() => recentBatches(limit + 1), () => []);
+    list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
+    show("[data-batch-empty]", entries.length === 0);
+    const more = find("[data-batch-more]");
+    if (more) {
+      more.hidden = entries.length <= limit;
+      more.onclick = () => {
+        list.dataset.limit = String(limit * 2);
+        void showLists();
+      };
     }
   }
 }

@@ -6,9 +6,3 @@ export function canonical(value) {
   entries.sort(([a], [b]) => (a < b ? -1 : 1));
   return `{${entries.map(([key, held]) => `${JSON.stringify(key)}:${canonical(held)}`).join(",")}}`;
 }
-
-/** @param {string} text @returns {Promise<string>} SHA-256 of the text in UTF-8, in lower-case hexadecimal. */
-export async function sha256(text) {
-  const digest = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
-  return [...new Uint8Array(digest)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
