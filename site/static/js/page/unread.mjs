@@ -15,6 +15,9 @@ const LONGEST = 64_000;
 /** What waits for the records. @type {Map<object, {error: StoreError, again: () => void}>} */
 const waiting = new Map();
 
+/** Stands among them for as long as this browser keeps no records. */
+const NO_STORE = {};
+
 /** Tries at once all that waits. */
 export const readAgain = () => [...waiting.values()].forEach(({ again }) => again());
 
@@ -79,6 +82,7 @@ export async function untilRead(work, otherwise) {
     try {
       const result = await work(limit);
       sayRead(key);
+      sayRead(NO_STORE);
       return result;
     } catch (error) {
       if (!(error instanceof StoreError)) {
@@ -86,7 +90,8 @@ export async function untilRead(work, otherwise) {
         throw error;
       }
       if (otherwise && isNoStore(error)) {
-        sayUnread(key, error, () => {});
+        sayRead(key);
+        sayUnread(NO_STORE, error, () => {});
         return otherwise();
       }
       await new Promise((/** @type {(value?: undefined) => void} */ resolve) => {
