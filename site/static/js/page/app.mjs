@@ -60,7 +60,9 @@ export function reload() {
 }
 
 async function read() {
-  Object.assign(app, await untilRead(readWorkshop, () => ({ ...app, state: foldWorkshop(app.demo, []), records: "none" })));
+  // What has been read once gives way to nothing.
+  const demo = () => ({ ...app, state: foldWorkshop(app.demo, []), records: /** @type {const} */ ("none") });
+  Object.assign(app, await untilRead(readWorkshop, app.records === "read" ? undefined : demo));
   document.documentElement.removeAttribute("data-unread");
   if (app.own) {
     markOwn();

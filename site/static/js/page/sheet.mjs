@@ -12,13 +12,16 @@ const find = (selector) => document.querySelector(selector);
 export async function showSheet() {
   const place = find("[data-sheet]");
   if (!place) return;
-  let code = location.hash.slice(1);
+  const { hash } = location;
+  let code = hash.slice(1);
   try {
     code = decodeURIComponent(code);
   } catch {
     // Then it names no batch of ours and is shown as it is.
   }
   const sheets = await untilRead(() => batch(code), () => []);
+  // Another one may have been asked for meanwhile.
+  if (location.hash !== hash) return;
   place.replaceChildren();
   for (const sheet of sheets) {
     const part = place.appendChild(document.createElement("div"));
