@@ -2,13 +2,13 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
 import { covers, openStops, trainings } from "../../store/training.mjs";
 import { dayOf, foldWalks, isOver, WALK_KINDS } from "../../store/walk.mjs";
-import { insist } from "../saved.mjs";
 import { people } from "../scale/people.mjs";
 import { fill } from "../scale/stage.mjs";
 import { readyToBegin } from "./begin.mjs";
 import { showInitials } from "./initials.mjs";
 import { phaseName, pointName, required, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent } from "../../store/types.mjs" */
 /** @import { Slots } from "../scale/stage.mjs" */
@@ -36,7 +36,7 @@ export const items = (nodes) =>
 
 /** All that the page shows from the records. */
 export async function showOverview() {
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   one("#known-people").replaceChildren(...people().map((name) => new Option(name, name)));
   showWalks(events);
   showTrainings(events);

@@ -2,7 +2,7 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { hush } from "./aloud.mjs";
 import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
@@ -13,6 +13,7 @@ import { onlyIn, ownWords } from "./own_words.mjs";
 import { groupOf, lasting, ownPoint, phaseName, pointName, required, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { OpenStop } from "../../store/training.mjs" */
@@ -63,7 +64,7 @@ export class Walk {
   }
 
   async read() {
-    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)));
     this.stops = openStops(events, required(), lasting());
   }

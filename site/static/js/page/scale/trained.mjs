@@ -5,12 +5,12 @@ import { reload, start } from "../app.mjs";
 import { notHeld, renewEyewash } from "../eyewash.mjs";
 import { phaseName, required } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
-import { insist } from "../saved.mjs";
 import { answerOf, handlesLye, standing, stillHolds } from "./lye_training.mjs";
 import { clockTime, day } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
 import { items } from "./view.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
@@ -50,7 +50,7 @@ async function lookUp(block) {
   try {
     await start();
     await reload();
-    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
     const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
     return { ...standing(record, phasesOf(block), day(), block.person), unset: months === null, failed: "" };
