@@ -226,14 +226,17 @@ class _Finder:
             return
         if not block.events.is_latest(self.key) or any(key not in block.oils for key in block.in_vessel):
             return
-        (new,), replaced, end = self._once_decided((ladle_step(block, done),))
+        ladled = ladle_step(block, done)
+        if ladled is None:
+            return
+        (new,), replaced, end = self._once_decided((ladled,))
         display = display_of_step(new)
         too_much_g = -block.to_add_g(new)
-        words = tr("{mass} come out again.", mass=display.said(display.counts(too_much_g)))
+        words = tr("{mass} comes back out.", mass=display.said(display.counts(too_much_g)))
         if set(block.in_vessel) == set(block.parts[self.key]):
             words += " " + tr("Don't put it back in the tank: it has been in the vessel.")
         else:
-            words += " " + tr("Oil mixes: stir, and it comes out of all the oils there. The lye follows what stays.")
+            words += " " + tr("Oils mix: stir first, and what you take out is some of each. The lye follows what stays.")
         yield self._choice(
             "ladle",
             tr("Ladle it back to {target}", target=display.said(new["target"])) if block.tares else title,

@@ -215,10 +215,15 @@ def _goes_on(step: Step, there: int) -> dict[str, Any]:
     return {**step, "questions": [less, *kept]}
 
 
-def ladle_step(block: Block, done: Done) -> Step:
-    """What was poured too much, back out of the vessel on the same display; its reading is of what stays."""
+def ladle_step(block: Block, done: Done) -> Step | None:
+    """What was poured too much, back out of the vessel on the same display; its reading is of what stays.
+
+    None when nothing was meant to stay.
+    """
     step, display, there_g = done.step, display_of_step(done.step), block.shown_g[str(done.step["key"])]
     meant_g = display.grams(done.event["asked"]["target"]) - (done.reading_g - there_g)
+    if display.counts(meant_g) <= 0:
+        return None
     if display.counts(meant_g) != step["target"]:
         step = with_target(block, step, meant_g)
     return in_each_language(lambda: _ladled(block, done, in_words(step), display.counts(there_g)))
@@ -227,7 +232,7 @@ def ladle_step(block: Block, done: Done) -> Step:
 def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
     how = tr(
         "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
-        "Slowly: oil is hot and makes floors slippery.",
+        "Slowly: hot oil burns, and spills are slippery.",
         before=f"{done.reading} {show_unit(step['unit'])}",
     )
     display = display_of_step(step)
@@ -245,7 +250,7 @@ def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
         "key": f"{OUT}{done.step['key']}",
         "title": tr("Ladle back: {pour}", pour=named(block, ladled_pour(block, step))),
         "how": f"{how} {_wear(block)}",
-        "next": tr("Label the pail as “mixed oils, not for the tank”."),
+        "next": tr("Label the pail “ladled out, not for the tank”."),
         "pour": None,
         "lot": None,
         "close_valve": None,

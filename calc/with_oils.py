@@ -47,9 +47,9 @@ def asked(block: Block, units: str) -> Asked | None:
     end = block.at_end(block.lye_targets(), replaced=replaced)
     return Asked(
         key,
-        tr("{mass} more oil than planned: {pour} from {before} to {after}?", **parts)
+        tr("{mass} more oil: {pour} from {before} to {after}?", **parts)
         if more_g > 0.0
-        else tr("{mass} less oil than planned: {pour} from {before} to {after}?", **parts),
+        else tr("{mass} less oil: {pour} from {before} to {after}?", **parts),
         {
             SCALED: tr("Yes, {mass}", mass=display.said(wanted)),
             AS_PLANNED: tr("No, leave it at {mass}", mass=display.said(step["target"])),
