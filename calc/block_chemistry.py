@@ -278,7 +278,7 @@ class Block:
                 return self.stated_fraction
             if decision.get("choice") == "leave" and decision.get("step") in self._takers:
                 at = self.events.events.index(decision)
-                return Block(self.record, self.events.events[:at])._goal_if_left(str(decision["step"]))
+                return Block(self.record, self.events.events[:at]).goal_if_left(str(decision["step"]))
         return self.stated_fraction
 
     @property
@@ -300,8 +300,13 @@ class Block:
         """Whether a weighing is of oil: one, the blend, or what is ladled back of them."""
         return step["pour"] in self.oils or str(step["key"]).endswith(BLEND) or str(step["key"]).startswith(OUT)
 
-    def _goal_if_left(self, key: str) -> float:
-        """The superfat that comes of leaving an oil as it was read: the lye stays as it was meant without the slip."""
+    def goal_if_left(self, key: str) -> float:
+        """The superfat to aim for once a step is left as it was read.
+
+        Of what takes up lye the one that comes of it: the lye stays as it was meant without the slip.
+        """
+        if key not in self._takers:
+            return self.goal_fraction
         key = self.events.counting(key)
         step = next(step for step in self.events.steps if step["key"] == key)
         open_lye = self.open_lye()
@@ -338,7 +343,8 @@ class Block:
 
         targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
         target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep
-        the proportion of the sheet as far as what is poured allows.
+        the proportion of the sheet as far as what is poured allows; the last of them makes up for what the displays of
+        those before it can't show.
         """
         steps = self.open_lye()
         rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
@@ -346,8 +352,8 @@ class Block:
         exact = {key: float(self.pours[key]["exact_g"]) for key in self.alkalis}
         planned_g = math.fsum(exact[key] * self.koh_per_g(key) for key in exact)
         times = (self.supplied_koh_g(rest) + missing_g) / planned_g
-        open_keys = {step["pour"] for step in steps}
-        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in exact if key in open_keys}
+        in_order = reversed(dict.fromkeys(step["pour"] for step in reversed(steps)))
+        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in in_order}
         if not any(wanted.values()):
             # All that are open have their share: what another one is short of must come from them all the same.
             wanted = {key: exact[key] for key in wanted}
@@ -355,7 +361,9 @@ class Block:
         found: dict[str, float] = {}
         for key, wanted_of_it_g in wanted.items():
             own = [step for step in steps if step["pour"] == key]
-            rest_g = missing_g / wanted_g * wanted_of_it_g
+            is_last = own[-1] is steps[-1]
+            share = 1.0 if is_last else wanted_of_it_g * self.koh_per_g(key) / wanted_g
+            rest_g = max(share * missing_g, 0.0) / self.koh_per_g(key)
             there_g = rest.get(key, Amount()).g
             for step in own[:-1]:
                 first_g = self.to_add_g(step)
@@ -365,7 +373,10 @@ class Block:
                     first_g = display.grams(display.counts_within(min(meant_g, rest_g)))
                 found[step["key"]] = first_g
                 rest_g -= first_g
-            found[own[-1]["key"]] = max(rest_g, 0.0)
+            display = display_of_step(own[-1])
+            found[own[-1]["key"]] = max(rest_g if is_last else display.grams(display.counts(rest_g)), 0.0)
+            missing_g -= self.koh_per_g(key) * math.fsum(found[step["key"]] for step in own)
+            wanted_g -= self.koh_per_g(key) * wanted_of_it_g
         return found
 
     def _first_share(self, key: str, first_g: float) -> float:

@@ -64,21 +64,20 @@ def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
     if len(found.choices) > 1 or block.goal_fraction == block.stated_fraction:
         return found
     # What an oil was left at can't be reached safely: then by the superfat that the sheet states.
-    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units).found()
+    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units, by_sheet=True).found()
     return replace(sheets, choices=tuple(c if c.outcome else replace(c, key=BY_SHEET + c.key) for c in sheets.choices))
 
 
 class _Finder:
-    def __init__(self, block: Block, step_key: str, units: str) -> None:
+    def __init__(self, block: Block, step_key: str, units: str, *, by_sheet: bool = False) -> None:
         self.block, self.key, self.units = block, step_key, units
         self.step = next(step for step in block.events.steps if step["key"] == step_key)
         self.of_lye = self.step["pour"] in block.alkalis
         self.of_oil = block.is_oil(self.step)
         self.impossible: list[Impossible] = []
-        self.lye = block.lye_targets()
-        # An oil left as it is leaves the lye at its plan; a lye left as it is still gets its top-up.
-        self.followed = changed_targets(block, self.lye)
-        self.as_it_is = block.at_end(replaced=self.followed if self.of_lye else None)
+        self.followed = changed_targets(block, block.lye_targets())
+        left = block.after_decision(step_key, ()).aiming_at(block.goal_fraction if by_sheet else block.goal_if_left(step_key))
+        self.as_it_is = left.at_end(replaced=changed_targets(left, left.lye_targets()))
 
     def found(self) -> Recovery:
         block, leave = self.block, self._leave()

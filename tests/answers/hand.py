@@ -139,7 +139,7 @@ class Hand:
             "steps": self.record["steps"], "events": list(self.events), "shown": step,
             "expected": {
                 "keys": [s["key"] for s in found.steps], "done": sorted(found.done), "current": found.current,
-                "pending": found.pending, "shows": shows and [shows["target"], shows["low"], shows["high"]],
+                "pending": found.pending, "taken_in": True, "shows": shows and [shows["target"], shows["low"], shows["high"]],
             },
         }  # fmt: skip
 
