@@ -373,8 +373,12 @@ class Block:
                     first_g = display.grams(display.counts_within(min(meant_g, rest_g)))
                 found[step["key"]] = first_g
                 rest_g -= first_g
-            display = display_of_step(own[-1])
-            found[own[-1]["key"]] = max(rest_g if is_last else display.grams(display.counts(rest_g)), 0.0)
+            if not is_last:
+                display = display_of_step(own[-1])
+                # A sheet whose pours name their portions was issued with lye rounded down, an older one to the nearest.
+                shown = display.counts_within if "portions" in self.pours[key] else display.counts
+                rest_g = display.grams(shown(max(rest_g, 0.0)))
+            found[own[-1]["key"]] = max(rest_g, 0.0)
             missing_g -= self.koh_per_g(key) * math.fsum(found[step["key"]] for step in own)
             wanted_g -= self.koh_per_g(key) * wanted_of_it_g
         return found

@@ -3,12 +3,14 @@
 Physics E1 (oil over-poured), E2 (lye over-poured), E3 (top-up). Every figure is of amounts rounded to the display they
 are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
 a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
-short is poured on first of all. Nothing is added any more once the block lies in its mould.
+short is poured on first of all. Oil poured too much may be ladled back until lye is in. Nothing is added any more once
+the block lies in its mould.
 """
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 from calc.block_chemistry import (
     BLEND,
@@ -163,7 +165,7 @@ class _Finder:
         """Why what this slip leaves of oil is too much for a bar; empty when it isn't, or when it was as much without it."""
         block, superfat = self.block, self.block.superfat(self.as_it_is)
         most = max(constant("superfat_left_most").value, block.stated_fraction + MUCH_OIL_FRACTION)
-        met = self._had_it_met_its_target()
+        met = self._had_it_met_its_target
         if superfat is None or superfat.value <= most or (met and superfat.value <= met.value + NEAR_FRACTION):
             return ""
         return tr(
@@ -172,6 +174,7 @@ class _Finder:
             most=percent(most),
         )
 
+    @cached_property
     def _had_it_met_its_target(self) -> SuperfatInterval | None:
         """The superfat at the end without this slip."""
         block = self.block
@@ -453,7 +456,7 @@ class _Finder:
         planned_low = float(self.block.record["superfat"]["low"])
         if key == "leave" or planned_low >= 0.0:
             return superfat.low >= 0.0
-        met = self._had_it_met_its_target()
+        met = self._had_it_met_its_target
         # Pours that ended in their bands may have moved it a little from the sheet's.
         return superfat.low >= min(planned_low, planned_low if met is None else met.low) - NEAR_FRACTION
 
