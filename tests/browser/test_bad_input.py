@@ -14,7 +14,7 @@ from calc.formula import Formula
 from calc.workshop import KINDS
 
 # Texts no number field may take, in the order a tired maker might come by them.
-NO_NUMBERS = ("1,500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "１２", "12 kg 3 lb 4", "1/0", "--", "∞")
+NO_NUMBERS = ("1 500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "१२", "12 kg 3 lb 4", "1/0", "--", "∞")
 # Says what to do: every remedy begins with one of these.
 TELLS = ("Type ", "Choose ", "Fill in ", "If ", "Leave ", "Remove ", "Check ", "Use ", "Write ")
 

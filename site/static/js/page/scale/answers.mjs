@@ -33,6 +33,23 @@ export class Answers {
     return this.now === null && !whyOff();
   }
 
+  /**
+   * Why the answer lacks a region, for the screens: calculation off, a fault of the app, or something to put right.
+   *
+   * @param {string} region
+   * @returns {{lacking: boolean, off: boolean, fault: boolean, problem: string}}
+   */
+  lacks(region) {
+    const lacking = !this.waiting && !this.html(region);
+    const problem = this.now?.problems?.[0];
+    return {
+      lacking,
+      off: lacking && whyOff() !== "",
+      fault: lacking && this.now?.fault !== undefined,
+      problem: lacking && problem ? `${problem.message} ${problem.remedy}` : "",
+    };
+  }
+
   /** A step with the target that follows from what was weighed. @param {string} key @returns {Step | undefined} */
   replaced(key) {
     const step = this.now?.record?.replaced?.[key];
