@@ -3,6 +3,7 @@
 Each class is the one declaration of its form: label, units, limits with their reason and help stand here only.
 """
 
+import math
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, item, measure, rows, text
@@ -301,7 +302,7 @@ def check_own_oil(oil: OwnOil) -> OwnOil:
     if oil.saponification_low_value > oil.saponification_high_value:
         message = tr("The highest saponification value is below the lowest.")
         raise InputProblems(Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two.")))
-    listed = sum(row.share_fraction for row in oil.fatty_acids)
+    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     # Shares from a certificate are rounded.
     if listed > 1.005:
         message = tr("The fatty acids add up to {percent}.", percent=percent(listed))

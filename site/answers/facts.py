@@ -1,5 +1,6 @@
 """What follows from one workshop item, in a line or two; and its line in the workshop's list."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 from answers.state import State
@@ -124,7 +125,7 @@ def _rule_set(state: State) -> str:
 
 def _own_oil(oil: workshop.OwnOil) -> Facts:
     workshop.check_own_oil(oil)
-    listed = sum(row.share_fraction for row in oil.fatty_acids)
+    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
     return [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
 

@@ -2,6 +2,7 @@ import { app, question, whyOff } from "../app.mjs";
 import { fault, sentence } from "../notice.mjs";
 import { setHTML } from "../trusted.mjs";
 import { inWords } from "./step_words.mjs";
+import { lack } from "./view.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
 /** @import { Reply } from "../app.mjs" */
@@ -33,21 +34,9 @@ export class Answers {
     return this.now === null && !whyOff();
   }
 
-  /**
-   * Why the answer lacks a region, for the screens: calculation off, a fault of the app, or something to put right.
-   *
-   * @param {string} region
-   * @returns {{lacking: boolean, off: boolean, fault: boolean, problem: string}}
-   */
+  /** Why a region is missing, for the screens. @param {string} region */
   lacks(region) {
-    const lacking = !this.waiting && !this.html(region);
-    const problem = this.now?.problems?.[0];
-    return {
-      lacking,
-      off: lacking && whyOff() !== "",
-      fault: lacking && this.now?.fault !== undefined,
-      problem: lacking && problem ? `${problem.message} ${problem.remedy}` : "",
-    };
+    return lack(this.now, region, whyOff());
   }
 
   /** A step with the target that follows from what was weighed. @param {string} key @returns {Step | undefined} */
