@@ -35,7 +35,7 @@ def can_be_weighed(record: object, events: object) -> bool:
 
 def _steps_in(event: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """The steps that a decision puts in or changes."""
-    return [] if event["kind"] != "decided" else [*event["steps"], *event["replaced"].values()]
+    return [] if event["kind"] != "decided" else [*event.get("steps", ()), *event.get("replaced", {}).values()]
 
 
 def _text(value: object) -> bool:
@@ -107,11 +107,12 @@ def _step(value: Any) -> bool:
 
 
 _EVENTS = {
-    "weighed": _shaped(step=_text, reading=_text, unit=_text, asked=_or_none(_shaped(target=_count, low=_count, high=_count, decimals=_decimals))),
+    "weighed": _shaped(step=_text, reading=_text, unit=_text, asked=_shaped(target=_count, low=_count, high=_count, decimals=_decimals)),
     "checked": _shaped(("reading", "unit", "note"), step=_text, reading=_or_none(_text), unit=_or_none(_text), note=_or_none(_text)),
     "timed": _shaped(("seconds",), step=_text, seconds=_or_none(_count), local=_text, person=_text),
     "corrected": _shaped(("unit",), corrects=_text, reading=_text, unit=_or_none(_text)),
     "decided": _shaped(
+        ("steps", "replaced"),
         step=_text, choice=_text, steps=_list_of(_step),
         replaced=lambda value: isinstance(value, Mapping) and all(map(_step, value.values())),
     ),

@@ -38,6 +38,8 @@ class State:
     """Looks items up and reads them; a missing or faulty one becomes a problem of the field that asked for it."""
 
     def __init__(self, raw: Mapping[str, Any]) -> None:
+        if not isinstance(raw, Mapping):
+            raise _unreadable("")
         self.units: str = "us" if raw.get("units") == "us" else "metric"
         self.batch_codes: tuple[str, ...] = tuple(str(code) for code in _listed(raw, "batch_codes"))
         # Of a block at the scale only: its issued record and its events, in order.

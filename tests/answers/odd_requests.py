@@ -148,7 +148,7 @@ class _Maker:
     def odd_envelope(self, made: dict[str, Any]) -> None:
         """What stands around the form: the workshop as it was stored, the clock, the language."""
         chance = self.chance
-        what = chance.choice(("now", "language", "units", "kind", "entry", "values", "value", "codes"))
+        what = chance.choice(("now", "language", "state", "units", "kind", "entry", "values", "value", "codes"))
         kind = chance.choice(sorted(STORED))
         odd = chance.choice(ODD_JSON)
         entries = self.state[kind]
@@ -156,6 +156,8 @@ class _Maker:
             made["now"] = chance.choice(ODD_NOWS)
         elif what == "language":
             made["language"] = chance.choice(("", "de", "es-MX", "ES", None, 3, [], "\ud800"))
+        elif what == "state":
+            made["state"] = odd
         elif what == "units":
             self.state["units"] = odd
         elif what == "codes":
