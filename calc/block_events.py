@@ -4,9 +4,10 @@ Follows the page's own fold: a step is done by its first completing event, a cor
 event it names, a decision replaces steps and puts others in behind the step it is about.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from calc.language import tr
@@ -21,6 +22,8 @@ OUT = "out:"  # one of this key ladles out what was poured too much: its display
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 # Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.
 SCALED, AS_PLANNED = "with-oils", "as-planned"
+# As the store's own check has it (block_schema.mjs), and a comma from before there was one.
+_READING = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
 COMPLETING = {"confirm": "checked", "temperature": "checked", "weigh": "weighed", "timer": "timed"}
 
 
@@ -260,7 +263,7 @@ def _pending(
 
 
 def _decimal(text: str) -> Decimal:
-    try:
-        return Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        raise ValueError(tr("{text} is no reading", text=repr(text))) from None
+    typed = text.strip()
+    if not _READING.fullmatch(typed):
+        raise ValueError(tr("{text} is no reading", text=repr(text)))
+    return Decimal(typed.replace(",", "."))

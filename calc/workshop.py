@@ -3,12 +3,15 @@
 Each class is the one declaration of its form: label, units, limits with their reason and help stand here only.
 """
 
+import math
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, count, item, measure, rows, text
 from calc.floor import Floor
-from calc.language import later
+from calc.language import later, tr
+from calc.problems import InputProblems, Problem
 from calc.safety_place import SafetyPlace
+from calc.shown import percent
 
 MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
@@ -300,6 +303,20 @@ class OwnOil:
     fatty_acids: tuple[FattyAcidShare, ...] = rows(
         later("Fatty acids (if you know them)"), of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"
     )
+
+
+def check_own_oil(oil: OwnOil) -> OwnOil:
+    """The oil itself when its values go together; otherwise `InputProblems`."""
+    if oil.saponification_low_value > oil.saponification_high_value:
+        message = tr("The highest saponification value is below the lowest.")
+        raise InputProblems(Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two.")))
+    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
+    # Shares from a certificate are rounded.
+    if listed > 1.005:
+        message = tr("The fatty acids add up to {percent}.", percent=percent(listed))
+        remedy = tr("Correct the shares; together they can't pass 100 %.")
+        raise InputProblems(Problem("fatty_acids", "acids-over-100", message, remedy))
+    return oil
 
 
 @dataclass(frozen=True, kw_only=True)

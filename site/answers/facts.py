@@ -1,5 +1,6 @@
 """What follows from one workshop item, in a line or two; and its line in the workshop's list."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 from answers.state import State
@@ -7,7 +8,7 @@ from calc import safety_place, workshop
 from calc.bars import bar_mass_g
 from calc.batch_pours import scales_of, source_of
 from calc.batch_size import bar_size_mm
-from calc.fields import describe, read
+from calc.fields import FieldInfo, describe, read
 from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
 from calc.fragrance import rules_for, scent_limits
@@ -22,7 +23,7 @@ from calc.quantity_text import quoted
 from calc.reference_fragrance import essential_oils
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
-from calc.units import show_unit
+from calc.units import show_unit, typed_units
 from calc.weighing import minimum_load_g
 
 Facts = list[tuple[str, str]]
@@ -146,34 +147,22 @@ def _rule_set(state: State) -> str:
 
 
 def _own_oil(oil: workshop.OwnOil) -> Facts:
-    if oil.saponification_low_value > oil.saponification_high_value:
-        raise InputProblems(
-            Problem(
-                "saponification_high_value",
-                "range-turned-round",
-                "The highest saponification value is below the lowest.",
-                "Swap the two.",
-            )
-        )
-    listed = sum(row.share_fraction for row in oil.fatty_acids)
-    if listed > 1.005:
-        raise InputProblems(
-            Problem(
-                "fatty_acids",
-                "acids-over-100",
-                f"The fatty acids add up to {percent(listed)}.",
-                "Correct the shares; together they can't pass 100 %.",
-            )
-        )
+    workshop.check_own_oil(oil)
+    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
     return [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+
+
+def _shown_unit(info: FieldInfo, values: Mapping[str, str]) -> str:
+    unit = values.get(f"{info.name}.unit") or info.offered[0]
+    return show_unit(unit) if unit in typed_units(info.kind) else unit
 
 
 def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:
     """The item's measures as typed, with what follows from them, for the workshop's list."""
     declaration = workshop.KINDS[kind][0]
     typed = [
-        f"{info.label}: {values[info.name]} {show_unit(values.get(f'{info.name}.unit') or info.offered[0])}".rstrip()
+        f"{info.label}: {values[info.name]} {_shown_unit(info, values)}".rstrip()
         for info in describe(declaration)
         if info.type == "measure" and values.get(info.name)
     ]

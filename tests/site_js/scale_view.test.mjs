@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { foldBlock } from "../../site/static/js/store/block.mjs";
-import { onDisplay, pendingKey } from "../../site/static/js/page/scale/view.mjs";
+import { lack, onDisplay, pendingKey } from "../../site/static/js/page/scale/view.mjs";
 
 const OIL = { key: "oil:0", kind: "weigh", unit: "kg", decimals: 2, target: 1574, low: 1572, high: 1576, gross_text: "27.14", close_valve: null, questions: [] };
 const ON = { ...OIL, key: "on:oil:0" };
@@ -71,4 +71,16 @@ test("without tare a pour goes on from the last one in time, wherever its step s
     { ...event(4, "weighed", { step: "add:oil:0:2", reading: "38.54", unit: "kg", mode: "gross" }), asked: asked(1140) },
   ];
   assert.equal(onDisplay(foldBlock([OIL, NEXT, third], events), events, third).target, 4728);
+});
+
+test("a missing answer says why: on its way, off, the app's own fault, or something to put right", () => {
+  const none = { lacking: false, off: false, fault: false, problem: "" };
+  assert.deepEqual(lack(null, "scale_recovery", ""), none);
+  assert.deepEqual(lack({ html: { scale_recovery: "<p>ways</p>" } }, "scale_recovery", ""), none);
+  // An answer that came before calculation stopped stays.
+  assert.deepEqual(lack({ html: { scale_recovery: "<p>ways</p>" } }, "scale_recovery", "Calculation is off (x)."), none);
+  assert.deepEqual(lack(null, "scale_recovery", "Calculation is off (x)."), { ...none, lacking: true, off: true });
+  assert.deepEqual(lack({ fault: "StopIteration" }, "scale_recovery", ""), { ...none, lacking: true, fault: true });
+  const problems = [{ message: "The display showed less.", remedy: "Correct it." }];
+  assert.deepEqual(lack({ html: {}, problems }, "scale_recovery", ""), { ...none, lacking: true, problem: "The display showed less. Correct it." });
 });

@@ -10,6 +10,7 @@ from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block_chemistry import MADE, Block
 from calc.block_events import about_slip
+from calc.block_shape import can_be_weighed
 from calc.corrected import moved_by_correction
 from calc.language import later, tr
 from calc.on_display import as_it_stands
@@ -33,13 +34,22 @@ NOTES = {
 def at_the_scale(request: Request) -> Answer:
     """The block of `state.record` with its `state.events`. A record made before steps were frozen can't be weighed."""
     record = request.state.record
-    if record is None or "steps" not in record or "chemistry" not in record:
+    if not isinstance(record, Mapping) or "steps" not in record or "chemistry" not in record:
         raise InputProblems(
             Problem(
                 "batch",
                 "batch-missing",
                 tr("This batch has no record to weigh by."),
                 tr("Open the batch sheet and issue it again."),
+            )
+        )
+    if not can_be_weighed(record, request.state.events):
+        raise InputProblems(
+            Problem(
+                "batch",
+                "record-damaged",
+                tr("What is stored of this block can’t be read: it is damaged, or not from Tarewell."),
+                tr("Weigh by the printed sheet, and take in a copy of the records from before, in Workshop."),
             )
         )
     units = request.state.units

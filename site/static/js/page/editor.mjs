@@ -8,6 +8,7 @@ import { Regions } from "./regions.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { Unsaved } from "./unsaved.mjs";
+import { forgetUnderstood, showUnderstood } from "./understood.mjs";
 import { word } from "./words.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
@@ -60,7 +61,10 @@ export class Editor {
       }
       this.input();
     });
-    form.addEventListener("input", () => this.input());
+    form.addEventListener("input", ({ target }) => {
+      if (target instanceof HTMLElement) forgetUnderstood(target);
+      this.input();
+    });
     form.addEventListener("change", (event) => this.left(/** @type {Control} */ (event.target)));
     elsewhere?.querySelector("[data-take-over]")?.addEventListener("click", () => void this.takeOver());
   }
@@ -210,6 +214,7 @@ export class Editor {
   /** @param {Reply} reply @param {boolean} [focus] Take the user to the summary of problems. */
   show(reply, focus = false) {
     this.reply = reply;
+    const understood = showUnderstood(this.form, reply.understood ?? {});
     if (reply.off) {
       if (focus) sentence(reply.off);
       return this.regions.off(reply.off, this.unsaved.edited);
@@ -220,14 +225,14 @@ export class Editor {
     }
     const problems = reply.problems ?? [];
     try {
-      this.regions.show(reply.html ?? {}, problems.length === 0);
+      this.regions.show(reply.html ?? {}, problems.length === 0, understood);
     } catch (error) {
       fault(String(error), JSON.stringify(reply.html));
       return this.regions.show({}, false);
     }
     this.mark(problems, focus);
     if (problems.length > 0 && (this.submitted || this.touched.size > 0)) {
-      speak(word("problems-spoken", { n: problems.length }));
+      speak(`${understood} ${word("problems-spoken", { n: problems.length })}`.trim());
     }
   }
 

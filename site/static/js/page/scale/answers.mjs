@@ -2,6 +2,7 @@ import { app, question, whyOff } from "../app.mjs";
 import { fault, sentence } from "../notice.mjs";
 import { setHTML } from "../trusted.mjs";
 import { inWords } from "./step_words.mjs";
+import { lack } from "./view.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
 /** @import { Reply } from "../app.mjs" */
@@ -31,6 +32,11 @@ export class Answers {
   /** Whether an answer is still on its way. */
   get waiting() {
     return this.now === null && !whyOff();
+  }
+
+  /** Why a region is missing, for the screens. @param {string} region */
+  lacks(region) {
+    return lack(this.now, region, whyOff());
   }
 
   /** A step with the target that follows from what was weighed. @param {string} key @returns {Step | undefined} */

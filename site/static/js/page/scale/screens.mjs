@@ -1,5 +1,4 @@
 import { AS_PLANNED, SCALED } from "../../store/block.mjs";
-import { whyOff } from "../app.mjs";
 import { setFrozenHTML } from "../frozen.mjs";
 import { word } from "../words.mjs";
 import { sayAloud } from "./comforts.mjs";
@@ -139,7 +138,6 @@ function showRecovery(block, key) {
   const event = /** @type {TarewellEvent} */ (block.fold.done.get(key));
   const { reading, unit } = counting(block.events, event);
   const asked = /** @type {NonNullable<TarewellEvent["asked"]>} */ (event.asked);
-  const off = !block.answers.waiting && !block.answers.html("scale_recovery");
   const last = lastReadings(block);
   block.stage.show("recovery", {
     title: block.fold.steps.find((step) => step.key === key)?.title,
@@ -151,7 +149,7 @@ function showRecovery(block, key) {
     outside: outside(event, reading ?? ""),
     corrected: !outside(event, reading ?? ""),
     waiting: block.answers.waiting,
-    off: off && (whyOff() || "-"),
+    ...block.answers.lacks("scale_recovery"),
     last: last.length > 0,
   }, { last });
   waits(block);
@@ -216,13 +214,12 @@ const readings = (block) => items(weighings(block.fold).map(({ step, event }) =>
 
 /** @param {BlockAtScale} block */
 function showClosing(block) {
-  const off = !block.answers.waiting && !block.answers.html("scale_record");
   const list = readings(block);
   // Python's record holds it too.
   const training = block.answers.html("scale_record") ? [] : trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
-    off,
+    ...block.answers.lacks("scale_record"),
     waiting: block.answers.waiting,
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,

@@ -116,3 +116,22 @@ export const items = (texts) =>
 /** "15.74 kg, Ana Quill, 14:30" @param {TarewellEvent[]} events @param {TarewellEvent} event */
 export const line = (events, event) =>
   [readingText(events, event), event.person, event.local.slice(11, 16)].filter(Boolean).join(", ");
+
+/**
+ * Why an answer has no such region: there is no calculation, the app made a mistake, or something is to be put right. Only
+ * the first is called "off"; nothing is lacking while the answer is still on its way.
+ *
+ * @param {{html?: Record<string, string>, fault?: string, problems?: {message: string, remedy: string}[]} | null} reply
+ * @param {string} region
+ * @param {string} whyOff
+ */
+export function lack(reply, region, whyOff) {
+  const lacking = !reply?.html?.[region] && (whyOff !== "" || reply !== null);
+  const problem = reply?.problems?.[0];
+  return {
+    lacking,
+    off: lacking && whyOff !== "",
+    fault: lacking && !whyOff && reply?.fault !== undefined,
+    problem: lacking && !whyOff && problem ? `${problem.message} ${problem.remedy}` : "",
+  };
+}
