@@ -13,6 +13,7 @@ from calc.safety_place import SafetyPlace
 MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
 NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
+ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
 NAME_LENGTH = 60
 
@@ -288,6 +289,15 @@ class OwnOil:
     )
     saponification_high_value: float = measure(
         later("Saponification value, highest"), kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
+    )
+    acid_value: float | None = measure(
+        later("Acid value, lowest"),
+        kind="saponification_value",
+        offered=("mg/g",),
+        refuse=ACID_VALUE,
+        when=("ester", "wax"),
+        optional=True,
+        help="mg KOH per g. All that lye takes of a wax for sure. Leave it empty if you don't know it: it counts as none.",
     )
     fatty_acids: tuple[FattyAcidShare, ...] = rows(
         later("Fatty acids (if you know them)"), of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"

@@ -2,7 +2,7 @@
 
 Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
 id (of the item being changed), check (it is about to be saved) and language (one of calc.language.LANGUAGES).
-Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
+Reply: ok with html by region, cautions, notes by control and perhaps a record to store; or problems; or a fault of ours with a report.
 """
 
 import json
@@ -46,6 +46,7 @@ def _reply(raw: dict[str, Any]) -> dict[str, Any]:
         "html": found.html,
         "cautions": [asdict(caution) for caution in found.cautions],
         "record": found.record,
+        "notes": found.notes,
     }
 
 

@@ -132,6 +132,15 @@ def _own_oil(oil: workshop.OwnOil) -> Facts:
                 "Swap the two.",
             )
         )
+    if oil.acid_value is not None and oil.acid_value > oil.saponification_low_value:
+        raise InputProblems(
+            Problem(
+                "acid_value",
+                "acid-over-saponification",
+                "The acid value is above the saponification value, of which it is a part.",
+                "Check both on the certificate.",
+            )
+        )
     listed = sum(row.share_fraction for row in oil.fatty_acids)
     if listed > 1.005:
         raise InputProblems(
@@ -143,7 +152,10 @@ def _own_oil(oil: workshop.OwnOil) -> Facts:
             )
         )
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
-    return [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+    found = [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+    if oil.ester == "wax":
+        found.insert(1, ("Lye takes for sure", f"{number(oil.acid_value or 0.0, 1)} mg KOH/g"))
+    return found
 
 
 def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:

@@ -17,6 +17,7 @@ import { word } from "./words.mjs";
  * @property {boolean} [ok]
  * @property {Record<string, string>} [html]
  * @property {Problem[]} [problems]
+ * @property {Record<string, string>} [notes]   by control, what an empty field was counted as
  * @property {Record<string, any> | null} [record]
  * @property {string} [fault]
  * @property {string} [report]

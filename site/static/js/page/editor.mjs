@@ -2,7 +2,7 @@ import { app, findItem, question } from "./app.mjs";
 import { markOwn, unmarkOwn } from "./flags.mjs";
 import { applyWhen, collect, fill, followUnits, typedEarly } from "./forms.mjs";
 import { fault, notice, sentence, speak } from "./notice.mjs";
-import { clearProblems, showProblems } from "./problems.mjs";
+import { clearProblems, showNotes, showProblems } from "./problems.mjs";
 import { Regions } from "./regions.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
@@ -148,6 +148,7 @@ export class Editor {
     this.refused = [];
     this.reply = null;
     clearProblems(this.form);
+    showNotes(this.form, {});
   }
 
   async takeOver() {
@@ -218,6 +219,7 @@ export class Editor {
       return this.regions.show({}, false);
     }
     this.mark(problems, focus);
+    showNotes(this.form, reply.notes ?? {});
     if (problems.length > 0 && (this.submitted || this.touched.size > 0)) {
       speak(word("problems-spoken", { n: problems.length }));
     }

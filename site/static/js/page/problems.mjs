@@ -25,6 +25,15 @@ export function clearProblems(form) {
   for (const marked of form.querySelectorAll("[data-invalid]")) marked.removeAttribute("data-invalid");
 }
 
+/** What an empty field was counted as stands under it. @param {HTMLFormElement} form @param {Record<string, string>} notes */
+export function showNotes(form, notes) {
+  for (const line of form.querySelectorAll(/** @type {"p"} */ ("[data-note]"))) {
+    const words = notes[line.dataset.note ?? ""] ?? "";
+    line.textContent = words;
+    line.hidden = words === "";
+  }
+}
+
 /** @param {HTMLFormElement} form @returns {HTMLElement | null} */
 const summaryOf = (form) => form.querySelector("[data-problems]");
 
