@@ -20,6 +20,7 @@ from calc.formula_chemistry import (
     glycerol_g,
     oil_amounts,
     oils_used,
+    water_cautions,
 )
 from calc.fragrance_batch import BatchScent, batch_scent, scent_cautions
 from calc.oils import Blend
@@ -149,6 +150,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
             *_block(setting, filled_mm, bars),
             *made.cautions,
             *chemistry_cautions(formula, used, interval),
+            *water_cautions(formula),
             *scent_cautions(scent, made.scent_g),
             *_without_lot(used),
             *_stock(setting, used, made, size.blocks),

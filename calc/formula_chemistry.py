@@ -281,6 +281,19 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
     )
 
 
+def water_cautions(formula: Formula) -> Iterator[Caution]:
+    """Which additives are counted with the water that is usual for them, for a sheet that doesn't show their fields."""
+    for number, row in enumerate(formula.additives):
+        water = counted_water(row)
+        if water.basis == "usual":
+            yield Caution(
+                f"additives.{number}.water_fraction",
+                "usual-water-counted",
+                f"{additives()[row.kind].label} is counted as {percent(water.fraction)} water.",
+                "The formula doesn't state its water, so what is usual for it counts, against the water to pour.",
+            )
+
+
 def short_name(name: str) -> str:
     """An oil's name without what stands in brackets: "Jojoba oil (liquid wax ester)" is "Jojoba oil"."""
     return name.partition(" (")[0]
