@@ -296,7 +296,8 @@ def best_question(
 
     Amounts as in `superfat_interval`. A wax is not asked about: a certificate leaves open how much of it reacts.
     """
-    half_width = superfat_interval(oils, alkalis, acids).half_width
+    net = _Side(tuple(_net(alkalis, acids)))
+    half_width = _half_width(oils, net)
     if half_width <= 0.0:
         return None
     asked = [_certified(oil) if oil.acid_value is None else oil for oil in oils]
@@ -309,10 +310,14 @@ def best_question(
     for name, gain in gains.items():
         if gain > 0.0 and gain >= NEARLY_BEST * max(gains.values()):
             certified = [new if oil.name == name else oil for oil, new in zip(oils, asked, strict=True)]
-            then_half = superfat_interval(certified, alkalis, acids).half_width
+            then_half = _half_width(certified, net)
             found.append(BestQuestion(name, then_half, then_half / half_width))
     best = min(found, key=lambda question: question.factor, default=None)
     return best if best is not None and best.factor < 1.0 else None
+
+
+def _half_width(oils: Sequence[OilAmount], net: _Side) -> float:
+    return (_end(net, _demand(oils, _whole), -1.0) - _end(net, _demand(oils, _acids_alone), 1.0)) / 2.0
 
 
 def _certified(oil: OilAmount) -> OilAmount:
