@@ -26,8 +26,8 @@ TAIL = 0.025
 USUAL_QUANTILE = 1.85
 # A demand more uncertain than this in its standard deviation is no ratio's denominator any more: the linear model has to do.
 LARGEST_SPREAD = 0.25
-# More lye than ten times what the oils take is told as this.
-LEAST = -10.0
+# More lye than six times what the oils take is told as this: wax alone may take next to none.
+LEAST = -5.0
 # Certificates that take off nearly as much variance as the best are compared by the interval itself.
 NEARLY_BEST = 0.5
 

@@ -215,7 +215,8 @@ def lye_plan(
 
 
 def _can_be_made(needed: Hydroxide, strength: float, temperature_c: float) -> bool:
-    return strength <= STRONGEST_LYE + ROUNDING and _undissolved(needed, strength, temperature_c) is None
+    # Tighter than ROUNDING: the density grid ends here too.
+    return strength <= STRONGEST_LYE + 1e-12 and _undissolved(needed, strength, temperature_c) is None
 
 
 def _reachable(needed: Hydroxide, in_sources_g: float, additive_water_g: float, temperature_c: float) -> str:

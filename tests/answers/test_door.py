@@ -200,6 +200,15 @@ def test_own_wax_with_and_without_an_acid_value():
     assert [(each["field"], each["code"]) for each in reply["problems"]] == [("acid_value", "acid-over-saponification")]
 
 
+def test_a_formula_of_wax_alone_is_answered_with_its_danger_and_no_fault():
+    values = dict(stored_values("formula", "f-marsh-plain"))
+    alone = {key: text for key, text in values.items() if not key.startswith("oils.")}
+    for wax in ("jojoba", "lanolin", "beeswax"):
+        reply = ask("formula", alone | {"oils.0.oil": wax, "oils.0.share_fraction": "100", "oils.0.added": "main"})
+        assert reply["ok"], reply
+        assert "data-free-lye" in reply["html"]["formula"]
+
+
 def test_the_mean_stands_beside_the_stated_superfat_where_they_differ():
     # Almond: used 190.8 of 190 to 200; by hand 1 - 0.95·190.8·ln(200/190)/10 = 7.03 %.
     values = dict(stored_values("formula", "f-marsh-plain"))
