@@ -20,13 +20,22 @@ from calc.formula_chemistry import (
     glycerol_g,
     oil_amounts,
     oils_used,
+    water_cautions,
 )
 from calc.fragrance_batch import BatchScent, batch_scent, scent_cautions
 from calc.oils import Blend
 from calc.problems import Caution, InputProblems, Problem
 from calc.scaling import fill_height_mm
 from calc.shown import level, percent, room, weight
-from calc.superfat import AlkaliAmount, SuperfatInterval, superfat_interval
+from calc.superfat import (
+    AcidAmount,
+    AlkaliAmount,
+    BestQuestion,
+    OilAmount,
+    SuperfatInterval,
+    best_question,
+    superfat_interval,
+)
 from calc.water import WaterStated, stated_three_ways
 from calc.workshop import Mould, ScaleItem, Vessel
 
@@ -56,6 +65,7 @@ class BatchSheet:
     fill_height_mm: float
     superfat_stated_fraction: float
     superfat: SuperfatInterval  # of the amounts as rounded to the scales; its value less the stated one is the rounding
+    question: BestQuestion | None  # the certificate worth asking for
     free_lye_possible: bool  # the lower end of the interval lies under 0 %
     naoh_g: float  # pure hydroxide
     koh_g: float
@@ -63,6 +73,7 @@ class BatchSheet:
     oils_g: float
     blend: Blend
     water: WaterStated
+    lye_itself_fraction: float  # its strength without the water that additives bring at trace
     water_g: float  # all water of the block: the bound of what curing can lose
     glycerol_g: float
     scent: BatchScent | None  # None without a scent, or where the formula names none
@@ -94,7 +105,8 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         list(zip(masses_g, densities, strict=True)), made.lye_g, parts.lye_density_g_per_ml, other_g
     )
     filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
-    interval = _interval(setting, used, made)
+    amounts = _amounts(setting, used, made)
+    interval = superfat_interval(*amounts)
     scent = None
     if setting.scent is not None and made.scent_g > 0.0:
         scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
@@ -117,6 +129,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         fill_height_mm=filled_mm,
         superfat_stated_fraction=formula.superfat_fraction,
         superfat=interval,
+        question=best_question(*amounts),
         free_lye_possible=interval.low < 0.0,
         naoh_g=made.needed.naoh_g,
         koh_g=made.needed.koh_g,
@@ -124,6 +137,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         oils_g=math.fsum(masses_g),
         blend=blend_of(used, masses_g, setting.oil_lots),
         water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
+        lye_itself_fraction=made.plan.mixed_strength_fraction,
         water_g=made.plan.water_g,
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         scent=scent,
@@ -133,7 +147,8 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
             *_room(order, setting, filled_mm, batter_ml),
             *_block(setting, filled_mm, bars),
             *made.cautions,
-            *chemistry_cautions(formula, used),
+            *chemistry_cautions(formula, used, interval),
+            *water_cautions(formula),
             *scent_cautions(scent, made.scent_g),
             *_without_lot(used),
             *_stock(setting, used, made, size.blocks),
@@ -141,8 +156,10 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     )
 
 
-def _interval(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> SuperfatInterval:
-    """Superfat of the rounded amounts: oils' spread, assay or strength, and every weighing."""
+def _amounts(
+    setting: BatchSetting, used: Sequence[OilUsed], made: Pours
+) -> tuple[list[OilAmount], list[AlkaliAmount], list[AcidAmount]]:
+    """The rounded amounts with all that is unknown of them: oils' spread, assay or strength, and every weighing."""
     alkalis = []
     for alkali, pour in made.alkalis.items():
         lot = setting.alkali_lots[alkali]
@@ -152,7 +169,7 @@ def _interval(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> Su
         alkalis.append(
             AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
         )
-    return superfat_interval(
+    return (
         oil_amounts(used, [p.target_g for p in made.oils], [(p.limit_g, p.division_g) for p in made.oils]),
         alkalis,
         acid_amounts(

@@ -393,7 +393,8 @@ class Block:
     def superfat(self, amounts: Amounts) -> SuperfatInterval | None:
         """Superfat of amounts with its interval; None while there are no oils or no lye."""
         oils = [
-            OilAmount(oil["name"], a.g, oil["used"], oil["low"], oil["high"], a.limit_g, a.division_g)
+            # A record of before waxes were told apart states no acid value.
+            OilAmount(oil["name"], a.g, oil["used"], oil["low"], oil["high"], a.limit_g, a.division_g, oil.get("acid_value"))
             for key, oil in self.oils.items()
             if (a := amounts.get(key)) is not None and a.g > 0.0
         ]

@@ -63,7 +63,7 @@ class Additive:
         offered=("%",),
         refuse=SHARE,
         optional=True,
-        help="Counts against the water to add. Leave empty if it is dry.",
+        help="Counts against the water to add. Leave it empty to count what is usual for it.",
     )
 
 
@@ -211,6 +211,13 @@ def _additives(formula: Formula) -> Iterator[Problem]:
                 "strength-missing",
                 f"{entry.label} takes up lye in proportion to its strength.",
                 "Type the strength from its label, such as 80 %.",
+            )
+        elif entry.takes_alkali and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE:
+            yield Problem(
+                f"additives.{index}.water_fraction",
+                "more-than-all",
+                f"{entry.label}: strength and water are more than 100 % together.",
+                "Correct one of them, or leave the water empty: what is no acid is counted as water.",
             )
 
 

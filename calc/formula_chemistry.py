@@ -5,22 +5,28 @@ follow. All masses belong to one and the same batch, of any size.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from calc.formula import Formula
+from calc.formula import Additive, Formula
 from calc.language import tr
-from calc.lye import Hydroxide, acid_uptake_koh_g, alkali_needed, demand_koh_g, products
-from calc.oils import Blend, Certificate, blend, saponification_used
+from calc.lye import (
+    Hydroxide,
+    acid_uptake_koh_g,
+    alkali_needed,
+    demand_koh_g,
+    neutralisation_water_g,
+    products,
+)
+from calc.oils import Blend, Certificate, blend, saponification_used, surely_taken
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import Oil, additives
-from calc.superfat import AcidAmount, OilAmount
-from calc.water import AlkaliSource, LyePlan, lye_plan, strength_from_ratio, strength_from_share
+from calc.shown import percent
+from calc.superfat import AcidAmount, OilAmount, SuperfatInterval
+from calc.water import STRONGEST_LYE, AlkaliSource, LyePlan, lye_plan, strength_from_ratio, strength_from_share
 from calc.workshop import OilLot
 
 PURE_HYDROXIDE = AlkaliSource("solid", 1.0)
-# The density grids of both alkalis end here (naoh_solution_density.csv, koh_solution_density.csv).
-LYE_DENSITY_KNOWN_UP_TO = 0.50
 
 
 @dataclass(frozen=True)
@@ -43,6 +49,12 @@ class OilUsed:
     def name(self) -> str:
         """The oil's name."""
         return self.oil.name
+
+    @property
+    def surely_taken(self) -> float | None:
+        """What lye takes of a wax for sure [mg KOH/g]; None of an oil."""
+        taken = surely_taken(self.oil)
+        return None if taken is None else min(taken, self.low)
 
 
 def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilLot]) -> tuple[OilUsed, ...]:
@@ -114,6 +126,7 @@ def oil_amounts(
             row.high,
             limit_g + (before.mass_limit_g if before else 0.0),
             division_g + (before.division_g if before else 0.0),
+            row.surely_taken,
         )
     return list(merged.values())
 
@@ -148,9 +161,34 @@ def hydroxide_needed(
     return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
 
 
+@dataclass(frozen=True)
+class CountedWater:
+    """The water that a row of additives is counted with, as a share of it, and where it comes from."""
+
+    fraction: float
+    basis: str  # "stated", "strength", "usual" or "dry"
+
+
+def counted_water(row: Additive) -> CountedWater:
+    """The water in an additive: what the maker states, else what its strength leaves, else what is usual for it."""
+    known = additives()[row.kind]
+    if row.water_fraction is not None:
+        return CountedWater(row.water_fraction, "stated")
+    if known.takes_alkali and known.in_solution and row.strength_fraction is not None:
+        return CountedWater(1.0 - row.strength_fraction, "strength")
+    if known.default_water_percent:
+        return CountedWater(known.default_water_percent / 100.0, "usual")
+    return CountedWater(0.0, "dry")
+
+
 def additive_water_g(formula: Formula, additives_g: Sequence[float]) -> float:
-    """Water that the additives bring [g], as the maker stated it."""
-    return math.fsum(mass_g * (row.water_fraction or 0.0) for row, mass_g in zip(formula.additives, additives_g, strict=True))
+    """Water that the additives bring into the batter [g]: what is in them, and what their acids make with lye."""
+    found = []
+    for row, mass_g in zip(formula.additives, additives_g, strict=True):
+        strength = 1.0 if row.strength_fraction is None else row.strength_fraction
+        found.append(mass_g * counted_water(row).fraction)
+        found.append(neutralisation_water_g(additives()[row.kind], mass_g, strength))
+    return math.fsum(found)
 
 
 def plan_lye(
@@ -168,14 +206,14 @@ def plan_lye(
     else:
         field = "water_share_fraction"
         strength = strength_from_share(formula.water_share_fraction or 0.0, oils_g, math.fsum(needed))
-    if strength > LYE_DENSITY_KNOWN_UP_TO:
+    if strength > STRONGEST_LYE:
         raise InputProblems(
             Problem(
                 field,
                 "lye-too-strong",
                 tr(
                     "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
-                    percent=f"{100 * strength:.1f}", most=f"{100 * LYE_DENSITY_KNOWN_UP_TO:.0f}",
+                    percent=f"{100 * strength:.1f}", most=f"{100 * STRONGEST_LYE:.0f}",
                 ),
                 tr("State more water."),
             )
@@ -199,9 +237,9 @@ def glycerol_g(used: Sequence[OilUsed], masses_g: Sequence[float], needed: Hydro
     return made.glycerol_g
 
 
-def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Caution, ...]:
+def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: SuperfatInterval) -> tuple[Caution, ...]:
     """What the person should know about oils and additives before going on."""
-    found = []
+    found = [*_waxes(used, superfat)]
     for number, row in enumerate(used):
         if row.outside_range:
             found.append(
@@ -211,15 +249,6 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Cauti
                     f"The certificate of {row.lot} gives {row.used:g} mg KOH/g for {row.name}, outside "
                     f"{row.oil.saponification_low:g} to {row.oil.saponification_high:g} of the table.",
                     "It is used all the same. Check that it is the right oil and the right unit.",
-                )
-            )
-        if row.oil.kind == "wax":
-            found.append(
-                Caution(
-                    f"oils.{number}.oil",
-                    "wax-saponifies-in-part",
-                    f"{row.name} is a wax: lye takes it slowly and not always whole.",
-                    f"It is reckoned at {row.used:g} mg KOH/g as if taken whole; what is not taken leaves its lye free.",
                 )
             )
     for number, extra in enumerate(formula.additives):
@@ -234,6 +263,40 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Cauti
                 )
             )
     return tuple(found)
+
+
+def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caution]:
+    """One caution for all waxes: what is left when lye takes nothing of them but their free acids."""
+    rows = [number for number, row in enumerate(used) if row.surely_taken is not None]
+    if superfat.without_waxes is None or not rows:
+        return
+    names = list(dict.fromkeys(short_name(used[number].name) for number in rows))
+    what = " and ".join(f"the {name[:1].lower()}{name[1:]}" for name in names)
+    yield Caution(
+        f"oils.{rows[0]}.oil",
+        "wax-saponifies-in-part",
+        f"If none of {what} reacts, the superfat is {percent(superfat.without_waxes)}.",
+        "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax "
+        "that reacts whole; the low end of the superfat is for one that does not.",
+    )
+
+
+def water_cautions(formula: Formula) -> Iterator[Caution]:
+    """Which additives are counted with the water that is usual for them, for a sheet that doesn't show their fields."""
+    for number, row in enumerate(formula.additives):
+        water = counted_water(row)
+        if water.basis == "usual":
+            yield Caution(
+                f"additives.{number}.water_fraction",
+                "usual-water-counted",
+                f"{additives()[row.kind].label} is counted as {percent(water.fraction)} water.",
+                "The formula doesn't state its water, so what is usual for it counts, against the water to pour.",
+            )
+
+
+def short_name(name: str) -> str:
+    """An oil's name without what stands in brackets: "Jojoba oil (liquid wax ester)" is "Jojoba oil"."""
+    return name.partition(" (")[0]
 
 
 def _from_source(source: str) -> str:

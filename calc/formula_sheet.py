@@ -20,7 +20,7 @@ from calc.formula_chemistry import (
 from calc.oils import Blend
 from calc.problems import Caution
 from calc.reference import Oil
-from calc.superfat import AlkaliAmount, SuperfatInterval, superfat_interval
+from calc.superfat import AlkaliAmount, BestQuestion, SuperfatInterval, best_question, superfat_interval
 from calc.water import WaterStated, stated_three_ways
 from calc.workshop import OilLot
 
@@ -37,11 +37,13 @@ class FormulaSheet:
     naoh_g: float  # pure hydroxide
     koh_g: float
     water: WaterStated
+    lye_itself_fraction: float  # its strength without the water that additives bring at trace
     batter_g: float
     glycerol_g: float
     water_share_fraction: float  # of the batter; the rest is solids
     superfat_stated_fraction: float
     superfat: SuperfatInterval
+    question: BestQuestion | None
     free_lye_possible: bool
     cautions: tuple[Caution, ...]
 
@@ -62,7 +64,8 @@ def formula_sheet(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, 
         for name, alkali, pure_g in (("NaOH", "naoh", needed.naoh_g), ("KOH", "koh", needed.koh_g))
         if pure_g > 0.0
     ]
-    interval = superfat_interval(oil_amounts(used, oils_g), alkalis, acid_amounts(formula, additives_g))
+    amounts = oil_amounts(used, oils_g), alkalis, acid_amounts(formula, additives_g)
+    interval = superfat_interval(*amounts)
     batter_g = OILS_G * (1.0 + formula.scent_fraction) + plan.lye_g + math.fsum(additives_g)
     return FormulaSheet(
         name=formula.name,
@@ -71,11 +74,13 @@ def formula_sheet(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, 
         naoh_g=needed.naoh_g,
         koh_g=needed.koh_g,
         water=stated_three_ways(plan.strength_fraction, OILS_G, math.fsum(needed)),
+        lye_itself_fraction=plan.mixed_strength_fraction,
         batter_g=batter_g,
         glycerol_g=glycerol_g(used, oils_g, needed, formula.superfat_fraction),
         water_share_fraction=plan.water_g / batter_g,
         superfat_stated_fraction=formula.superfat_fraction,
         superfat=interval,
+        question=best_question(*amounts),
         free_lye_possible=interval.low < 0.0,
-        cautions=(*plan.cautions, *chemistry_cautions(formula, used)),
+        cautions=(*plan.cautions, *chemistry_cautions(formula, used, interval)),
     )

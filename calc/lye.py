@@ -142,6 +142,15 @@ def acid_uptake_koh_g(additive: Additive, mass_g: float, strength_fraction: floa
     return moles * constant("molar_mass_koh").value
 
 
+def neutralisation_water_g(additive: Additive, mass_g: float, strength_fraction: float = 1.0) -> float:
+    """Water [g] that an acid additive makes as lye takes its acid groups: one H2O each, as KOH is taken.
+
+    10 g of anhydrous citric acid make 2.81 g. Ranges and errors are those of `acid_uptake_koh_g`.
+    """
+    moles = acid_uptake_koh_g(additive, mass_g, strength_fraction) / constant("molar_mass_koh").value
+    return moles * constant("molar_mass_water").value
+
+
 def products(
     oils_g: float, triglyceride_koh_g: float, free_acid_koh_g: float, alkali: Hydroxide, superfat_fraction: float
 ) -> Products:

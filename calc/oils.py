@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
-from calc.reference import FattyAcidShare, Oil, constant
+from calc.reference import FattyAcidShare, Oil, ValueRange, constant
 
 OWN_HOW = "own value"
 
@@ -77,11 +77,13 @@ def own_oil(
     saponification_high: float,
     source: str,
     kind: str = "triglyceride",
+    acid_value: float | None = None,
     fatty_acids: Mapping[str, float] = MappingProxyType({}),
 ) -> Oil:
     """An oil of the maker's own: saponification value low to high [mg KOH/g], fatty acids [percent] if known.
 
     The value calculated from the fatty acids, when they make up nearly all of the oil, is kept beside the range.
+    acid_value: of a wax [mg KOH/g], its least; one that is not known counts as none.
     Raises ValueError when the range is empty or turned round.
     """
     if not 0.0 < saponification_low <= saponification_high:
@@ -102,6 +104,7 @@ def own_oil(
         saponification_high=saponification_high,
         saponification_source=source,
         saponification_how=OWN_HOW,
+        acid_value=None if acid_value is None else ValueRange(acid_value, acid_value, "mg/g", source, OWN_HOW),
         calculated=calculated,
         calculated_from="the fatty acids entered" if calculated else "",
         iodine_calculated=iodine,
@@ -136,6 +139,17 @@ def saponification_used(oil: Oil, certificate: Certificate | None = None) -> Sap
     if oil.kind == "wax" or oil.calculated is None or oil.calculated >= middle:
         return SaponificationUsed(middle, low, high, "range middle", (source,))
     return SaponificationUsed(max(oil.calculated, low), low, high, "composition", (source, oil.calculated_from))
+
+
+def surely_taken(oil: Oil) -> float | None:
+    """What lye takes of a wax for sure [mg KOH/g]: its free acids, the least of them; None of an oil, which reacts whole.
+
+    In a cold process the esters of a wax react slowly and in part: of wool fat hardly at all (British Pharmaceutical
+    Codex 1911).
+    """
+    if oil.kind != "wax":
+        return None
+    return 0.0 if oil.acid_value is None or oil.acid_value.low is None else oil.acid_value.low
 
 
 @cache

@@ -147,7 +147,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
     return {
         "oils": [
             {"pour": f"oil:{n}", "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
-             "density_g_per_ml": density}
+             "acid_value": oil.surely_taken, "density_g_per_ml": density}
             for n, (oil, (_, density)) in enumerate(zip(sheet.oils, parts.oils, strict=True))
         ],
         "alkalis": alkalis,

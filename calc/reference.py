@@ -148,6 +148,7 @@ def lines_of(table: str) -> tuple[Line, ...]:
         lines.append(Line(row, {name: known for name, known in found.items() if known is not None}))
         for low, high in (
             ("saponification_value_min", "saponification_value_max"),
+            ("acid_value_min", "acid_value_max"),
             ("min_percent", "max_percent"),
             ("flash_point_c_min", "flash_point_c_max"),
             ("iodine_value_min", "iodine_value_max"),
@@ -213,6 +214,8 @@ def oils() -> Mapping[str, Oil]:
         text, sv = line.text, line.numbers["saponification_value_min"]
         if text["ester_kind"] not in ESTER_KINDS:
             raise _fault("oils", number, f"ester_kind is none of {', '.join(ESTER_KINDS)}")
+        if text["ester_kind"] == "wax" and line.value("acid_value_min") is None:
+            raise _fault("oils", number, "a wax needs its acid value: lye takes no more of it for sure")
         if text["key"] in found:
             raise _fault("oils", number, f"the key {text['key']} stands twice")
         at, water = density_temperatures(text["density_reference"])
@@ -224,6 +227,7 @@ def oils() -> Mapping[str, Oil]:
             saponification_high=line.numbers["saponification_value_max"].value,
             saponification_source=sv.source,
             saponification_how=sv.how,
+            acid_value=line.span("acid_value_min", "acid_value_max"),
             calculated=line.value("sv_calculated"),
             calculated_from=text["calculated_from"],
             iodine=line.span("iodine_value_min", "iodine_value_max"),

@@ -49,6 +49,7 @@ class Oil:
     saponification_high: float
     saponification_source: str
     saponification_how: str
+    acid_value: ValueRange | None = None  # stated for waxes
     calculated: float | None = None
     calculated_from: str = ""
     iodine: ValueRange | None = None
@@ -69,8 +70,7 @@ class Oil:
 class Additive:
     """Something that goes into the batter besides oil and lye.
 
-    `in_solution`: sold as a solution, so its strength must be asked. The usual water is help text, never applied by
-    itself.
+    `in_solution`: sold as a solution, so its strength must be asked. The usual water counts where the maker states none.
     """
 
     key: str

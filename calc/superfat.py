@@ -2,22 +2,36 @@
 
 Below about 5 % the oils' own spread can reach zero, where a bar keeps free lye: the interval shows it, and the best
 question names the one certificate that narrows it most. Superfat is the lye discount: the share of all oils' alkali
-demand left open. Source: JCGM 100:2008 4.3.7, 4.3.8, 5.1.2 and Annex G (clause numbers from memory), linear model.
+demand left open.
+
+Each unknown is known by its limits alone and so is a rectangle about their middle, wherever in them the value used lies
+(JCGM 101:2008 6.4.2). S is at most s where A - Q - (1 - s)·D is zero or more. For one s that is a sum of independent
+rectangles, but for products of two small errors: its distribution is computed, not taken to be normal. What lye takes
+of a wax is not known even so well: the low end and the chance of excess hold for a wax that only gives its free acids,
+the high end for one that is taken whole. Clause numbers from memory.
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from statistics import NormalDist
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from calc.lye import demand_koh_g, koh_equivalent_g
+from calc.rectangles import RectangleSum
 from calc.reference import constant
-from calc.weighing import mass_uncertainty_g
 
-# JCGM 100:2008 Table G.2, normal distribution, 95 % (clause from memory).
-COVERAGE_FACTOR = 1.96
+# The interval leaves out so much at either end.
+TAIL = 0.025
+# A quantile of a sum of rectangles in its standard deviations, near enough to know their weights by: 1.65 of one, 1.96 of many.
+USUAL_QUANTILE = 1.85
+# A demand more uncertain than this in its standard deviation is no ratio's denominator any more: the linear model has to do.
+LARGEST_SPREAD = 0.25
+# More lye than six times what the oils take is told as this: wax alone may take next to none.
+LEAST = -5.0
+# Certificates that take off nearly as much variance as the best are compared by the interval itself.
+NEARLY_BEST = 0.5
 
-SAPONIFICATION_VALUE, MASS = "saponification value", "mass"
+SAPONIFICATION_VALUE, MASS, TAKEN = "saponification value", "mass", "how much of it lye takes"
 
 
 @dataclass(frozen=True)
@@ -31,6 +45,7 @@ class OilAmount:
     sv_high: float
     mass_limit_g: float = 0.0  # limit of error of the scale at this mass
     division_g: float = 0.0
+    acid_value: float | None = None  # of a wax, mg KOH/g: what lye takes of it for sure; None where it takes all
 
 
 @dataclass(frozen=True)
@@ -81,15 +96,25 @@ class BestQuestion:
 
 @dataclass(frozen=True)
 class SuperfatInterval:
-    """Superfat with its 95 % interval, all as fractions; contributions largest first."""
+    """Superfat with its 95 % interval, all as fractions; contributions largest first.
+
+    The value is that of the values used, the mean that of all they may be: above the value where they lean to the low
+    side. The ends lie unequally far from either.
+    """
 
     value: float
     standard_uncertainty: float
     low: float
     high: float
-    chance_of_excess: float  # that the lye is more than the oils can take, by the normal distribution
-    contributions: tuple[Contribution, ...] = ()
-    best_question: BestQuestion | None = None
+    chance_of_excess: float  # that the lye is more than the oils can take
+    contributions: tuple[Contribution, ...]
+    mean: float
+    without_waxes: float | None  # the value when of waxes nothing reacts but their free acids; None where there are none
+
+    @property
+    def half_width(self) -> float:
+        """Half of the interval's width."""
+        return (self.high - self.low) / 2.0
 
 
 def superfat_interval(
@@ -103,97 +128,210 @@ def superfat_interval(
     Relative half widths, limits of error [g] and divisions [g] are 0 or more.
     Raises ValueError outside these ranges, or when the oils demand nothing.
     Example: olive 15.74, palm 10.50, coconut 8.74 kg (190 ± 6, 199.5 ± 9.5, 256.5 ± 8.5), 15.04 kg of 33 % lye:
-    4.98 %, u 1.24 percentage points, 2.55 to 7.41 %.
+    4.98 %, u 1.24 percentage points, 2.53 to 7.33 %.
     """
     _check(oils, alkalis, acids)
     demand_g = math.fsum(demand_koh_g(oil.mass_g, oil.saponification_value) for oil in oils)
     if not 0.0 < demand_g < math.inf:
         raise ValueError("Without oils there is no superfat.")
-    supplied_g = math.fsum(alkali.mass_g * _koh_per_g(alkali) for alkali in alkalis)
-    taken_g = math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
-    value = 1.0 - (supplied_g - taken_g) / demand_g
-
-    variances: dict[tuple[str, str], float] = {}
-    for name, what, koh_g, effect in _unknowns(oils, alkalis, acids, value):
-        variances[name, what] = variances.get((name, what), 0.0) + (effect * koh_g / demand_g) ** 2
-    variance = math.fsum(variances.values())
-    uncertainty = math.sqrt(variance)
-    contributions = sorted(
-        (
-            Contribution(name, what, math.sqrt(part), part / variance if variance > 0.0 else 0.0)
-            for (name, what), part in variances.items()
-        ),
-        key=lambda contribution: -contribution.uncertainty_fraction,
-    )
+    net = _Side(tuple(_net(alkalis, acids)))
+    whole = surely_taken = between = _demand(oils, _whole)
+    without = None
+    if any(oil.acid_value is not None for oil in oils):
+        surely_taken, between = _demand(oils, _acids_alone), _demand(oils, _from_acids_to_whole)
+        sure_g = math.fsum(
+            demand_koh_g(oil.mass_g, oil.saponification_value if oil.acid_value is None else oil.acid_value)
+            for oil in oils
+        )
+        without = max(1.0 - net.mean_g / sure_g, LEAST) if sure_g > 0.0 else LEAST
+    contributions = _contributions(net, between)
     return SuperfatInterval(
-        value,
-        uncertainty,
-        value - COVERAGE_FACTOR * uncertainty,
-        value + COVERAGE_FACTOR * uncertainty,
-        NormalDist(value, uncertainty).cdf(0.0) if uncertainty > 0.0 else float(value < 0.0),
-        tuple(contributions),
-        _best_question(oils, value, demand_g, variances),
+        value=1.0 - net.mean_g / demand_g,
+        standard_uncertainty=math.sqrt(math.fsum(part.uncertainty_fraction**2 for part in contributions)),
+        low=_end(net, surely_taken, 1.0),
+        high=_end(net, whole, -1.0),
+        chance_of_excess=_chance_of_excess(net, surely_taken),
+        contributions=contributions,
+        # The mean of 1/D to second order (JCGM 100:2008 5.1.2, note, from memory).
+        mean=1.0 - net.mean_g / between.mean_g * (1.0 + between.variance / between.mean_g**2),
+        without_waxes=without,
     )
 
 
-def _koh_per_g(alkali: AlkaliAmount) -> float:
-    fraction = alkali.hydroxide_fraction
-    return koh_equivalent_g(fraction, 0.0) if alkali.alkali == "naoh" else koh_equivalent_g(0.0, fraction)
+@dataclass(frozen=True)
+class _Part:
+    """So much of an amount of alkali or acid, or of a demand [g KOH], with the rectangles of one cause about it."""
+
+    name: str
+    what: str
+    mean_g: float
+    half_widths_g: tuple[float, ...]
 
 
-def _unknowns(
-    oils: Sequence[OilAmount], alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount], superfat: float
-) -> Iterator[tuple[str, str, float, float]]:
-    """(name, what, standard uncertainty in g KOH, its effect on superfat per share of the demand)."""
-    for name, width_g in _demand_widths_g(oils).items():
-        yield name, SAPONIFICATION_VALUE, width_g / math.sqrt(12.0), 1.0 - superfat
+@dataclass(frozen=True)
+class _Side:
+    """The demand, or the alkali less the acids."""
+
+    parts: tuple[_Part, ...]
+
+    @cached_property
+    def mean_g(self) -> float:
+        return math.fsum(part.mean_g for part in self.parts)
+
+    @cached_property
+    def half_widths_g(self) -> tuple[float, ...]:
+        return tuple(width for part in self.parts for width in part.half_widths_g if width > 0.0)
+
+    @cached_property
+    def variance(self) -> float:
+        return math.fsum(width * width for width in self.half_widths_g) / 3.0
+
+
+Ends = Callable[[OilAmount], tuple[float, float]]
+
+
+def _whole(oil: OilAmount) -> tuple[float, float]:
+    """What a gram of oil takes [mg KOH], when all of it reacts."""
+    return oil.sv_low, oil.sv_high
+
+
+def _acids_alone(oil: OilAmount) -> tuple[float, float]:
+    return _whole(oil) if oil.acid_value is None else (oil.acid_value, oil.acid_value)
+
+
+def _from_acids_to_whole(oil: OilAmount) -> tuple[float, float]:
+    return _whole(oil) if oil.acid_value is None else (oil.acid_value, oil.sv_high)
+
+
+def _weighed(entry: OilAmount | AlkaliAmount | AcidAmount, koh_per_g: float) -> tuple[float, ...]:
+    """Limit of error, and half a division for each of the two readings (as `weighing.mass_uncertainty_g`)."""
+    return tuple(koh_per_g * half_g for half_g in (entry.mass_limit_g, entry.division_g / 2.0, entry.division_g / 2.0))
+
+
+def _demand(oils: Sequence[OilAmount], ends: Ends) -> _Side:
+    values: dict[str, tuple[str, float, float]] = {}
+    weighings = []
     for oil in oils:
-        mass_g = mass_uncertainty_g(oil.mass_limit_g, oil.division_g)
-        yield oil.name, MASS, demand_koh_g(mass_g, oil.saponification_value), 1.0 - superfat
+        low, high = ends(oil)
+        what, mean_g, half_g = values.get(oil.name, (SAPONIFICATION_VALUE, 0.0, 0.0))
+        what = TAKEN if oil.acid_value is not None else what
+        middle = (low + high) / 2.0
+        half_g += demand_koh_g(oil.mass_g, (high - low) / 2.0)
+        values[oil.name] = what, mean_g + demand_koh_g(oil.mass_g, middle), half_g
+        weighings.append(_Part(oil.name, MASS, 0.0, _weighed(oil, middle / 1000.0)))
+    parts = (_Part(name, what, mean_g, (half_g,)) for name, (what, mean_g, half_g) in values.items())
+    return _Side((*parts, *weighings))
+
+
+def _net(alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount]) -> Iterator[_Part]:
     for alkali in alkalis:
-        koh_per_g = _koh_per_g(alkali)
-        yield alkali.name, MASS, mass_uncertainty_g(alkali.mass_limit_g, alkali.division_g) * koh_per_g, -1.0
-        for what, half_width in alkali.relative_half_widths:
-            yield alkali.name, what, alkali.mass_g * koh_per_g * half_width / math.sqrt(3.0), -1.0
+        fraction = alkali.hydroxide_fraction
+        koh_per_g = koh_equivalent_g(fraction, 0.0) if alkali.alkali == "naoh" else koh_equivalent_g(0.0, fraction)
+        yield from _of_net(alkali, koh_per_g, 1.0)
     for acid in acids:
-        koh_per_g = acid.strength_fraction * acid.acid_value / 1000.0
-        yield acid.name, MASS, mass_uncertainty_g(acid.mass_limit_g, acid.division_g) * koh_per_g, 1.0
-        for what, half_width in acid.relative_half_widths:
-            yield acid.name, what, acid.mass_g * koh_per_g * half_width / math.sqrt(3.0), 1.0
+        yield from _of_net(acid, acid.strength_fraction * acid.acid_value / 1000.0, -1.0)
 
 
-def _demand_widths_g(oils: Sequence[OilAmount], relative_half_width: float | None = None) -> dict[str, float]:
-    """Width of each oil's demand [g KOH], from its range or from a relative half width; pours of one oil go together."""
-    widths: dict[str, float] = {}
-    for oil in oils:
-        width = oil.sv_high - oil.sv_low
-        if relative_half_width is not None:
-            width = 2.0 * relative_half_width * oil.saponification_value
-        widths[oil.name] = widths.get(oil.name, 0.0) + demand_koh_g(oil.mass_g, width)
-    return widths
+def _of_net(entry: AlkaliAmount | AcidAmount, koh_per_g: float, sign: float) -> Iterator[_Part]:
+    whole_g = entry.mass_g * koh_per_g
+    yield _Part(entry.name, MASS, sign * whole_g, _weighed(entry, koh_per_g))
+    for what, half_width in entry.relative_half_widths:
+        yield _Part(entry.name, what, 0.0, (whole_g * half_width,))
 
 
-def _best_question(
-    oils: Sequence[OilAmount], superfat: float, demand_g: float, variances: dict[tuple[str, str], float]
-) -> BestQuestion | None:
-    """The oil whose certificate, at the usual half width, leaves the least; None when none would narrow anything."""
-    certified = _demand_widths_g(oils, constant("certificate_half_width").value)
-    gains = {
-        name: ((1.0 - superfat) / demand_g) ** 2 * (width_g**2 - certified[name] ** 2) / 12.0
-        for name, width_g in _demand_widths_g(oils).items()
-    }
-    name = max(gains, key=lambda oil: gains[oil])
-    if gains[name] <= 0.0:
-        return None
+def _contributions(net: _Side, demand: _Side) -> tuple[Contribution, ...]:
+    """Each unknown's linear share about the middle of all (JCGM 100:2008 5.1.2, from memory)."""
+    variances: dict[tuple[str, str], float] = {}
+    for side, effect in ((net, 1.0), (demand, net.mean_g / demand.mean_g)):
+        for part in side.parts:
+            squares = math.fsum(width * width for width in part.half_widths_g)
+            found = squares / 3.0 * (effect / demand.mean_g) ** 2
+            variances[part.name, part.what] = variances.get((part.name, part.what), 0.0) + found
     variance = math.fsum(variances.values())
-    factor = math.sqrt(max(0.0, variance - gains[name]) / variance)
-    return BestQuestion(name, COVERAGE_FACTOR * math.sqrt(variance) * factor, factor)
+    contributions = (
+        Contribution(name, what, math.sqrt(found), found / variance if variance > 0.0 else 0.0)
+        for (name, what), found in variances.items()
+    )
+    return tuple(sorted(contributions, key=lambda contribution: -contribution.uncertainty_fraction))
+
+
+def _end(net: _Side, demand: _Side, side: float) -> float:
+    """The superfat that is undercut (side 1) or surpassed (side -1) with the chance that the interval leaves out.
+
+    There the lye's part of the demand is k = 1 - S, with A - Q - k·D a quantile from zero: its rectangles weigh as k says,
+    which a first k from a usual quantile is near enough for.
+    """
+    if demand.mean_g <= 0.0:
+        return LEAST
+    k = _part_at(net, demand, side * USUAL_QUANTILE)
+    errors = _sum_at(net, demand, k)
+    if errors.standard_deviation > 0.0:
+        k = _part_at(net, demand, -side * errors.quantile(TAIL) / errors.standard_deviation)
+    return max(1.0 - k, LEAST)
+
+
+def _sum_at(net: _Side, demand: _Side, k: float) -> RectangleSum:
+    return RectangleSum((*net.half_widths_g, *(abs(k) * width for width in demand.half_widths_g)))
+
+
+def _part_at(net: _Side, demand: _Side, deviations: float) -> float:
+    """k where A - Q - k·D has its mean so many of its standard deviations below zero: Fieller's theorem for a ratio."""
+    ratio, net_part, spread = net.mean_g / demand.mean_g, net.variance / demand.mean_g**2, demand.variance / demand.mean_g**2
+    if spread > LARGEST_SPREAD**2:
+        return ratio + deviations * math.sqrt(net_part + ratio * ratio * spread)
+    square = deviations * deviations
+    root = math.sqrt(net_part * (1.0 - square * spread) + ratio * ratio * spread)
+    return (ratio + deviations * root) / (1.0 - square * spread)
+
+
+def _chance_of_excess(net: _Side, demand: _Side) -> float:
+    errors, excess_g = _sum_at(net, demand, 1.0), net.mean_g - demand.mean_g
+    return errors.chance_below(excess_g) if errors.standard_deviation > 0.0 else float(excess_g > 0.0)
+
+
+def best_question(
+    oils: Sequence[OilAmount], alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount] = ()
+) -> BestQuestion | None:
+    """The oil whose certificate, at the usual half width, leaves the least; None when none would narrow anything.
+
+    Amounts as in `superfat_interval`. A wax is not asked about: a certificate leaves open how much of it reacts.
+    """
+    net = _Side(tuple(_net(alkalis, acids)))
+    half_width = _half_width(oils, net)
+    if half_width <= 0.0:
+        return None
+    asked = [_certified(oil) if oil.acid_value is None else oil for oil in oils]
+    now, then = (
+        {part.name: part.half_widths_g[0] for part in _demand(rows, _whole).parts if part.what != MASS}
+        for rows in (oils, asked)
+    )
+    gains = {name: now[name] ** 2 - then[name] ** 2 for name in now}
+    found = []
+    for name, gain in gains.items():
+        if gain > 0.0 and gain >= NEARLY_BEST * max(gains.values()):
+            certified = [new if oil.name == name else oil for oil, new in zip(oils, asked, strict=True)]
+            then_half = _half_width(certified, net)
+            found.append(BestQuestion(name, then_half, then_half / half_width))
+    best = min(found, key=lambda question: question.factor, default=None)
+    return best if best is not None and best.factor < 1.0 else None
+
+
+def _half_width(oils: Sequence[OilAmount], net: _Side) -> float:
+    return (_end(net, _demand(oils, _whole), -1.0) - _end(net, _demand(oils, _acids_alone), 1.0)) / 2.0
+
+
+def _certified(oil: OilAmount) -> OilAmount:
+    half_width = constant("certificate_half_width").value * oil.saponification_value
+    value = oil.saponification_value
+    return replace(oil, sv_low=value - half_width, sv_high=value + half_width)
 
 
 def _check(oils: Sequence[OilAmount], alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount]) -> None:
     for oil in oils:
         if not (oil.mass_g >= 0.0 and 0.0 < oil.sv_low <= oil.saponification_value <= oil.sv_high < math.inf):
             raise ValueError(f"{oil.name}: the value used must lie within its range and the mass be zero or more.")
+        if oil.acid_value is not None and not 0.0 <= oil.acid_value <= oil.sv_low:
+            raise ValueError(f"{oil.name}: the acid value must lie from zero to the low end of its range.")
     for alkali in alkalis:
         if alkali.alkali not in ("naoh", "koh"):
             raise ValueError(f"{alkali.name}: the alkali must be naoh or koh, not {alkali.alkali!r}.")
@@ -202,6 +340,10 @@ def _check(oils: Sequence[OilAmount], alkalis: Sequence[AlkaliAmount], acids: Se
     for acid in acids:
         if not (0.0 <= acid.mass_g < math.inf and acid.acid_value >= 0.0 and 0.0 <= acid.strength_fraction <= 1.0):
             raise ValueError(f"{acid.name}: mass and acid value must be zero or more, the strength a share up to 1.")
+    every: list[OilAmount | AlkaliAmount | AcidAmount] = [*oils, *alkalis, *acids]
+    for weighed in every:
+        if not (weighed.mass_limit_g >= 0.0 and weighed.division_g >= 0.0):
+            raise ValueError(f"{weighed.name}: a limit of error and a division must be zero or more.")
     stated = [(entry.name, entry.relative_half_widths) for entry in alkalis]
     stated += [(entry.name, entry.relative_half_widths) for entry in acids]
     for name, half_widths in stated:

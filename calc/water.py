@@ -2,11 +2,13 @@
 
 Lye strength is hydroxide / (hydroxide + water) by mass, NaOH and KOH together; the water to lye ratio is water /
 hydroxide; the share is water / oils. Water that comes with a premixed lye, with the rest of a solid's assay or with
-additives is water too and is taken off what is poured. Source of the limits: constants.csv, naoh_crystallisation.csv.
+additives is water too and is taken off what is poured. The additives' comes in at trace only: what caustic dissolves in
+is the rest, and that lye, the strongest there is, must dissolve and be within the tables. Source of the limits:
+constants.csv, naoh_crystallisation.csv.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -15,10 +17,14 @@ from calc.language import tr
 from calc.lye import Hydroxide
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant, naoh_crystallisation
-from calc.shown import degrees
+from calc.shown import degrees, percent
 
 # Water below zero by less than this share of the hydroxide is the rounding of floats, not a lack of strength.
 ROUNDING = 1e-9
+# The density grids of both alkalis end here (naoh_solution_density.csv, koh_solution_density.csv).
+STRONGEST_LYE = 0.50
+# Two strengths that differ by less are told as one.
+SHOWN_APART = 0.001
 
 
 class WaterStated(NamedTuple):
@@ -157,10 +163,11 @@ def lye_plan(
 ) -> LyePlan:
     """The lye for so much pure hydroxide [g] at a strength, from the sources 'naoh' and 'koh' at hand.
 
-    `additive_water_g` [g] counts against the water to pour; `working_temperature_c` [°C] is that of the lye; `field`
-    names the control in which the water was stated. Raises InputProblems when the sources (field 'naoh_lot' or
-    'koh_lot') or the additives (field 'additives') bring more water than that strength has, or when the lye would not
-    stay dissolved; ValueError without hydroxide or without a source for it.
+    `additive_water_g` [g] counts against the water to pour; where there is more of it, the batch is wetter than stated.
+    `working_temperature_c` [°C] is that of the lye; `field` names the control in which the water was stated. Raises
+    InputProblems when the sources bring more water than that strength has (field 'naoh_lot' or 'koh_lot'), or when the
+    lye itself would not stay dissolved (field 'additives' where they leave it too little water); ValueError without
+    hydroxide or without a source for it.
     """
     hydroxide_g = needed.naoh_g + needed.koh_g
     # Said as "not (fine)", so that nan is refused too.
@@ -174,13 +181,15 @@ def lye_plan(
             weighed[alkali] = pure_g / _strength(sources[alkali].hydroxide_fraction)
     in_sources_g = math.fsum(weighed.values()) - hydroxide_g
     wanted_g = hydroxide_g * ratio_from_strength(lye_strength_fraction)
-    to_add_g = wanted_g - in_sources_g - additive_water_g
-    if to_add_g < -ROUNDING * hydroxide_g:
-        raise InputProblems(
-            _too_much_water(needed, lye_strength_fraction, sources, in_sources_g, additive_water_g, wanted_g)
-        )
-    to_add_g = max(0.0, to_add_g)
+    if wanted_g - in_sources_g < -ROUNDING * hydroxide_g:
+        raise InputProblems(_premix_too_weak(needed, lye_strength_fraction, sources, in_sources_g))
+    to_add_g = max(0.0, wanted_g - in_sources_g - additive_water_g)
+    strength = hydroxide_g / (hydroxide_g + in_sources_g + additive_water_g + to_add_g)
+    mixed = hydroxide_g / (hydroxide_g + in_sources_g + to_add_g)
     reason = _undissolved(needed, lye_strength_fraction, working_temperature_c)
+    if additive_water_g > 0.0 and reason is None and not _can_be_made(needed, mixed, working_temperature_c):
+        at_most = _reachable(needed, in_sources_g, additive_water_g, working_temperature_c)
+        raise InputProblems(_short_of_water(mixed, additive_water_g, at_most))
     if reason is not None:
         raise InputProblems(
             Problem(
@@ -190,41 +199,57 @@ def lye_plan(
                 tr("Work warmer, or take a weaker lye."),
             )
         )
-    mixed = hydroxide_g / (hydroxide_g + in_sources_g + to_add_g)
     return LyePlan(
         weighed["naoh"],
         weighed["koh"],
         in_sources_g,
         additive_water_g,
         to_add_g,
-        lye_strength_fraction,
+        strength,
         mixed,
-        _cautions(needed, lye_strength_fraction, mixed, working_temperature_c, field),
+        (
+            *_wetter(lye_strength_fraction, strength, additive_water_g),
+            *_cautions(needed, strength, mixed, working_temperature_c, field),
+        ),
     )
 
 
-def _too_much_water(
-    needed: Hydroxide,
-    strength: float,
-    sources: Mapping[str, AlkaliSource],
-    in_sources_g: float,
-    additive_water_g: float,
-    wanted_g: float,
+def _can_be_made(needed: Hydroxide, strength: float, temperature_c: float) -> bool:
+    # Tighter than ROUNDING: the density grid ends here too.
+    return strength <= STRONGEST_LYE + 1e-12 and _undissolved(needed, strength, temperature_c) is None
+
+
+def _reachable(needed: Hydroxide, in_sources_g: float, additive_water_g: float, temperature_c: float) -> str:
+    """The strongest lye, by all water, that the additives leave enough to dissolve the caustic in."""
+    steps = (each / 1000 for each in range(int(1000 * STRONGEST_LYE), 0, -1))
+    strongest = next(each for each in steps if _can_be_made(needed, each, temperature_c))
+    hydroxide_g = math.fsum(needed)
+    least_g = max(in_sources_g, hydroxide_g * ratio_from_strength(strongest))
+    return _rounded_down(hydroxide_g / (hydroxide_g + least_g + additive_water_g))
+
+
+def _rounded_down(strength: float) -> str:
+    """A strength named in a remedy: it can really be made."""
+    return f"{int(strength * 1000) / 10:g} %"
+
+
+def _short_of_water(mixed: float, additive_water_g: float, at_most: str) -> Problem:
+    return Problem(
+        "additives",
+        "lye-short-of-water",
+        tr(
+            "The additives bring {water} g of the water, and only at trace. What is left is too little to dissolve the caustic in: it would be a lye of {percent} %.",
+            water=f"{additive_water_g:.0f}", percent=f"{mixed * 100:.1f}",
+        ),
+        tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
+    )
+
+
+def _premix_too_weak(
+    needed: Hydroxide, strength: float, sources: Mapping[str, AlkaliSource], in_sources_g: float
 ) -> Problem:
     hydroxide_g = math.fsum(needed)
-    reachable = hydroxide_g / (hydroxide_g + in_sources_g + additive_water_g)
-    # Rounded down, so that the strength named in the remedy can really be made.
-    at_most = f"{int(reachable * 1000) / 10:g} %"
-    if additive_water_g > 0.0 and in_sources_g <= wanted_g:
-        return Problem(
-            "additives",
-            "additives-too-wet",
-            tr(
-                "The additives bring {water} g of water, more than a lye of {percent} % leaves room for.",
-                water=f"{additive_water_g:.0f}", percent=f"{strength * 100:.4g}",
-            ),
-            tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
-        )
+    at_most = _rounded_down(hydroxide_g / (hydroxide_g + in_sources_g))
     alkali = min(
         (key for key, pure in zip(("naoh", "koh"), needed, strict=True) if pure > 0.0),
         key=lambda key: sources[key].hydroxide_fraction,
@@ -236,6 +261,17 @@ def _too_much_water(
         f"{strength * 100:.4g} %.",
         f"Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.",
     )
+
+
+def _wetter(stated: float, strength: float, additive_water_g: float) -> Iterator[Caution]:
+    if stated - strength >= SHOWN_APART:
+        yield Caution(
+            "additives",
+            "additives-too-wet",
+            f"The additives bring {additive_water_g:.0f} g of water: with it this is a lye of {percent(strength)}, "
+            f"not {percent(stated)}.",
+            "No water is poured besides. The batter sets more slowly, and the bars lose more weight.",
+        )
 
 
 def _cautions(
@@ -253,15 +289,15 @@ def _cautions(
                 f"Batter sets slowly, bars lose much weight and warp in the cure ({low.source}).",
             )
         )
-    if strength > high.value:
-        found.append(
-            Caution(
-                field,
-                "lye-strong",
-                f"The lye is stronger than {high.value * 100:.0f} %.",
-                f"Batter thickens fast, and false trace and hot spots are likely ({high.source}).",
+    if mixed > high.value:
+        message = f"The lye is stronger than {high.value * 100:.0f} %."
+        if mixed - strength >= SHOWN_APART:
+            message = (
+                f"The lye itself is {percent(mixed)}, stronger than {high.value * 100:.0f} %: "
+                "the additives bring their water only at trace."
             )
-        )
+        reason = f"Batter thickens fast, and false trace and hot spots are likely ({high.source})."
+        found.append(Caution(field, "lye-strong", message, reason))
     if needed.naoh_g > 0.0 and mixed > watch.value and temperature_c < warm.value:
         found.append(
             Caution(
@@ -270,16 +306,6 @@ def _cautions(
                 f"Keep this lye at {degrees(warm.value)} or above.",
                 f"NaOH lye above {watch.value * 100:.0f} % can drop crystals in a cold room: this one from about "
                 f"{degrees(crystallisation_c(mixed))} down. A lye of 40 % is no easier to keep than one of 50 %.",
-            )
-        )
-    held_back = _undissolved(needed, mixed, temperature_c)
-    if held_back is not None:
-        found.append(
-            Caution(
-                field,
-                "lye-needs-its-water",
-                "Without the additives' water the caustic does not dissolve.",
-                f"{held_back} Mix the additives' water into the lye, or take drier additives.",
             )
         )
     return tuple(found)

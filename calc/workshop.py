@@ -16,6 +16,7 @@ from calc.shown import percent
 MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
 NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
+ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
 NAME_LENGTH = 60
 # A supplier's list of all allergens that a label may have to name, with room to spare.
@@ -300,6 +301,15 @@ class OwnOil:
     saponification_high_value: float = measure(
         later("Saponification value, highest"), kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
     )
+    acid_value: float | None = measure(
+        later("Acid value, lowest"),
+        kind="saponification_value",
+        offered=("mg/g",),
+        refuse=ACID_VALUE,
+        when=("ester", "wax"),
+        optional=True,
+        help="mg KOH per g. All that lye takes of a wax for sure. Leave it empty if you don't know it: it counts as none.",
+    )
     fatty_acids: tuple[FattyAcidShare, ...] = rows(
         later("Fatty acids (if you know them)"), of=FattyAcidShare, minimum=0, maximum=30, add_label="Add a fatty acid"
     )
@@ -310,6 +320,9 @@ def check_own_oil(oil: OwnOil) -> OwnOil:
     if oil.saponification_low_value > oil.saponification_high_value:
         message = tr("The highest saponification value is below the lowest.")
         raise InputProblems(Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two.")))
+    if oil.acid_value is not None and oil.acid_value > oil.saponification_low_value:
+        message = tr("The acid value is above the saponification value, of which it is a part.")
+        raise InputProblems(Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate.")))
     listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     # Shares from a certificate are rounded.
     if listed > 1.005:

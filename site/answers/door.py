@@ -60,7 +60,7 @@ def _reply(raw: dict[str, Any]) -> dict[str, Any]:
         "html": found.html,
         "cautions": [asdict(caution) for caution in found.cautions],
         "record": found.record,
-        "understood": told,
+        "understood": told | dict(found.notes),
     }
 
 

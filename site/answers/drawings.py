@@ -150,8 +150,11 @@ def _cuts(
     return parts
 
 
-def superfat(stated: float, low: float, high: float) -> Markup:
-    """The 95 % interval of the superfat [fractions] on a line that shows zero; the part under zero has its own shape."""
+def superfat(stated: float, low: float, high: float, mean: float | None = None) -> Markup:
+    """The 95 % interval of the superfat [fractions] on a line that shows zero; the part under zero has its own shape.
+
+    mean: drawn as a stroke across the interval where one is given.
+    """
     ends = (min(low, 0.0), max(high, stated))
     first = min(-2, int(ends[0] * 100) - 1)
     last = max(4, int(ends[1] * 100) + 2)
@@ -185,6 +188,8 @@ def superfat(stated: float, low: float, high: float) -> Markup:
     else:
         parts.append(_line(at(low), 48, at(low), 78, "d-end"))
     parts.append(_line(at(high), 48, at(high), 78, "d-end"))
+    if mean is not None:
+        parts.append(_line(at(mean), 44, at(mean), 82, "d-typical"))
     middle = at(stated)
     parts.append(_shape([(middle, 51), (middle + 11, 63), (middle, 75), (middle - 11, 63)], "d-stated"))
     words = [f"{number(round(value * 100, 1))} %" for value in (stated, low, high)]
@@ -194,8 +199,9 @@ def superfat(stated: float, low: float, high: float) -> Markup:
         low=words[1],
         high=words[2],
     )
+    average = "" if mean is None else tr("On average {mean}.", mean=f"{number(round(mean * 100, 1))} %")
     side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
-    return _svg(axis + 28, f"{interval} {side}", parts, "d-superfat")
+    return _svg(axis + 28, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
 
 
 def _axis_step(length: int) -> int:

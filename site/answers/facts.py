@@ -150,7 +150,10 @@ def _own_oil(oil: workshop.OwnOil) -> Facts:
     workshop.check_own_oil(oil)
     listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
-    return [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+    found = [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
+    if oil.ester == "wax":
+        found.insert(1, ("Lye takes for sure", f"{number(oil.acid_value or 0.0, 1)} mg KOH/g"))
+    return found
 
 
 def _shown_unit(info: FieldInfo, values: Mapping[str, str]) -> str:

@@ -14,7 +14,6 @@ from calc.language import all_of, spoken, tr
 from calc.pour_names import pour_name
 from calc.reference import ValueRange
 from calc.step_words import in_words
-from calc.superfat import COVERAGE_FACTOR
 from calc.units import convert
 
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
@@ -83,7 +82,6 @@ def add_filters(target: Environment) -> None:
         all_of=all_of,
         basis=basis,
         chance=chance,
-        expanded=expanded,
         sentence=sentence,
         sentence_start=sentence_start,
         span=span,
@@ -138,17 +136,12 @@ def basis(key: str) -> str:
 
 
 def chance(probability: float) -> str:
-    """A probability in per cent; the far tails of a linear model are not told apart."""
+    """A probability in per cent; the far tails are not told apart: there the model says nothing any more."""
     if probability < 0.001:
         return "under 0.1 %"
     if probability > 0.999:
         return "over 99.9 %"
     return shown.percent(probability)
-
-
-def expanded(standard_uncertainty: float) -> float:
-    """The half width of the 95 % interval that a standard uncertainty makes (JCGM 100:2008 6.2)."""
-    return COVERAGE_FACTOR * standard_uncertainty
 
 
 def sentence_start(text: str) -> str:

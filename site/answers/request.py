@@ -21,8 +21,12 @@ class Request:
 
 @dataclass(frozen=True)
 class Answer:
-    """HTML by region, cautions that stay in the record, and a record to store where the task makes one."""
+    """HTML by region, cautions that stay in the record, and a record to store where the task makes one.
+
+    notes: by control, what an empty field was counted as; it stands where else is said what was understood.
+    """
 
     html: Mapping[str, str]
     cautions: tuple[Caution, ...] = ()
     record: Mapping[str, Any] | None = field(default=None)
+    notes: Mapping[str, str] = field(default_factory=dict)

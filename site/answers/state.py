@@ -125,6 +125,7 @@ class State:
                 kind=values.ester,
                 saponification_low=values.saponification_low_value,
                 saponification_high=values.saponification_high_value,
+                acid_value=values.acid_value,
                 fatty_acids={row.acid: 100.0 * row.share_fraction for row in values.fatty_acids},
             )
         return known

@@ -19,9 +19,9 @@ def test_superfat_of_the_example_block_as_weighed():
     # D3: 1 - 15040·0.33/(r·7327.16), derived.
     assert grams(block)["lye:naoh"] == pytest.approx(15_040.0)
     assert found.value == pytest.approx(0.049822, abs=5e-6)
-    # D4 and D5: GUM and Monte Carlo, Codex ranges, strength and purity as rectangles.
+    # D4 and D5, Monte Carlo: Codex ranges, strength and purity as rectangles.
     assert found.standard_uncertainty == pytest.approx(0.01240, abs=5e-5)
-    assert (found.low, found.high) == pytest.approx((0.0255, 0.0741), abs=3e-4)
+    assert (found.low, found.high) == pytest.approx((0.0253, 0.0733), abs=3e-4)
 
 
 @pytest.mark.parametrize(("more_g", "points"), [(20.0, 0.1264), (1.0, 0.00632)])
@@ -226,3 +226,22 @@ def test_a_first_pour_of_lye_never_exceeds_the_need():
     targets = block.lye_targets()
     assert targets["lye:naoh:short"] < need_g
     assert sum(targets.values()) == pytest.approx(need_g, abs=0.5)
+
+
+def test_a_record_of_before_waxes_were_told_apart_still_has_its_superfat():
+    made = record()
+    for oil in made["chemistry"]["oils"]:
+        oil.pop("acid_value", None)
+    block = Block(made, weigh_through(made, "lye:naoh"))
+    assert block.superfat(block.weighed).without_waxes is None
+
+
+def test_wax_in_a_record_lowers_the_low_end_at_the_scale_as_on_the_sheet():
+    # By hand: coconut taken for a wax of acid value 0 leaves its 8740·0.2565 g KOH of lye free if none of it reacts.
+    made = record()
+    made["chemistry"]["oils"][-1]["acid_value"] = 0.0
+    block = Block(made, weigh_through(made, "lye:naoh"))
+    found = block.superfat(block.weighed)
+    demand_g, wax_g = 7327.16, 8740.0 * 0.2565
+    assert found.without_waxes == pytest.approx(1.0 - (1.0 - found.value) * demand_g / (demand_g - wax_g), abs=1e-4)
+    assert found.low < found.without_waxes < 0.0

@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
+import molmass
 import pytest
 from workshops import EXAMPLE, EXAMPLE_LOTS
 
 from calc.formula import Additive, OilShare, check, water_text
+from calc.formula_chemistry import additive_water_g, counted_water
 from calc.formula_sheet import formula_sheet
 from calc.problems import InputProblems
 from calc.reference import oils
@@ -115,3 +117,67 @@ def test_habit_without_a_source_is_not_given_one():
 
     assert _from_source("common practice, no source") == "Common practice, no source."
     assert _from_source("NIOSH") == "Source: NIOSH."
+
+
+@pytest.mark.parametrize(
+    ("row", "fraction", "basis"),
+    [
+        # additives.csv: whole cow's milk 87 %, honey 17 % (typical figures, memory); vinegar of 5 % acidity is water else.
+        ({"kind": "milk"}, 0.87, "usual"),
+        ({"kind": "honey"}, 0.17, "usual"),
+        ({"kind": "acetic", "strength_fraction": 0.05}, 0.95, "strength"),
+        ({"kind": "lactic", "strength_fraction": 0.80}, 0.20, "strength"),
+        ({"kind": "citric_monohydrate"}, 0.0857, "usual"),
+        ({"kind": "citric_anhydrous"}, 0.0, "dry"),
+        ({"kind": "clay"}, 0.0, "dry"),
+        ({"kind": "milk", "water_fraction": 0.03}, 0.03, "stated"),  # milk powder
+        ({"kind": "milk", "water_fraction": 0.0}, 0.0, "stated"),
+        ({"kind": "lactic", "strength_fraction": 0.80, "water_fraction": 0.1}, 0.1, "stated"),
+    ],
+)
+def test_water_that_nobody_states_is_what_is_usual_and_a_stated_one_wins(row, fraction, basis):
+    found = counted_water(Additive(share_fraction=0.01, **row))
+    assert (found.fraction, found.basis) == (pytest.approx(fraction), basis)
+
+
+def test_acid_brings_its_crystal_water_and_the_water_of_its_neutralisation():
+    # molmass: 10 g of C6H8O7·H2O (210.14 g/mol) hold 0.857 g and make 3·18.015/210.14·10 = 2.572 g.
+    water, acid = molmass.Formula("H2O").mass, molmass.Formula("C6H10O8").mass
+    row = Additive(kind="citric_monohydrate", share_fraction=0.01)
+    expected = 10.0 * (water + 3 * water) / acid
+    assert additive_water_g(replace(EXAMPLE, additives=(row,)), [10.0]) == pytest.approx(expected, abs=0.001)
+
+
+def test_milk_left_blank_makes_the_lye_itself_stronger_and_too_much_of_it_is_refused_not_a_fault():
+    # By hand for the example: 141.866 g NaOH of 32 % have 301.47 g of water; milk of 18 % brings 180·0.87 = 156.6 g at
+    # trace, so the caustic dissolves in 144.87 g: 49.48 %. Of 20 %: 174 g, 127.47 g left, 52.7 %.
+    milky = replace(EXAMPLE, lye_strength_fraction=0.32, additives=(Additive(kind="milk", share_fraction=0.18),))
+    sheet = formula_sheet(milky, oils(), EXAMPLE_LOTS)
+    assert sheet.lye_itself_fraction == pytest.approx(0.4948, abs=1e-4)
+    assert sheet.water.lye_strength_fraction == pytest.approx(0.32)
+    assert "lye-strong" in {caution.code for caution in sheet.cautions}
+    with pytest.raises(InputProblems) as found:
+        formula_sheet(replace(milky, additives=(Additive(kind="milk", share_fraction=0.20),)), oils(), EXAMPLE_LOTS)
+    (problem,) = found.value.problems
+    assert (problem.field, problem.code) == ("additives", "lye-short-of-water")
+    assert "52.7 %" in problem.message
+    at_most = float(problem.remedy.rsplit(" %", 1)[0].rsplit(" ", 1)[1]) / 100
+    weaker = replace(milky, lye_strength_fraction=at_most, additives=(Additive(kind="milk", share_fraction=0.20),))
+    assert formula_sheet(weaker, oils(), EXAMPLE_LOTS).lye_itself_fraction <= 0.5
+
+
+def test_strength_and_water_of_an_acid_are_not_more_than_all_of_it():
+    row = Additive(kind="lactic", share_fraction=0.01, strength_fraction=0.8, water_fraction=0.3)
+    assert faults_of(additives=(row,)) == [("additives.0.water_fraction", "more-than-all")]
+
+
+def test_jojoba_that_may_not_react_is_told_with_its_superfat_and_opens_the_question_of_free_lye():
+    # By hand: 171 g KOH of olive and 9.5 g of jojoba at 5 % are 171.475 g of lye, for 171.032 g when jojoba takes no
+    # more than its acid value of 0.32 (Merck Index): -0.26 %.
+    formula = replace(EXAMPLE, oils=shares(("olive", 0.9), ("jojoba", 0.1)))
+    sheet = formula_sheet(formula, oils(), {})
+    assert sheet.superfat.without_waxes == pytest.approx(-0.00259, abs=1e-5)
+    assert sheet.free_lye_possible
+    (caution,) = [each for each in sheet.cautions if each.code == "wax-saponifies-in-part"]
+    assert caution.message == "If none of the jojoba oil reacts, the superfat is −0.3 %."
+    assert formula_sheet(replace(EXAMPLE, oils=shares(("olive", 1.0))), oils(), {}).superfat.without_waxes is None

@@ -13,6 +13,7 @@ from calc.lye import (
     demand_koh_g,
     hydroxide_fraction,
     koh_equivalent_g,
+    neutralisation_water_g,
     on_top_to_discount,
     premix_needed,
     products,
@@ -115,6 +116,26 @@ def test_acid_takes_one_hydroxide_a_group(key: str, formula: str, groups: int) -
     assert alkali_needed(0.0, 0.0, 0.0, acid_koh_g=koh_g).naoh_g == pytest.approx(expected_naoh_g, rel=6e-5)
 
 
+@pytest.mark.parametrize(
+    ("key", "formula", "groups"),
+    [("citric_anhydrous", "C6H8O7", 3), ("citric_monohydrate", "C6H10O8", 3), ("lactic", "C3H6O3", 1), ("acetic", "C2H4O2", 1)],
+)
+def test_acid_makes_one_water_a_group(key: str, formula: str, groups: int) -> None:
+    # Independent: R-COOH + KOH = R-COOK + H2O, so groups · M(H2O) / M(acid) with molmass; mass before is mass after.
+    water_g = neutralisation_water_g(additives()[key], 100.0, 0.8)
+    acid_g_per_mol = molmass.Formula(formula).mass
+    assert water_g == pytest.approx(80.0 * groups * molmass.Formula("H2O").mass / acid_g_per_mol, rel=6e-5)
+    salt = molmass.Formula(f"({formula})({'K' * groups})").mass - groups * molmass.Formula("H").mass
+    koh_g = acid_uptake_koh_g(additives()[key], 100.0, 0.8)
+    assert 80.0 + koh_g == pytest.approx(80.0 / acid_g_per_mol * salt + water_g, rel=6e-5)
+
+
+def test_crystal_water_of_citric_acid_by_molmass() -> None:
+    # C6H8O7·H2O: M(H2O) / M(monohydrate).
+    share = molmass.Formula("H2O").mass / molmass.Formula("C6H10O8").mass
+    assert additives()["citric_monohydrate"].default_water_percent == pytest.approx(100.0 * share, abs=0.01)
+
+
 def test_ten_grams_of_citric_acid_take_six_grams_of_caustic_soda() -> None:
     # Rule of the trade: 6 g of NaOH for 10 g of citric acid (common practice, no source); rounded down from 6.25.
     koh_g = acid_uptake_koh_g(additives()["citric_anhydrous"], 10.0)
@@ -170,6 +191,7 @@ def test_glycerol_per_kilogram_is_a_tenth_of_the_fat() -> None:
         lambda: premix_needed(100.0, 0.5, 0.4),
         lambda: acid_uptake_koh_g(additives()["lactic"], 10.0, 88.0),
         lambda: acid_uptake_koh_g(additives()["lactic"], -1.0),
+        lambda: neutralisation_water_g(additives()["lactic"], 10.0, 88.0),
     ],
 )
 def test_impossible_amounts_are_refused(call: object) -> None:

@@ -77,8 +77,12 @@ def test_superfat_follows_from_the_frozen_chemistry_alone(lots):
     acids = sum(grams[acid["pour"]] * acid["acid_value"] * acid["strength_fraction"] for acid in chemistry["acids"])
     assert len(chemistry["acids"]) == 1
     assert 1.0 - (alkali - acids) / demand == pytest.approx(record["superfat"]["value"], abs=2e-5)
-    # Water and the rest of a solid's assay make up the lye: stated as 30 % hydroxide.
-    assert chemistry["lye_strength_fraction"] == pytest.approx(0.3, abs=1e-9)
+    # Water and the rest of a solid's assay make up the lye: stated as 30 % hydroxide by all water, so the lye itself is
+    # short of what the acid makes at trace, three H2O of 18.015 for each 192.12 g (periodictable).
+    hydroxide_g = sum(grams[a["pour"]] * a["hydroxide_fraction"] for a in chemistry["alkalis"])
+    water = periodictable.formula("H2O").mass / periodictable.formula("C6H8O7").mass
+    made_g = 3.0 * water * grams[chemistry["acids"][0]["pour"]]
+    assert chemistry["lye_strength_fraction"] == pytest.approx(hydroxide_g / (hydroxide_g / 0.3 - made_g), abs=1e-5)
 
 
 def test_volume_follows_from_the_frozen_densities():

@@ -126,12 +126,39 @@ def test_the_weaker_of_two_lots_is_named() -> None:
     assert caught.value.problems[0].field == "koh_lot"
 
 
-def test_wet_additives_are_a_problem_of_the_additives() -> None:
+@pytest.mark.parametrize("water_g", [1300.0, 2100.0])
+def test_additives_that_leave_no_water_for_the_caustic_are_a_problem_with_a_remedy_that_works(water_g: float) -> None:
+    # 1000 g NaOH with 700 g of its 2000 g of water are 58.8 %, crystallising near 47 °C (curve: 58.3 % at 45.9 °C); with
+    # none of it, solid.
     with pytest.raises(InputProblems) as caught:
-        lye_plan(KILOGRAM, 0.33, PURE, additive_water_g=2100.0)
+        lye_plan(KILOGRAM, 1 / 3, PURE, additive_water_g=water_g, working_temperature_c=30.0)
     (problem,) = caught.value.problems
-    assert (problem.field, problem.code) == ("additives", "additives-too-wet")
-    assert "32.2 %" in problem.remedy  # 1000 / 3100 = 32.26 %, rounded down
+    assert (problem.field, problem.code) == ("additives", "lye-short-of-water")
+    # Half water, half caustic is the strongest: 1000 / (2000 + 1300) = 30.30 %, 1000 / 4100 = 24.39 %; rounded down.
+    at_most = {1300.0: 0.303, 2100.0: 0.243}[water_g]
+    assert f"{at_most * 100:.1f} %" in problem.remedy
+    plan = lye_plan(KILOGRAM, at_most, PURE, additive_water_g=water_g, working_temperature_c=30.0)
+    assert plan.mixed_strength_fraction <= 0.5
+    assert plan.strength_fraction == pytest.approx(at_most)
+
+
+def test_milk_at_trace_leaves_a_stronger_lye_than_is_stated_and_that_one_is_warned_of() -> None:
+    # 1000 g NaOH of 32 % have 2125 g of water; 1120 g of it in milk leave 1005 g: 1000 / 2005 = 49.9 % (by hand).
+    plan = lye_plan(KILOGRAM, 0.32, PURE, additive_water_g=1120.0, working_temperature_c=30.0)
+    assert plan.mixed_strength_fraction == pytest.approx(0.49875, abs=1e-4)
+    assert plan.strength_fraction == pytest.approx(0.32)
+    (caution,) = plan.cautions
+    assert caution.code == "lye-strong"
+    assert "49.9 %" in caution.message
+
+
+def test_premixed_lye_of_just_the_wanted_strength_takes_wet_additives_with_a_word() -> None:
+    # 3000 g of 33.3 % lye with 100 g of water in honey: nothing left to pour, 1000 / 3100 = 32.3 % in all.
+    plan = lye_plan(KILOGRAM, 1 / 3, {"naoh": AlkaliSource("premixed", 1 / 3)}, additive_water_g=100.0)
+    assert plan.water_to_add_g == 0.0
+    assert plan.mixed_strength_fraction == pytest.approx(1 / 3)
+    assert plan.strength_fraction == pytest.approx(1000 / 3100)
+    assert "32.3 %" in next(caution.message for caution in plan.cautions if caution.code == "additives-too-wet")
 
 
 @pytest.mark.parametrize(
@@ -175,12 +202,6 @@ def test_cautions_by_strength(strength: float, temperature_c: float, expected: s
 
 def test_potash_alone_is_not_warned_of_soda_crystals() -> None:
     assert codes(lye_plan(Hydroxide(0.0, 1000.0), 0.38, PURE, working_temperature_c=15.0)) == set()
-
-
-def test_lye_short_of_the_additives_water_is_warned_of() -> None:
-    # 1000 g NaOH with 700 g of its 2000 g of water: 58.8 %, crystallising near 47 °C (curve: 58.3 % at 45.9 °C).
-    plan = lye_plan(KILOGRAM, 1 / 3, PURE, additive_water_g=1300.0, working_temperature_c=30.0)
-    assert "lye-needs-its-water" in codes(plan)
 
 
 def test_warning_bounds_come_from_the_reference() -> None:

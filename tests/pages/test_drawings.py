@@ -43,6 +43,18 @@ def test_superfat_lies_where_its_scale_says(stated, low, high):
     assert ("free lye is possible" in picture.attrib["aria-label"]) == (low < 0)
 
 
+def test_the_mean_is_a_stroke_of_its_own_beside_the_stated_value():
+    # Halfway between the ends it is drawn halfway; without one there is no stroke and no word of it.
+    picture = _read(drawings.superfat(0.05, 0.04, 0.1, 0.07))
+    (stroke,) = [e for e in picture if e.get("class") == "d-typical"]
+    left, right = sorted(_x(e, "x1") for e in picture if e.get("class") == "d-end")
+    assert _x(stroke, "x1") == pytest.approx((left + right) / 2.0, abs=0.2)
+    assert "On average 7 %." in picture.attrib["aria-label"]
+    without = _read(drawings.superfat(0.05, 0.04, 0.1))
+    assert not [e for e in without if e.get("class") == "d-typical"]
+    assert "average" not in without.attrib["aria-label"]
+
+
 def test_block_says_its_sizes_and_its_bars():
     bars = bars_per_block((600, 400, 200), (25, 90, 60), 0, 5)
     picture = _read(drawings.block((600, 400, 210), 200, ("600 mm", "400 mm", "210 mm"), "200 mm", bars))

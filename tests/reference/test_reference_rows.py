@@ -166,3 +166,18 @@ def test_digests_are_those_of_the_files() -> None:
 def test_no_constant_is_outside_the_range_it_states() -> None:
     for row in rows_of("constants.csv"):
         assert float(row["low"]) <= constant(row["id"]).value <= float(row["high"])
+
+
+def test_acid_values_of_waxes_against_other_sources() -> None:
+    waxes = {key: oil for key, oil in oils().items() if oil.kind == "wax"}
+    ends = {key: (oil.acid_value.low, oil.acid_value.high) for key, oil in waxes.items() if oil.acid_value is not None}
+    assert set(ends) == set(waxes)
+    # Beeswax: saponification value less the ester value, 70 to 80 in Ph. Eur. (memory).
+    beeswax = waxes["beeswax"]
+    assert ends["beeswax"] == (beeswax.saponification_low - 70.0, beeswax.saponification_high - 80.0)
+    # Wool fat: USP 28 lets 10 g take 2.0 ml of 0.1 N NaOH (read): 2.0 · 0.1 · 56.1 / 10 = 1.12 mg KOH/g.
+    assert ends["lanolin"][1] == pytest.approx(1.12, abs=0.15)
+    # Jojoba: an ester of 606 g/mol (Merck Index, read) takes 56 105/606 = 92.6 mg KOH/g; free acids are a small part.
+    assert ends["jojoba"][0] < 0.01 * 56_105.0 / 606.0
+    for oil in oils().values():
+        assert oil.kind == "wax" or oil.acid_value is None

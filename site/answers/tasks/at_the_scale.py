@@ -5,7 +5,7 @@ from dataclasses import asdict
 from datetime import datetime, timedelta
 from typing import Any
 
-from answers.rendering import render
+from answers.rendering import render, tenths
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block_chemistry import MADE, Block
@@ -113,7 +113,7 @@ def at_the_scale(request: Request) -> Answer:
 def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
     planned = block.record["superfat"]
     after = block.after_step()
-    rows = [(tr("Planned"), planned["value"], planned["low"], planned["high"])]
+    rows = [(tr("Planned"), planned["value"], planned["low"], planned["high"], "")]
     missing = []
     for called, found in (
         (tr("Now"), block.superfat(block.in_vessel)),
@@ -123,7 +123,8 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
         if found is None:
             missing.append(called)
         else:
-            rows.append((called, found.value, found.low, found.high))
+            average = tr("{mean} on average", mean=tenths(found.mean)) if tenths(found.mean) != tenths(found.value) else ""
+            rows.append((called, found.value, found.low, found.high, average))
     mix_c = block.mix_c()
     return render(
         "at_the_scale_live.html",

@@ -9,9 +9,12 @@ from answers.request import Answer, Request
 from answers.state import State
 from calc.fields import control_of, read
 from calc.formula import Formula, check, water_text
+from calc.formula_chemistry import counted_water
 from calc.formula_sheet import OILS_G, formula_sheet
 from calc.fragrance_batch import BatchScent, ChosenScent, batch_scent, scent_cautions
+from calc.language import tr
 from calc.problems import Caution, InputProblems, Problem
+from calc.shown import percent
 
 Said = TypeVar("Said", Problem, Caution)
 
@@ -57,7 +60,23 @@ def formula(request: Request) -> Answer:
     said = (*sheet.cautions, *(replace(each, field="scent") for each in scent_cautions(scent, scent_g)))
     cautions = (*reading.cautions, *(_at_control(caution, request) for caution in said))
     html = render("formula.html", sheet=sheet, scent=scent, cautions=cautions, units=request.state.units)
-    return Answer({"formula": html}, cautions)
+    return Answer({"formula": html}, cautions, notes=_notes(reading.value, request))
+
+
+def _notes(formula: Formula, request: Request) -> dict[str, str]:
+    """The water that additives are counted with where the maker states none, by control."""
+    found = {}
+    for number, row in enumerate(formula.additives):
+        water = counted_water(row)
+        share = percent(water.fraction)
+        words = {
+            "usual": tr("Counted as {percent} water: usual for it.", percent=share),
+            "strength": tr("Counted as {percent} water: what its strength leaves.", percent=share),
+            "dry": tr("Counted as dry."),
+        }
+        if water.basis in words:
+            found[control_of(Formula, request.values, f"additives.{number}.water_fraction")] = words[water.basis]
+    return found
 
 
 def _scent(formula: Formula, scent_g: float, batter_g: float, state: State) -> BatchScent | None:
