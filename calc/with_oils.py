@@ -11,6 +11,9 @@ from calc.recovery_steps import into_mould, named, shifted, with_target
 from calc.room import aside_text, overflow_g
 from calc.shown import weight
 
+# Common practice, no source.
+NEAR_FRACTION = 0.01
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -24,7 +27,7 @@ class Asked:
 
 
 def asked(block: Block, units: str) -> Asked | None:
-    """The question, while the step in hand weighs such an amount; None where it is within its band of the oils' all the same.
+    """The question, while the step in hand weighs such an amount; None where the oils ask for nearly the same.
 
     An acid stays: the lye was reckoned with it. A late oil too: it is one of the oils.
     """
@@ -33,7 +36,7 @@ def asked(block: Block, units: str) -> Asked | None:
         return None
     wanted_g, display, key = _by_oils_g(block, step["pour"]), display_of_step(step), str(step["key"])
     wanted = display.counts(wanted_g)
-    if step["low"] <= wanted <= step["high"] or wanted <= 0 or _answered(block, step, wanted):
+    if wanted <= 0 or _near(step, wanted - step["target"]) or _answered(block, step, wanted):
         return None
     new = with_target(block, step, wanted_g)
     more_g = _oils_g(block) - _planned_oils_g(block)
@@ -91,5 +94,10 @@ def _answered(block: Block, step: Step, wanted: int) -> bool:
         if decision.get("step") == step["key"] and decision.get("choice") == AS_PLANNED:
             then = Block(block.record, block.events.events[: block.events.events.index(decision)])
             moved = wanted - display_of_step(step).counts(_by_oils_g(then, step["pour"]))
-            return bool(step["low"] - step["target"] <= moved <= step["high"] - step["target"])
+            return _near(step, moved)
     return False
+
+
+def _near(step: Step, counts: int) -> bool:
+    """Whether so many counts are not worth a question: within the step's band, or less than a hundredth."""
+    return bool(abs(counts) <= max(step["high"] - step["target"], NEAR_FRACTION * step["target"]))

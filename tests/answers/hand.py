@@ -150,7 +150,7 @@ class Hand:
         before = [
             event for event in self.events
             if event["kind"] == "weighed" and event["mode"] == "gross" and event["step"] in by_key
-            and not (step["key"].startswith(DISPLAY_GOES_ON) and step["key"].endswith(event["step"]))
+            and first_of(event["step"]) != first_of(step["key"])
         ]  # fmt: skip
         on = count(step["gross_text"], step) - step["target"]
         if before:
@@ -236,6 +236,14 @@ class Hand:
                 self.answer(reply["asked"], "as-planned")
             else:
                 self.do(step)
+
+
+def first_of(key):
+    """The pour that a step on the same display began with."""
+    for prefix in DISPLAY_GOES_ON:
+        if key.startswith(prefix):
+            return first_of(key.removeprefix(prefix))
+    return key
 
 
 def phase(record, pour):

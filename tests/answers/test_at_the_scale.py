@@ -415,6 +415,9 @@ def test_what_goes_by_no_oil_or_changes_the_superfat_is_not_asked_about(scented)
     assert up_to(scented, "scent", 60, "scale").ask()["asked"] is None
     assert up_to(scented, "scent", 60, "ladle").ask()["asked"] is None
     assert up_to(scented, "scent", 0, "lye").ask()["asked"] is None
+    # 0.8 % more oil (0.26 of 32 kg) asks for 0.8 % more of each, water's narrow band or not.
+    assert up_to(scented, "water", 26, "leave").ask()["asked"] is None
+    assert up_to(scented, "water", 60, "leave").ask()["asked"]["key"] == "water"
 
 
 def test_left_as_planned_it_is_asked_about_again_once_the_oils_ask_for_something_else(scented):

@@ -84,3 +84,18 @@ test("a missing answer says why: on its way, off, the app's own fault, or someth
   const problems = [{ message: "The display showed less.", remedy: "Correct it." }];
   assert.deepEqual(lack({ html: {}, problems }, "scale_recovery", ""), { ...none, lacking: true, problem: "The display showed less. Correct it." });
 });
+
+test("without tare a blend that was added and came short goes on from the blend poured before it", () => {
+  const blend = { ...OIL, key: "oil:blend" };
+  const added = { ...OIL, key: "add:oil:blend:6:oil:blend", target: 614, low: 612, high: 616, gross_text: "33.28" };
+  const on = { ...added, key: `on:${added.key}` };
+  const up = { ...asked(2714), target: 3328, low: 3326, high: 3330 };
+  const events = [
+    { ...SHORT, step: "oil:blend", reading: "27.20", mode: "gross", asked: asked(1140) },
+    event(2, "decided", { step: "oil:blend", choice: "add:blend", steps: [added], replaced: {} }),
+    { ...event(3, "weighed", { step: added.key, reading: "32.00", unit: "kg", mode: "gross" }), asked: up },
+    event(4, "decided", { step: added.key, choice: "pour-on", steps: [on], replaced: {} }),
+  ];
+  // 27.20 stood for 27.14: the blend added ends 0.06 kg higher than planned, poured on or not.
+  assert.equal(onDisplay(foldBlock([blend], events), events, on).target, 3334);
+});

@@ -49,6 +49,12 @@ export function pendingKey(fold, events) {
 /** The keys of the steps that pour on from one, or ladle back, begin so: the display goes on, and its reading takes the other's place. */
 const DISPLAY_GOES_ON = ["on:", "out:"];
 
+/** "on:out:oil:0" -> "oil:0": the pour that such steps began with. @param {string} key @returns {string} */
+function firstOf(key) {
+  const prefix = DISPLAY_GOES_ON.find((each) => key.startsWith(each));
+  return prefix === undefined ? key : firstOf(key.slice(prefix.length));
+}
+
 /** @param {TarewellEvent[]} events @param {TarewellEvent} event "16.34 kg" as it counts, "" where nothing was read */
 export function readingText(events, event) {
   const { reading, unit } = counting(events, event);
@@ -83,7 +89,7 @@ export function onDisplay(fold, events, step) {
   const { target, low, high } = step;
   if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
   const last = weighings(fold).findLast((done) =>
-    done.event.mode === "gross" && done.step.gross_text !== null && !(DISPLAY_GOES_ON.some((prefix) => step.key.startsWith(prefix)) && step.key.endsWith(done.step.key)));
+    done.event.mode === "gross" && done.step.gross_text !== null && firstOf(done.step.key) !== firstOf(step.key));
   const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
   const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
   const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);
