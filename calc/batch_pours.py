@@ -6,7 +6,7 @@ trace. The lye is reckoned from the oils as rounded, so that rounding one does n
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.batch_order import BatchSetting
 from calc.formula_chemistry import OilUsed, hydroxide_needed, plan_lye
@@ -14,6 +14,7 @@ from calc.language import tr
 from calc.lye import Hydroxide, hydroxide_fraction
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import additives, constant
+from calc.shown import percent
 from calc.water import AlkaliSource, LyePlan
 from calc.weighing import Choice, Scale, choose_scale, round_to_division
 from calc.workshop import AlkaliLot, ScaleItem
@@ -102,14 +103,31 @@ def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
             problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, f"Choose a lot of {what}."))
     if problems:
         raise InputProblems(*problems)
-    return {alkali: source_of(setting.alkali_lots[alkali]) for alkali in wanted}
+    return {alkali: _source_chosen(setting.alkali_lots[alkali]) for alkali in wanted}
+
+
+def _source_chosen(lot: AlkaliLot) -> AlkaliSource:
+    try:
+        return source_of(lot)
+    except InputProblems as faults:
+        found = [replace(each, field=f"{lot.alkali}_lot", message=f"{lot.code}: {each.message}") for each in faults.problems]
+        raise InputProblems(*found) from faults
 
 
 def source_of(lot: AlkaliLot) -> AlkaliSource:
-    """What a lot holds: a solid's assay less what its carbonate accounts for, or a premixed lye's strength."""
+    """What a lot holds: a solid's assay less what its carbonate accounts for, or a premixed lye's strength.
+
+    Raises InputProblems where the carbonate leaves no hydroxide.
+    """
     stated = lot.assay_fraction if lot.form == "solid" else lot.strength_fraction
     assert stated is not None
-    return AlkaliSource(lot.form, hydroxide_fraction(stated, lot.carbonate_fraction or 0.0, lot.alkali))
+    carbonate = lot.carbonate_fraction or 0.0
+    try:
+        return AlkaliSource(lot.form, hydroxide_fraction(stated, carbonate, lot.alkali))
+    except ValueError as nothing_left:
+        message = tr("{carbonate} of carbonate leaves no hydroxide in {stated}.", carbonate=percent(carbonate), stated=percent(stated))
+        remedy = tr("Look at the lot's papers: carbonate is usually under 3 %.")
+        raise InputProblems(Problem("carbonate_fraction", "no-hydroxide", message, remedy)) from nothing_left
 
 
 class _Weigher:
@@ -147,10 +165,16 @@ class _Weigher:
         """Whether any scale would show this amount at all."""
         return any(mass_g >= scale.division_g / 2.0 for scale, _ in self._scales.values())
 
-    def lye_made(self, mass_g: float) -> Pour:
-        """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
+    def lye_made(self, parts: Sequence[Pour]) -> Pour:
+        """The lye just made, all of it poured into the vessel: nothing is weighed anew.
+
+        Told as the vessel's scale shows it; where that would show nothing, as the scales it was weighed on do.
+        """
+        mass_g = math.fsum(pour.target_g for pour in parts)
         self.running_g += mass_g
-        scale = self._under_vessel
+        scale, entry = self._under_vessel, self._under_entry
+        if round_to_division(mass_g, scale.division_g) == 0.0:
+            scale, entry = self._scales[max(parts, key=lambda pour: pour.division_g).scale]
         return Pour(
             "lye:made",
             "All of the lye just made",
@@ -159,7 +183,7 @@ class _Weigher:
             mass_g,
             round_to_division(mass_g, scale.division_g),
             scale.name,
-            self._under_entry.reads_in,
+            entry.reads_in,
             scale.division_g,
             0.0,
             True,
@@ -241,7 +265,7 @@ def pours(
             if premixed:
                 pour_lye()
             else:
-                rows.append(weigher.lye_made(math.fsum(pour.target_g for pour in rows if pour.phase == "lye")))
+                rows.append(weigher.lye_made([pour for pour in rows if pour.phase == "lye"]))
     additive_rows = []
     for n, (extra, exact_g) in enumerate(zip(formula.additives, additives_exact_g, strict=True)):
         additive_rows.append(weigher.pour(f"additive:{n}", additives()[extra.kind].label, "trace", exact_g))

@@ -7,13 +7,14 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
 from calc.declare import FieldInfo, Range, choice, count, describe, item, measure, rows, text
 from calc.language import later, spoken, tr
 from calc.problems import Caution, InputProblems, Problem
-from calc.quantity_text import Unreadable, how_to_type, one_spaced, quoted, read_quantity
-from calc.shown import limit
+from calc.quantity_text import TypedQuantity, Unreadable, how_to_type, one_spaced, quoted, read_quantity
+from calc.shown import figures, limit
 from calc.units import convert, internal_unit, show_unit, typed_units
 
 __all__ = [
@@ -29,12 +30,14 @@ __all__ = [
     "read",
     "rows",
     "text",
+    "understood",
 ]
 
 T = TypeVar("T")
 
 _ITEM = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.:-]{0,79}")
 _PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_PLAINLY = re.compile(r"[-−]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 _ROW = re.compile(r"(0|[1-9][0-9]{0,3})\.(.+)", re.DOTALL)
 
 
@@ -76,6 +79,40 @@ def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:
     return field
 
 
+def understood(cls: type[Any], values: Mapping[str, str], prefix: str = "") -> dict[str, str]:
+    """By control, what each quantity was understood as, in the unit beside it: "= 12.5 lb" for "12 1/2".
+
+    Only what was typed otherwise than the plain number of that unit is told; what can't be read has its problem instead.
+    """
+    told: dict[str, str] = {}
+    for info in describe(cls):
+        name = prefix + info.name
+        if info.type == "rows" and info.of is not None:
+            for index in _filled_rows(info.of, values, f"{name}."):
+                told |= understood(info.of, values, f"{name}.{index}.")
+        elif info.type in ("measure", "count") and (words := _understood(info, values, name)):
+            told[name] = words
+    return told
+
+
+def _understood(info: FieldInfo, values: Mapping[str, str], name: str) -> str | None:
+    try:
+        typed, beside, quantity = _typed_quantity(info, values, name)
+    except (InputProblems, Unreadable):
+        return None
+    if typed is None or quantity is None or (quantity.unit in (None, beside) and _as_shown(typed)):
+        return None
+    value = convert(quantity.number, beside if quantity.unit is None else quantity.unit, beside)
+    shown = figures(value, beside)
+    return tr("= {quantity}", quantity=shown) if shown == figures(value, beside, 12) else tr("about {quantity}", quantity=shown)
+
+
+def _as_shown(typed: str) -> bool:
+    """Whether a text is the plain number, as it would be shown, with nothing but a unit behind it."""
+    found = _PLAINLY.match(typed)
+    return found is not None and not any(char.isnumeric() or char in ".," for char in typed[found.end() :])
+
+
 def _refuse(name: str, code: str, message: str, remedy: str) -> InputProblems:
     return InputProblems(Problem(name, code, message, remedy))
 
@@ -102,19 +139,37 @@ def _not_offered(info: FieldInfo, typed: str) -> str:
     return tr("{label}: {typed} is not in the list.", label=tr(info.label), typed=quoted(typed))
 
 
-def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> float | None:
+def _typed_quantity(
+    info: FieldInfo, values: Mapping[str, str], name: str
+) -> tuple[str | None, str, TypedQuantity | None]:
+    """What was typed, the unit beside it, and what that is; raises Unreadable, or InputProblems for text or unit."""
     typed = _typed(info, values, name, how_to_type(info.offered))
     if typed is None:
-        return None
+        return None, "", None
+    if info.type == "count":
+        return typed, "", read_quantity(typed, ())  # nobody counts in thousandths: thousands are always asked about
     known = typed_units(info.kind)
     control = values.get(f"{name}.unit") or info.offered[0]
     if control not in known:
         message = tr("{label}: {typed} is not a unit offered here.", label=tr(info.label), typed=quoted(str(control)))
         raise _refuse(name, "unknown-unit", message, how_to_type(info.offered))
+    return typed, control, read_quantity(typed, known, beside=control, fits=_in_range(info))
+
+
+def _in_range(info: FieldInfo) -> Callable[[Fraction, str], bool]:
+    """Whether a field takes so much in a unit at all."""
+    assert info.refuse is not None
+    low, high, inside = info.refuse.low, info.refuse.high, internal_unit(info.kind) if info.kind else ""
+    return lambda number, unit: low <= convert(number, unit, inside) <= high
+
+
+def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> float | None:
     try:
-        quantity = read_quantity(typed, known)
+        typed, control, quantity = _typed_quantity(info, values, name)
     except Unreadable as found:
         raise _refuse(name, found.code, f"{tr(info.label)}: {found.why}", found.remedy) from None
+    if typed is None or quantity is None:
+        return None
     if info.plain and not _PLAIN.fullmatch(typed):
         message = tr("{label}: {typed} is more than one plain number.", label=tr(info.label), typed=quoted(typed))
         raise _refuse(name, "not-plain", message, tr("Type the digits alone and choose the unit beside them."))
@@ -127,13 +182,13 @@ def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, caution
 
 
 def _read_count(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> int | None:
-    typed = _typed(info, values, name, how_to_type(()))
-    if typed is None:
-        return None
     try:
-        number = read_quantity(typed, ()).number
+        typed, _, quantity = _typed_quantity(info, values, name)
     except Unreadable as found:
         raise _refuse(name, found.code, f"{tr(info.label)}: {found.why}", found.remedy) from None
+    if typed is None or quantity is None:
+        return None
+    number = quantity.number
     if number.denominator != 1:
         message = tr("{label}: {typed} is not a whole number.", label=tr(info.label), typed=quoted(one_spaced(typed)))
         raise _refuse(name, "not-whole", message, how_to_type(()))

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from calc.fields import Range, choice, item, measure, rows, text
-from calc.language import later
+from calc.language import later, tr
 from calc.problems import InputProblems, Problem
 from calc.reference import additives
 from calc.shown import number, percent
@@ -20,6 +20,9 @@ SHARES_TOLERANCE = 0.0005
 SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
 SOME_SHARE = Range(0.0001, 1.0, later("a row without a share has no place here: remove the row"))
 POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
+
+
+ALKALIS = {"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,9 +73,7 @@ class Formula:
 
     name: str = text(later("Formula name"), max_length=NAME_LENGTH)
     oils: tuple[OilShare, ...] = rows(later("Oils"), of=OilShare, minimum=1, maximum=20, add_label="Add an oil")
-    alkali: str = choice(
-        later("Alkali"), options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)", "both": "Both"}
-    )
+    alkali: str = choice(later("Alkali"), options={**ALKALIS, "both": "Both"})
     koh_share_fraction: float | None = measure(
         later("Caustic potash's share of the alkali"),
         kind="percent",
@@ -155,7 +156,7 @@ class Formula:
 
 def check(formula: Formula) -> Formula:
     """The formula itself when it stands up as a whole; otherwise `InputProblems` with every fault."""
-    found = (*_shares(formula), *_twice(formula), *_additives(formula))
+    found = (*_shares(formula), *_twice(formula), *_one_alkali(formula), *_additives(formula))
     if found:
         raise InputProblems(*found)
     return formula
@@ -184,6 +185,16 @@ def _twice(formula: Formula) -> Iterator[Problem]:
                 "Put its whole share in one row, or set one of them to late.",
             )
         seen.add((row.oil, row.added))
+
+
+def _one_alkali(formula: Formula) -> Iterator[Problem]:
+    """A share of all or nothing leaves one of the two without an amount to weigh."""
+    if formula.koh_share_fraction in (0.0, 1.0):
+        key = "koh" if formula.koh_share_fraction else "naoh"
+        alone = tr(ALKALIS[key])
+        message = tr("A share of {share} leaves {alkali} alone.", share=percent(formula.koh_share_fraction), alkali=alone)
+        remedy = tr("Choose {alkali} as the alkali, or a share between 0 and 100 %.", alkali=alone)
+        yield Problem("koh_share_fraction", "one-alkali-alone", message, remedy)
 
 
 def _additives(formula: Formula) -> Iterator[Problem]:

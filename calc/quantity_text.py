@@ -1,12 +1,22 @@
 """A typed quantity taken apart into an exact number and a unit; whatever can be read two ways is refused.
 
-'1,5' and '1.5' are both one and a half; '1 1/2 lb', '1½ lb', '12 lb 4.5 oz', '38 °C' and '45 %' are understood.
-A comma before three digits, spaces and marks between thousands, exponents and digits of other scripts are
-refused with the readings named. Nothing is ever guessed, and no text goes further than this module.
+'1,5' and '1.5' are both one and a half; '1 1/2 lb', '1½ lb', '12 lb 4.5 oz', '38 °C' and '45 %' are understood, and so
+is whatever has one reading to an English and to a Spanish reader alike: '1.234,5', '1,234.5', '1.234.567'. Full-width
+digits are the plain ones.
+
+One mark before just three digits is a decimal sign to one reader and parts thousands for the other. It is asked back,
+with both readings named, but for two cases. Where the thousands lie outside what the field takes ('12,345 kg' of batter,
+'12.345 %'), the decimals are meant; round thousands by comma ('3,000 lb') are asked back all the same, since who wants more
+than the field takes must hear so. And a point is one where three decimals are usual (`THREE_DECIMALS`): '12.345 kg' is
+what a scale with steps of 1 g shows, '1.125 in' an eighth; '50.000 g' is no display's way to write fifty.
+
+Spaces and apostrophes between thousands, exponents and digits of other scripts are refused with the reading named.
+Nothing is ever guessed, and no text goes further than this module.
 """
 
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -20,9 +30,14 @@ _RUN = r"[.,]?[0-9][0-9.,'’]*+"
 _FRACTION = re.compile(rf"(?:({_RUN}) )?({_RUN}) ?/ ?({_RUN})")
 _PART = re.compile(rf"({_RUN} {_RUN} ?/ ?{_RUN}|{_RUN} ?/ ?{_RUN}|{_RUN}) ?((?:(?![.,]?[0-9]).)*)")
 _GROUPED = re.compile(r"[0-9]{1,3}(?:[.,'’][0-9]{2,3})*[.,'’][0-9]{3}(?:[.,][0-9]*)?")
+# Two marks at least, and so one reading: groups by one mark, decimals after the other one.
+_THOUSANDS = re.compile(r"([1-9][0-9]{0,2}(?:(?P<mark>[.,])[0-9]{3})(?:(?P=mark)[0-9]{3})*)(?:(?!(?P=mark))[.,]([0-9]*))?")
 _SPACED = re.compile(r"(?<![0-9.,'’])[0-9]{1,3}(?: [0-9]{3})+(?![0-9]| ?/)(?:[.,][0-9]*)?")
 _EXPONENT = re.compile(r"[0-9.,] ?e ?[+−-]?[0-9]", re.IGNORECASE)
 _VULGAR = re.compile("[¼½¾⅐-⅞]")
+_FULL_WIDTH = re.compile("[\uff01-\uff5e]+")
+# Common practice, no source: what displays and measures in these units show. US units are halved, and an eighth is .125.
+THREE_DECIMALS = ("kg", "lb", "oz", "l", "gal", "fl_oz", "in", "kW", "g/ml", "kg/l")
 _LOOKALIKES = str.maketrans({"º": "°", "˚": "°", "⁄": "/", "-": "−"})
 # Never a spelling another unit could claim: no 'gr' (grain), no 'm' (metre or milli), no 'oz' for volume.
 _SPELLINGS = {
@@ -65,12 +80,15 @@ class Unreadable(ValueError):
         self.code, self.why, self.remedy = code, why, remedy
 
 
-def read_quantity(text: str, units: tuple[str, ...]) -> TypedQuantity:
+def read_quantity(
+    text: str, units: tuple[str, ...], *, beside: str = "", fits: Callable[[Fraction, str], bool] = lambda number, unit: True
+) -> TypedQuantity:
     """The quantity a person typed; units are those that may be typed with it, () or ("",) for a plain number.
 
+    beside: the unit where none is typed. fits: whether the field takes so much in a unit, asked about thousands only.
     A minus sign is understood; whether it makes sense is for the caller to judge. Raises Unreadable.
     """
-    text = one_spaced(text)
+    text = one_spaced(_FULL_WIDTH.sub(lambda found: unicodedata.normalize("NFKC", found[0]), text))
     _refuse_unusual_characters(text)
     negative = text[:1] in ("-", "−")
     tidy = _VULGAR.sub(lambda found: f" {unicodedata.normalize('NFKC', found[0])} ", text[negative:])
@@ -85,12 +103,29 @@ def read_quantity(text: str, units: tuple[str, ...]) -> TypedQuantity:
         parts.append((found[1], _unit(found[2], text, units)))
         at = found.end()
     if len(parts) == 1:
-        typed = TypedQuantity(_number(parts[0][0], text), parts[0][1])
+        unit = parts[0][1]
+        number = _number(parts[0][0], text, _Thousands(beside if unit is None else unit, fits, -1 if negative else 1))
+        typed = TypedQuantity(number, unit)
     elif len(parts) == 2 and not negative:
         typed = _compound(parts, text, units)
     else:
         raise _not_one_number(text, units)
     return TypedQuantity(-typed.number, typed.unit) if negative else typed
+
+
+@dataclass(frozen=True)
+class _Thousands:
+    """Whether a mark before three digits may part thousands here."""
+
+    unit: str
+    fits: Callable[[Fraction, str], bool]
+    sign: int = 1
+
+    def possible(self, mark: str, whole: int) -> bool:
+        """For so much, by that mark."""
+        if mark == "." and self.unit in THREE_DECIMALS:
+            return False
+        return (mark == "," and whole % 1000 == 0) or self.fits(Fraction(self.sign * whole), self.unit)
 
 
 def one_spaced(text: str) -> str:
@@ -137,11 +172,9 @@ def _refuse_unusual_characters(text: str) -> None:
 
 
 def _plain(char: str) -> str:
-    """The plain form of a digit of another script or of a full-width character; any other stays as it is."""
+    """The plain form of a digit of another script; any other character stays as it is."""
     if unicodedata.category(char) == "Nd":
         return str(unicodedata.decimal(char))
-    if "\uff01" <= char <= "\uff5e":
-        return unicodedata.normalize("NFKC", char)
     return "." if char == "\N{ARABIC DECIMAL SEPARATOR}" else char
 
 
@@ -176,9 +209,9 @@ def _unit(typed: str, text: str, units: tuple[str, ...]) -> str | None:
     raise Unreadable("unknown-unit", message, how_to_type(units))
 
 
-def _number(run: str, text: str) -> Fraction:
+def _number(run: str, text: str, thousands: _Thousands | None) -> Fraction:
     found = _FRACTION.fullmatch(run)
-    return _fraction(found[1] or "0", found[2], found[3], text) if found else _decimal(run, text)
+    return _fraction(found[1] or "0", found[2], found[3], text) if found else _decimal(run, text, thousands)
 
 
 def _fraction(whole: str, top: str, bottom: str, text: str) -> Fraction:
@@ -203,26 +236,31 @@ def _fraction(whole: str, top: str, bottom: str, text: str) -> Fraction:
     return int(whole) + Fraction(int(top), int(bottom))
 
 
-def _decimal(run: str, text: str) -> Fraction:
+def _decimal(run: str, text: str, thousands: _Thousands | None) -> Fraction:
     marks = re.sub("[0-9]", "", run)
     if len(marks) > 1 or marks in ("'", "’"):
-        raise _grouped(run, marks, text)
+        return _grouped(run, marks, text)
     whole, _, decimals = run.replace(",", ".").partition(".")
     exact = Fraction(f"{whole or 0}.{decimals or 0}")
-    # A point before three digits is what every scale shows (12.345 kg); a comma may also part thousands.
-    if marks == "," and len(decimals) == 3 and len(whole) <= 3 and int(whole or 0):
+    parted = len(decimals) == 3 and 1 <= len(whole) <= 3 and whole[0] != "0"
+    if thousands and parted and thousands.possible(marks, int(whole + decimals)):
         one, other = shown(float(exact)), int(whole + decimals)
+        if decimals[-1] != "0" and thousands.possible(".", other):
+            one += "0"  # a fourth decimal has one reading
         raise Unreadable(
             "ambiguous-number",
             tr("{typed} can be read as {one} or as {other}.", typed=quoted(text), one=one, other=other),
-            tr("Type {one} or {other}, without a comma.", one=one, other=other),
+            tr("Type {one} or {other}.", one=one, other=other),
         )
     return exact
 
 
-def _grouped(run: str, marks: str, text: str) -> Unreadable:
+def _grouped(run: str, marks: str, text: str) -> Fraction:
+    """A number with several marks, where it has one reading."""
+    if found := _THOUSANDS.fullmatch(run):
+        return Fraction(f"{re.sub('[.,]', '', found[1])}.{found[3] or 0}")
     if not _GROUPED.fullmatch(run):
-        return Unreadable(
+        raise Unreadable(
             "unreadable-number",
             tr("{typed} has marks in it that do not make one number.", typed=quoted(text)),
             tr("Type one decimal point or comma at most."),
@@ -231,7 +269,7 @@ def _grouped(run: str, marks: str, text: str) -> Unreadable:
     if len(set(marks)) > 1:
         decimals = len(run) - 1 - run.rindex(marks[-1])
         digits = f"{digits[: len(digits) - decimals]}.{digits[len(digits) - decimals :]}"
-    return Unreadable(
+    raise Unreadable(
         "grouped-number",
         tr("{typed} has marks between its thousands.", typed=quoted(text)),
         tr("Type it without them: {digits} if that is meant.", digits=digits),
@@ -247,7 +285,7 @@ def _compound(parts: list[tuple[str, str | None]], text: str, units: tuple[str, 
     if size is None:
         message = tr("{typed} mixes units that do not go together.", typed=quoted(text))
         raise Unreadable("mixed-units", message, how_to_type(units))
-    rest = _number(second, text)
+    rest = _number(second, text, None)  # sixteen ounces make a pound: there are no thousands
     if not first.isdecimal() or rest >= size:
         raise Unreadable(
             "mixed-units",

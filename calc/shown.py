@@ -35,6 +35,12 @@ def quantity(value: float, unit: str, decimals: int | None = None) -> str:
     return f"{number(value, decimals)} {show_unit(unit)}".rstrip()
 
 
+def figures(value: float, unit: str, most: int = 7) -> str:
+    """A number already in this unit, in at most so many figures: half a kilogram is "1.102311 lb"; a whole number is whole."""
+    exact = _decimal(value)
+    return quantity(_at_most(value, max(0, most - 1 - exact.adjusted()) if exact else 0), unit)
+
+
 def mass(value_g: float, unit: str = "g", division_g: float | None = None) -> str:
     """A mass [g] in g, kg, oz or lb.
 

@@ -3,8 +3,10 @@
 Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
 id (of the item being changed), check (it is about to be saved) and language (one of calc.language.LANGUAGES).
 Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
+With the first two, what quantities were understood as, by control, where they were typed in words of their own.
 """
 
+import importlib
 import json
 import traceback
 from dataclasses import asdict
@@ -13,7 +15,8 @@ from typing import Any
 from answers.demo import demo_requests
 from answers.request import Request
 from answers.state import State
-from answers.tasks import TASKS
+from answers.tasks import FORMS, TASKS
+from calc.fields import understood
 from calc.language import LANGUAGES, speaking
 from calc.problems import InputProblems
 from calc.reference import every_number
@@ -23,29 +26,41 @@ def answer(request_json: str) -> str:
     """Answers one request. Never raises: what is not a problem of the input comes back as a fault with its report."""
     try:
         raw = json.loads(request_json)
-        with speaking(raw.get("language", "en")):
+        with speaking(_language(raw)):
             reply = _reply(raw)
-    except InputProblems as faults:
-        reply = {"ok": False, "problems": [asdict(problem) for problem in faults.problems], "html": {}}
     except Exception as error:  # noqa: BLE001 - a fault of ours must reach the page as data: the worker has nobody else to tell
         reply = {"fault": f"{type(error).__name__}: {error}", "report": traceback.format_exc()}
-    return json.dumps(reply, ensure_ascii=False)
+    # Half of a surrogate pair, which JavaScript's strings may hold, goes as its escape: no other string can carry it.
+    return json.dumps(reply, ensure_ascii=False).encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def _language(raw: dict[str, Any]) -> str:
+    """The language asked for, or that of its region ("es-MX" is "es"); English for one that there is none of."""
+    asked = str(raw.get("language", "en"))[:2].lower()
+    return asked if asked in LANGUAGES else LANGUAGES[0]
 
 
 def _reply(raw: dict[str, Any]) -> dict[str, Any]:
-    request = Request(
-        values={str(key): str(value) for key, value in raw["values"].items()},
-        state=State(raw["state"]),
-        now=str(raw["now"]),
-        id=str(raw.get("id", "")),
-        check=bool(raw.get("check", False)),
-    )
-    found = TASKS[raw["task"]](request)
+    task = raw["task"]
+    values = {str(key): str(value) for key, value in raw["values"].items()}
+    told = {name: words for form in FORMS[task] for name, words in understood(form, values).items()}
+    try:
+        request = Request(
+            values=values,
+            state=State(raw["state"]),
+            now=str(raw["now"]),
+            id=str(raw.get("id", "")),
+            check=bool(raw.get("check", False)),
+        )
+        found = TASKS[task](request)
+    except InputProblems as faults:
+        return {"ok": False, "problems": [asdict(problem) for problem in faults.problems], "html": {}, "understood": told}
     return {
         "ok": True,
         "html": found.html,
         "cautions": [asdict(caution) for caution in found.cautions],
         "record": found.record,
+        "understood": told,
     }
 
 
@@ -55,6 +70,8 @@ def warm() -> None:
     Raises RuntimeError when a demo request gets no answer: such a build must not be shipped.
     """
     every_number()
+    # Jinja imports what words a failing template only then, and a snapshot has no files to import from.
+    importlib.import_module("jinja2.debug")
     for request in demo_requests():
         for language in LANGUAGES:
             reply = json.loads(answer(json.dumps(request | {"language": language})))

@@ -7,6 +7,7 @@ user units of a box about as wide as a phone, so that text in a picture is as la
 import math
 import re
 from collections.abc import Iterable, Sequence
+from itertools import count
 from typing import Protocol
 
 from markupsafe import Markup, escape
@@ -154,7 +155,7 @@ def superfat(stated: float, low: float, high: float) -> Markup:
     ends = (min(low, 0.0), max(high, stated))
     first = min(-2, int(ends[0] * 100) - 1)
     last = max(4, int(ends[1] * 100) + 2)
-    step = next(candidate for candidate in (1, 2, 5, 10, 20, 50, 100) if (last - first) / candidate <= 10)
+    step = _axis_step(last - first)
     left, right, axis = 14.0, 14.0, 96.0
 
     def at(fraction: float) -> float:
@@ -195,6 +196,15 @@ def superfat(stated: float, low: float, high: float) -> Markup:
     )
     side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
     return _svg(axis + 28, f"{interval} {side}", parts, "d-superfat")
+
+
+def _axis_step(length: int) -> int:
+    """1, 2 or 5 of a decimal place, so that at most ten numbers stand on an axis; four where they are long.
+
+    A misread lye may put the superfat at thousands of per cent below zero.
+    """
+    most = 10 if length <= 200 else 4
+    return next(int(step * 10**place) for place in count() for step in (1, 2, 5) if length <= most * step * 10**place)
 
 
 def _steps(start: float, stop: float, step: float) -> list[float]:

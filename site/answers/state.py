@@ -1,6 +1,6 @@
 """The workshop as a request carries it: items by kind and id, read with their own declarations."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -38,13 +38,15 @@ class State:
     """Looks items up and reads them; a missing or faulty one becomes a problem of the field that asked for it."""
 
     def __init__(self, raw: Mapping[str, Any]) -> None:
+        if not isinstance(raw, Mapping):
+            raise _unreadable("")
         self.units: str = "us" if raw.get("units") == "us" else "metric"
-        self.batch_codes: tuple[str, ...] = tuple(str(code) for code in raw.get("batch_codes", ()))
+        self.batch_codes: tuple[str, ...] = tuple(str(code) for code in _listed(raw, "batch_codes"))
         # Of a block at the scale only: its issued record and its events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
-        self.events: tuple[Mapping[str, Any], ...] = tuple(raw.get("events", ()))
-        kinds = [*workshop.KINDS, "formula"]
-        self._items = {kind: {entry["id"]: _stored(entry) for entry in raw.get(kind, ())} for kind in kinds}
+        self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
+        items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*workshop.KINDS, "formula")}
+        self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
     def stored(self, kind: str) -> tuple[Stored, ...]:
         """All items of a kind, as typed, in stored order."""
@@ -111,7 +113,10 @@ class State:
         """The table's oils and the maker's own, by key."""
         known = dict(table_oils())
         for entry in self.stored("own_oil"):
-            values = read_stored(workshop.OwnOil, entry, "own_oil", later("oil of your own"))
+            called = later("oil of your own")
+            values = read_stored(workshop.OwnOil, entry, "own_oil", called)
+            with told_at("own_oil", called, values.name):
+                workshop.check_own_oil(values)
             key = OWN_OIL_PREFIX + entry.id
             known[key] = own_oil(
                 key=key,
@@ -175,13 +180,29 @@ class State:
         return entry, read_stored(Formula, entry, field, later("formula"))
 
 
-def _stored(entry: Mapping[str, Any]) -> Stored:
+def _listed(raw: Mapping[str, Any], kind: str) -> Sequence[Any]:
+    found = raw.get(kind, ())
+    if isinstance(found, (list, tuple)):
+        return found
+    raise _unreadable(kind)
+
+
+def _unreadable(kind: str) -> InputProblems:
+    """For what no form has made; a copy taken in from elsewhere may hold it."""
+    called = workshop.KINDS[kind][2] if kind in workshop.KINDS else later("Records")
+    message = tr("What is stored under “{what}” can’t be read.", what=tr(called))
+    return InputProblems(Problem("", "store-unreadable", message, tr("Take in a copy of the records from before, in Workshop.")))
+
+
+def _stored(entry: Any, kind: str) -> Stored:
+    if not isinstance(entry, Mapping) or not isinstance(entry.get("values"), Mapping) or "id" not in entry:
+        raise _unreadable(kind)
     return Stored(
         id=str(entry["id"]),
         values={str(key): str(value) for key, value in entry["values"].items()},
-        revision=int(entry.get("revision", 0)),
+        revision=entry["revision"] if isinstance(entry.get("revision"), int) else 0,
         event=str(entry.get("event", "")),
-        used_in=tuple(str(code) for code in entry.get("used_in", ())),
+        used_in=tuple(str(code) for code in _listed(entry, "used_in")),
     )
 
 

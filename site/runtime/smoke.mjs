@@ -20,5 +20,11 @@ try:
     raise ValueError("x")
 except ValueError as error:
     assert "ValueError" in "".join(traceback.format_exception(error))
+# A template that fails must say why: what Jinja imports only then has to be there too.
+from answers.rendering import environment
+try:
+    environment().from_string("{{ 1 // 0 }}").render()
+except ZeroDivisionError:
+    pass
 `);
 console.log(JSON.stringify(JSON.parse(readFileSync(requests, "utf8")).map((each) => python.answer(JSON.stringify(each)))));

@@ -14,7 +14,7 @@ from calc.formula import Formula
 from calc.workshop import KINDS
 
 # Texts no number field may take, in the order a tired maker might come by them.
-NO_NUMBERS = ("1,500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "１２", "12 kg 3 lb 4", "1/0", "--", "∞")
+NO_NUMBERS = ("1 500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "१२", "12 kg 3 lb 4", "1/0", "--", "∞")
 # Says what to do: every remedy begins with one of these.
 TELLS = ("Type ", "Choose ", "Fill in ", "If ", "Leave ", "Remove ", "Check ", "Use ", "Write ")
 
@@ -169,11 +169,25 @@ def test_what_is_missing_for_issuing_stays_said_while_other_fields_change(page: 
     expect(problem(form, "issued_by")).to_be_hidden()
 
 
-def test_two_readings_of_a_number_are_both_named(page: Page) -> None:
+def test_what_a_quantity_was_understood_as_stands_beside_it_and_moves_nothing(page: Page) -> None:
     page.goto("workshop/edit/#mould/m-block")
     form = form_of(page, "mould")
     answered(page, "mould")
-    put(page, control(form, "length_mm"), "1,500", "mould")
+    length = control(form, "length_mm")
+    told = form.locator('[data-understood="length_mm"]')
+    expect(told).to_have_text("")
+    places = "[...document.querySelectorAll('input, select, button, [data-answer]')].map((e) => e.getBoundingClientRect().top)"
+    before = page.evaluate(places)
+    # 23 1/2 in = 596.9 mm (NIST Handbook 44, Appendix C).
+    length.fill("23 1/2 in")
+    expect(told).to_have_text("= 596.9 mm")
+    assert page.evaluate(places) == before
+    assert told.bounding_box()["y"] + told.bounding_box()["height"] <= control(form, "width_mm").bounding_box()["y"]
+    assert told.get_attribute("id") in (length.get_attribute("aria-describedby") or "").split()
+    expect(page.locator("[data-status]")).to_contain_text("= 596.9 mm")
+    # What has two readings is asked back instead, and both are named.
+    put(page, length, "1,500", "mould")
+    expect(told).to_have_text("")
     said = problem(form, "length_mm").inner_text()
     assert "1500" in said and "1.5" in said
 

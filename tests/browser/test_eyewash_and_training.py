@@ -240,7 +240,7 @@ def test_a_stop_of_who_weighs_is_loud_and_wants_a_reason_whoever_is_named_before
     walk_page(page)
     begin(Touch(page), phases=("tank",), helper="Quill")
     press(Touch(page), "no")
-    words = {"en": "Quill has an open stop of the safety walk", "es": "Quill tiene abierta una detención"}[language]
+    words = {"en": "Quill has an open stop of the safety walk", "es": "Quill tiene un PARE sin resolver"}[language]
     lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
     begun(Touch(page), record, lye["key"], person="Quill")
     # It was answered before the stop came: asked anew.
@@ -356,7 +356,7 @@ def test_the_record_that_is_frozen_tells_the_training_and_an_overdue_eyewash_onc
     training = page.locator(f"{STAGE} ul.training")
     wanted = {
         "en": ("Training that covers the lye: Ana. It holds until 2999-03-02.", "Eyewash on that day, weekly run: overdue."),
-        "es": ("Capacitación para la solución cáustica: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
+        "es": ("Capacitación para la solución de sosa: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
     }[language]
     for words in (*wanted, "The maker alone, as in every test"):
         expect(training).to_contain_text(words)

@@ -115,8 +115,9 @@ def typed_measures(draw: st.DrawFn, info: FieldInfo, name: str) -> tuple[dict[st
     """A quantity inside the field's range, in any unit offered and any way of writing it that is understood."""
     unit = draw(st.sampled_from(info.offered))
     number = draw(_numbers(info, unit))
-    text = draw(st.sampled_from(ways_to_write(number)))
     slope, at_zero = LINES[unit]
+    takes_thousands = info.refuse is not None and info.refuse.low <= float(number * 1000 * slope + at_zero) <= info.refuse.high
+    text = draw(st.sampled_from(ways_to_write(number, unit, takes_thousands=takes_thousands)))
     meant = float(number * slope + at_zero)
     if unit and draw(st.booleans()):
         space = draw(st.sampled_from(["", " ", "\u00a0", "\u202f"]))
@@ -139,14 +140,23 @@ def _numbers(info: FieldInfo, unit: str) -> st.SearchStrategy[Fraction]:
     )
 
 
-def ways_to_write(number: Fraction) -> list[str]:
-    """Every understood way of writing a number of at most six decimals; a comma only where it has one reading."""
+# Where three decimals behind a point are what displays show; written out a second time.
+SHOWN_WITH_THREE = {"kg", "lb", "oz", "l", "gal", "fl_oz", "in", "kW", "g/ml", "kg/l"}
+
+
+def ways_to_write(number: Fraction, unit: str, *, takes_thousands: bool = True) -> list[str]:
+    """Every understood way of writing a number of at most six decimals; a mark before three digits only with one reading."""
     sign, size = "-" if number < 0 else "", abs(number)
     whole, rest = divmod(size, 1)
     millionths = f"{int(rest * 10**6):06d}".rstrip("0")
-    ways = [f"{sign}{whole}.{millionths}" if millionths else f"{sign}{whole}"]
-    if millionths and not (len(millionths) == 3 and 1 <= whole <= 999):
+    two_readings = takes_thousands and len(millionths) == 3 and 1 <= whole <= 999
+    by_point = f"{sign}{whole}.{millionths}" + ("0" if two_readings and unit not in SHOWN_WITH_THREE else "")
+    ways = [by_point if millionths else f"{sign}{whole}"]
+    if millionths and not two_readings:
         ways.append(f"{sign}{whole},{millionths}")
+    if whole >= 1000 and millionths:
+        grouped = f"{whole:,}"
+        ways += [f"{sign}{grouped}.{millionths}", f"{sign}{grouped.replace(',', '.')},{millionths}"]
     if millionths and whole == 0:
         ways.append(f"{sign}.{millionths}")
     if number < 0:

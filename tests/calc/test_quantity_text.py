@@ -1,8 +1,10 @@
 """Every expected value here is the plain arithmetic of the text itself; nothing comes from the reader."""
 
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from babel.numbers import format_decimal
 
 from calc.quantity_text import Unreadable, how_to_type, quoted, read_quantity
 from calc.units import typed_units
@@ -19,9 +21,20 @@ ALL_UNITS = [unit for kind in ("mass", "length", "volume", "temperature", "perce
         ("1.5", "1.5"),
         ("0,5", "0.5"),
         ("12,3456", "12.3456"),
-        # A point before three digits is what a scale shows.
-        ("12.345", "12.345"),
-        ("1.500", "1.5"),
+        # Two marks have one reading to everybody, whichever of them is the decimal sign.
+        ("1.234,5", "1234.5"),
+        ("1,234.5", "1234.5"),
+        ("1,500.25", "1500.25"),
+        ("1.500,25", "1500.25"),
+        ("1.234,567", "1234.567"),
+        ("12.345.678,9", "12345678.9"),
+        ("12,345,678.9", "12345678.9"),
+        ("1,234.", "1234"),
+        ("1.500.000", "1500000"),
+        ("1,500,000", "1500000"),
+        # Full-width digits and signs are the plain ones.
+        ("１２．５", "12.5"),
+        ("１，２３４．５", "1234.5"),
         # A leading zero, or four digits before it, leaves a comma one reading.
         ("0,500", "0.5"),
         (",500", "0.5"),
@@ -83,6 +96,13 @@ def test_plain_number_is_read_at_its_own_size(text: str, value: str) -> None:
         ("2 fl_oz", "2", "fl_oz"),
         ("1 US gal", "1", "gal"),
         ("1,5 L", "1.5", "l"),
+        ("５ｋｇ", "5", "kg"),
+        # A point before three digits, in units that are shown with three decimals: what a scale shows, and an eighth.
+        ("12.345 kg", "12.345", "kg"),
+        ("1.500 lb", "1.5", "lb"),
+        ("1.125 in", "1.125", "in"),
+        # Fewer than sixteen ounces make no pound: no thousands there.
+        ("3 lb 1,500 oz", "49.5", "oz"),
         # Temperatures, with the signs keyboards give for a degree.
         ("38 °C", "38", "degC"),
         ("100°F", "100", "degF"),
@@ -107,12 +127,11 @@ def test_unit_typed_with_the_number_is_understood(text: str, value: str, unit: s
         ("12,345 kg", "ambiguous-number", ("12.345", "12345")),
         ("120,000", "ambiguous-number", ("120", "120000")),
         ("-1,500", "ambiguous-number", ("1.5", "1500")),
-        ("3 lb 1,500 oz", "ambiguous-number", ("1.5", "1500")),
+        ("50.000 g", "ambiguous-number", ("50", "50000")),
+        ("１．５００ g", "ambiguous-number", ("1.5", "1500")),
+        # The reading in decimals is named in a form that has one reading itself.
+        ("12.345 g", "ambiguous-number", ("12.3450", "12345")),
         # Marks or spaces between thousands, in the habits of several countries.
-        ("1.500.000", "grouped-number", ("1500000",)),
-        ("1,500,000", "grouped-number", ("1500000",)),
-        ("1,500.25", "grouped-number", ("1500.25",)),
-        ("1.500,25", "grouped-number", ("1500.25",)),
         ("1'500", "grouped-number", ("1500",)),
         ("1’500.5", "grouped-number", ("1500.5",)),
         ("1,00,000", "grouped-number", ("100000",)),
@@ -144,10 +163,9 @@ def test_unit_typed_with_the_number_is_understood(text: str, value: str, unit: s
         ("0x10", "unknown-unit", ()),
         ("--5", "unreadable-number", ()),
         ("(5)", "unreadable-number", ()),
-        # Digits of other scripts and widths; the plain reading is offered, never taken.
+        # Digits of other scripts; the plain reading is offered, never taken.
         ("٣٫٥", "foreign-digits", ("3.5",)),
         ("१५", "foreign-digits", ("15",)),
-        ("５ｋｇ", "foreign-digits", ("5kg",)),
         ("𝟓", "foreign-digits", ("5",)),
         ("١٬٥٠٠", "foreign-digits", ("0 to 9",)),
         ("5²", "unreadable-number", ()),
@@ -192,6 +210,66 @@ def test_text_that_is_not_one_quantity_is_refused_with_what_to_type(
     words = f"{refused.value.why} {refused.value.remedy}"
     assert all(part in words for part in named), words
     assert words.isprintable() and len(words) < 250
+
+
+def below(most: int):
+    return lambda number, unit: abs(number) < most
+
+
+@pytest.mark.parametrize(
+    ("text", "beside", "most", "value"),
+    [
+        # So many thousands are more than the field takes: the decimals are meant, by either mark.
+        ("12,345", "kg", 1000, "12.345"),
+        ("12.345", "%", 100, "12.345"),
+        ("1.500", "mm", 1500, "1.5"),
+        ("-1,500", "degC", 200, "-1.5"),
+        # A point in kilograms is a scale's, whatever the field takes.
+        ("4.567", "kg", 5000, "4.567"),
+        # Otherwise it is asked back; the unit typed decides, not the one beside.
+        ("1.500", "mm", 1501, None),
+        ("4,567", "kg", 5000, None),
+        # Round thousands by comma are meant as such; that they are too much is for the field to say.
+        ("3,000", "lb", 2000, None),
+        ("4.567 g", "kg", 5000, None),
+    ],
+)
+def test_thousands_are_asked_about_only_where_the_field_takes_as_many(
+    text: str, beside: str, most: int, value: str | None
+) -> None:
+    if value is not None:
+        assert read_quantity(text, MASS, beside=beside, fits=below(most)).number == Fraction(value)
+        return
+    with pytest.raises(Unreadable) as refused:
+        read_quantity(text, MASS, beside=beside, fits=below(most))
+    assert refused.value.code == "ambiguous-number"
+
+
+@pytest.mark.parametrize("locale", ["en_US", "en_GB", "es_ES", "es_MX", "es_GT", "es_419", "es_CR"])
+def test_numbers_as_english_and_spanish_write_them_are_read_at_their_size_or_asked_back(locale: str) -> None:
+    """The oracle is Unicode's own number formats (CLDR, by way of Babel)."""
+    taken = set()
+    for number in (*CLDR_NUMBERS, *(-each for each in CLDR_NUMBERS)):
+        text = format_decimal(Decimal(number), "#,##0.######", locale=locale)
+        for written in (text, f"{text} g", text.replace("-", "\N{MINUS SIGN}")):
+            try:
+                assert read_quantity(written, MASS).number == Fraction(str(number)), written
+                taken.add(number)
+            except Unreadable as refused:
+                if "\N{NO-BREAK SPACE}" in text or "\N{NARROW NO-BREAK SPACE}" in text:
+                    assert refused.code == "spaced-number", written
+                else:
+                    # One mark, three digits behind it; the number meant is one of the two that are named.
+                    assert refused.code == "ambiguous-number", written
+                    assert f"{abs(number):f}".rstrip("0").rstrip(".") in refused.remedy, (written, refused.remedy)
+    # At least all that have no three digits behind a single mark.
+    assert {Decimal("0.5"), Decimal("12.5"), Decimal("123.45"), Decimal(7)} <= taken
+
+
+CLDR_NUMBERS = [Decimal(text) for text in (
+    "7", "45", "999", "1000", "1500", "1234.5", "12345", "12345.6", "50000", "123456", "1234567", "1234567.25", "0.5", "0.125",
+    "0.0005", "12.5", "12.345", "123.45", "1.5", "1.125", "1234.567", "98765.4321",
+)]  # fmt: skip
 
 
 def test_fluid_ounces_and_ounces_are_never_taken_for_each_other() -> None:

@@ -1,9 +1,13 @@
 """Every task the pages may ask for, by name."""
 
 from collections.abc import Callable
+from typing import Any
 
 from answers.request import Answer, Request
 from answers.tasks import at_the_scale, batch, formula, fragrance, workshop
+from calc.batch_order import BatchOrder, Issue
+from calc.formula import Formula
+from calc.fragrance_sheet import ScentQuestion
 from calc.workshop import KINDS
 
 TASKS: dict[str, Callable[[Request], Answer]] = {
@@ -15,4 +19,16 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "fragrance": fragrance.fragrance,
     "workshop": workshop.workshop,
     **{kind: workshop.item_task(kind) for kind in KINDS},
+}
+
+# What stands in the form that a task is asked with.
+FORMS: dict[str, tuple[type[Any], ...]] = {
+    "formula_list": (),
+    "formula": (Formula,),
+    "batch_sheet": (BatchOrder,),
+    "issue_batch": (BatchOrder, Issue),
+    "at_the_scale": (),
+    "fragrance": (ScentQuestion,),
+    "workshop": (),
+    **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},
 }

@@ -13,6 +13,7 @@ from calc.batch_sheet import batch_sheet as made_sheet
 from calc.fields import describe, read
 from calc.formula import check
 from calc.fragrance_batch import ChosenScent
+from calc.language import tr
 from calc.problems import Caution, InputProblems, Problem
 from calc.record import batch_code, issued_record, may_be_issued
 from calc.safety_place import LyeLimits
@@ -39,7 +40,7 @@ def issue_batch(request: Request) -> Answer:
     if issue is None:
         raise InputProblems(*faults)
     may_be_issued(sheet, issue)
-    now = datetime.fromisoformat(request.now)
+    now = _now(request)
     code = batch_code(issue, setting.shop.code_prefix, now, request.state.batch_codes)
     html = render(
         "sheet_print.html",
@@ -61,6 +62,14 @@ def issue_batch(request: Request) -> Answer:
     }
     record["html"] = html
     return Answer({"issued": html}, cautions, record)
+
+
+def _now(request: Request) -> datetime:
+    try:
+        return datetime.fromisoformat(request.now)
+    except ValueError as unreadable:
+        message = tr("This device does not say what day it is.")
+        raise InputProblems(Problem("", "no-date", message, tr("Set its date and time, then issue again."))) from unreadable
 
 
 def _issue(request: Request) -> tuple[Issue | None, tuple[Problem, ...]]:

@@ -20,6 +20,7 @@ import { word } from "./words.mjs";
  * @property {Record<string, string>} [html]
  * @property {Problem[]} [problems]
  * @property {Record<string, any> | null} [record]
+ * @property {Record<string, string>} [understood]   by control, what a quantity typed in words of its own was taken for
  * @property {string} [fault]
  * @property {string} [report]
  * @property {string} [off]   why there is no calculation

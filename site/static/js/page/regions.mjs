@@ -26,8 +26,9 @@ export class Regions {
    *
    * @param {Record<string, string>} html By region.
    * @param {boolean} current False when there were problems.
+   * @param {string} [first] What is spoken before the answer.
    */
-  show(html, current) {
+  show(html, current, first = "") {
     for (const place of this.places) {
       const text = html[place.dataset.answer ?? ""];
       if (text === undefined) {
@@ -46,7 +47,7 @@ export class Regions {
     if (current && performance.getEntriesByName("tarewell-first-answer").length === 0) {
       performance.mark("tarewell-first-answer");
     }
-    if (current) speak(this.summary());
+    if (current) speak(`${first} ${this.summary()}`.trim());
   }
 
   /**

@@ -23,14 +23,7 @@ export async function showSheet() {
   // Another one may have been asked for meanwhile.
   if (location.hash !== hash) return;
   place.replaceChildren();
-  for (const sheet of sheets) {
-    const part = place.appendChild(document.createElement("div"));
-    try {
-      setFrozenHTML(part, sheet.html ?? "");
-    } catch {
-      part.textContent = word("sheet-refused");
-    }
-  }
+  for (const sheet of sheets) setFrozenHTML(place.appendChild(document.createElement("div")), sheet.html ?? "");
   const known = sheets.length > 0;
   const name = find("[data-sheet-code]");
   if (name) name.textContent = known ? code : word("sheet-not-found");

@@ -2,6 +2,7 @@ import { BLOCK_KINDS } from "./block.mjs";
 import { areSteps, isBlockEvent } from "./block_schema.mjs";
 import { canonical } from "./canonical.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
+import { ID, isRecordEvent, RECORD_KINDS } from "./record_schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
 import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
 
@@ -78,6 +79,8 @@ export async function readCopy(file, told) {
   const ids = new Set();
   let isPlain = true;
   let formed = true;
+  /** Whether it holds a kind of record that this build has never heard of. */
+  let unknown = false;
   /** @type {unknown} */
   let frame;
   try {
@@ -90,6 +93,7 @@ export async function readCopy(file, told) {
       }
       isPlain &&= plain(value, LIMITS.depth);
       if (isPlain) digest.add(value);
+      unknown ||= value.some((event) => isObject(event) && typeof event.kind === "string" && !Object.hasOwn(HELD, event.kind));
       formed &&= isPlain && value.every(isEvent);
       if (!formed) continue;
       for (const event of /** @type {TarewellEvent[]} */ (value)) {
@@ -101,10 +105,12 @@ export async function readCopy(file, told) {
     if (error instanceof DOMException) throw error;
     return { refused: "import-not-json" };
   }
-  if (!isObject(frame) || !sameKeys(frame, ["format", "version", "events", "sha256"])) return { refused: "import-format" };
-  if (frame.format !== FORMAT || frame.version !== VERSION || !Array.isArray(frame.events)) return { refused: "import-format" };
+  if (!isObject(frame) || frame.format !== FORMAT) return { refused: "import-not-json" };
+  if (frame.version !== VERSION) return { refused: "import-newer" };
+  if (!sameKeys(frame, ["format", "version", "events", "sha256"]) || !Array.isArray(frame.events)) return { refused: "import-format" };
   if (!isPlain) return { refused: "import-format" };
   if (digest.end().hex !== frame.sha256) return { refused: "import-damaged" };
+  if (unknown) return { refused: "import-newer" };
   if (!formed || ids.size !== events.length) return { refused: "import-format" };
   return { events };
 }
@@ -147,37 +153,35 @@ function plain(value, depth, top = true) {
 
 const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
-const SUBJECT = /^[a-z_]{1,40}:.{1,100}$/u;
+/** Subjects stand in addresses and lists: nothing in one may pass for markup. */
+const SUBJECT = /^[a-z_]{1,40}:[^<>"\\\p{Cc}]{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
 
 /** @param {unknown} event @returns {event is TarewellEvent} */
 function isEvent(event) {
   if (!isObject(event)) return false;
-  const { id, at, local, kind, subject, values, revision, code, html, formula } = event;
+  const { id, at, local, kind, subject } = event;
   if (typeof kind !== "string" || !Object.hasOwn(HELD, kind)) return false;
   const known = new Set([...COMMON, ...HELD[/** @type {Kind} */ (kind)]]);
   return (
     Object.keys(event).every((key) => known.has(key)) &&
-    isText(id, 64) &&
+    isText(id) && ID.test(id) &&
     isText(subject) && SUBJECT.test(subject) &&
-    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) &&
-    isText(local) && LOCAL.test(local) &&
-    (values === undefined || isValues(values)) &&
-    (kind !== "saved" || isValues(values)) &&
-    (revision === undefined || (Number.isInteger(revision) && Number(revision) > 0)) &&
-    (kind !== "issued" || (isText(code, 100) && subject === `batch:${code}` && typeof html === "string")) &&
+    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) && at < END_OF_TIME &&
+    isText(local) && LOCAL.test(local) && !Number.isNaN(Date.parse(local)) &&
+    (!RECORD_KINDS.includes(kind) || isRecordEvent(event)) &&
     (kind !== "issued" || event.steps === undefined || areSteps(event.steps)) &&
     (!BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind)) || isBlockEvent(event)) &&
-    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event)) &&
-    (formula === undefined || isFormulaUsed(formula))
+    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event))
   );
 }
 
-/** @param {unknown} values */
-const isValues = (values) =>
-  isObject(values) && Object.values(values).every((value) => typeof value === "string" && value.length <= 5000);
+/** What is dated later came from no clock: put behind everything else, it would outlive every change to come. */
+const END_OF_TIME = "2100";
 
-/** @param {unknown} formula */
-const isFormulaUsed = (formula) =>
-  isObject(formula) && typeof formula.event === "string" && typeof formula.name === "string";
+/** A phone's clock may be off by so much. [ms] */
+const CLOCKS_DIFFER = 24 * 60 * 60 * 1000;
+
+/** Events of a day that is still to come, by the clock of this device. @param {TarewellEvent[]} events @param {number} now [ms] */
+export const ofTheFuture = (events, now) => events.filter(({ at }) => Date.parse(at) > now + CLOCKS_DIFFER);

@@ -267,6 +267,9 @@ export async function* everyEvent(told = () => {}) {
   }
 }
 
+/** How many records there are. @returns {Promise<number>} */
+export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count());
+
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
   return read(async (transaction) =>

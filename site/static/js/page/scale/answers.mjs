@@ -2,6 +2,7 @@ import { app, question, whyOff } from "../app.mjs";
 import { fault, sentence } from "../notice.mjs";
 import { setHTML } from "../trusted.mjs";
 import { inWords } from "./step_words.mjs";
+import { lack } from "./view.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
 /** @import { Reply } from "../app.mjs" */
@@ -33,6 +34,11 @@ export class Answers {
     return this.now === null && !whyOff();
   }
 
+  /** Why a region is missing, for the screens. @param {string} region */
+  lacks(region) {
+    return lack(this.now, region, whyOff());
+  }
+
   /** A step with the target that follows from what was weighed. @param {string} key @returns {Step | undefined} */
   replaced(key) {
     const step = this.now?.record?.replaced?.[key];
@@ -47,6 +53,12 @@ export class Answers {
   /** @param {string} key @returns {{text: string, steps: Step[], replaced: Record<string, Step>, outcome: string | null} | undefined} */
   choice(key) {
     return this.now?.record?.choices?.[key];
+  }
+
+  /** The question whether the step in hand goes with oils that ended beside their plan. @param {string} key @returns {{text: string, answers: Record<string, string>, recorded: Record<string, string>, replaced: Record<string, Step>} | null} */
+  asked(key) {
+    const found = this.now?.record?.asked;
+    return found?.key === key ? found : null;
   }
 
   async ask() {
@@ -79,4 +91,5 @@ export class Answers {
 }
 
 /** What the screen shows of where the block stands. @param {BlockAtScale} block */
-const standing = ({ pending, step }) => JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }]);
+const standing = ({ pending, step, answers }) =>
+  JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }, step && answers.asked(step.key)]);

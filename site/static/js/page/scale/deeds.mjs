@@ -1,7 +1,8 @@
-import { NOTHING_LEFT } from "../../store/block.mjs";
+import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../../store/block.mjs";
 import { clock } from "../../store/clock.mjs";
+import { instantOf } from "../../store/timers.mjs";
 import { word } from "../words.mjs";
-import { endOf, handCalendar, spread } from "./countdown.mjs";
+import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
 import { reasonGiven } from "./reasons.mjs";
@@ -52,8 +53,8 @@ export const DEEDS = {
   "end-timer": async (block) => {
     const { step } = block;
     const started = step && startOf(block.events, step.key);
-    if (!step || !started || clock.now() >= endOf(started, step)) return endTimer(block);
-    const meant = (endOf(started, step) - Date.parse(started.at)) / 1000;
+    if (!step || !started || clock.now() >= endOfStep(started, step)) return endTimer(block);
+    const meant = started.seconds ?? step.seconds ?? 0;
     block.ask({ name: "early", title: step.title, ran: spread(hasRun(started)), meant: spread(meant) });
   },
   "end-early": endTimer,
@@ -74,6 +75,8 @@ export const DEEDS = {
     const title = word("asked-title");
     block.ask({ name: "reason", decide: "asked", title, choice: { text: title, steps: [], replaced: {}, outcome: null } });
   },
+  "with-oils": (block) => answerOils(block, SCALED),
+  "as-planned": (block) => answerOils(block, AS_PLANNED),
   apart: (block) => block.ask({ name: "reason", title: word("apart-title", { n: block.number }) }),
   "reason-given": giveReason,
   "to-closing": (block) => block.ask({ name: "closing" }),
@@ -85,7 +88,7 @@ export const DEEDS = {
 };
 
 /** @param {import("../../store/types.mjs").TarewellEvent} started [s] */
-const hasRun = ({ at }) => Math.max(0, Math.round((clock.now() - Date.parse(at)) / 1000));
+const hasRun = (started) => Math.max(0, Math.round((clock.now() - instantOf(started)) / 1000));
 
 /** @param {BlockAtScale} block */
 async function endTimer(block) {
@@ -134,6 +137,16 @@ async function giveReason(block) {
   if (step !== null && (await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) {
     await block.advance(step);
   }
+}
+
+/** Whether the step in hand changes with the oils: one tap, stored with both amounts. @param {BlockAtScale} block @param {string} choice */
+async function answerOils(block, choice) {
+  const step = block.current;
+  const asked = step === null ? null : block.answers.asked(step);
+  if (step === null || asked === null) return block.show();
+  const replaced = choice === SCALED ? asked.replaced : {};
+  const fields = { step, choice, reason: "", text: asked.recorded[choice] ?? "", steps: [], replaced };
+  if (await block.store("decided", fields)) block.show();
 }
 
 /** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */

@@ -1,4 +1,4 @@
-import { whyOff } from "../app.mjs";
+import { AS_PLANNED, SCALED } from "../../store/block.mjs";
 import { setFrozenHTML } from "../frozen.mjs";
 import { word } from "../words.mjs";
 import { sayAloud } from "./comforts.mjs";
@@ -29,6 +29,7 @@ export function render(block) {
   else if (!step) showClosing(block);
   else if (asksTraining(block, step)) showTrained(block);
   else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
+  else if (block.answers.asked(step.key)) showAsked(block, step);
   else showStep(block, step);
   block.answers.fill();
 }
@@ -104,6 +105,13 @@ function showStep(block, step) {
   }, { last });
 }
 
+/** @param {BlockAtScale} block @param {Step} step */
+function showAsked(block, step) {
+  const { text, answers } = /** @type {NonNullable<ReturnType<BlockAtScale["answers"]["asked"]>>} */ (block.answers.asked(step.key));
+  sayAloud(text);
+  block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: before(block, block.fold.index) });
+}
+
 /** @param {BlockAtScale} block */
 function showPerson(block) {
   const people = block.people.map((name) => {
@@ -130,7 +138,6 @@ function showRecovery(block, key) {
   const event = /** @type {TarewellEvent} */ (block.fold.done.get(key));
   const { reading, unit } = counting(block.events, event);
   const asked = /** @type {NonNullable<TarewellEvent["asked"]>} */ (event.asked);
-  const off = !block.answers.waiting && !block.answers.html("scale_recovery");
   const last = lastReadings(block);
   block.stage.show("recovery", {
     title: block.fold.steps.find((step) => step.key === key)?.title,
@@ -142,7 +149,7 @@ function showRecovery(block, key) {
     outside: outside(event, reading ?? ""),
     corrected: !outside(event, reading ?? ""),
     waiting: block.answers.waiting,
-    off: off && (whyOff() || "-"),
+    ...block.answers.lacks("scale_recovery"),
     last: last.length > 0,
   }, { last });
   waits(block);
@@ -207,13 +214,12 @@ const readings = (block) => items(weighings(block.fold).map(({ step, event }) =>
 
 /** @param {BlockAtScale} block */
 function showClosing(block) {
-  const off = !block.answers.waiting && !block.answers.html("scale_record");
   const list = readings(block);
   // Python's record holds it too.
   const training = block.answers.html("scale_record") ? [] : trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
-    off,
+    ...block.answers.lacks("scale_record"),
     waiting: block.answers.waiting,
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,
