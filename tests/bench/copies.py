@@ -25,6 +25,7 @@ from answers.door import answer
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from floor import done
+from screens import kept_offline
 
 SIZES = (36_300, 181_500, 500_000)
 # Looking through, taking in and making: none may stand still that long for whoever looks at the page. [ms]
@@ -176,7 +177,7 @@ def restored(site: Site, copy: Path, size: int, slower: int) -> float:
     with browser_with(site) as page:
         page.set_default_timeout(PATIENCE_MS)
         page.goto(site.url)
-        page.wait_for_load_state("networkidle")
+        kept_offline(page)
         page.evaluate(MARK_FREEZES)
         if slower > 1:
             page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": slower})

@@ -2,10 +2,10 @@ import "./database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
 import { clock } from "../../site/static/js/store/clock.mjs";
-import { disconnect, onLetGo, opener, patience, StoreError } from "../../site/static/js/store/database.mjs";
+import { disconnect, onLetGo, opener, patience, StoreError, transact } from "../../site/static/js/store/database.mjs";
 import { dropDraft, loadDraft, storeDraft } from "../../site/static/js/store/drafts.mjs";
 import {
-  append, batch, batchesOf, ChangedElsewhere, CodeTaken, IdTaken, merge, newEvent, recentBatches, workshopEvents,
+  append, batch, batchesOf, ChangedElsewhere, CodeTaken, everyEvent, IdTaken, merge, newEvent, recentBatches, workshopEvents,
 } from "../../site/static/js/store/events.mjs";
 import { allEvents, FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
 
@@ -194,4 +194,48 @@ test("asked to let go for a newer build, it closes its connection and says so", 
   });
   assert.equal(told, false);
   opened.close();
+});
+
+const pause = (time) => new Promise((resolve) => setTimeout(resolve, time));
+
+test("work that goes on has no deadline, work that stands still has", async () => {
+  const steps = (tell) => transact("readonly", async (transaction, going) => {
+    const end = performance.now() + 300;
+    while (performance.now() < end) {
+      await transaction.objectStore("events").get("none");
+      if (tell) going();
+    }
+  }, 60);
+  await steps(true);
+  await assert.rejects(steps(false), { code: "store-slow" });
+});
+
+test("a copy that comes some at a time, with pauses, is taken in whole or not at all", async () => {
+  const known = await append(saved("known"));
+  const events = Array.from({ length: 40 }, (_, n) => saved(`m-${n}`));
+  async function* slowly(failing) {
+    for (let n = 0; n < events.length; n += 10) {
+      await pause(20);
+      if (failing && n === 30) throw new DOMException("the file has gone", "NotReadableError");
+      yield events.slice(n, n + 10);
+    }
+  }
+  await assert.rejects(merge(() => slowly(true)), StoreError);
+  assert.deepEqual(await allEvents(), [known]);
+  const told = [];
+  assert.equal(await merge(() => slowly(false), (n) => told.push(n)), 40);
+  assert.deepEqual(told, [10, 20, 30, 40]);
+  assert.equal((await allEvents()).length, 41);
+});
+
+test("everything is read some at a time, in order, and each once", async () => {
+  const events = Array.from({ length: 1203 }, (_, n) => saved(`m-${n}`, {}));
+  await merge(events);
+  const pages = [];
+  for await (const some of everyEvent()) pages.push(some.length);
+  assert.equal(pages.reduce((a, b) => a + b), 1203);
+  assert.ok(Math.max(...pages) <= 500);
+  const all = await allEvents();
+  const keys = all.map(({ at, id }) => `${at} ${id}`);
+  assert.deepEqual(keys, [...new Set(keys)].sort());
 });

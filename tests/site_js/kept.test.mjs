@@ -1,7 +1,7 @@
 import "./database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
-import { append, beginToCount, batch, blockEvents, goOnWithout, merge, newEvent, workshopEvents } from "../../site/static/js/store/events.mjs";
+import { append, beginToCount, batch, blockEvents, goOnWithout, merge, newEvent, workshopEvents, workshopLeft } from "../../site/static/js/store/events.mjs";
 import { remembered } from "../../site/static/js/store/kept.mjs";
 import { allEvents, failAt, FAILURES, freshDatabase } from "./database_for_tests.mjs";
 
@@ -64,6 +64,8 @@ test("a copy brings back what it holds; the alarm stands for as long as somethin
   await lost();
   assert.equal(await merge(events.slice(0, 2)), 2);
   await assert.rejects(workshopEvents(), { code: "store-lost", filled: { kept: 3, here: 2 } });
+  // The next copy is looked at beside what is there.
+  assert.equal((await workshopLeft()).length, 2);
   await merge(events);
   assert.equal((await workshopEvents()).length, 3);
 });

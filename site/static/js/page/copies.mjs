@@ -1,7 +1,7 @@
 import { eventsIn, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
-import { allIds, countEvents, everyEvent, IdTaken, merge, workshopEvents } from "../store/events.mjs";
+import { allIds, countEvents, everyEvent, IdTaken, merge, workshopLeft } from "../store/events.mjs";
 import { copied } from "./copy_age.mjs";
 import { showPreview } from "./copy_preview.mjs";
 import { markOwn } from "./flags.mjs";
@@ -72,7 +72,7 @@ async function previewCopy(input, preview, confirm, changed) {
     const added = read.events.filter((event) => !known.has(event.id));
     if (added.length === 0) return say("import-nothing");
     say("import-adds", { n: added.length });
-    showPreview(preview, await workshopEvents(), added);
+    showPreview(preview, await workshopLeft(), added);
     preview.hidden = false;
     confirm.hidden = false;
     confirm.onclick = async () => {

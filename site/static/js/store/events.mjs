@@ -210,14 +210,18 @@ async function isSame(transaction, event) {
   if (canonical(known) !== canonical(event)) throw new IdTaken(event.id);
 }
 
-/** Everything the workshop is folded from. @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
-export function workshopEvents(limit) {
-  return read(async (transaction) => {
-    const index = transaction.objectStore("events").index("kind");
-    const lists = await Promise.all(WORKSHOP_KINDS.map((kind) => index.getAll(kind)));
-    return lists.flat();
-  }, limit);
+/** @param {Writing} transaction */
+async function ofWorkshop(transaction) {
+  const index = transaction.objectStore("events").index("kind");
+  const lists = await Promise.all(WORKSHOP_KINDS.map((kind) => index.getAll(kind)));
+  return lists.flat();
 }
+
+/** Everything the workshop is folded from. @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const workshopEvents = (limit) => read(ofWorkshop, limit);
+
+/** What is there of it, also where records are missing: a copy is looked at beside it. @returns {Promise<TarewellEvent[]>} */
+export const workshopLeft = () => transact("readonly", ofWorkshop, STANDSTILL);
 
 /** Everything of these kinds, in order. @param {readonly Kind[]} kinds @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
 export const eventsOfKinds = (kinds, limit) =>
@@ -268,7 +272,7 @@ export async function* everyEvent(told = () => {}) {
 }
 
 /** How many records there are. @returns {Promise<number>} */
-export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count());
+export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count(), STANDSTILL);
 
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
