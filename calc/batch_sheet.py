@@ -97,9 +97,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     interval = _interval(setting, used, made)
     scent = None
     if setting.scent is not None and made.scent_g > 0.0:
-        shop = setting.shop
-        rules = (shop.cure_loss_fraction, shop.scent_rules)
-        scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, *rules)
+        scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
     cutter = setting.cutter
     bars = bar_yield(mould, cutter, filled_mm) if cutter else None
     return BatchSheet(

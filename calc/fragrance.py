@@ -7,9 +7,10 @@ of the scent, at the top of its range. All loads are cautious: no scent is taken
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from calc.fragrance_material import ANALYSIS, Part, shares_of
-from calc.fragrance_sources import Higher, at_highest, higher
+from calc.fragrance_sources import Higher, as_recalled, cautious, higher
 from calc.language import all_of, later, tr
 from calc.reference_fragrance import FragranceRule, fragrance_rules
 
@@ -19,6 +20,18 @@ MARKETS = {
 }
 RULE_SETS = {"both": ("IFRA", "EU"), "eu": ("EU",), "ifra": ("IFRA",)}
 CERTIFICATE = "certificate"
+
+
+def rules_for(market: str | None, chosen: str | None) -> str:
+    """The key of RULE_SETS that a workshop keeps to: where it sells ("us", "eu", "both" or None) and what it chose.
+
+    The market decides about the law of the EU, the choice about IFRA Standards; without a market the choice about both.
+    """
+    if market == "us":
+        return "ifra"
+    if market in ("eu", "both"):
+        return "eu" if chosen == "eu" else "both"
+    return chosen if chosen in RULE_SETS else "both"
 
 
 @dataclass(frozen=True)
@@ -35,6 +48,7 @@ class Bound:
     edition: str
     note: str
     from_memory: bool
+    found_by: tuple[str, ...] = ()  # sources of the content other than the IFRA annex, as the table has them
 
 
 @dataclass(frozen=True)
@@ -66,8 +80,9 @@ class ScentLimits:
     checks: tuple[FragranceRule, ...]  # what must be checked on the material itself
     phototoxic: tuple[FragranceRule, ...]
     second_sources: tuple[Higher, ...]
-    lower: Bound | None  # what would bind if the highest of all sources were counted, where that lets in less
-    memory_alone: tuple[str, ...]  # materials of which every figure counted is from memory
+    laxer: Bound | None  # what would bind by the tables' first source alone, where that lets in more
+    asked: Bound | None  # what would bind if what is only recalled were so, where that lets in less
+    memory_alone: tuple[str, ...]  # materials of which everything known is only recalled
 
     @property
     def prohibited(self) -> tuple[str, ...]:
@@ -114,20 +129,25 @@ def passes(load_fraction: float, bound: Bound | None) -> bool:
 def scent_limits(parts: Sequence[Part], rule_set: str = "both") -> ScentLimits:
     """The limits of a scent. parts: shares that sum to 1; rule_set: a key of RULE_SETS."""
     parts = shares_of(parts)
-    markets = [_market(key, parts) for key in RULE_SETS[rule_set]]
+    rules = RULE_SETS[rule_set]
+    highest = [Part(cautious(part.material), part.share_fraction) for part in parts]
+    recalled = [Part(as_recalled(part.material), part.share_fraction) for part in highest]
+    markets = [_market(key, highest) for key in rules]
     markets.sort(key=lambda market: math.inf if market.load_fraction is None else market.load_fraction)
-    highest = [Part(at_highest(part.material), part.share_fraction) for part in parts]
-    binding, lower = _tightest(markets), _tightest([_market(key, highest) for key in RULE_SETS[rule_set]])
-    if lower and binding and lower.load_fraction >= binding.load_fraction * (1.0 - 1e-9):
-        lower = None
-    present = {content.limit_key for part in parts for content in part.material.counted if content.high_fraction > 0.0} - {""}
-    held = [rule for rule in fragrance_rules() if rule.limit_key in present and rule.market in RULE_SETS[rule_set]]
+    binding, first, asked = (_tightest(found) for found in (markets, *([_market(key, each) for key in rules] for each in (parts, recalled))))
+    laxer = first if first and binding and first.load_fraction > binding.load_fraction * (1.0 + 1e-9) else None
+    if asked and binding and asked.load_fraction >= binding.load_fraction * (1.0 - 1e-9):
+        asked = None
+    present = {content.limit_key for part in recalled for content in part.material.counted if content.high_fraction > 0.0} - {""}
+    held = [rule for rule in fragrance_rules() if rule.limit_key in present and rule.market in rules]
+    limited = {key for rule in held if rule.kind == "restriction" for key in rule.summed_keys}
     return ScentLimits(
         tuple(markets),
         tuple(rule for rule in held if rule.kind == "specification"),
         tuple(rule for rule in held if rule.kind == "none" and "phototox" in rule.note),
-        tuple(each for part in parts for each in higher(part.material)),
-        lower,
+        tuple(each for part in parts for each in higher(part.material) if {row.limit_key for row in each.rows} & limited),
+        laxer,
+        asked,
         tuple(part.material.name for part in parts if _memory_alone(part)),
     )
 
@@ -138,40 +158,48 @@ def _tightest(markets: Sequence[Market]) -> Bound | None:
 
 
 def _memory_alone(part: Part) -> bool:
-    return bool(part.material.counted) and all(content.how == "memory" for content in part.material.counted)
+    contents = [content for content in part.material.contents if not content.whole]
+    return bool(contents) and all(content.recalled for content in contents)
 
 
 def _market(key: str, parts: Sequence[Part]) -> Market:
-    certified = [p for p in parts if key == "IFRA" and p.material.certificate_fraction is not None]
-    open_parts = [p for p in parts if p not in certified]
     rules = [rule for rule in fragrance_rules() if rule.market == key and rule.limit_key]
-    bounds = [found for rule in rules if rule.kind == "restriction" if (found := _bound(rule, open_parts)) is not None]
-    bounds = _one_each(bounds)
-    if certified:
-        bounds = _with_certificates(certified, bounds)
+    stated = [p for p in parts if p.material.stated(key) is not None]
+    refused = [p.material.name for p in stated if p.material.stated(key) == 0.0]
+    allowed = [p for p in stated if p.material.name not in refused]
+    bounds = _of_contents(rules, parts)
+    if allowed:
+        bounds = sorted([*bounds, *_by_papers(key, allowed, _of_contents(rules, [p for p in parts if p not in stated]))],
+                        key=lambda bound: bound.load_fraction)  # fmt: skip
     # A natural content is no prohibited material; what a lot's own papers name is.
     held = [c for p in parts for c in p.material.counted if c.high_fraction > 0.0]
     whole = {c.limit_key for c in held if c.whole or c.source == ANALYSIS}
-    prohibited = tuple(dict.fromkeys(tr(rule.constituent) for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole))
-    unknown = tuple(part.material.name for part in open_parts if not part.material.known)
+    prohibited = [tr(rule.constituent) for rule in rules if rule.kind == "prohibition" and rule.limit_key in whole]
+    prohibited += [tr("{name} (its papers say 0 %: not for this use)", name=name) for name in refused]
+    unknown = tuple(part.material.name for part in parts if not part.material.answered(key))
     tight, loose = ([bound for bound in bounds if (bound.load_fraction > 1.0) == over] for over in (False, True))
-    return Market(key, tuple(tight), tuple(loose), prohibited, unknown)
+    return Market(key, tuple(tight), tuple(loose), tuple(dict.fromkeys(prohibited)), unknown)
+
+
+def _of_contents(rules: Sequence[FragranceRule], parts: Sequence[Part]) -> list[Bound]:
+    """What the rules make of all that the parts hold, tightest first."""
+    return _one_each([found for rule in rules if rule.kind == "restriction" and (found := _bound(rule, parts)) is not None])
 
 
 def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
     """How far a rule lets the scent go; None where nothing of it is known to be in."""
     held = [
-        (part.material.name, part.share_fraction * content.high_fraction, content)
+        (part.material.name, _exact(part.share_fraction) * _exact(content.high_fraction), content)
         for part in parts
         for content in part.material.counted
         if content.limit_key in rule.summed_keys and content.high_fraction > 0.0
     ]
-    content_fraction = math.fsum(amount for _, amount, _ in held)
-    if content_fraction <= 0.0 or rule.most_fraction is None:
+    content = sum((amount for _, amount, _ in held), Fraction(0))
+    if content <= 0 or rule.most_fraction is None:
         return None
-    by_name: dict[str, float] = {}
+    by_name: dict[str, Fraction] = {}
     for name, amount, _ in held:
-        by_name[name] = by_name.get(name, 0.0) + amount
+        by_name[name] = by_name.get(name, Fraction(0)) + amount
     keys = sorted({content.limit_key for _, _, content in held})
     return Bound(
         rule.market,
@@ -179,12 +207,18 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
         tr(rule.constituent) if keys == [rule.limit_key] else _together(rule.market, keys),
         tuple(sorted(by_name, key=lambda name: -by_name[name])),
         rule.most_fraction,
-        content_fraction,
-        rule.most_fraction / content_fraction,
+        float(content),
+        float(_exact(rule.most_fraction) / content),
         tr(rule.edition),
         tr(rule.note) if rule.note else "",
-        rule.how == "memory" or any(content.how == "memory" for _, _, content in held),
+        rule.how == "memory" or any(content.recalled for _, _, content in held),
+        tuple(dict.fromkeys(c.source for _, _, c in held if not (c.of_annex or c.whole or c.source == ANALYSIS))),
     )
+
+
+def _exact(fraction: float) -> Fraction:
+    """The decimal number that was typed or printed: a limit that comes out even is not shown a hair below."""
+    return Fraction(repr(fraction))
 
 
 def _together(market: str, keys: Sequence[str]) -> str:
@@ -201,24 +235,32 @@ def _one_each(bounds: Sequence[Bound]) -> list[Bound]:
     return list(found.values())
 
 
-def _with_certificates(certified: Sequence[Part], bounds: Sequence[Bound]) -> list[Bound]:
-    """Certificates say nothing of what limits them: with all else they combine as 1/(sum of shares by limits).
+def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> list[Bound]:
+    """What the suppliers' own limits come to. others: the bounds of the parts without any, tightest first.
 
-    That is never looser than any bound by itself.
+    Such papers say nothing of what limits a material: with all else they combine as 1/(sum of shares by limits), which is
+    never looser than any bound by itself.
     """
-    used = math.fsum(part.share_fraction / _certificate(part) for part in certified)
-    names = tuple(part.material.name for part in certified)
-    editions = ", ".join(dict.fromkeys(part.material.certificate or tr("no edition stated") for part in certified))
-    alone = 1.0 / used
-    share = math.fsum(part.share_fraction for part in certified)
-    words = tr("the supplier's certificate") if len(certified) == 1 else tr("the suppliers' certificates together")
-    first = Bound("IFRA", CERTIFICATE, words, names, alone * share, share, alone, editions, "", False)
-    if not bounds:
+    used = sum(
+        (_exact(part.share_fraction) / _exact(most) for part in stated if (most := part.material.stated(market)) is not None),
+        Fraction(0),
+    )
+    names = tuple(part.material.name for part in stated)
+    if market == "EU":
+        editions = tr("its papers for EU law")
+        words = tr("the supplier's limit for EU law") if len(stated) == 1 else tr("the suppliers' limits for EU law together")
+    else:
+        editions = ", ".join(dict.fromkeys(part.material.certificate or tr("no edition stated") for part in stated))
+        words = tr("the supplier's certificate") if len(stated) == 1 else tr("the suppliers' certificates together")
+    alone = float(1 / used)
+    share = math.fsum(part.share_fraction for part in stated)
+    first = Bound(market, CERTIFICATE, words, names, alone * share, share, alone, editions, "", False)
+    if not others:
         return [first]
-    tight = bounds[0]
-    load = 1.0 / (used + 1.0 / tight.load_fraction)
+    tight = others[0]
+    load = float(1 / (used + 1 / _exact(tight.load_fraction)))
     both = Bound(
-        "IFRA",
+        market,
         CERTIFICATE,
         tr("{certificate} with {what}", certificate=words, what=tight.what),
         (*names, *tight.materials),
@@ -229,13 +271,7 @@ def _with_certificates(certified: Sequence[Part], bounds: Sequence[Bound]) -> li
         tight.note,
         tight.from_memory,
     )
-    return [both, *sorted([first, *bounds], key=lambda bound: bound.load_fraction)]
-
-
-def _certificate(part: Part) -> float:
-    most = part.material.certificate_fraction
-    assert most is not None
-    return most
+    return [both, first]
 
 
 # Amounts --------------------------------------------------------------------------------------------------------------

@@ -4,13 +4,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from calc.fragrance import RULE_SETS, Bound, ScentLimits, law, load_of, passes, scent_limits
-from calc.fragrance_label import label_names
+from calc.fragrance import Bound, ScentLimits, law, load_of, passes, rules_for, scent_limits
+from calc.fragrance_irritants import Irritation, irritation
+from calc.fragrance_label import LabelList, label_list
 from calc.fragrance_material import Part
+from calc.fragrance_papers import paper_cautions
 from calc.fragrance_sheet import base_of, says_nothing
+from calc.language import all_of
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant
 from calc.shown import percent, percent_down
+from calc.workshop import Shop
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,10 @@ class BatchScent:
     load_fraction: float
     usual_fraction: float
     limits: ScentLimits
+    label: LabelList
+    irritation: Irritation | None
+    rule_set: str
+    market: str  # where the soap is sold: "us", "eu" or "both"
 
     @property
     def binding(self) -> Bound | None:
@@ -66,7 +74,10 @@ class BatchScent:
             else {"what": bound.what, "market": bound.market, "edition": bound.edition, "load_fraction": bound.load_fraction},
             "prohibited": list(self.limits.prohibited),
             "unknown": list(self.limits.unknown),
-            "label": [each.allergen.label_name for each in label_names(self.chosen.parts, self.load_fraction) if each.named],
+            "market": self.market,
+            "label": [each.allergen.label_name for each in self.label.names if each.named],
+            "label_may_hold": [each.allergen.label_name for each in self.label.may_hold],
+            "label_incomplete": list(self.label.incomplete),
         }
 
 
@@ -75,14 +86,27 @@ def batch_scent(
     scent_g: float,
     oils_g: float,
     batter_g: float,
-    cure_loss_fraction: float | None,
-    rule_set: str | None,
+    shop: Shop | None,
 ) -> BatchScent:
-    """The scent as poured: scent, oils and batter (with the scent) of one block [g], the batter heavier than the scent."""
-    rest_g = base_of(batter_g - scent_g, cure_loss_fraction).rest_per_oil
-    limits = scent_limits(chosen.parts, rule_set if rule_set in RULE_SETS else "both")
+    """The scent as poured: scent, oils and batter (with the scent) of one block [g], the batter heavier than the scent.
+
+    shop: the workshop, for where it sells, the rules it keeps to and what its bars lose in cure; None before it is set up.
+    """
+    market, chosen_rules, loss = (None, None, None) if shop is None else (shop.market, shop.scent_rules, shop.cure_loss_fraction)
+    rest_g = base_of(batter_g - scent_g, loss).rest_per_oil
+    rule_set = rules_for(market, chosen_rules)
     usual_g = constant("scent_usual").value * oils_g
-    return BatchScent(chosen, load_of(scent_g, rest_g), load_of(usual_g, rest_g), limits)
+    load = load_of(scent_g, rest_g)
+    return BatchScent(
+        chosen,
+        load,
+        load_of(usual_g, rest_g),
+        scent_limits(chosen.parts, rule_set),
+        label_list(chosen.parts, load),
+        irritation(chosen.parts),
+        rule_set,
+        market or "both",
+    )
 
 
 def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution]:
@@ -99,15 +123,25 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     if scent.limits.unknown:
         message = f"How much of {scent.chosen.name} is safe is not known: {', '.join(scent.limits.unknown)}."
         found.append(Caution("formula", "scent-unknown", message, "Ask the supplier for the certificate and enter it at the lot."))
-    lower = scent.limits.lower
+    name, asked, irritates = scent.chosen.name, scent.limits.asked, scent.irritation
     if scent.over:
         found.append(Caution("formula", "scent-over-limit", _over(scent), "Lower the load in the formula."))
-    elif lower is not None and not passes(scent.load_fraction, lower):
+    elif asked is not None and not passes(scent.load_fraction, asked):
         message = (
-            f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar: within its limit by the figures "
-            f"summed, but by another source {law(lower)} allows {percent_down(lower.load_fraction, 2)} because of {lower.what}."
+            f"{name} would be {percent(scent.load_fraction, 2)} of the finished bar: within its limit by what was read, but it may "
+            f"hold so much {asked.what} that {law(asked)} allows {percent_down(asked.load_fraction, 2)}."
         )
-        found.append(Caution("formula", "scent-over-other-source", message, "Lower the load, or ask the supplier for an analysis."))
+        found.append(Caution("formula", "scent-ask-supplier", message, "Ask the supplier for an analysis, or lower the load."))
+    if irritates is not None and irritates.of_bar(scent.load_fraction):
+        message = (
+            f"With {percent(scent.load_fraction, 2)} of {name} the bar itself counts as irritating to skin, because of "
+            f"{all_of(irritates.names)}; it would not under {percent_down(irritates.from_load_fraction, 2)}."
+        )
+        found.append(Caution("formula", "scent-irritates", message, "Lower the load in the formula."))
+    found += paper_cautions(scent.chosen.parts, scent.rule_set, "formula")
+    if scent.market != "us" and not scent.label.complete:
+        message = f"The label's list of allergens is incomplete: {all_of(scent.label.incomplete)}."
+        found.append(Caution("formula", "label-incomplete", message, "Get the supplier's allergen statement and enter it at the lot."))
     return tuple(found)
 
 

@@ -4,7 +4,10 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
+from calc.fragrance_lines import supplier_list
+from calc.fragrance_names import LABEL_PREFIX, constituents, key_now, key_of
 from calc.language import later, tr
 from calc.problems import InputProblems, Problem
 from calc.reference import ValueRange
@@ -16,10 +19,9 @@ from calc.reference_fragrance import (
     fragrance_allergens,
     fragrance_rules,
 )
-from calc.workshop import Analysed, Scent, ScentLot
+from calc.workshop import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
-LABEL_PREFIX = "label:"
 ANALYSIS = "the supplier's analysis of this lot"
 # Percentages of a blend are typed to a tenth at best; common practice, no source.
 SHARE_SLACK = Decimal("0.001")
@@ -30,7 +32,8 @@ class Material:
     """One material of a scent. Fractions 0..1; temperatures in °C.
 
     known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
-    finished product of IFRA category 9 by the supplier's certificate; None without one.
+    finished product of IFRA category 9 by the supplier's certificate, eu_fraction: by its papers for EU law; None without.
+    statement: whether the supplier's EU allergen statement is in. analyses: where an analysis of the whole oil was read.
     """
 
     name: str
@@ -41,14 +44,30 @@ class Material:
     lot: str = ""
     certificate_fraction: float | None = None
     certificate: str = ""
+    eu_fraction: float | None = None
+    statement: bool = False
+    analyses: tuple[str, ...] = ()
     flash_point: ValueRange | None = None
     relative_density: ValueRange | None = None
     behaviour: str = ""
 
     @property
     def counted(self) -> tuple[Content, ...]:
-        """The constituents that are summed; second sources and totals left out."""
+        """The constituents that are summed; second sources, totals and what is recalled left out."""
         return tuple(content for content in self.contents if content.counts)
+
+    def stated(self, market: str) -> float | None:
+        """The most of it in the finished product (0..1) that its papers state for "IFRA" or "EU"; None where none do."""
+        return self.certificate_fraction if market == "IFRA" else self.eu_fraction
+
+    def answered(self, market: str) -> bool:
+        """Whether enough is known to answer for "IFRA" or "EU": by the tables, or by its own papers.
+
+        For the law the certificate and the allergen statement together are all the papers that there are.
+        """
+        if self.known or self.stated(market) is not None:
+            return True
+        return market == "EU" and self.statement and self.certificate_fraction is not None
 
 
 @dataclass(frozen=True)
@@ -67,6 +86,7 @@ def of_oil(oil: EssentialOil) -> Material:
         known=bool(oil.contents),
         oil_key=oil.key,
         inci_name=oil.inci_name,
+        analyses=oil.analyses,
         flash_point=oil.flash_point,
         relative_density=oil.relative_density,
         behaviour=oil.behaviour,
@@ -74,7 +94,7 @@ def of_oil(oil: EssentialOil) -> Material:
 
 
 def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
-    """A lot: its papers stand above the table.
+    """A lot: what its papers name stands above the table; the limits they state stand beside what its contents give.
 
     Raises InputProblems for an oil that the table doesn't have, and for an analysis that names what nobody knows, or
     the oil itself: a limit on the whole oil stays whatever is in it.
@@ -88,7 +108,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         plain = of_oil(oil)
     else:
         plain = Material(name=lot.name or lot.code, contents=(), known=False)
-    analysed = tuple(_analysed(number, row, plain) for number, row in enumerate(lot.analysis))
+    analysed = _all_analysed(lot, plain)
     kept = tuple(content for content in plain.contents if not any(content.is_of(new) for new in analysed))
     found = replace(
         plain,
@@ -96,6 +116,8 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         contents=(*kept, *analysed),
         certificate_fraction=lot.certificate_max_fraction,
         certificate=lot.certificate_edition or "",
+        eu_fraction=lot.eu_max_fraction,
+        statement=lot.eu_statement == "yes",
     )
     if lot.flash_point_c is None:
         return found
@@ -103,29 +125,26 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
     return replace(found, flash_point=sheet)
 
 
-def constituents() -> dict[str, str]:
-    """What an analysis can name, by key: what is limited, prohibited, or has to be named on the label."""
-
-    def ruled(kind: str) -> dict[str, str]:
-        return {rule.limit_key: rule.constituent for rule in fragrance_rules() if rule.kind == kind and rule.limit_key}
-
-    named = {_key_of(allergen): allergen.label_name for allergen in fragrance_allergens()}
-    found = {**named, **ruled("prohibition"), **ruled("restriction")}
-    return dict(sorted(found.items(), key=lambda pair: pair[1].casefold()))
-
-
-def _key_of(allergen: Allergen) -> str:
-    return allergen.limit_key or f"{LABEL_PREFIX}{allergen.label_name}"
+def _all_analysed(lot: ScentLot, plain: Material) -> tuple[Content, ...]:
+    """What its papers name: in its list and row by row. Of one that stands in both the larger share counts."""
+    listed = [("list_text", line.key, float(line.percent) / 100.0) for line in supplier_list(lot.list_text or "").read]
+    rows = [(f"analysis.{number}.constituent", row.constituent, row.most_fraction) for number, row in enumerate(lot.analysis)]
+    largest: dict[str, tuple[str, str, float]] = {}
+    for entry in (*rows, *listed):
+        key = key_now(entry[1])
+        if key not in largest or largest[key][2] < entry[2]:
+            largest[key] = entry
+    return tuple(_analysed(*entry, plain) for entry in largest.values())
 
 
-def _analysed(number: int, row: Analysed, plain: Material) -> Content:
-    key, field = row.constituent, f"analysis.{number}.constituent"
+def _analysed(field: str, constituent: str, most_fraction: float, plain: Material) -> Content:
+    key = key_now(constituent)
     about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
-    about += [allergen for allergen in fragrance_allergens() if _key_of(allergen) == key]
+    about += [allergen for allergen in fragrance_allergens() if key_of(allergen) == key]
     if not about:
         raise InputProblems(Problem(field, "constituent-unknown", tr("There is no constituent {key}.", key=key), tr("Choose one from the list.")))
     itself = {content.limit_key for content in plain.contents if content.whole}
-    itself |= {_key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
+    itself |= {key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
     name = constituents().get(key, about[0].constituent if isinstance(about[0], FragranceRule) else key)
     if key in itself:
         message = tr("The analysis names “{name}”, which is this oil itself: its limit is on all of the oil.", name=tr(name))
@@ -133,7 +152,7 @@ def _analysed(number: int, row: Analysed, plain: Material) -> Content:
         raise InputProblems(Problem(field, "constituent-is-the-oil", message, remedy))
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
-    return Content(name, 0.0, row.most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
+    return Content(name, 0.0, most_fraction, ANALYSIS, "read", "", limit_key, cas, True)
 
 
 def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
@@ -173,7 +192,8 @@ def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
         faults.append(Problem("parts", "shares-not-whole", message, tr("Correct the shares.")))
     if faults:
         raise InputProblems(*faults)
-    return tuple(Part(material, amount / total) for material, amount in amounts)
+    whole = 1.0 if typed == 1 else total
+    return tuple(Part(material, amount / whole) for material, amount in amounts)
 
 
 def density(material: Material) -> float:
@@ -185,7 +205,8 @@ def density(material: Material) -> float:
 
 def shares_of(parts: Iterable[Part]) -> Sequence[Part]:
     """The same parts with equal materials as one: how a scent is split into entries changes nothing."""
-    found: dict[Material, float] = {}
+    found: dict[Material, Fraction] = {}
     for part in parts:
-        found[part.material] = found.get(part.material, 0.0) + part.share_fraction
-    return [Part(material, share) for material, share in found.items()]
+        # As decimals: 10 and 20 % are 30 %.
+        found[part.material] = found.get(part.material, Fraction(0)) + Fraction(repr(part.share_fraction))
+    return [Part(material, float(share)) for material, share in found.items()]

@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 
 from calc.fields import Range, item, measure
 from calc.fragrance import ScentLimits, largest_scent_g, load_of, passes, rounded_down_g, scent_limits
-from calc.fragrance_label import Named, label_names
+from calc.fragrance_irritants import Irritation, irritation
+from calc.fragrance_label import LabelList, label_list
 from calc.fragrance_material import Part
+from calc.fragrance_papers import paper_cautions
 from calc.language import later, tr
 from calc.problems import Caution, InputProblems
 from calc.reference import constant
@@ -81,13 +83,16 @@ class ScentSheet:
     oils_g: float
     largest_fraction: float | None  # None: prohibited, not known, or nothing known limits it
     largest: Amount | None
-    lower: Amount | None  # what the highest of all sources would let in, where that is less
+    laxer: Amount | None  # what the tables' first source alone would let in, where that is more
+    asked: Amount | None  # what would be let in if what is only recalled were so, where that is less
     usual_g: float  # what is usual at most, by practice alone
     usual_fraction: float
     in_hand_g: float | None
     in_hand_fraction: float | None
-    names: tuple[Named, ...]
-    names_fraction: float | None  # the load that the label's names are for
+    irritation: Irritation | None
+    mild: Amount | None  # from here on the bar itself irritates skin
+    label: LabelList | None
+    label_fraction: float | None  # the load that the label's names are for
     cautions: tuple[Caution, ...]
 
     @property
@@ -111,8 +116,14 @@ class ScentSheet:
 
     @property
     def doubtful(self) -> bool:
-        """Whether the load in hand passes by the figures summed and would not by another source's."""
-        return self.verdict in ("pass", "open") and not passes(self.in_hand_fraction or 0.0, self.limits.lower)
+        """Whether the load in hand passes by what was read and would not by what is only recalled."""
+        return self.verdict in ("pass", "open") and not passes(self.in_hand_fraction or 0.0, self.limits.asked)
+
+    @property
+    def irritating_fraction(self) -> float | None:
+        """From which share on the bar itself irritates skin, where the load looked at reaches it (0..1)."""
+        found, at = self.irritation, self.label_fraction
+        return found.from_load_fraction if found is not None and at is not None and found.of_bar(at) else None
 
     @property
     def far_above_usual(self) -> bool:
@@ -158,11 +169,12 @@ def scent_sheet(
     binding = limits.binding
     answered = not (limits.prohibited or limits.unknown)
     largest = None if binding is None or not answered else binding.load_fraction
-    lower = limits.lower if answered else None
+    laxer, asked = (limits.laxer, limits.asked) if answered else (None, None)
     in_hand_g = None if question.load_fraction is None else question.load_fraction * question.oils_g
     in_hand = None if in_hand_g is None else load_of(in_hand_g, rest_g)
     usual_g = constant("scent_usual").value * question.oils_g
     usual = load_of(usual_g, rest_g)
+    skin = irritation(parts)
     sheet = ScentSheet(
         tuple(parts),
         limits,
@@ -170,17 +182,20 @@ def scent_sheet(
         question.oils_g,
         largest,
         None if largest is None else _amount(largest, rest_g, question.oils_g, scales),
-        None if lower is None else _amount(lower.load_fraction, rest_g, question.oils_g, scales),
+        None if laxer is None else _amount(laxer.load_fraction, rest_g, question.oils_g, scales),
+        None if asked is None else _amount(asked.load_fraction, rest_g, question.oils_g, scales),
         usual_g,
         usual,
         in_hand_g,
         in_hand,
-        (),
+        skin,
+        None if skin is None else _amount(skin.from_load_fraction, rest_g, question.oils_g, scales),
         None,
-        tuple(_cautions(question, parts)),
+        None,
+        (*_cautions(question, parts), *paper_cautions(parts, rule_set, "scent")),
     )
     at = in_hand if in_hand is not None else usual if sheet.verdict in ("roomy", "open") else largest
-    return sheet if at is None else replace(sheet, names=label_names(parts, at), names_fraction=at)
+    return sheet if at is None else replace(sheet, label=label_list(parts, at), label_fraction=at)
 
 
 def _amount(load_fraction: float, rest_g: float, oils_g: float, scales: Sequence[Scale]) -> Amount:

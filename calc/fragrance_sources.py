@@ -1,11 +1,12 @@
-"""Where another source finds more in an oil than the one that is counted.
+"""Where sources differ about an oil: what is counted is the most that any source that was read finds.
 
-The tables count one source for each substance of an oil. What another finds above that is not counted, but told, with
-how much scent it would let in.
+The tables count one source for each substance of an oil. Another that was read and finds more takes its place: that is
+the cautious figure. What is only recalled is never counted; it says what to ask the supplier.
 """
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from calc.fragrance_material import Material
 from calc.language import tr
@@ -20,9 +21,10 @@ class Higher:
     names: tuple[str, ...]
     high_fraction: float
     counted_fraction: float
-    source: str
+    source: str  # as the table has it: a citation is the same in every language
     note: str
     from_memory: bool
+    against_annex: bool  # the IFRA annex has a figure for it, which governs over what is recalled
     rows: tuple[Content, ...]  # what would be counted by it
 
 
@@ -40,20 +42,35 @@ def higher(material: Material) -> tuple[Higher, ...]:
         rows = (*(replace(each, high_fraction=each.stated_fraction, counts=True) for each in told), *kept)
         by_it, by_ours = (math.fsum(content.high_fraction for content in each) for each in (rows, counted))
         if by_it > by_ours * (1.0 + 1e-9):
-            notes = dict.fromkeys(tr(each.note) for each in told if each.note)
-            memory = any(each.how == "memory" for each in told)
-            names = tuple(tr(each.name) for each in told)
-            found.append(Higher(material.name, names, by_it, by_ours, tr(source), "; ".join(notes), memory, rows))
+            memory = any(each.recalled for each in told)
+            notes = dict.fromkeys(tr(each.note) for each in told if each.note and not memory)
+            annex = any(each.of_annex for each in counted)
+            names = tuple(dict.fromkeys(tr(each.name) for each in told))
+            found.append(Higher(material.name, names, by_it, by_ours, source, "; ".join(notes), memory, annex, rows))
     return tuple(found)
 
 
-def at_highest(material: Material) -> Material:
-    """The material as the highest source of each substance has it."""
-    contents = list(material.counted)
-    for each in sorted(higher(material), key=lambda each: each.high_fraction):  # of two, the higher has the last word
-        contents = [content for content in contents if not any(content.is_of(row) for row in each.rows)]
-        contents += each.rows
-    return replace(material, contents=tuple(contents))
+@lru_cache(maxsize=64)
+def cautious(material: Material) -> Material:
+    """The material as the highest of the sources that were read has it, substance by substance."""
+    while read := [each for each in higher(material) if not each.from_memory]:
+        material = _by(material, max(read, key=lambda each: each.high_fraction))
+    return material
+
+
+@lru_cache(maxsize=64)
+def as_recalled(material: Material) -> Material:
+    """The material with all that is recalled of it counted too, save where the IFRA annex has a figure."""
+    recalled = [each for each in higher(material) if each.from_memory and not each.against_annex]
+    for each in sorted(recalled, key=lambda each: each.high_fraction):  # of two, the higher has the last word
+        material = _by(material, each)
+    return material
+
+
+def _by(material: Material, source: Higher) -> Material:
+    """The material with one source's figures in the place of those counted for the same substances."""
+    contents = [each for each in material.contents if not (each.counts and any(each.is_of(row) for row in source.rows))]
+    return replace(material, contents=(*contents, *source.rows))
 
 
 def _family(content: Content) -> str:

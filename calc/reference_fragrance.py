@@ -14,8 +14,14 @@ from calc.reference import ReferenceDataError, ValueRange, lines_of
 IFRA_CATEGORY = "9"
 RULES = ("restriction", "prohibition", "specification", "none")
 WHOLE = "the oil or extract itself"
-# Notes of these rows of fragrance_limits.csv: "oakmoss plus treemoss together may not exceed this value".
-TOGETHER = (frozenset({"oakmoss", "treemoss"}),)
+# What counts against one limit together, by whose rule and its key, as the notes of these rows of fragrance_limits.csv say.
+TOGETHER = {
+    ("IFRA", "oakmoss"): frozenset({"oakmoss", "treemoss"}),
+    ("IFRA", "treemoss"): frozenset({"oakmoss", "treemoss"}),
+    ("EU", "methyl_2_octynoate"): frozenset({"methyl_2_octynoate", "methyl_2_nonynoate"}),
+}
+# Its figures are the most that is to be expected of an oil; nothing recalled stands against them.
+ANNEX = "IFRA, Annex on contributions from other sources"
 
 
 @dataclass(frozen=True)
@@ -37,7 +43,7 @@ class FragranceRule:
     @property
     def summed_keys(self) -> frozenset[str]:
         """What counts against the limit: the rule's own key, with others where one limit holds for all together."""
-        return next((keys for keys in TOGETHER if self.limit_key in keys), frozenset({self.limit_key}))
+        return TOGETHER.get((self.market, self.limit_key), frozenset({self.limit_key}))
 
 
 @dataclass(frozen=True)
@@ -52,7 +58,17 @@ class Content:
     note: str
     limit_key: str
     cas: frozenset[str]
-    counts: bool  # False for a second source, or a total whose parts stand in rows of their own
+    counts: bool  # False for a second source, a total whose parts stand in rows of their own, and all that is recalled
+
+    @property
+    def recalled(self) -> bool:
+        """Whether it was recalled and not read: then it says what to ask for, and never what limits or completes."""
+        return self.how == "memory"
+
+    @property
+    def of_annex(self) -> bool:
+        """Whether it is a figure of the IFRA annex on what natural oils hold."""
+        return self.source.startswith(ANNEX)
 
     @property
     def whole(self) -> bool:
@@ -82,6 +98,7 @@ class EssentialOil:
     latin_name: str = ""
     inci_name: str = ""
     contents: tuple[Content, ...] = ()
+    analyses: tuple[str, ...] = ()  # sources in which an analysis of the whole oil was read
     flash_point: ValueRange | None = None
     relative_density: ValueRange | None = None
     behaviour: str = ""
@@ -102,6 +119,22 @@ class Allergen:
     source: str
     how: str
     note: str
+
+    @property
+    def since_2023(self) -> bool:
+        """Whether Regulation (EU) 2023/1545 made it one that a label names; the others were named before."""
+        return self.status.startswith("label duty added")
+
+
+@dataclass(frozen=True)
+class Irritant:
+    """A substance that burns skin (corrosive) or irritates it."""
+
+    name: str
+    cas: frozenset[str]
+    corrosive: bool
+    source: str
+    how: str
 
 
 def oil_name(key: str) -> str:
@@ -165,6 +198,15 @@ def fragrance_allergens() -> tuple[Allergen, ...]:
 
 
 @cache
+def skin_irritants() -> tuple[Irritant, ...]:
+    """Every substance of skin_irritants.csv, in the order of the table."""
+    return tuple(
+        Irritant(text["constituent"], _parts(text["cas"]), text["effect"] == "corrosive", text["source"], text["how"])
+        for text in (line.text for line in lines_of("skin_irritants"))
+    )
+
+
+@cache
 def _contents() -> Mapping[str, tuple[Content, ...]]:
     known = {rule.limit_key for rule in fragrance_rules()}
     found: dict[str, list[Content]] = {}
@@ -176,6 +218,9 @@ def _contents() -> Mapping[str, tuple[Content, ...]]:
         if not line.numbers:
             continue  # an oil about which the source lists nothing
         low, high = line.value("min_percent"), line.value("max_percent")
+        counts = text["use_in_sum"] == "yes"
+        if counts and text["how"] == "memory":
+            raise ReferenceDataError(f"essential_oil_constituents.csv line {number}: what is recalled is never counted")
         rows.append(
             Content(
                 text["constituent"],
@@ -186,7 +231,7 @@ def _contents() -> Mapping[str, tuple[Content, ...]]:
                 text["note"],
                 text["limit_key"],
                 _parts(text["cas"]),
-                text["use_in_sum"] == "yes",
+                counts,
             )
         )
     return {key: tuple(rows) for key, rows in found.items()}
@@ -196,6 +241,9 @@ def _contents() -> Mapping[str, tuple[Content, ...]]:
 def essential_oils() -> Mapping[str, EssentialOil]:
     """Every oil of which constituents or properties are known, by key, in the order of their names."""
     properties = {line.text["oil_key"]: line for line in lines_of("essential_oil_properties")}
+    analyses: dict[str, list[str]] = {}
+    for read in lines_of("essential_oil_analyses"):
+        analyses.setdefault(read.text["oil_key"], []).append(read.text["source"])
     found = {}
     for key in sorted({*_contents(), *properties}):
         line = properties.get(key)
@@ -203,6 +251,7 @@ def essential_oils() -> Mapping[str, EssentialOil]:
             key=key,
             name=oil_name(key),
             contents=_contents().get(key, ()),
+            analyses=tuple(analyses.get(key, ())),
             latin_name="" if line is None else line.text["latin_name"],
             inci_name="" if line is None else line.text["inci_name"],
             flash_point=None if line is None else line.span("flash_point_c_min", "flash_point_c_max"),

@@ -54,6 +54,8 @@ __all__ = [
 VERDICTS = ("may", "not", "care")
 SIDES = ("most", "least")
 PICTOGRAMS = ("corrosion", "")
+# The figures that a card may count down, by what the words of that time begin with.
+TIMED = {"flush_minutes": "flush", "cool_minutes": "cool"}
 # Points between two pauses. Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6.
 FEWEST, MOST = 5, 9
 # More points than these do not fit one screen of a phone, and nobody reads them every day; common practice, no source.
@@ -82,7 +84,8 @@ class Limit:
 class Card:
     """What to do in one kind of accident. `first`: how many lines are the first move, before the timer and the call.
 
-    `flush_minutes`: the least time of rinsing [min], where there is one.
+    `flush_minutes`: the least time under water [min], where there is one; `timed`: "flush" where caustic is rinsed off, "cool"
+    where a burn by heat is cooled, which the words of the time and its figure begin with; "" where there is none.
     """
 
     key: str
@@ -91,6 +94,7 @@ class Card:
     first: int
     flush_minutes: int | None
     flush_source: Statement | None
+    timed: str
 
 
 @dataclass(frozen=True)
@@ -221,7 +225,7 @@ def cards() -> tuple[Card, ...]:
     """The cards in the order of the table, each with its lines in order. Raises SafetyDataError at a row amiss."""
     lines: dict[str, list[Statement]] = {}
     first: dict[str, int] = {}
-    minutes: dict[str, int] = {}
+    minutes: dict[str, str] = {}
     for line, row, told in _rows("emergency", "card", "statement"):
         mine = lines.setdefault(row["card"], [])
         if row["order"] != str(len(mine) + 1):
@@ -232,11 +236,14 @@ def cards() -> tuple[Card, ...]:
         if row["first"]:
             first[row["card"]] = len(mine)
         if row["flush_value"]:
-            minutes[row["card"]] = figure(row["flush_value"])
+            if row["flush_value"] not in TIMED:
+                raise fault("emergency", line, f"flush_value is none of {', '.join(TIMED)}")
+            minutes[row["card"]] = row["flush_value"]
     made = []
     for key, found in lines.items():
-        source = say("flush_source") if key in minutes else None
-        made.append(Card(key, say(f"card_{key}"), tuple(found), first[key], minutes.get(key), source))
+        timed = TIMED.get(minutes.get(key, ""), "")
+        least, source = (figure(minutes[key]), say(f"{timed}_source")) if timed else (None, None)
+        made.append(Card(key, say(f"card_{key}"), tuple(found), first[key], least, source, timed))
     return tuple(made)
 
 

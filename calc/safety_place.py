@@ -112,8 +112,14 @@ class LyeLimits:
 class SafetyPlace:
     """The workshop as somebody who calls for help must know it."""
 
+    # Which number is whose: from memory. No test calls: a county's page on its emergency number, and 911.gov on calls that are none.
     emergency_number: str = text(
-        "Emergency number", max_length=30, help="One number, the one that works from the workshop's phone. Ring once to be sure of it."
+        "Emergency number",
+        max_length=30,
+        help=(
+            "One number, as it is dialled from the workshop's phone: 911 in the United States and Mexico, 112 in the European Union. "
+            "Which one works here, the local emergency plan, the authority or the phone company says. Never call it to try it out."
+        ),
     )
     address: str = text(
         "Address to read aloud",

@@ -123,7 +123,9 @@ class _Work:
         tare_before = next((pour.key for pour in pours if pour.in_vessel and pour.key != "lye:made"), None)
         if floor.temperatures == "yes":
             planned = self._planned(self.setting.formula.lye_temperature_c)
-            how = tr("Stir the lye first, then read. The formula pours it at {planned}.", planned=planned)
+            how = tr(
+                "Stir the lye first, then read with a probe down in it, not by infrared. The formula pours it at {planned}.", planned=planned
+            )
             stop = tr("Stop if it is cloudy or holds crystals: its strength is not what it should be.")
             premixed = any(pour.key in ("lye:naoh", "lye:koh") for pour in pours)
             lowest_c, highest_c = self._lye_range(premixed=premixed)

@@ -15,6 +15,8 @@ LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside
 NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
 NAME_LENGTH = 60
+# A supplier's list of all allergens that a label may have to name, with room to spare.
+LIST_LENGTH = 5000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,11 +40,17 @@ class Shop:
         warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
         help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
     )
+    market: str | None = choice(
+        later("Soap is sold in"),
+        options={"us": "United States", "eu": "European Union", "both": "Both"},
+        optional=True,
+        help="Whose law judges scent and label. Not stated: both.",
+    )
     scent_rules: str | None = choice(
         later("Scent keeps to"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
         optional=True,
-        help="IFRA Standards bind their members and most suppliers; in the EU the law binds you too. Empty: both.",
+        help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
     )
     cure_loss_fraction: float | None = measure(
         later("Weight lost in cure"),
@@ -309,21 +317,40 @@ class ScentLot:
     """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
-    material: str = choice(later("It is"), options={"essential": "An essential oil", "fragrance": "A fragrance oil"})
+    material: str = choice(later("It is"), options={"fragrance": "A fragrance oil", "essential": "An essential oil"})
     essential_oil: str | None = item(later("Essential oil"), kind="essential_oil", when=("material", "essential"))
     name: str | None = text(later("Its name"), max_length=NAME_LENGTH, when=("material", "fragrance"))
-    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
-    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
+    list_text: str | None = text(
+        later("What its papers say is in it"),
+        max_length=LIST_LENGTH,
+        multiline=True,
+        optional=True,
+        help="Type or paste the supplier's list: a line each, a name or CAS number, then the per cent.",
+    )
+    eu_statement: str | None = choice(
+        later("EU allergen statement"),
+        options={"yes": later("Yes, and all that it names is entered here"), "no": later("No")},
+        optional=True,
+        help="Without it a label's list is incomplete.",
+    )
     certificate_max_fraction: float | None = measure(
-        later("Most in a product of category 9, by the supplier's IFRA certificate"),
+        later("IFRA certificate: most in a product of category 9"),
         kind="percent",
         offered=("%",),
-        refuse=Range(0.000001, 1.0, later("a certificate's limit lies above 0 and up to 100 %")),
+        refuse=Range(0.0, 1.0, later("a certificate's limit lies between 0 and 100 %")),
         optional=True,
-        help="Category 9 is soap that is rinsed off. It replaces the estimate from the tables, never a limit of the law.",
+        help="Category 9 is soap that is rinsed off. 0 is “not for this use”. The lowest of certificate, tables and analysis holds.",
     )
     certificate_edition: str | None = text(
-        later("Amendment that the certificate names"), max_length=NAME_LENGTH, optional=True, help="Such as 51st Amendment, 2023."
+        later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number it names, such as 51."
+    )
+    eu_max_fraction: float | None = measure(
+        later("EU law: most in soap, by the supplier"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 1.0, later("a supplier's limit lies between 0 and 100 %")),
+        optional=True,
+        help="Only if its papers say so for EU law. 0 is “not for this use”.",
     )
     flash_point_c: float | None = measure(
         later("Flash point on the safety data sheet"),
@@ -333,13 +360,15 @@ class ScentLot:
         refuse=Range(0.0, 300.0, later("scents catch fire between about 20 and 200 °C")),
         optional=True,
     )
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
     analysis: tuple[Analysed, ...] = rows(
-        later("Analysis or allergen statement of this lot"),
+        later("Or one by one: what it contains"),
         of=Analysed,
         minimum=0,
-        maximum=60,
+        maximum=120,
         add_label="Add a constituent",
-        help="What it names replaces the table for this lot; what it does not name stays.",
+        help="What is entered, here or as a list, replaces the table for this lot; the rest of the table stays.",
     )
 
 

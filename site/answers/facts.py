@@ -10,10 +10,15 @@ from calc.batch_size import bar_size_mm
 from calc.fields import describe, read
 from calc.floor import Floor, check
 from calc.formula_chemistry import certificate_of
-from calc.fragrance import scent_limits
+from calc.fragrance import rules_for, scent_limits
+from calc.fragrance_irritants import irritation
+from calc.fragrance_lines import supplier_list
 from calc.fragrance_material import Part, blend, of_lot
+from calc.fragrance_papers import paper_cautions
+from calc.language import all_of, tr
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
+from calc.quantity_text import quoted
 from calc.reference_fragrance import essential_oils
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
@@ -50,9 +55,9 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, workshop.OwnOil):
         return _own_oil(value), ()
     if isinstance(value, workshop.Scent):
-        return _limits(blend(value, state.scent_materials(value)), state), ()
+        return _limits(blend(value, state.scent_materials(value)), state)
     if isinstance(value, workshop.ScentLot):
-        return _limits([Part(of_lot(value, essential_oils()), 1.0)], state), ()
+        return _scent_lot(value, state)
     if isinstance(value, Floor):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
@@ -101,25 +106,43 @@ def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, 
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
 
-def _limits(parts: Sequence[Part], state: State) -> Facts:
-    limits = scent_limits(parts, _rule_set(state))
+def _scent_lot(lot: workshop.ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+    found, cautions = _limits([Part(of_lot(lot, essential_oils()), 1.0)], state)
+    listed = supplier_list(lot.list_text or "")
+    if listed.read:
+        found.append((f"Read from its list: {len(listed.read)}", "; ".join(f"{tr(line.name)} {line.percent} %" for line in listed.read)))
+    if listed.absent:
+        found.append(("Lines that say there is none", number(listed.absent)))
+    unread = (Caution("list_text", "line-unread", f"Not counted: {quoted(line.line)}.", line.why) for line in listed.unread)
+    return found, (*cautions, *unread)
+
+
+def _limits(parts: Sequence[Part], state: State) -> tuple[Facts, tuple[Caution, ...]]:
+    rule_set = _rule_set(state)
+    limits, cautions = scent_limits(parts, rule_set), paper_cautions(parts, rule_set, "")
     if limits.prohibited:
-        return [("It may not be used", ", ".join(limits.prohibited))]
+        return [("It may not be used", ", ".join(limits.prohibited))], cautions
     if limits.unknown:
-        return [("Not known", ", ".join(limits.unknown))]
+        return [("Not known", ", ".join(limits.unknown))], cautions
     found = [("Limit", "nothing known limits it")]
     if limits.binding is not None:
         most = percent_down(limits.binding.load_fraction, 2)
         found = [("Tightest limit, of the finished bar", most), ("Because of", limits.binding.what)]
     if limits.memory_alone:
         found.append(("Known from memory alone", ", ".join(limits.memory_alone)))
-    if limits.lower is not None:
-        found.append(("By another source", f"{percent_down(limits.lower.load_fraction, 2)}, because of {limits.lower.what}"))
-    return found
+    if limits.laxer is not None:
+        found.append(("Another source would allow", percent_down(limits.laxer.load_fraction, 2)))
+    if limits.asked is not None:
+        found.append(("Ask the supplier: it may be", f"{percent_down(limits.asked.load_fraction, 2)}, because of {limits.asked.what}"))
+    skin = irritation(parts)
+    if skin is not None:
+        found.append(("Undiluted on skin", f"{'burns' if skin.burns else 'irritates'}, because of {all_of(skin.names)}"))
+    return found, cautions
 
 
 def _rule_set(state: State) -> str:
-    return (state.shop().scent_rules if state.stored("shop") else None) or "both"
+    shop = state.shop() if state.stored("shop") else None
+    return rules_for(None, None) if shop is None else rules_for(shop.market, shop.scent_rules)
 
 
 def _own_oil(oil: workshop.OwnOil) -> Facts:

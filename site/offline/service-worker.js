@@ -6,15 +6,19 @@ const SCOPE = new URL(worker.registration.scope);
 // Two installations under one origin must not touch each other's caches.
 const PREFIX = `tarewell ${SCOPE.pathname} `;
 const CACHE = PREFIX + BUILD;
+// Stands in the cache of the build whose pages are shown. A browser starts a waiting worker by itself once the app is
+// closed: this mark, and not the worker that happens to run, decides, so that an update waits for its tap all the same.
+const SHOWN = new URL("?shown", SCOPE).href;
 const AT_ONCE = 6;
 const AS_WRITTEN = { ignoreVary: true };
 /** @type {Promise<Cache> | undefined} */
-let own;
+let shown;
 
 worker.addEventListener("install", (event) => event.waitUntil(install()));
 worker.addEventListener("activate", (event) => event.waitUntil(tidy()));
 worker.addEventListener("message", (event) => {
-  if (event.data === "skip-waiting") worker.skipWaiting();
+  if (event.data === "skip-waiting") event.waitUntil(useThis().then(() => worker.skipWaiting()).then(() => event.source?.postMessage("in-use")));
+  if (event.data === "in-use?") event.waitUntil(nameShown().then((name) => event.source?.postMessage(name === CACHE ? "in-use" : "not-in-use")));
 });
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
@@ -24,7 +28,8 @@ worker.addEventListener("fetch", (event) => {
 
 async function install() {
   const cache = await caches.open(CACHE);
-  const older = await Promise.all((await builds()).filter((name) => name !== CACHE).map((name) => caches.open(name)));
+  const names = (await builds()).filter((name) => name !== CACHE);
+  const older = await Promise.all(names.map((name) => caches.open(name)));
   const paths = Object.keys(FILES);
   const take = async () => {
     for (let path = paths.pop(); path !== undefined; path = paths.pop()) await keep(cache, older, path);
@@ -38,6 +43,21 @@ async function install() {
   }
   // No older build is stored (a first visit, or after the kill switch): there is nothing for a tap to decide.
   if (older.length === 0) await worker.skipWaiting();
+}
+
+/** From now on this build's pages are shown. */
+async function useThis() {
+  for (const name of await builds()) {
+    if (name !== CACHE) await (await caches.open(name)).delete(SHOWN);
+  }
+  await (await caches.open(CACHE)).put(SHOWN, new Response());
+  shown = undefined;
+}
+
+/** The name of the build whose pages are shown; "" where none is marked. */
+async function nameShown() {
+  for (const name of await builds()) if (await (await caches.open(name)).match(SHOWN)) return name;
+  return "";
 }
 
 /** Puts one file into the new cache: from an older build where it is the same, else from the server.
@@ -69,9 +89,12 @@ async function settled(response) {
   return new Response(await response.arrayBuffer(), { headers: response.headers });
 }
 
-/** This build's cache and the one before it stay: a page opened before the update may still want its own files. */
+/** This build's cache, the one shown and the one before stay: a page opened before the update may still want its own files. */
 async function tidy() {
-  const names = (await builds()).filter((name) => name !== CACHE);
+  // On a first visit, and after a build of before there was a mark, whose pages would not offer this one.
+  if ((await nameShown()) === "") await useThis();
+  const kept = [CACHE, await nameShown()];
+  const names = (await builds()).filter((name) => !kept.includes(name));
   await Promise.all(names.slice(0, -1).map((name) => caches.delete(name)));
   // Also the page of the very first visit, so that the next build waits for its tap as for any other's.
   await worker.clients.claim();
@@ -84,11 +107,12 @@ async function builds() {
 /** @param {Request} request @param {string} path */
 async function respond(request, path) {
   const page = path.replace(/(^|\/)index\.html$/, "$1");
-  own ??= caches.open(CACHE);
-  const wanted = page in FILES ? await (await own).match(new URL(page, SCOPE).href, AS_WRITTEN) : undefined;
+  const build = await (shown ??= nameShown().then((name) => caches.open(name || CACHE)));
+  const inBuild = (/** @type {string} */ address) => build.match(new URL(address, SCOPE).href, AS_WRITTEN);
+  const wanted = await inBuild(page);
   if (wanted) return wanted;
   if (request.mode === "navigate") {
-    if (`${page}/` in FILES) return Response.redirect(new URL(`${page}/`, SCOPE).href);
+    if (await inBuild(`${page}/`)) return Response.redirect(new URL(`${page}/`, SCOPE).href);
     // No page of this build: perhaps another app's, whose folder lies inside ours. Our own page for what is nowhere has
     // links that start at the site's root.
     const nowhere = () => Response.redirect(new URL("404.html", SCOPE).href);

@@ -227,7 +227,8 @@ def _fragrance() -> str:
 
 
 def _workshop() -> str:
-    return render_template("workshop_page.html")
+    named = [(kind, declared, one) for kind, (declared, one, _) in KINDS.items()]
+    return render_template("workshop_page.html", named_kinds=[("formula", Formula, "Formula"), *named])
 
 
 def _workshop_edit() -> str:

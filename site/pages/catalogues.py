@@ -17,7 +17,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from calc.language import CATALOGUES, LANGUAGES
-from calc.reference_fragrance import oil_name
+from calc.reference_fragrance import fragrance_rules, oil_name
 
 ROOT = Path(__file__).resolve().parents[2]
 KEYWORDS = {"tr": None, "later": None, "ntr": (1, 2), "_": None, "gettext": None, "ngettext": (1, 2)}
@@ -34,9 +34,14 @@ OPTIONS = {"site/**/templates/**.html": {"trimmed": "true", "silent": "false"}}
 Row = Mapping[str, str]
 
 
+LIMITED = {rule.limit_key for rule in fragrance_rules() if rule.kind == "restriction"} - {""}
+
+
 def _of_constituent(row: Row) -> list[str]:
-    """The oil; of a source that is told beside the one that is counted all that is told."""
-    return [oil_name(row["oil_key"]), *(row[part] for part in ("constituent", "source", "note") if row["use_in_sum"] == "no")]
+    """The oil; of a second source of what is limited all that is told, save a citation, which is one in every language."""
+    if row["limit_key"] not in LIMITED or row["use_in_sum"] == "yes":
+        return [oil_name(row["oil_key"])]
+    return [oil_name(row["oil_key"]), row["constituent"], row["source"] if row["how"] == "memory" else row["note"]]
 
 
 def _of_rule(row: Row) -> list[str]:
@@ -49,6 +54,7 @@ SHOWN: dict[str, Callable[[Row], list[str]]] = {
     "oils.csv": lambda row: [row["common_name"]],
     "additives.csv": lambda row: [row["label"]],
     "essential_oil_constituents.csv": _of_constituent,
+    "skin_irritants.csv": lambda row: [row["constituent"]],
     "essential_oil_properties.csv": lambda row: [
         oil_name(row["oil_key"]), *(row[part] for part in ("flash_point_source", "cold_process_note"))
     ],

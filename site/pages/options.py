@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from answers.demo import demo_state
 from answers.rendering import acid
-from calc.fragrance_material import LOT_PREFIX, constituents
+from calc.fragrance_material import LOT_PREFIX
+from calc.fragrance_names import constituents
 from calc.language import tr
 from calc.oils import acid_structure
 from calc.reference import additives, oils

@@ -402,4 +402,4 @@ def test_the_record_tells_that_who_weighed_had_a_stop_open_and_why_it_went_on(is
     assert stop in second and second.count("Why it went on") == 1
     assert "open stop" not in third
     assert [each["stopped"] for each in reply["record"]["closing"]["trained"]] == [True, True, False]
-    assert "Ada Q tenía abierta una detención" in in_spanish(issued, events)["html"]["scale_record"]
+    assert "Ada Q tenía un PARE sin resolver" in in_spanish(issued, events)["html"]["scale_record"]

@@ -18,6 +18,8 @@ CACHED = """async () => {
     const cache = await caches.open(name);
     found[name] = {};
     for (const request of await cache.keys()) {
+      // The mark of the build whose pages are shown, no file.
+      if (request.url.endsWith('/?shown')) continue;
       const bytes = await (await cache.match(request, {ignoreVary: true})).arrayBuffer();
       const digest = new Uint8Array(await crypto.subtle.digest('SHA-256', bytes));
       found[name][request.url] = [...digest].map((byte) => byte.toString(16).padStart(2, '0')).join('');

@@ -48,14 +48,19 @@ def events_of(page: Page) -> list[dict[str, Any]]:
     return sorted(stored(page, "events"), key=lambda event: event["id"])
 
 
+def digest(events: list[dict[str, Any]]) -> str:
+    ordered = json.dumps(events, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(ordered.encode()).hexdigest()
+
+
 def offer(page: Page, path: Path) -> None:
     page.goto("workshop/")
     answered(page, "workshop")
     page.locator("[data-import]").set_input_files(path)
 
 
-def test_a_copy_taken_in_on_another_phone_brings_every_record_once(
-    page: Page, copy: tuple[Path, str], new_context: NewContext
+def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_what_a_later_one_replaces(
+    page: Page, copy: tuple[Path, str], new_context: NewContext, tmp_path: Path
 ) -> None:
     path, code = copy
     second = new_context(**PHONE).new_page()
@@ -73,6 +78,23 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once(
     offer(second, path)
     expect(second.locator("[data-copy-status]")).to_have_text("Everything in this copy is here already.")
     expect(second.locator("[data-import-confirm]")).to_be_hidden()
+    # A copy of another phone, whose clock is a year ahead, with another name for the mould.
+    content = json.loads(path.read_text("utf-8"))
+    [saved] = [event for event in content["events"] if event["kind"] == "saved"]
+    saved |= {"id": "of-another-phone", "at": "2099" + saved["at"][4:], "values": saved["values"] | {"name": "Elm block"}}
+    content |= {"events": [saved], "sha256": digest([saved])}
+    later = tmp_path / "later.json"
+    later.write_text(json.dumps(content), "utf-8")
+    offer(second, later)
+    preview = second.locator("[data-import-preview]")
+    expect(preview).to_contain_text("Name: Oak block → Elm block")
+    expect(preview).to_contain_text("Records dated after today: 1, the last on 2099-")
+    assert events_of(second) == events_of(page)
+    # Home says how old the copy on the first phone is; the second has none.
+    page.goto("")
+    expect(page.locator("[data-copy-age-text]")).to_contain_text("Records since then: 0.")
+    second.goto("")
+    expect(second.locator("[data-copy-age-text]")).to_contain_text("No copy outside this phone yet. Records here: 2.")
 
 
 def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_context: NewContext, tmp_path: Path) -> None:
@@ -124,13 +146,12 @@ def test_a_damaged_copy_is_refused_whole(copy: tuple[Path, str], new_context: Ne
     smuggled["events"][0]["subject"] = "mould:<img src=x onerror=alert(1)>"
     smuggled["events"][0]["__proto__"] = {"values": {}}
     # With a digest that fits: what is wrong is the form itself.
-    ordered = json.dumps(smuggled["events"], sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    smuggled["sha256"] = hashlib.sha256(ordered.encode()).hexdigest()
+    smuggled["sha256"] = digest(smuggled["events"])
     second = new_context(**PHONE).new_page()
     for said, content in {
         "This copy is damaged. Nothing was taken from it.": json.dumps(changed),
         "This file is no copy made by Tarewell.": text[: len(text) // 2],
-        "This copy has a form that this version does not know.": json.dumps(smuggled),
+        "This copy holds something that Tarewell never writes": json.dumps(smuggled),
     }.items():
         bad = tmp_path / "bad.json"
         bad.write_text(content, "utf-8")

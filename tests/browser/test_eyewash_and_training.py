@@ -187,7 +187,7 @@ def as_person(floor: Floor, name: str) -> None:
     if tools.get_attribute("open") is None:
         tools.locator("summary").tap()
     floor.at()
-    floor.page.locator('[data-do="change-person"]').tap()
+    tools.locator('[data-do="change-person"]').tap()
     floor.sign(name)
 
 
@@ -345,7 +345,7 @@ def test_the_record_that_is_frozen_tells_the_training_and_an_overdue_eyewash_onc
     training = page.locator(f"{STAGE} ul.training")
     wanted = {
         "en": ("Training that covers the lye: Ana. It holds until 2999-03-02.", "Eyewash on that day, weekly run: overdue."),
-        "es": ("Capacitación para la solución cáustica: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
+        "es": ("Capacitación para la solución de sosa: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
     }[language]
     for words in (*wanted, "The maker alone, as in every test"):
         expect(training).to_contain_text(words)

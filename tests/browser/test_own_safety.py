@@ -127,6 +127,8 @@ def test_the_card_counts_the_longer_rinse_of_the_workshop_and_says_whose_it_is(p
     walk_page(page)
     assert rinse(page) in (f"{minutes}:00", f"{minutes - 1}:59")
     expect(page.locator("#eyes")).to_contain_text("at least 30 minutes")
+    # A burn by heat is cooled for 20 minutes (a burns trust's page), whatever is asked for after caustic.
+    assert page.locator("#burn [data-flush-still] strong").text_content() == "20"
     line = page.locator('#eyes [data-limit="flush_minutes"]').first
     expect(line).to_be_visible(visible=minutes == 45)
     if minutes == 45:

@@ -115,7 +115,7 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     floor.comes("recovery")
     expect(page.locator(f"{STAGE} [data-decide='lye']")).to_be_enabled(timeout=2 * PATIENCE)
     floor.look()
-    expect(page.locator(f"{STAGE} [data-decide='lye'] strong")).to_have_text("Ajustar la solución a los aceites")
+    expect(page.locator(f"{STAGE} [data-decide='lye'] strong")).to_have_text("Ajustar la solución de sosa a los aceites")
     floor.decide("lye", TOO_LATE)
 
     floor.go_on_until(short["es"]["title"])

@@ -17,7 +17,8 @@ def lot(**fields: object) -> Material:
     """A lot of the fragrance oil Reed, with these fields changed."""
     plain = {
         "code": "L-1", "material": "fragrance", "essential_oil": None, "name": "Reed", "supplier": None, "in_use": "yes",
-        "certificate_max_fraction": None, "certificate_edition": None, "flash_point_c": None, "analysis": (),
+        "certificate_max_fraction": None, "certificate_edition": None, "eu_statement": None, "eu_max_fraction": None,
+        "flash_point_c": None, "analysis": (),
     }  # fmt: skip
     return of_lot(ScentLot(**(plain | fields)), essential_oils())
 

@@ -49,7 +49,7 @@ def test_the_load_is_of_the_cured_bar():
 
 
 def test_over_its_limit_it_needs_a_reason_and_prohibited_no_reason_helps():
-    # By hand: EU allows 2.5 % of the bar (tests/calc/test_fragrance.py); 6 % of the oils is over it whatever the lye.
+    # By hand: EU allows 1.923 % of the bar (tests/calc/test_fragrance.py); 6 % of the oils is over it whatever the lye.
     _, sheet = made(0.06)
     assert sheet.scent.over
     with pytest.raises(InputProblems, match="EU law") as missing:
@@ -62,14 +62,44 @@ def test_over_its_limit_it_needs_a_reason_and_prohibited_no_reason_helps():
         may_be_issued(balsam, issue("please"))
 
 
-def test_a_load_that_only_another_source_finds_too_much_is_cautioned():
-    # By hand: 2.5 % of the bar by the figures summed, 1.923 % by another (tests/calc/test_fragrance_sources.py).
+def test_a_load_between_two_sources_is_over_by_the_cautious_one():
+    # By hand: 1.923 % of the bar by EFSA's figure, 2.5 % by the annex's (tests/calc/test_fragrance_sources.py).
     _, sheet = made(0.028, cure_loss_fraction=0.1)
     assert 0.01923 < sheet.scent.load_fraction < 0.025
-    (caution,) = (each for each in sheet.cautions if "scent" in each.code)
-    assert caution.code == "scent-over-other-source"
-    assert "1.92 %" in caution.message.replace("\N{NO-BREAK SPACE}", " ")
-    may_be_issued(sheet, issue())
+    assert "scent-over-limit" in [each.code for each in sheet.cautions]
+    with pytest.raises(InputProblems, match="1.92"):
+        may_be_issued(sheet, issue())
+
+
+def test_a_bar_that_irritates_skin_is_cautioned():
+    # Oregano: carvacrol to 80 %, thymol to 10 % (recalled). Regulation (EC) 1272/2008, Annex I, table 3.2.3: ten times the
+    # corrosive substances and the irritant ones from 10 % on: a bar with 2 % of it holds ten times 1.8 %, 18 %.
+    oregano = ChosenScent("Oregano", tuple(mixed(oregano=1.0)))
+    _, sheet = made(0.03, oregano)
+    assert "scent-irritates" in [each.code for each in sheet.cautions]
+    _, sheet = made(0.005, oregano)
+    assert "scent-irritates" not in [each.code for each in sheet.cautions]
+
+
+def test_an_incomplete_list_stays_incomplete_in_the_record():
+    found, sheet = made(0.015)
+    record = issued_record(sheet, found, issue(), "QM-1", {})
+    # Clove bud: caryophyllene to 14 % is recalled alone, 0.4·1.5 %·14 % is far above 0.01 %.
+    assert record["scent"]["label_incomplete"] == ["Clove bud"]
+    assert "Beta-Caryophyllene" in record["scent"]["label_may_hold"]
+    assert "label-incomplete" in [each["code"] for each in record["cautions"]]
+    stated = lot(eu_statement="yes", certificate_max_fraction=0.05, certificate_edition="51", analysis=analysis(linalool=0.2))
+    found, sheet = made(0.015, ChosenScent("Reed", (Part(stated, 1.0),)))
+    record = issued_record(sheet, found, issue(), "QM-1", {})
+    assert (record["scent"]["label_incomplete"], record["scent"]["label"]) == ([], ["Linalool"])
+    assert [each["code"] for each in record["cautions"] if "label" in each["code"]] == []
+
+
+def test_a_shop_that_sells_in_the_us_alone_has_no_list_of_the_eu():
+    # 21 CFR 701.3(a): "fragrance" may stand for the scent's ingredients.
+    _, sheet = made(0.015, market="us")
+    assert [each.code for each in sheet.cautions if "label" in each.code] == []
+    assert [market.key for market in sheet.scent.limits.markets] == ["IFRA"]
 
 
 def test_what_is_not_known_needs_a_reason_too():

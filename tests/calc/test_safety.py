@@ -70,6 +70,7 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("emergency", "eyes_time", "order", "1", "order is not 3"),
         ("emergency", "eyes_time", "first", "yes", "first moves"),
         ("emergency", "eyes_rinse", "first", "", "first moves"),
+        ("emergency", "eyes_rinse", "flush_value", "watch_low_hours", "flush_value is none of"),
         ("walk", "weigh-name", "phase", "weight", "no phase weight"),
         ("walk", "weigh-name", "stop", "", "stop is empty"),
         ("walk", "weigh-name", "teach_answer", "", "needs its answer"),
@@ -142,14 +143,15 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
     used |= {each.key for row in safety.materials() for each in (row.name, row.why)}
     used |= {each.key for limit in safety.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in safety.labels() for each in (row.product, row.signal, *row.hazards)}
-    starts = ("eyes_", "skin_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_", "daily_")
+    starts = ("eyes_", "skin_", "burn_", "shock_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
+    starts += ("daily_",)
     starts += tuple(f"{phase.key}_" for phase in safety.phases())
     assert not [each.key for each in safety.every_statement() if each.key.startswith(starts) and each.key not in used]
 
 
 def test_cards_begin_with_the_first_move_and_water_comes_before_the_phone() -> None:
     cards = {card.key: card for card in safety.cards()}
-    assert list(cards) == ["eyes", "skin", "breathing", "swallowed", "fire", "trapped", "spill"]
+    assert list(cards) == ["eyes", "skin", "burn", "breathing", "swallowed", "fire", "trapped", "shock", "spill"]
     assert "Rinse NOW" in cards["eyes"].lines[0].en and "YA" in cards["eyes"].lines[0].es
     for card in cards.values():
         assert not card.lines[0].en.endswith("?"), "no question stands in front of the first move"
@@ -248,6 +250,68 @@ def test_the_hazards_of_food_bottles_melter_sugar_and_rags_are_asked_about_where
     # Solid caustic is dissolved, premixed lye is not: both ways meet the point.
     assert {("dissolve", "dissolve-sugar"), ("mix", "mix-sugar")} <= asked
     assert "monóxido de carbono" in safety.say("dissolve_sugar_why").es
+
+
+def test_the_dangers_of_vessel_step_current_mixer_hoist_dust_and_undiluted_oil_are_asked_about():
+    """Safety reference, A9 (drill and mixer, electricity, hoist, slips, essential oil on skin); the others workshop practice."""
+    asked = {(phase.key, check.key) for phase in safety.phases() for check in phase.checks}
+    assert {
+        ("before", "before-health"), ("before", "before-power"), ("tank", "tank-step"), ("mix", "mix-mixer"), ("mix", "mix-floor"),
+        ("mix", "mix-neat"), ("mix", "mix-tilt"), ("lift", "lift-brake"), ("lift", "lift-down"), ("cut", "cut-dust"),
+    } <= asked  # fmt: skip
+    # Bright metal shows an infrared thermometer little of its heat (tables of emissivity): both ways to lye meet the point.
+    assert {("dissolve", "dissolve-probe"), ("tank", "tank-probe")} <= asked
+    assert "contact probe" in safety.say("dissolve_probe_ask").en
+    # 29 CFR 1910.147(a)(2)(iii): a plug that is out and in the worker's own control.
+    answer = safety.say("mix_mixer_answer").en
+    assert answer.index("unplug") < answer.index("Only then touch")
+    # 29 CFR 1910.179(n)(3)(vii): the brake is tried by raising the load a little.
+    assert safety.say("lift_brake_ask").en.startswith("Raised a little and stopped")
+
+
+# The points that walks were begun with before there were more.
+FIRST_POINTS = {
+    "before": "language sheet adult shown fit rested sober places card eyewash second others food jars air floor",
+    "protection": "goggles shield gloves clothes loose",
+    "weigh": "name lot scale container back",
+    "dissolve": "water room portions heat sugar label",
+    "tank": "stir clear ready open after",
+    "mix": "oils melter sugar lye fragrance pour rise",
+    "lift": "load gear hands people stay",
+    "cut": "block wires air hands jam",
+    "close": "caustic vessels floor rags wear record",
+}
+
+
+def test_a_point_that_stored_walks_are_frozen_with_keeps_its_place_and_its_order():
+    """Its screen is looked up by its key, and what a stop says of its phase by the phase."""
+    for phase in safety.phases():
+        now = [check.key for check in phase.checks]
+        first = [f"{phase.key}-{each}" for each in FIRST_POINTS[phase.key].split()]
+        assert [key for key in now if key in first] == first
+
+
+def test_nobody_has_to_say_what_is_nobodys_business():
+    """A doctor is asked, not the workshop: one Yes is the same whether nothing is true or a doctor has agreed."""
+    health = next(check for phase in safety.phases() for check in phase.checks if check.key == "before-health")
+    assert health.question.en.startswith("If none is true, answer Yes.") and "Nobody has to say why" in health.stop.en
+    assert not health.teach and not health.other_day
+
+
+def test_who_got_a_shock_is_not_touched_and_a_burn_is_cooled_with_nothing_on_it():
+    cards = {card.key: card for card in safety.cards()}
+    # An electricity utility's and a hospital group's pages: do not touch, switch off, then the call; to a doctor in every case.
+    shock = [line.en for line in cards["shock"].lines]
+    assert shock[0].startswith("Do NOT touch") and cards["shock"].first == 1
+    assert "Call emergency services at once." in shock and "To a doctor even if" in shock[-1]
+    # A burns trust: 20 minutes of cool running water, no ice, creams or oil. Not the time for caustic, nor the workshop's own.
+    burn = cards["burn"]
+    assert (burn.first, burn.flush_minutes, burn.timed) == (1, 20, "cool")
+    assert "20 minutes under cool running water" in burn.lines[0].en and "20 minutos bajo agua corriente fresca" in burn.lines[0].es
+    assert any("No ice, no butter, no cream" in line.en for line in burn.lines)
+    # A poison centre on essential oils: water for the eyes; what is swallowed can get into the lungs, so the call does not wait.
+    assert any("essential oil" in line.en for line in cards["eyes"].lines)
+    assert any("essential oil" in line.en and "Call before" in line.en for line in cards["swallowed"].lines)
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

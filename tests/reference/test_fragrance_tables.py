@@ -15,7 +15,10 @@ FOLDER = Path(__file__).resolve().parents[2] / "shared" / "reference"
 ANNEXES = Path(importlib.util.find_spec("on_the_list").origin).parent / "data"
 
 # Rows, counted in the files: a row lost or doubled shows here.
-COUNTS = {"fragrance_limits": 185, "essential_oil_constituents": 689, "essential_oil_properties": 49, "fragrance_allergens_eu": 81}
+COUNTS = {
+    "fragrance_limits": 188, "essential_oil_constituents": 1782, "essential_oil_properties": 49, "fragrance_allergens_eu": 81,
+    "essential_oil_analyses": 84, "skin_irritants": 12,
+}  # fmt: skip
 
 
 def rows(table):
@@ -39,7 +42,7 @@ def test_row_counts(table, number):
     assert len(rows(table)) == number
 
 
-@pytest.mark.parametrize("table", ["fragrance_limits", "essential_oil_constituents", "fragrance_allergens_eu"])
+@pytest.mark.parametrize("table", ["fragrance_limits", "essential_oil_constituents", "fragrance_allergens_eu", "skin_irritants"])
 def test_cas_numbers_have_their_check_digit(table):
     # CAS registry: the last digit is the sum of the others, each times its place from the right, modulo 10.
     for row in rows(table):
@@ -50,7 +53,7 @@ def test_cas_numbers_have_their_check_digit(table):
 
 
 def test_every_row_has_source_and_mark():
-    for table in ("fragrance_limits", "essential_oil_constituents", "fragrance_allergens_eu"):
+    for table in ("fragrance_limits", "essential_oil_constituents", "fragrance_allergens_eu", "essential_oil_analyses", "skin_irritants"):
         assert all(row["source"] and row["how"] for row in rows(table)), table
     assert all(rule.edition for rule in fragrance_rules())
 
@@ -120,4 +123,26 @@ def test_conifer_oils_of_the_annex_carry_their_peroxide_check(key, number, name)
 def test_limits_that_hold_for_several_together_are_those_whose_notes_say_so():
     said = {rule.limit_key for rule in fragrance_rules() if rule.kind == "restriction" and "together" in rule.note}
     # Annex III, entries 308 and 309: the two tagetes stand under one key already.
-    assert said - {"tagetes"} == set().union(*TOGETHER)
+    assert said - {"tagetes"} == {key for _, key in TOGETHER}
+
+
+def test_what_is_recalled_is_never_counted():
+    assert [row for row in rows("essential_oil_constituents") if row["how"] == "memory" and row["use_in_sum"] != "no"] == []
+
+
+def test_every_analysis_is_of_an_oil_of_the_table_and_names_what_was_read():
+    read = {(row["oil_key"], row["source"]) for row in rows("essential_oil_constituents") if row["how"] == "read"}
+    for row in rows("essential_oil_analyses"):
+        # One that found nothing above its line has no rows of constituents, and says so.
+        assert (row["oil_key"], row["source"]) in read or row["note"], row
+
+
+def test_names_that_a_label_bore_before_2023_are_told_apart_from_new_ones():
+    # Regulation (EC) 1223/2009, Annex III, entries 45 and 67 to 92, stood there before Regulation (EU) 2023/1545.
+    older = {row["label_name"] for row in rows("fragrance_allergens_eu") if row["annex_iii_entry"].isdigit() and 67 <= int(row["annex_iii_entry"]) <= 92}
+    for allergen in fragrance_allergens():
+        assert allergen.since_2023 == (allergen.label_name not in older | {"Benzyl Alcohol"}), allergen.label_name
+    # The annex itself: an entry that no later regulation touched is no news of 2023.
+    for row in rows("fragrance_allergens_eu"):
+        if "2023/1545" not in entry("III", row["annex_iii_entry"]) and "2026/" not in entry("III", row["annex_iii_entry"]):
+            assert row["label_name"] in older, row["label_name"]

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 import { test } from "node:test";
-import { countByKind, readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
+import { countByKind, ofTheFuture, readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
 import { canonical, sha256 } from "../../site/static/js/store/canonical.mjs";
 import { newEvent } from "../../site/static/js/store/events.mjs";
 
@@ -53,8 +54,18 @@ test("a file that is too big is refused unread", async () => {
 const [good] = EVENTS;
 const BAD = {
   "an unknown key": { ...good, more: "x" },
-  "an unknown kind": { ...good, kind: "forged" },
-  "a kind of the prototype": { ...good, kind: "constructor" },
+  "markup for its id": { ...good, id: "<b>" },
+  "markup in its subject": { ...good, subject: 'mould:"><i>' },
+  "a kind of item that is none": { ...good, subject: "units:x" },
+  "the list of codes for its subject": { ...good, subject: "batch_codes:x" },
+  "a field of the prototype": { ...good, values: { "__proto__.x": "1", name: "a" } },
+  "a time after the end of the century": { ...good, at: "9999-12-31T23:59:59.999Z" },
+  "a local time that is on no calendar": { ...good, local: "2026-99-99T10:00:00+00:00" },
+  "settings that are none": { ...EVENTS[4], values: { units: "stone" } },
+  "a sheet of no blocks": { ...EVENTS[2], blocks: 0 },
+  "a sheet of garbage for its oils": { ...EVENTS[2], oils: "olive" },
+  "a sheet of garbage for its chemistry": { ...EVENTS[2], chemistry: { alkalis: [{ relative: 1 }], oils: [], acids: [] } },
+  "a sheet without a formula's name": { ...EVENTS[2], formula: { event: "e" } },
   "no id": { ...good, id: "" },
   "a number for a text": { ...good, values: { name: 1 } },
   "no values": { ...good, values: undefined },
@@ -82,7 +93,27 @@ test("two events under one id are refused", async () => {
 
 test("what is not such a file is refused", async () => {
   assert.equal(await refusal("not json"), "import-not-json");
-  for (const text of ["[]", "null", "{}", '{"format":"tarewell-records","version":2,"events":[],"sha256":""}']) {
-    assert.equal(await refusal(text), "import-format");
-  }
+  // RFC 7946, 1.5: a GeoJSON feature, as another program's file.
+  const geo = '{"type":"Feature","geometry":{"type":"Point","coordinates":[125.6,10.1]},"properties":{"name":"Dinagat Islands"}}';
+  for (const text of ["[]", "null", "{}", "7", geo]) assert.equal(await refusal(text), "import-foreign", text);
+});
+
+test("a copy of a later version, or with a kind of record of one, is said to be newer", async () => {
+  assert.equal(await refusal('{"format":"tarewell-records","version":2,"events":[],"sha256":""}'), "import-newer");
+  for (const kind of ["forged", "constructor"]) assert.equal(await refusal(await around([{ ...good, kind }])), "import-newer");
+});
+
+test("records of a day to come are found, those of a clock that is a little fast are not", () => {
+  const now = Date.parse("2026-11-25T08:00:00.000Z");
+  const at = (text) => ({ ...good, at: text });
+  const events = [at("2026-11-25T07:00:00.000Z"), at("2026-11-26T07:59:00.000Z"), at("2026-11-26T08:01:00.000Z"), at("2099-01-01T00:00:00.000Z")];
+  assert.deepEqual(ofTheFuture(events, now).map(({ at }) => at.slice(0, 10)), ["2026-11-26", "2099-01-01"]);
+});
+
+test("every item of the demo workshop comes back from a copy", async () => {
+  const demo = JSON.parse(await readFile(new URL("../../shared/demo/workshop.json", import.meta.url), "utf8"));
+  const items = Object.entries(demo).filter(([, list]) => Array.isArray(list) && list[0]?.values);
+  const events = items.flatMap(([kind, list]) => list.map(({ id, values }) => newEvent("saved", `${kind}:${id}`, { values })));
+  assert.ok(events.length > 20);
+  assert.equal((await readCopy(new Blob([await writeCopy(events)]))).events?.length, events.length);
 });

@@ -66,8 +66,7 @@ def _scent(formula: Formula, scent_g: float, batter_g: float, state: State) -> B
         return None
     scent, parts = state.scent(formula.scent, "scent")
     shop = state.shop() if state.stored("shop") else None
-    loss, rules = (None, None) if shop is None else (shop.cure_loss_fraction, shop.scent_rules)
-    return batch_scent(ChosenScent(scent.name, parts), scent_g, OILS_G, batter_g, loss, rules)
+    return batch_scent(ChosenScent(scent.name, parts), scent_g, OILS_G, batter_g, shop)
 
 
 def _at_control(said: Said, request: Request) -> Said:

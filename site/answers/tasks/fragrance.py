@@ -7,6 +7,7 @@ from calc import workshop
 from calc.batch_pours import scales_of
 from calc.fields import read
 from calc.formula_sheet import OILS_G, formula_sheet
+from calc.fragrance import rules_for
 from calc.fragrance_sheet import Base, ScentQuestion, base_of, oils_alone, scent_sheet
 from calc.language import tr
 from calc.problems import InputProblems, Problem
@@ -22,9 +23,10 @@ def fragrance(request: Request) -> Answer:
     scales = [scale for scale, _ in scales_of(state.read_all("scale", workshop.ScaleItem), shop.tolerance_scheme).values()]
     if not scales:
         raise InputProblems(Problem("", "no-scale", tr("There is no scale to weigh the scent on."), tr("Add a scale in Workshop.")))
-    sheet = scent_sheet(question, parts, base, scales, shop.scent_rules or "both")
+    sheet = scent_sheet(question, parts, base, scales, rules_for(shop.market, shop.scent_rules))
     cautions = (*reading.cautions, *sheet.cautions)
-    html = render("fragrance.html", sheet=sheet, scent=scent, cautions=cautions, units=state.units)
+    market = shop.market or "both"
+    html = render("fragrance.html", sheet=sheet, scent=scent, market=market, cautions=cautions, units=state.units)
     return Answer({"fragrance": html}, cautions)
 
 

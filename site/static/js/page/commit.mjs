@@ -2,9 +2,11 @@ import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { clock } from "../store/clock.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { app, findItem, reload } from "./app.mjs";
+import { collect } from "./forms.mjs";
 import { notice, noticeNext } from "./notice.mjs";
 import { insist, keep } from "./saved.mjs";
 
+/** @import { Values } from "../store/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */
 
 /** Forms whose saving or issuing is under way: a second tap does nothing. @type {WeakSet<HTMLFormElement>} */
@@ -18,21 +20,22 @@ const underWay = new WeakSet();
 export async function commit(editor) {
   if (underWay.has(editor.form)) return;
   underWay.add(editor.form);
+  // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
+  const values = collect(editor.form);
   try {
-    if (editor.kind) await save(editor);
-    else if (editor.form.querySelector("[data-issue]")) await issue(editor);
+    if (editor.kind) await save(editor, values);
+    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values);
   } finally {
     underWay.delete(editor.form);
   }
 }
 
-/** @param {Editor} editor */
-async function save(editor) {
-  const checked = await editor.submit(editor.task, { check: true });
-  if (!checked) return;
+/** @param {Editor} editor @param {Values} values */
+async function save(editor, values) {
+  if (!(await editor.submit(editor.task, values, { check: true }))) return;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
-  const fields = editor.kind === "formula" ? { values: checked.values, revision } : { values: checked.values };
+  const fields = editor.kind === "formula" ? { values, revision } : { values };
   try {
     const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
     editor.id = id;
@@ -44,20 +47,19 @@ async function save(editor) {
     notice("changed-elsewhere");
     return;
   }
-  await finish(editor, "saved");
+  await finish(editor, values, "saved");
 }
 
-/** @param {Editor} editor */
-async function issue(editor) {
+/** @param {Editor} editor @param {Values} values */
+async function issue(editor, values) {
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
     const workshop = app.stored ? await insist(() => loadWorkshop(app.demo, lastTry)) : app;
-    const checked = await editor.submit("issue_batch", { state: workshop.state });
-    const record = checked?.reply.record;
+    const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
     if (!record) return;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
-      await finish(editor, "issued", String(record.code));
+      await finish(editor, values, "issued", String(record.code));
       return;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
@@ -68,11 +70,16 @@ async function issue(editor) {
 
 /**
  * @param {Editor} editor
+ * @param {Values} values What was stored.
  * @param {string} said
  * @param {string} [code]
  */
-async function finish(editor, said, code) {
-  await editor.unsaved.clear();
+async function finish(editor, values, said, code) {
+  // What was typed since stays as a draft.
+  const all = collect(editor.form);
+  const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
+  if (typedSince) await editor.unsaved.keeper?.flush();
+  else await editor.unsaved.clear();
   const next = editor.form.dataset.next;
   if (next === undefined) {
     notice(said);

@@ -1,7 +1,9 @@
-import { countByKind, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
+import { FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { allEvents, IdTaken, merge } from "../store/events.mjs";
+import { copied } from "./copy_age.mjs";
+import { showPreview } from "./copy_preview.mjs";
 import { markOwn } from "./flags.mjs";
 import { handOver } from "./share.mjs";
 import { tellOthers } from "./tabs.mjs";
@@ -17,7 +19,7 @@ function say(key, filled) {
 /** @param {unknown} error */
 const reasonOf = (error) => (error instanceof StoreError ? word(error.code) : String(error));
 
-/** The file that waits for a second tap. @type {File | null} */
+/** The file that waits for a second tap, and how many records are in it. @type {{file: File, records: number} | null} */
 let ready = null;
 
 /** The share sheet wants a fresh tap; where making the file took too long, a second one hands it over. */
@@ -26,11 +28,16 @@ async function exportCopy() {
     if (!ready) {
       say("export-preparing");
       const name = `${FORMAT}-${localTime(clock.now()).slice(0, 10)}.json`;
-      ready = new File([await writeCopy(await allEvents())], name, { type: "application/json" });
+      const events = await allEvents();
+      ready = { file: new File([await writeCopy(events)], name, { type: "application/json" }), records: events.length };
       if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");
     }
-    const outcome = await handOver(ready);
-    if (outcome !== "cancelled") ready = null;
+    const { file, records } = ready;
+    const outcome = await handOver(file);
+    if (outcome !== "cancelled") {
+      ready = null;
+      copied(records);
+    }
     say(`export-${outcome}`);
   } catch (error) {
     say("export-failed", { reason: reasonOf(error) });
@@ -55,7 +62,7 @@ async function previewCopy(input, preview, confirm, changed) {
     const added = read.events.filter((event) => !known.has(event.id));
     if (added.length === 0) return say("import-nothing");
     say("import-adds", { n: added.length });
-    preview.replaceChildren(summary(added));
+    showPreview(preview, [...known.values()], added);
     preview.hidden = false;
     confirm.hidden = false;
     confirm.onclick = async () => {
@@ -67,15 +74,6 @@ async function previewCopy(input, preview, confirm, changed) {
   } catch (error) {
     say("import-failed", { reason: reasonOf(error) });
   }
-}
-
-/** @param {TarewellEvent[]} events */
-function summary(events) {
-  const list = document.createElement("ul");
-  for (const [kind, n] of countByKind(events)) {
-    list.appendChild(document.createElement("li")).textContent = word(`kind-${kind}`, { n });
-  }
-  return list;
 }
 
 /** @param {TarewellEvent[]} events @param {() => void} changed */

@@ -2,6 +2,7 @@ import { app, findItem, question } from "./app.mjs";
 import { markOwn, unmarkOwn } from "./flags.mjs";
 import { applyWhen, collect, fill, followUnits, typedEarly } from "./forms.mjs";
 import { fault, notice, sentence, speak } from "./notice.mjs";
+import { released } from "./press.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { Regions } from "./regions.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
@@ -96,6 +97,7 @@ export class Editor {
     const id = this.named(place);
     this.units = app.state.units ?? "metric";
     const focused = document.activeElement;
+    const allChosen = focused instanceof HTMLInputElement && focused.selectionStart === 0 && focused.selectionEnd === focused.value.length;
     const hashField = form.dataset.hashField;
     const item = hashField ? undefined : findItem(this.kind, id);
     const fresh = place.blank && !item;
@@ -104,11 +106,8 @@ export class Editor {
     forgetGone(form);
     fillSelects(form, app.state, app.demo, false);
     const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
-    if (values) fill(form, values, this.units, () => fillSelects(form, app.state, app.demo, true));
-    for (const [name, text] of Object.entries(early)) {
-      const control = form.elements.namedItem(name);
-      if (control instanceof HTMLInputElement || control instanceof HTMLTextAreaElement) control.value = text;
-    }
+    // What was typed meanwhile is put in with the rest: set twice, a field would lose its place under the fingers.
+    if (values) fill(form, { ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
@@ -116,7 +115,11 @@ export class Editor {
     applyWhen(form);
     limitRows(form);
     // Filling makes the rows anew; whoever was already typing in one goes on typing.
-    if (focused && !focused.isConnected && focused.id) document.getElementById(focused.id)?.focus();
+    if (focused && !focused.isConnected && focused.id) {
+      const again = document.getElementById(focused.id);
+      again?.focus();
+      if (allChosen && again instanceof HTMLInputElement) again.select();
+    }
     if (!hashField && place.id && !item && !draft) notice("item-missing");
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
     this.entitle();
@@ -168,7 +171,10 @@ export class Editor {
     if (!control.name) return;
     forgetGone(control.closest("[data-field]"));
     this.touched.add(control.name.replace(/\.unit$/, ""));
-    if (this.reply?.problems && !this.asking) this.mark(this.reply.problems, false);
+    // A press on a button is what makes one leave a field: it must find its button where it was.
+    void released().then(() => {
+      if (this.isOpen && this.reply?.problems && !this.asking) this.mark(this.reply.problems, false);
+    });
   }
 
   /** The workshop has changed: lists and answer follow. */
@@ -193,6 +199,8 @@ export class Editor {
       this.wanted = false;
       this.regions.busy();
       const reply = await question(this.task, collect(this.form), { id: this.id });
+      await released();
+      if (!this.isOpen) continue;
       if (!reply) this.regions.idle();
       else if (!this.wanted) this.show(reply);
     }
@@ -234,20 +242,20 @@ export class Editor {
   }
 
   /**
-   * Asks about the form as it stands and insists on an answer to just that.
+   * Asks about the form as it stood at the tap and insists on an answer to just that.
    *
    * @param {string} task
+   * @param {Values} values
    * @param {{check?: boolean, state?: import("../store/types.mjs").State}} [more]
-   * @returns {Promise<{reply: Reply, values: Values} | null>} null when there are problems or no calculation; they are shown.
+   * @returns {Promise<Reply | null>} null when there are problems or no calculation; they are shown.
    */
-  async submit(task, more) {
+  async submit(task, values, more) {
     this.submitted = true;
     for (let tries = 0; tries < MOST_TRIES; tries += 1) {
-      const values = collect(this.form);
       const reply = await question(task, values, { ...more, id: this.id });
       if (!reply) continue;
       this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
-      if (reply.ok) return { reply, values };
+      if (reply.ok) return reply;
       this.show(reply, true);
       return null;
     }

@@ -66,9 +66,10 @@
     return Number.isInteger(own) && own > builtIn && own <= LONGEST ? own : 0;
   };
 
+  /** The workshop's own time is for caustic alone: a burn by heat that is cooled for longer only chills the person. */
   const leastOf = (/** @type {HTMLElement} */ box) => {
     const builtIn = Number(box.dataset.minutes);
-    return (ownMinutes(builtIn) || builtIn) * MINUTE;
+    return ((box.dataset.timed === "flush" && ownMinutes(builtIn)) || builtIn) * MINUTE;
   };
 
   const fillLimits = () => {

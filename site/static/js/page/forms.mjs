@@ -53,10 +53,23 @@ export function fill(form, values, units, rowsMade = () => {}) {
     const value = values[control.name];
     if (isTick(control)) /** @type {HTMLInputElement} */ (control).checked = control.value === value;
     else if (control instanceof HTMLSelectElement) choose(control, value ?? "");
-    else control.value = value ?? "";
+    else setText(control, value ?? "");
   }
   followUnits(form, units, values);
   applyWhen(form);
+}
+
+/**
+ * Sets a text only where it differs, and leaves marked what was marked: whoever has just chosen all of a field to type over
+ * it would else type behind it.
+ *
+ * @param {HTMLInputElement | HTMLTextAreaElement} control @param {string} text
+ */
+function setText(control, text) {
+  if (control.value === text) return;
+  const all = control === document.activeElement && control.selectionStart === 0 && control.selectionEnd === control.value.length;
+  control.value = text;
+  if (all) control.select();
 }
 
 /**

@@ -1,18 +1,25 @@
 import { setHTML } from "./trusted.mjs";
+import { word } from "./words.mjs";
 
 /** What a finished sheet never holds, and what could make a sheet from somewhere else act or mislead. */
 const REFUSED = "button, input, select, textarea, output, fieldset, label, img, [data-answer], [data-ask], [data-word]";
 
 /**
  * Puts a stored sheet into an element. It may have come in with somebody's file: the policy refuses scripts and foreign
- * addresses, and nothing in a sheet can be pressed.
+ * addresses, and nothing in a sheet can be pressed. One that holds what no sheet holds is not shown, which is said; the
+ * page around it stays.
  *
  * @param {Element} place
  * @param {string} html
  */
 export function setFrozenHTML(place, html) {
   const holder = document.createElement("template");
-  setHTML(holder, html);
+  try {
+    setHTML(holder, html);
+  } catch {
+    place.textContent = word("sheet-refused");
+    return;
+  }
   for (const element of holder.content.querySelectorAll(REFUSED)) element.remove();
   place.replaceChildren(holder.content);
 }

@@ -1,17 +1,31 @@
 // The service worker, seen from a page: registered after the first answer, updated by the user's tap only.
+import { blocksInHand } from "../store/events.mjs";
 import { exercise, settled } from "./python.mjs";
 import { scriptURL } from "./trusted.mjs";
 
 const root = document.documentElement;
+/** What the service worker is told and asked, and its answers. */
+const USE = "skip-waiting";
+const IN_USE_ASKED = "in-use?";
+const NOT_IN_USE = "not-in-use";
 const EXERCISED = "tarewell-exercised";
 const EXERCISE_AFTER_MS = 2_000;
-/** @type {ServiceWorker | null} */
+/** The build that a tap would bring. @type {ServiceWorker | null} */
 let waiting = null;
+/** Whether a block is begun and not closed, on whatever page it is weighed. */
+let inHand = true;
+
+const mayUpdate = () => waiting !== null && !inHand && root.dataset["busy"] === undefined;
 
 /** The bar shows when a new build lies ready and nobody is in the middle of something. */
 function show() {
   const bar = document.getElementById("update-bar");
-  if (bar) bar.hidden = !waiting || root.dataset["busy"] !== undefined;
+  if (bar) bar.hidden = !mayUpdate();
+}
+
+async function lookAtBlocks() {
+  inHand = await blocksInHand(1).then((blocks) => blocks.length > 0, () => true);
+  show();
 }
 
 /** @param {ServiceWorkerRegistration} registration */
@@ -22,19 +36,32 @@ function watch(registration) {
     const kept = registration.active !== null && (await caches.keys()).some((name) => name.startsWith(ours));
     // Without a stored build the one that waits is the first: nothing to update from.
     waiting = kept ? registration.waiting : null;
+    // Once the app was closed the browser has started it; its pages still wait for the tap.
+    if (kept && !waiting) registration.active?.postMessage(IN_USE_ASKED);
+    void lookAtBlocks();
     // While one is being stored its cache is there, but not whole.
     if (!registration.installing) root.dataset["offline"] = kept || registration.waiting ? "ready" : "off";
     show();
   };
   registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
   registration.installing?.addEventListener("statechange", look);
+  navigator.serviceWorker.addEventListener("message", ({ data, source }) => {
+    if (data !== NOT_IN_USE || source !== registration.active || waiting) return;
+    waiting = registration.active;
+    show();
+  });
   look();
 }
 
-function update() {
-  if (!waiting || root.dataset["busy"] !== undefined) return;
-  navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
-  waiting.postMessage("skip-waiting");
+async function update() {
+  await lookAtBlocks();
+  const next = waiting;
+  if (!next || !mayUpdate()) return;
+  const reload = () => location.reload();
+  navigator.serviceWorker.addEventListener("controllerchange", reload, { once: true });
+  // The one that runs already changes no controller: it answers.
+  if (next === navigator.serviceWorker.controller) navigator.serviceWorker.addEventListener("message", reload, { once: true });
+  next.postMessage(USE);
 }
 
 /** Once a build, on a visit that came from the stored copy: compiled code is kept with the response it came from. */
@@ -62,7 +89,7 @@ async function register() {
   if (!known) watch(registration);
 }
 
-new MutationObserver(show).observe(root, { attributeFilter: ["data-busy"] });
+new MutationObserver(() => void lookAtBlocks()).observe(root, { attributeFilter: ["data-busy"] });
 document.querySelector("#update-bar button")?.addEventListener("click", update);
 if ("serviceWorker" in navigator) {
   register().catch((error) => {

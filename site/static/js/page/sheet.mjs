@@ -23,12 +23,7 @@ export async function showSheet() {
     const sheets = await batch(code);
     place.replaceChildren();
     for (const sheet of sheets) {
-      const part = place.appendChild(document.createElement("div"));
-      try {
-        setFrozenHTML(part, sheet.html ?? "");
-      } catch {
-        part.textContent = word("sheet-refused");
-      }
+      setFrozenHTML(place.appendChild(document.createElement("div")), sheet.html ?? "");
     }
     const known = sheets.length > 0;
     const name = find("[data-sheet-code]");

@@ -2,6 +2,7 @@ import { BLOCK_KINDS } from "./block.mjs";
 import { areSteps, isBlockEvent } from "./block_schema.mjs";
 import { canonical, sha256 } from "./canonical.mjs";
 import { inOrder } from "./fold.mjs";
+import { ID, isRecordEvent, RECORD_KINDS } from "./record_schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
 import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
 
@@ -65,11 +66,13 @@ export async function readCopy(file) {
   } catch {
     return { refused: "import-not-json" };
   }
-  if (!isObject(content) || !sameKeys(content, ["format", "version", "events", "sha256"])) return { refused: "import-format" };
-  const { format, version, events, sha256: digest } = content;
-  if (format !== FORMAT || version !== VERSION || !Array.isArray(events)) return { refused: "import-format" };
+  if (!isObject(content) || content.format !== FORMAT) return { refused: "import-foreign" };
+  if (content.version !== VERSION) return { refused: "import-newer" };
+  const { events, sha256: digest } = content;
+  if (!sameKeys(content, ["format", "version", "events", "sha256"]) || !Array.isArray(events)) return { refused: "import-format" };
   if (!plain(events, LIMITS.depth)) return { refused: "import-format" };
   if ((await sha256(canonical(events))) !== digest) return { refused: "import-damaged" };
+  if (events.some((event) => isObject(event) && typeof event.kind === "string" && !Object.hasOwn(HELD, event.kind))) return { refused: "import-newer" };
   if (!events.every(isEvent) || new Set(events.map(({ id }) => id)).size !== events.length) return { refused: "import-format" };
   return { events };
 }
@@ -106,37 +109,35 @@ function plain(value, depth, top = true) {
 
 const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
-const SUBJECT = /^[a-z_]{1,40}:.{1,100}$/u;
+/** Subjects stand in addresses and lists: nothing in one may pass for markup. */
+const SUBJECT = /^[a-z_]{1,40}:[^<>"\\\p{Cc}]{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
 
 /** @param {unknown} event @returns {event is TarewellEvent} */
 function isEvent(event) {
   if (!isObject(event)) return false;
-  const { id, at, local, kind, subject, values, revision, code, html, formula } = event;
+  const { id, at, local, kind, subject } = event;
   if (typeof kind !== "string" || !Object.hasOwn(HELD, kind)) return false;
   const known = new Set([...COMMON, ...HELD[/** @type {Kind} */ (kind)]]);
   return (
     Object.keys(event).every((key) => known.has(key)) &&
-    isText(id, 64) &&
+    isText(id) && ID.test(id) &&
     isText(subject) && SUBJECT.test(subject) &&
-    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) &&
-    isText(local) && LOCAL.test(local) &&
-    (values === undefined || isValues(values)) &&
-    (kind !== "saved" || isValues(values)) &&
-    (revision === undefined || (Number.isInteger(revision) && Number(revision) > 0)) &&
-    (kind !== "issued" || (isText(code, 100) && subject === `batch:${code}` && typeof html === "string")) &&
+    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) && at < END_OF_TIME &&
+    isText(local) && LOCAL.test(local) && !Number.isNaN(Date.parse(local)) &&
+    (!RECORD_KINDS.includes(kind) || isRecordEvent(event)) &&
     (kind !== "issued" || event.steps === undefined || areSteps(event.steps)) &&
     (!BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind)) || isBlockEvent(event)) &&
-    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event)) &&
-    (formula === undefined || isFormulaUsed(formula))
+    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event))
   );
 }
 
-/** @param {unknown} values */
-const isValues = (values) =>
-  isObject(values) && Object.values(values).every((value) => typeof value === "string" && value.length <= 5000);
+/** What is dated later came from no clock: put behind everything else, it would outlive every change to come. */
+const END_OF_TIME = "2100";
 
-/** @param {unknown} formula */
-const isFormulaUsed = (formula) =>
-  isObject(formula) && typeof formula.event === "string" && typeof formula.name === "string";
+/** A phone's clock may be off by so much. [ms] */
+const CLOCKS_DIFFER = 24 * 60 * 60 * 1000;
+
+/** Events of a day that is still to come, by the clock of this device. @param {TarewellEvent[]} events @param {number} now [ms] */
+export const ofTheFuture = (events, now) => events.filter(({ at }) => Date.parse(at) > now + CLOCKS_DIFFER);

@@ -146,6 +146,9 @@ export const eventsOf = (subject) =>
 export const allEvents = () =>
   transact("readonly", (transaction) => transaction.objectStore("events").getAll(), 60_000).then(inOrder);
 
+/** How many records there are. @returns {Promise<number>} */
+export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count());
+
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
   return transact("readonly", async (transaction) =>

@@ -1,3 +1,5 @@
+import { ITEM_KINDS } from "./record_schema.mjs";
+
 /** @import { BatchEntry, Item, State, TarewellEvent } from "./types.mjs" */
 
 /** How many batches of one formula, and how many codes in all, Python is told of. */
@@ -60,7 +62,8 @@ export function foldWorkshop(demo, events, batches = []) {
     if (event.kind === "settings") units = event.values?.units ?? units;
     if (event.kind === "removed") kinds.get(kind)?.delete(id);
     if (event.kind === "issued") used.set(event.id, batchEntry(event));
-    if (event.kind === "saved") {
+    // A kind that is none could take the place of the units or of the codes.
+    if (event.kind === "saved" && ITEM_KINDS.includes(kind)) {
       const items = kinds.get(kind) ?? new Map();
       // Taken out first, so that the item saved last stands last: of two lots in use that one counts.
       items.delete(id);

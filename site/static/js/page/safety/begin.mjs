@@ -51,12 +51,16 @@ function say(selector, wrong) {
   return wrong;
 }
 
-/** Says that this guide's training doesn't cover the walk, and gives the reason once it is typed for just this guide. @param {string} guide */
-function reasonToGuide(guide) {
+/**
+ * Says that this guide's training doesn't cover the walk, and gives the reason where it was asked for just this guide.
+ *
+ * @param {string} guide @param {string} typed What stood there at the tap.
+ */
+function reasonToGuide(guide, typed) {
   const box = /** @type {HTMLElement} */ (place().querySelector("[data-guide-problem]"));
   const asked = !box.hidden && box.dataset.guide === nameKey(guide);
   box.dataset.guide = nameKey(guide);
-  const reason = asked ? field("guide-reason").value.trim() : "";
+  const reason = asked ? typed : "";
   say("[data-guide-problem]", reason === "");
   if (reason === "") field("guide-reason").focus();
   return reason;
@@ -77,6 +81,8 @@ function empty(name) {
 export async function begin() {
   const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
   const phases = chosen("phase");
+  // Read at the tap, like all else: what is typed while this one is looked up was never meant by it.
+  const typedReason = field("guide-reason").value.trim();
   const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
   if (missing) return null;
   const events = await insist(() => eventsOfKinds(WALK_KINDS));
@@ -86,7 +92,7 @@ export async function begin() {
   const today = localTime(clock.now()).slice(0, 10);
   if (say("[data-guide-unfit]", Boolean(unfit(record.stops, guide, today)))) return null;
   const guided = covers(record, guide, phases, today);
-  const reason = guided ? "" : reasonToGuide(guide);
+  const reason = guided ? "" : reasonToGuide(guide, typedReason);
   if (!guided && reason === "") return null;
   say("[data-guide-problem]", false);
   const { points, by_phase, own } = pointsOf(phases);

@@ -133,7 +133,7 @@ export class Walk {
     if (this.signing) return null;
     const chosen = open.find(({ phase }) => phase === this.phase) ?? open.find(({ left, points }) => left.length < points.length);
     const fresh = dayOf(begun) === today() && open.length === parts.length;
-    return chosen ?? (fresh || parts.length === 1 ? (open[0] ?? null) : null);
+    return chosen ?? (fresh ? (open[0] ?? null) : null);
   }
 
   /** @param {WalkPart} part @param {Slots} slots */

@@ -6,7 +6,7 @@ import { notice } from "../notice.mjs";
 import { insist, keep } from "../saved.mjs";
 import { Answers } from "./answers.mjs";
 import { signal } from "./comforts.mjs";
-import { endOf } from "./countdown.mjs";
+import { endOfStep } from "./countdown.mjs";
 import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
 import { day, personToday, timeOf } from "./people.mjs";
@@ -206,7 +206,7 @@ export class BlockAtScale {
   unmouldFrom() {
     const last = this.unmould();
     const started = last && startOf(this.events, last.key);
-    return started ? timeOf(endOf(started, last)) : "";
+    return started ? timeOf(endOfStep(started, last)) : "";
   }
 
   /** Others have stored something: it may be of this block. */

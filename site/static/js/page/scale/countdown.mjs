@@ -1,6 +1,6 @@
 import { icsText } from "../../store/calendar.mjs";
 import { clock } from "../../store/clock.mjs";
-import { remaining } from "../../store/timers.mjs";
+import { endOf, remaining } from "../../store/timers.mjs";
 import { handOver } from "../share.mjs";
 import { word } from "../words.mjs";
 import { signal } from "./comforts.mjs";
@@ -25,22 +25,23 @@ export function spread(seconds) {
   return hours > 0 ? `${hours}:${two(minutes)}:${two(rest)}` : `${minutes}:${two(rest)}`;
 }
 
-/** When the started time ends. @param {TarewellEvent} started @param {Step} step [ms] */
-export const endOf = (started, step) => Date.parse(started.at) + 1000 * (started.seconds ?? step.seconds ?? 0);
+/** When the started time of a step ends. @param {TarewellEvent} started @param {Step} step [ms] */
+export const endOfStep = (started, step) => endOf(started, step.seconds ?? 0);
 
 /** @param {BlockAtScale} block @param {Step} step @param {Slots} slots */
 export function showTimer(block, step, slots) {
   clearInterval(ticking);
   const started = startOf(block.events, step.key);
   const last = block.fold.index === block.fold.steps.length - 1;
-  const state = () => (started ? remaining(started, step.seconds ?? 0, clock.now(), block.events.at(-1)?.at) : null);
+  const state = () => (started ? remaining(started, step.seconds ?? 0, clock.now(), block.events.at(-1)) : null);
   block.stage.show("timer", {
     ...slots,
     idle: !started,
     running: Boolean(started),
-    until: started && timeOf(endOf(started, step)),
+    until: started && timeOf(endOfStep(started, step)),
     "may-close": Boolean(started) && last,
     "clock-back": state()?.clockBack,
+    "long-over": state()?.longOver,
   });
   let rung = (state()?.seconds ?? 1) <= 0;
   const tick = () => {
@@ -60,7 +61,7 @@ export function showTimer(block, step, slots) {
 /** Hands over a calendar file for the end of a step's time. @param {BlockAtScale} block @param {Step} step @param {TarewellEvent} started */
 export async function handCalendar(block, step, started) {
   const title = word("calendar-title", { title: step.title, block: block.number, code: block.code });
-  const text = icsText({ uid: started.id, at: endOf(started, step), stamp: clock.now(), title, description: step.how ?? "" });
+  const text = icsText({ uid: started.id, at: endOfStep(started, step), stamp: clock.now(), title, description: step.how ?? "" });
   const file = new File([text], `${block.code}-${block.number}.ics`, { type: "text/calendar" });
   const outcome = await handOver(file);
   const place = block.stage.find('[data-slot="handed"]');

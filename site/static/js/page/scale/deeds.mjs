@@ -1,7 +1,8 @@
 import { NOTHING_LEFT } from "../../store/block.mjs";
 import { clock } from "../../store/clock.mjs";
+import { instantOf } from "../../store/timers.mjs";
 import { word } from "../words.mjs";
-import { endOf, handCalendar, spread } from "./countdown.mjs";
+import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
@@ -52,8 +53,8 @@ export const DEEDS = {
   "end-timer": async (block) => {
     const { step } = block;
     const started = step && startOf(block.events, step.key);
-    if (!step || !started || clock.now() >= endOf(started, step)) return endTimer(block);
-    const meant = (endOf(started, step) - Date.parse(started.at)) / 1000;
+    if (!step || !started || clock.now() >= endOfStep(started, step)) return endTimer(block);
+    const meant = started.seconds ?? step.seconds ?? 0;
     block.ask({ name: "early", title: step.title, ran: spread(hasRun(started)), meant: spread(meant) });
   },
   "end-early": endTimer,
@@ -85,7 +86,7 @@ export const DEEDS = {
 };
 
 /** @param {import("../../store/types.mjs").TarewellEvent} started [s] */
-const hasRun = ({ at }) => Math.max(0, Math.round((clock.now() - Date.parse(at)) / 1000));
+const hasRun = (started) => Math.max(0, Math.round((clock.now() - instantOf(started)) / 1000));
 
 /** @param {BlockAtScale} block */
 async function endTimer(block) {
