@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from calc.batch_pours import scales_of
-from calc.block_events import AGAIN, ON, BlockEvents, Done, Event, Step, fold
+from calc.block_events import AGAIN, ON, OUT, BlockEvents, Done, Event, Step, fold
 from calc.display import Display
 from calc.heat import mix_temperature_c
 from calc.language import tr
@@ -88,28 +88,47 @@ class Block:
     # What was weighed ----------------------------------------------------------------------------------------------
 
     def _weigh_up(self) -> None:
-        """Net grams of every weighing, in the order of the steps, and what stands on the vessel's scale."""
+        """Net grams of every weighing, in the order of time as the display counts on, and what stands on the vessel's scale."""
         on_g = float(self.record["vessel"]["tare_g"])
         pail_g = 0.0
+        # What each weighing put in, in all and by pour, and what its display showed of the pour [g].
         self.net: dict[str, Amount] = {}
-        for step in self.events.steps:
-            done = self.events.done.get(step["key"])
-            if done is None:
-                continue
+        self.parts: dict[str, dict[str, Amount]] = {}
+        self.shown_g: dict[str, float] = {}
+        for done in self.events.in_time():
+            step = done.step
             if step["key"] == MADE:
                 on_g += pail_g
             if done.event["kind"] != "weighed":
                 continue
-            net_g = self._net_g(done, on_g)
+            key = str(step["key"])
+            ladled = self.shown_g.get(key.removeprefix(OUT)) if key.startswith(OUT) else None
+            if ladled is None:
+                net_g = self.shown_g[key] = self._net_g(done, on_g)
+            else:
+                net_g = min(done.reading_g - (on_g if done.event.get("mode") == "gross" else ladled), 0.0)
+                self.shown_g[key] = ladled + net_g
             # Out of its jug again, it counts nowhere until it is weighed anew.
-            if step["key"] in self.events.set_back:
+            if key in self.events.set_back:
                 continue
-            self.net[step["key"]] = Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
-            if step["pour"] and self.pours[step["pour"]]["phase"] == "lye":
+            self.net[key] = self._read(step, net_g)
+            self.parts[key] = self.by_pour(step, self.net[key])
+            if self._in_pail(key):
                 pail_g += net_g
             else:
                 on_g += net_g
         self.on_scale_g = on_g
+
+    def _in_pail(self, key: str) -> bool:
+        """Whether a weighing is of what lye is made of apart."""
+        pour = next(step["pour"] for step in self.events.steps if step["key"] == key)
+        return bool(pour) and self.pours[pour]["phase"] == "lye"
+
+    def _read(self, step: Step, net_g: float) -> Amount:
+        """So much by a weighing's scale [g]. Ladled out, the pour and what is left of it err by one reading: as the pour does."""
+        if step["key"].startswith(OUT):
+            return Amount(net_g)
+        return Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
 
     def _net_g(self, done: Done, on_g: float) -> float:
         net_g = done.reading_g - (on_g if done.event.get("mode") == "gross" else 0.0)
@@ -135,7 +154,14 @@ class Block:
         return display.grams(display.division)
 
     def by_pour(self, step: Step, amount: Amount) -> dict[str, Amount]:
-        """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet."""
+        """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet; what is ladled
+        out for all that is in it then, stirred even.
+        """
+        if step["key"].startswith(OUT):
+            # Lye made apart is in its pail yet: none is ladled once it is in.
+            there = self._summed(part for key, part in self.parts.items() if not self._in_pail(key))
+            there_g = math.fsum(part.g for part in there.values())
+            return {key: Amount(part.g / there_g * amount.g) for key, part in there.items()}
         if step["pour"] is not None:
             return {step["pour"]: amount}
         if not step["key"].endswith(BLEND):
@@ -158,8 +184,7 @@ class Block:
     @cached_property
     def weighed(self) -> dict[str, Amount]:
         """Grams actually weighed, by pour."""
-        steps = {step["key"]: step for step in self.events.steps}
-        return self._summed(self.by_pour(steps[key], amount) for key, amount in self.net.items())
+        return self._summed(self.parts.values())
 
     @property
     def in_vessel(self) -> dict[str, Amount]:
@@ -173,9 +198,12 @@ class Block:
         return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
 
     def there(self, step: Step) -> Amount | None:
-        """What a step that pours on finds on its display; None where it starts at nothing."""
+        """What a step whose display goes on finds on it; None where it starts at nothing."""
         key = str(step["key"])
-        return self.net.get(key.removeprefix(ON)) if key.startswith(ON) else None
+        before = key.removeprefix(ON if key.startswith(ON) else OUT)
+        if before == key or before not in self.net:
+            return None
+        return self.net[before] if key.startswith(ON) else Amount(self.shown_g[before])
 
     def to_add_g(self, step: Step) -> float:
         """What a weighing still to come puts to what is there [g]."""
@@ -186,8 +214,8 @@ class Block:
         """What a weighing to come puts to what is there, by its target or another mass [g]."""
         mass_g = self.to_add_g(step) if mass_g is None else mass_g
         there = self.there(step)
-        if there is None:
-            return Amount(mass_g, self.limit_g(step["scale"], mass_g), self.division_g(step))
+        if there is None or step["key"].startswith(OUT):
+            return self._read(step, mass_g)
         # One reading of both takes the place of the first: together they err by what that reading errs.
         whole_g = self.limit_g(step["scale"], there.g + mass_g)
         return Amount(mass_g, math.sqrt(max(whole_g**2 - there.limit_g**2, 0.0)), 0.0)
@@ -250,7 +278,7 @@ class Block:
                 return self.stated_fraction
             if decision.get("choice") == "leave" and decision.get("step") in self._takers:
                 at = self.events.events.index(decision)
-                return Block(self.record, self.events.events[:at])._goal_if_left(str(decision["step"]))
+                return Block(self.record, self.events.events[:at]).goal_if_left(str(decision["step"]))
         return self.stated_fraction
 
     @property
@@ -265,11 +293,20 @@ class Block:
         return {
             str(step["key"])
             for step in self.events.steps
-            if step["pour"] in self.oils or step["pour"] in acids or str(step["key"]).endswith(BLEND)
+            if step["pour"] in acids or self.is_oil(step)
         }
 
-    def _goal_if_left(self, key: str) -> float:
-        """The superfat that comes of leaving an oil as it was read: the lye stays as it was meant without the slip."""
+    def is_oil(self, step: Step) -> bool:
+        """Whether a weighing is of oil: one, the blend, or what is ladled back of them."""
+        return step["pour"] in self.oils or str(step["key"]).endswith(BLEND) or str(step["key"]).startswith(OUT)
+
+    def goal_if_left(self, key: str) -> float:
+        """The superfat to aim for once a step is left as it was read.
+
+        Of what takes up lye the one that comes of it: the lye stays as it was meant without the slip.
+        """
+        if key not in self._takers:
+            return self.goal_fraction
         key = self.events.counting(key)
         step = next(step for step in self.events.steps if step["key"] == key)
         open_lye = self.open_lye()
@@ -279,7 +316,7 @@ class Block:
             return self.goal_fraction
         supplied_g = self.supplied_koh_g(read)
         if open_lye:
-            slip = self.by_pour(step, Amount(target_g(step) - self.net[key].g))
+            slip = self.by_pour(step, Amount(target_g(step) - self.shown_g[key]))
             supplied_g = max(supplied_g, self.needed_koh_g(self._summed([read, slip])))
         return 1.0 - (supplied_g - self.taken_koh_g(read)) / demand_g
 
@@ -306,7 +343,8 @@ class Block:
 
         targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
         target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep
-        the proportion of the sheet as far as what is poured allows.
+        the proportion of the sheet as far as what is poured allows; the last of them makes up for what the displays of
+        those before it can't show.
         """
         steps = self.open_lye()
         rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
@@ -314,13 +352,18 @@ class Block:
         exact = {key: float(self.pours[key]["exact_g"]) for key in self.alkalis}
         planned_g = math.fsum(exact[key] * self.koh_per_g(key) for key in exact)
         times = (self.supplied_koh_g(rest) + missing_g) / planned_g
-        open_keys = {step["pour"] for step in steps}
-        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in exact if key in open_keys}
+        in_order = reversed(dict.fromkeys(step["pour"] for step in reversed(steps)))
+        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in in_order}
+        if not any(wanted.values()):
+            # All that are open have their share: what another one is short of must come from them all the same.
+            wanted = {key: exact[key] for key in wanted}
         wanted_g = math.fsum(wanted[key] * self.koh_per_g(key) for key in wanted)
         found: dict[str, float] = {}
         for key, wanted_of_it_g in wanted.items():
             own = [step for step in steps if step["pour"] == key]
-            rest_g = missing_g / wanted_g * wanted_of_it_g if wanted_g else 0.0
+            is_last = own[-1] is steps[-1]
+            share = 1.0 if is_last else wanted_of_it_g * self.koh_per_g(key) / wanted_g
+            rest_g = max(share * missing_g, 0.0) / self.koh_per_g(key)
             there_g = rest.get(key, Amount()).g
             for step in own[:-1]:
                 first_g = self.to_add_g(step)
@@ -330,7 +373,14 @@ class Block:
                     first_g = display.grams(display.counts_within(min(meant_g, rest_g)))
                 found[step["key"]] = first_g
                 rest_g -= first_g
+            if not is_last:
+                display = display_of_step(own[-1])
+                # A sheet whose pours name their portions was issued with lye rounded down, an older one to the nearest.
+                shown = display.counts_within if "portions" in self.pours[key] else display.counts
+                rest_g = display.grams(shown(max(rest_g, 0.0)))
             found[own[-1]["key"]] = max(rest_g, 0.0)
+            missing_g -= self.koh_per_g(key) * math.fsum(found[step["key"]] for step in own)
+            wanted_g -= self.koh_per_g(key) * wanted_of_it_g
         return found
 
     def _first_share(self, key: str, first_g: float) -> float:

@@ -17,7 +17,10 @@ Event = Mapping[str, Any]
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
 ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both
+OUT = "out:"  # one of this key ladles out what was poured too much: its display goes on, down to what stays
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
+# Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.
+SCALED, AS_PLANNED = "with-oils", "as-planned"
 COMPLETING = {"confirm": "checked", "temperature": "checked", "weigh": "weighed", "timer": "timed"}
 
 
@@ -60,12 +63,17 @@ class Done:
     @property
     def outside(self) -> bool:
         """Whether the reading lies outside the band it was asked for."""
-        return self.short or self._side() > 0
+        return self._side() != 0
 
     @property
     def short(self) -> bool:
         """Whether the reading lies below the band it was asked for."""
         return self._side() < 0
+
+    @property
+    def over(self) -> bool:
+        """Whether the reading lies above the band it was asked for."""
+        return self._side() > 0
 
     def _side(self) -> int:
         """-1 below the band, 1 above it, 0 in it and where none was asked for."""
@@ -110,9 +118,8 @@ class BlockEvents:
         return key
 
     def is_latest(self, key: str) -> bool:
-        """Whether nothing behind a step has been done yet."""
-        at = next(n for n, step in enumerate(self.steps) if step["key"] == key)
-        return not any(step["key"] in self.done for step in self.steps[at + 1 :])
+        """Whether nothing has been done since a step was."""
+        return bool(self.in_time()[-1].step["key"] == key)
 
     @property
     def finished(self) -> bool:
@@ -129,14 +136,23 @@ class BlockEvents:
     def corrections_since_decision(self) -> tuple[Event, ...]:
         """The corrections of weighings that nothing has been decided about since."""
         weighed = {event["id"] for event in self.events if event["kind"] == "weighed"}
-        decided = [n for n, event in enumerate(self.events) if event["kind"] == "decided"]
+        decided = [n for n, event in enumerate(self.events) if event["kind"] == "decided" and about_slip(event)]
         since = self.events[decided[-1] + 1 if decided else 0 :]
         return tuple(event for event in since if event["kind"] == "corrected" and event.get("corrects") in weighed)
 
+    def in_time(self) -> tuple[Done, ...]:
+        """What is done, in the order in which it was: a choice may put a step in before others that are done already."""
+        place = {event["id"]: n for n, event in enumerate(self.events)}
+        return tuple(sorted(self.done.values(), key=lambda done: place[done.event["id"]]))
+
     def weighings(self) -> tuple[Done, ...]:
-        """The weighings that are done, in the order of the steps."""
-        found = (self.done.get(step["key"]) for step in self.steps)
-        return tuple(done for done in found if done is not None and done.event["kind"] == "weighed")
+        """The weighings that are done, in the order of time."""
+        return tuple(done for done in self.in_time() if done.event["kind"] == "weighed")
+
+
+def about_slip(decision: Event) -> bool:
+    """Whether a decision is about a reading outside its band, and so about the superfat."""
+    return decision.get("choice") not in (SCALED, AS_PLANNED)
 
 
 def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
@@ -200,7 +216,11 @@ def _after_decisions(steps: Sequence[Step], decisions: Sequence[Event]) -> tuple
 
 def _poured_on(done: Mapping[str, Done], key: str) -> bool:
     """Whether a step was poured on from, and that was read: one that became a mere confirmation was not."""
-    return ON + key in done and done[ON + key].event["kind"] == "weighed"
+    return _weighed(done, ON + key)
+
+
+def _weighed(done: Mapping[str, Done], key: str) -> bool:
+    return key in done and bool(done[key].event["kind"] == "weighed")
 
 
 def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
@@ -228,7 +248,7 @@ def _pending(
     place = {event.get("id"): n for n, event in enumerate(ordered)}
     for step in steps:
         found = done.get(step["key"])
-        if found is None or not found.outside or _poured_on(done, step["key"]):
+        if found is None or not found.outside or any(_weighed(done, prefix + step["key"]) for prefix in (ON, OUT)):
             continue
         touched = [found.event.get("id")] + [
             e.get("id") for e in ordered if e["kind"] == "corrected" and e.get("corrects") == found.event.get("id")

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from calc.block_chemistry import NEAR_FRACTION, Block
+from calc.block_events import about_slip
 
 # A superfat that moves by more than this since it was last decided on is asked about; common practice, no source.
 MOVED_FRACTION = 0.003
@@ -34,8 +35,9 @@ def moved_by_correction(block: Block) -> Moved | None:
         return None
     planned = block.record["superfat"]
     told_fraction, told_low = float(planned["value"]), float(planned["low"])
-    if events.decisions:
-        told_by = Block(block.record, events.events[: events.events.index(events.decisions[-1]) + 1])
+    decisions = [decision for decision in events.decisions if about_slip(decision)]
+    if decisions:
+        told_by = Block(block.record, events.events[: events.events.index(decisions[-1]) + 1])
         told = told_by.superfat(told_by.at_end(told_by.lye_targets()))
         if told is not None:
             told_fraction, told_low = told.value, told.low

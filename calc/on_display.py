@@ -6,7 +6,7 @@ from functools import partial
 from math import fsum
 
 from calc.block_chemistry import MADE, Block, display_of_step
-from calc.block_events import ON, Step
+from calc.block_events import ON, OUT, Step
 from calc.reading_questions import Expected, not_tared
 from calc.recovery_steps import planned_on_g
 from calc.step_words import in_each_language, in_words
@@ -26,7 +26,7 @@ def as_it_stands(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
         step = found.get(key, old)
         if step["kind"] != "weigh" or _into_pail(block, step):
             continue
-        goes_on, added_g = key.startswith(ON), block.to_add_g(step)
+        goes_on, added_g = key.startswith((ON, OUT)), block.to_add_g(step)
         if step["gross_text"] is not None and not goes_on:
             stands = partial(_standing, block, step, on_g, page_g, last_g)
             if stands() != in_words(step):
@@ -66,11 +66,11 @@ def _made_g(block: Block) -> float:
 
 
 def _last_g(block: Block) -> float | None:
-    """What went into the vessel last [g]; None while it is empty."""
+    """What the display showed of the last pour into the vessel [g]; None while it is empty."""
     last_g = None
-    for step in block.events.steps:
+    for step in (done.step for done in block.events.in_time()):
         if step["key"] in block.net and not _into_pail(block, step):
-            last_g = block.net[step["key"]].g
-        elif step["key"] == MADE and MADE in block.events.done:
+            last_g = block.shown_g[step["key"]]
+        elif step["key"] == MADE:
             last_g = _made_g(block)
     return last_g

@@ -3,12 +3,14 @@
 Physics E1 (oil over-poured), E2 (lye over-poured), E3 (top-up). Every figure is of amounts rounded to the display they
 are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
 a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
-short is poured on first of all. Nothing is added any more once the block lies in its mould.
+short is poured on first of all. Oil poured too much may be ladled back until lye is in. Nothing is added any more once
+the block lies in its mould.
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 from calc.block_chemistry import (
     BLEND,
@@ -22,7 +24,6 @@ from calc.block_chemistry import (
     target_g,
 )
 from calc.block_events import Step
-from calc.display import display_of
 from calc.language import tr
 from calc.lye import demand_koh_g
 from calc.recovery_choice import Choice, Impossible, Recovery, ranked
@@ -31,11 +32,13 @@ from calc.recovery_steps import (
     changed_targets,
     extra_step,
     into_mould,
+    ladle_step,
     named,
     pour_on_step,
     shifted,
 )
 from calc.reference import constant
+from calc.room import aside_text, overflow_g
 from calc.shown import percent, weight
 from calc.superfat import SuperfatInterval
 
@@ -63,20 +66,20 @@ def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
     if len(found.choices) > 1 or block.goal_fraction == block.stated_fraction:
         return found
     # What an oil was left at can't be reached safely: then by the superfat that the sheet states.
-    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units).found()
+    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units, by_sheet=True).found()
     return replace(sheets, choices=tuple(c if c.outcome else replace(c, key=BY_SHEET + c.key) for c in sheets.choices))
 
 
 class _Finder:
-    def __init__(self, block: Block, step_key: str, units: str) -> None:
+    def __init__(self, block: Block, step_key: str, units: str, *, by_sheet: bool = False) -> None:
         self.block, self.key, self.units = block, step_key, units
         self.step = next(step for step in block.events.steps if step["key"] == step_key)
         self.of_lye = self.step["pour"] in block.alkalis
+        self.of_oil = block.is_oil(self.step)
         self.impossible: list[Impossible] = []
-        self.lye = block.lye_targets()
-        # An oil left as it is leaves the lye at its plan; a lye left as it is still gets its top-up.
-        self.followed = changed_targets(block, self.lye)
-        self.as_it_is = block.at_end(replaced=self.followed if self.of_lye else None)
+        self.followed = changed_targets(block, block.lye_targets())
+        left = block.after_decision(step_key, ()).aiming_at(block.goal_fraction if by_sheet else block.goal_if_left(step_key))
+        self.as_it_is = left.at_end(replaced=changed_targets(left, left.lye_targets()))
 
     def found(self) -> Recovery:
         block, leave = self.block, self._leave()
@@ -84,17 +87,17 @@ class _Finder:
         if "pour" in block.events.done:
             self.impossible.append(Impossible(tr("Add or change anything"), tr("The block lies in its mould.")))
         else:
-            others = [*self._again(), *self._more_of_it(), *self._lye(), *self._oils(), *self._scaled()]
-        too_strong = self._lye_too_strong()
-        if too_strong:
-            self.impossible.append(Impossible(leave.title, too_strong))
+            others = [*self._again(), *self._more_of_it(), *self._lye(), *self._ladle(), *self._oils(), *self._scaled()]
+        not_left = self._lye_too_strong() or self._too_much_oil()
+        if not_left:
+            self.impossible.append(Impossible(leave.title, not_left))
         for choice in (*pour_on, leave, *others):
-            if not choice.safe and not (too_strong and choice is leave):
+            if not choice.safe and not (not_left and choice is leave):
                 self.impossible.append(Impossible(choice.title, self._why_not(choice)))
         safe = sorted((choice for choice in others if choice.safe), key=lambda choice: choice.work(self.step["pour"]))
         ways = ranked(
             [choice for choice in pour_on if choice.safe],
-            leave if leave.safe and not too_strong else None,
+            leave if leave.safe and not not_left else None,
             safe,
             block.goal_fraction,
         )
@@ -126,12 +129,13 @@ class _Finder:
         done = block.events.done[self.key]
         if step["gross_text"] is None or not done.short or not block.events.is_latest(self.key):
             return
-        new = pour_on_step(block, done)
-        if new is None:
+        poured_on = pour_on_step(block, done)
+        if poured_on is None:
             return
+        (new,), replaced, end = self._once_decided((poured_on,))
+        if new["kind"] != "weigh":
+            return  # lye that is needed no more
         missing = block.planned_amount(new)
-        coming = block.by_pour(new, missing)
-        replaced = changed_targets(block, block.lye_targets(None, coming))
         display = display_of_step(new)
         yield self._choice(
             "pour-on",
@@ -140,7 +144,7 @@ class _Finder:
                 "{mass} are missing. The display goes on: don't press tare.",
                 mass=display.said(display.counts(missing.g)),
             ),
-            block.at_end(None, coming, replaced),
+            end,
             steps=(new,),
             replaced=replaced,
         )
@@ -155,9 +159,28 @@ class _Finder:
         superfat = self.block.superfat(self.as_it_is)
         if superfat is not None and superfat.value > self.block.goal_fraction + MUCH_OIL_FRACTION:
             more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
-        return self._choice(
-            "leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced, low_must_be_positive=True
+        return self._choice("leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced)
+
+    def _too_much_oil(self) -> str:
+        """Why what this slip leaves of oil is too much for a bar; empty when it isn't, or when it was as much without it."""
+        block, superfat = self.block, self.block.superfat(self.as_it_is)
+        most = max(constant("superfat_left_most").value, block.stated_fraction + MUCH_OIL_FRACTION)
+        met = self._had_it_met_its_target
+        if superfat is None or superfat.value <= most or (met and superfat.value <= met.value + NEAR_FRACTION):
+            return ""
+        return tr(
+            "{superfat} superfat is more than {most}: the bars would stay soft, sweat oil and turn rancid.",
+            superfat=percent(superfat.value),
+            most=percent(most),
         )
+
+    @cached_property
+    def _had_it_met_its_target(self) -> SuperfatInterval | None:
+        """The superfat at the end without this slip."""
+        block = self.block
+        missing_g = target_g(self.step) - block.shown_g[self.key]
+        slip = block.by_pour(self.step, Amount(missing_g))
+        return block.superfat(block.at_end(block.lye_targets(None, slip), slip))
 
     def _lye_too_strong(self) -> str:
         """Why caustic must not go into water weighed so; empty when it may, or has gone. Too little water boils and sets."""
@@ -184,16 +207,45 @@ class _Finder:
             return
         if not made and not self.block.events.is_latest(self.key):
             return  # tipped in long since
-        new = again_step(self.step)
-        after = self.block.after_decision(self.key, (new,)).aiming_at(self.block.goal_fraction)
-        changed = changed_targets(after, after.lye_targets())
+        steps, replaced, end = self._once_decided((again_step(self.step),))
         yield self._choice(
             "again",
             tr("Put it right in its jug and weigh again"),
             tr("Only while it has not been tipped in: what is in the vessel can't be taken out."),
-            after.at_end(replaced=changed),
-            steps=(changed.pop(new["key"], new),),
-            replaced=changed,
+            end,
+            steps=steps,
+            replaced=replaced,
+        )
+
+    def _ladle(self) -> Iterator[Choice]:
+        """Oil poured too much, out again: of all that is in the vessel by then, for one poured on the others mixes with them."""
+        block, done = self.block, self.block.events.done[self.key]
+        if not self.of_oil or not done.over or self.step["gross_text"] is None:
+            return
+        title = tr("Ladle it back")
+        if any(key in block.alkalis for key in block.in_vessel):
+            self.impossible.append(Impossible(title, tr("Lye is in the vessel: what comes out is corrosive batter.")))
+            return
+        if not block.events.is_latest(self.key) or any(key not in block.oils for key in block.in_vessel):
+            return
+        ladled = ladle_step(block, done)
+        if ladled is None:
+            return
+        (new,), replaced, end = self._once_decided((ladled,))
+        display = display_of_step(new)
+        too_much_g = -block.to_add_g(new)
+        words = tr("{mass} comes back out.", mass=display.said(display.counts(too_much_g)))
+        if set(block.in_vessel) == set(block.parts[self.key]):
+            words += " " + tr("Don't put it back in the tank: it has been in the vessel.")
+        else:
+            words += " " + tr("Oils mix: stir first, and what you take out is some of each. The lye follows what stays.")
+        yield self._choice(
+            "ladle",
+            tr("Ladle it back to {target}", target=display.said(new["target"])) if block.tares else title,
+            words,
+            end,
+            steps=(new,),
+            replaced=replaced,
         )
 
     def _more_of_it(self) -> Iterator[Choice]:
@@ -211,8 +263,7 @@ class _Finder:
         """E1 and E3: the lye that the oils actually there need."""
         block = self.block
         made_apart = MADE in {step["key"] for step in block.events.steps}
-        of_oil = self.step["pour"] in block.oils or str(self.step["key"]).endswith(BLEND)
-        if made_apart or not (self.of_lye or of_oil):
+        if made_apart or not (self.of_lye or self.of_oil):
             return
         if block.open_lye():
             if self.of_lye:
@@ -319,7 +370,6 @@ class _Finder:
         block = self.block
         steps: list[Step] = []
         grams: dict[str, float] = {}
-        coming: dict[str, Amount] = {}
         for pour, mass_g in parts.items():
             made = extra_step(block, pour, mass_g)
             if made is None:
@@ -332,16 +382,24 @@ class _Finder:
                 return
             steps.append(made[0])
             grams[pour] = made[1]
-            amount = block.planned_amount(made[0], made[1])
-            for name, part in block.by_pour(made[0], amount).items():
-                coming[name] = coming.get(name, Amount()) + part
-        given = targets or {}
-        replaced = changed_targets(block, {**given, **block.lye_targets(given, coming)})
-        end = block.at_end(None, coming, replaced)
+        added, replaced, end = self._once_decided(steps, targets)
         totals = {s["pour"]: end[s["pour"]].g for s in block.undone() if s["key"] in replaced and s["pour"] in end}
-        yield self._choice(
-            key, title, words, end, steps=tuple(steps), extra=grams, replaced=replaced, new_targets=totals
-        )
+        yield self._choice(key, title, words, end, steps=added, extra=grams, replaced=replaced, new_targets=totals)
+
+    def _once_decided(
+        self, steps: Sequence[Step], targets: Mapping[str, float] | None = None
+    ) -> tuple[tuple[Step, ...], dict[str, Step], dict[str, Amount]]:
+        """Steps that a choice puts in, with the lye that then follows; the others it changes; and what it all comes to.
+
+        Reckoned of the block as it stands once this is decided, as the page will: a promise is what comes of it.
+        targets: other masses [g] that steps to come put in.
+        """
+        after = self.block.after_decision(self.key, steps).aiming_at(self.block.goal_fraction)
+        given = targets or {}
+        changed = changed_targets(after, {**given, **after.lye_targets(given)})
+        end = after.at_end(replaced=changed)
+        put_in = tuple(changed.pop(str(step["key"]), step) for step in steps)
+        return put_in, changed, end
 
     def _choice(
         self,
@@ -355,26 +413,21 @@ class _Finder:
         replaced: Mapping[str, Step] | None = None,
         new_targets: Mapping[str, float] | None = None,
         outcome: str | None = None,
-        low_must_be_positive: bool = False,
     ) -> Choice:
         block = self.block
         superfat = block.superfat(amounts)
         batter = block.batter(amounts)
-        mould, vessel = block.record["mould"], block.record["vessel"]
-        # A sheet that fills higher than that was issued so.
-        free_mm = constant("mould_free_height").value
-        over_mm = max(batter.fill_height_mm - max(mould["height_mm"] - free_mm, self._planned_fill_mm), 0.0)
-        overflow_g = batter.mass_g * over_mm / batter.fill_height_mm if over_mm else 0.0
-        over_vessel_ml = max(batter.volume_ml - vessel["capacity_ml"], 0.0)
+        over_g = overflow_g(block, amounts)
+        over_vessel_ml = max(batter.volume_ml - block.record["vessel"]["capacity_ml"], 0.0)
         safe = outcome is not None or (
-            self._sure(superfat, low_must_be_positive)
+            self._sure(superfat, key)
             and over_vessel_ml == 0.0
             and not self._over_scale(amounts)
-            and overflow_g <= MOST_ASIDE_FRACTION * batter.mass_g
+            and over_g <= MOST_ASIDE_FRACTION * batter.mass_g
         )
         moved = shifted(block, math.fsum((extra or {}).values()), self.key, replaced or {})
-        aside_text = self._aside_text(overflow_g) if overflow_g and outcome is None else ""
-        moved = {**moved, **into_mould(block, aside_text)}
+        aside = aside_text(block, over_g) if outcome is None else ""
+        moved = {**moved, **into_mould(block, aside)}
         return Choice(
             key=key,
             title=title,
@@ -382,8 +435,8 @@ class _Finder:
             superfat=superfat,
             batter_g=batter.mass_g,
             fill_height_mm=batter.fill_height_mm,
-            overflow_g=overflow_g,
-            aside_text=aside_text,
+            overflow_g=over_g,
+            aside_text=aside,
             vessel_overflow=over_vessel_ml > 0.0,
             over_vessel_ml=over_vessel_ml,
             safe=safe,
@@ -395,24 +448,17 @@ class _Finder:
             outcome=outcome,
         )
 
-    @property
-    def _planned_fill_mm(self) -> float:
-        return float(self.block.record.get("fill_height_mm", 0.0))
-
-    def _aside_text(self, overflow_g: float) -> str:
-        """So much as a scale can show, rounded up: what is left must fit."""
-        _, item = max(self.block.scales.values(), key=lambda pair: pair[0].capacity_g)
-        display = display_of(item.division_g, item.reads_in)
-        counts = display.counts_within(overflow_g)
-        return display.said(counts if display.grams(counts) >= overflow_g else counts + display.division)
-
-    def _sure(self, superfat: SuperfatInterval | None, low_must_be_positive: bool) -> bool:
+    def _sure(self, superfat: SuperfatInterval | None, key: str) -> bool:
+        if key == "pour-on":
+            return True  # the block as it would be without the slip; of lye never more than the oils need
         if superfat is None:
             return False
         planned_low = float(self.block.record["superfat"]["low"])
-        if low_must_be_positive or planned_low >= 0.0:
+        if key == "leave" or planned_low >= 0.0:
             return superfat.low >= 0.0
-        return superfat.low >= planned_low - NEAR_FRACTION
+        met = self._had_it_met_its_target
+        # Pours that ended in their bands may have moved it a little from the sheet's.
+        return superfat.low >= min(planned_low, planned_low if met is None else met.low) - NEAR_FRACTION
 
     def _over_scale(self, amounts: Amounts) -> bool:
         """Whether the vessel with all that is poured into it on its scale is more than that scale carries."""
@@ -427,6 +473,6 @@ class _Finder:
             return tr("The vessel does not hold it.")
         if choice.overflow_g > MOST_ASIDE_FRACTION * choice.batter_g:
             return tr("More than a quarter of it would have to be set aside.")
-        if not self._sure(choice.superfat, choice.key == "leave"):
+        if not self._sure(choice.superfat, choice.key):
             return tr("The superfat could lie under zero: free lye.")
         return tr("The vessel's scale can't carry it.")

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from calc.block_chemistry import BLEND, NEAR_FRACTION, Block, display_of_step, target_g
-from calc.block_events import AGAIN, ON, Done, Step
+from calc.block_events import AGAIN, ON, OUT, Done, Step
 from calc.display import Display, display_of
 from calc.language import tr
 from calc.pour_names import pour_name, within
@@ -213,6 +213,60 @@ def _goes_on(step: Step, there: int) -> dict[str, Any]:
         return dict(step)
     kept = [question for question in step["questions"] if question["code"] not in ("nothing-poured", less["code"])]
     return {**step, "questions": [less, *kept]}
+
+
+def ladle_step(block: Block, done: Done) -> Step | None:
+    """What was poured too much, back out of the vessel on the same display; its reading is of what stays.
+
+    None when nothing was meant to stay.
+    """
+    step, display, there_g = done.step, display_of_step(done.step), block.shown_g[str(done.step["key"])]
+    meant_g = display.grams(done.event["asked"]["target"]) - (done.reading_g - there_g)
+    if display.counts(meant_g) <= 0:
+        return None
+    if display.counts(meant_g) != step["target"]:
+        step = with_target(block, step, meant_g)
+    return in_each_language(lambda: _ladled(block, done, in_words(step), display.counts(there_g)))
+
+
+def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
+    how = tr(
+        "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
+        "Slowly: hot oil burns, and spills are slippery.",
+        before=f"{done.reading} {show_unit(step['unit'])}",
+    )
+    display = display_of_step(step)
+    above = max(there, step["high"]) + display.division
+    most = max(above, display.counts(block.scales[step["scale"]][0].capacity_g))
+    more = {
+        "code": "more-than-before",
+        "low": above,
+        "high": most,
+        "text": tr("That is more than before you ladled. Type what the display shows now."),
+    }
+    kept = [asked for asked in step["questions"] if asked["code"] not in ("nothing-poured", "not-tared", "less-than-before")]
+    return {
+        **step,
+        "key": f"{OUT}{done.step['key']}",
+        "title": tr("Ladle back: {pour}", pour=named(block, ladled_pour(block, step))),
+        "how": f"{how} {_wear(block)}",
+        "next": tr("Label the pail “ladled out, not for the tank”."),
+        "pour": None,
+        "lot": None,
+        "close_valve": None,
+        "close_valve_text": None,
+        "fine": None,
+        "questions": [more, *kept],
+    }
+
+
+def ladled_pour(block: Block, step: Step) -> str:
+    """The pour that a step is about, the one that was poured too much where it ladles back."""
+    key = str(step["key"])
+    while key.startswith((ON, OUT)):
+        key = key.removeprefix(ON if key.startswith(ON) else OUT)
+    poured = next((each["pour"] for each in block.events.steps if each["key"] == key), None)
+    return str(poured or BLEND)
 
 
 def _wear(block: Block) -> str:

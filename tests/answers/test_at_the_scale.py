@@ -2,7 +2,9 @@
 
 import json
 
+import hand
 import pytest
+from hand import percent
 
 from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state
 from answers.door import answer
@@ -60,7 +62,7 @@ def test_a_block_not_begun_has_its_plan(issued, units):
     assert "Planned" in reply["html"]["scale_live"]
     assert "no lye on the oils yet" in reply["html"]["scale_live"]
     assert reply["html"]["scale_recovery"] == reply["html"]["scale_record"] == ""
-    assert reply["record"] == {"choices": {}, "replaced": {}, "closing": None, "pending": None}
+    assert reply["record"] == {"choices": {}, "replaced": {}, "closing": None, "pending": None, "asked": None}
 
 
 def test_expected_temperature_once_both_are_known(issued):
@@ -72,7 +74,7 @@ def test_oil_over_poured_gives_choices_that_can_be_stored(issued):
     events = events_of(issued["steps"], "oil:0", {"oil:0": "15.66"})
     reply = ask(issued, events)
     choices = reply["record"]["choices"]
-    assert list(choices) == ["lye", "leave", "scale", "stop"]
+    assert list(choices) == ["lye", "leave", "ladle", "scale", "stop"]
     assert reply["record"]["pending"] == "oil:0"
     assert choices["stop"]["outcome"] == "quarantined"
     html = reply["html"]["scale_recovery"]
@@ -339,6 +341,94 @@ def test_a_sheet_that_was_issued_before_there_was_spanish_is_weighed_by_in_spani
     }
     closing = in_spanish(old, events_of(old["steps"]))
     assert "Sobreengrasado" in closing["html"]["scale_record"]
+
+
+@pytest.fixture(scope="module")
+def scented():
+    """With scent at 2.5 % of the oils, honey and citric acid at 1 % each."""
+    formula = percent("scent_fraction", 2.5)
+    for n, kind in enumerate(("honey", "citric_anhydrous")):
+        formula |= {f"additives.{n}.kind": kind, **percent(f"additives.{n}.share_fraction", 1)}
+    return hand.issued(formula=formula)
+
+
+def up_to(record, key, over, way):
+    """A block whose olive ended so many counts over its target, gone on from by a way, up to a step."""
+    block = hand.Hand(record)
+    while (step := block.step(reply := block.ask())) is not None and step["key"] != key:
+        if reply["pending"]:
+            block.decide(reply["pending"], way, reply["choices"][way])
+        elif reply["asked"]:
+            block.answer(reply["asked"], "as-planned")
+        else:
+            block.do(step, off=over if step["key"] == "oil:0" else 0)
+    return block
+
+
+def told(record, events, units="metric"):
+    return ask(record, events, units)["record"]["asked"]
+
+
+@pytest.mark.parametrize(("over", "way", "more"), [(60, "lye", "more"), (60, "leave", "more"), (-60, "lye", "less")])
+def test_scent_is_asked_about_where_the_oils_ended_beside_their_plan(scented, over, way, more):
+    oils_g = sum(row["target_g"] for row in scented["pours"] if row["key"].startswith("oil:"))
+    (step,) = [step for step in scented["steps"] if step["key"] == "scent"]
+    block = up_to(scented, "scent", over, way)
+    asked = told(scented, block.events)
+    start = f"600 g {more} oil: scent from {step['target_text']} to "
+    assert asked["text"].startswith(start)
+    after = asked["text"].removeprefix(start).removesuffix(" g?")
+    # 2.5 % of the oils as weighed, on a display of 1 g.
+    assert float(after) == pytest.approx(0.025 * (oils_g + 10.0 * over), abs=1.0)
+    assert list(asked["answers"]) == ["with-oils", "as-planned"]
+    # Nothing changes before the tap.
+    assert block.step(block.ask())["target"] == step["target"]
+    (new,) = [new for key, new in asked["replaced"].items() if key == "scent"]
+    assert new["target_text"] == after
+
+    yes, no = hand.Hand(scented, block.events), hand.Hand(scented, block.events)
+    yes.answer(asked, "with-oils")
+    assert told(scented, yes.events) is None
+    assert yes.step(yes.ask())["target_text"] == after
+    no.answer(asked, "as-planned")
+    assert told(scented, no.events) is None
+    assert no.step(no.ask())["target"] == step["target"]
+    for each, words in ((yes, f"Changed with the oil, from {step['target_text']} to {after} g. Decided by Q."),
+                        (no, f"Left at {step['target_text']} g, not changed with the oil to {after} g. Decided by Q.")):  # fmt: skip
+        each.vessel, each.pail, each.shown = dict(block.vessel), dict(block.pail), dict(block.shown)
+        each.to_the_end()
+        deviations = each.ask()["closing"]["deviations"]
+        assert any(words in line for line in deviations)
+        assert not any("Reason: ." in line for line in deviations)
+
+
+def test_in_us_units_the_oils_are_told_in_pounds(scented):
+    block = up_to(scented, "scent", 90, "lye")
+    # 0.90 kg are 1.984 lb (NIST SP 811).
+    assert told(scented, block.events, "us")["text"].startswith("1.984 lb more oil: scent from ")
+
+
+def test_what_goes_by_no_oil_or_changes_the_superfat_is_not_asked_about(scented):
+    block = up_to(scented, "additive:1", 60, "lye")
+    assert block.ask()["asked"] is None  # citric acid: the lye was reckoned with it
+    assert up_to(scented, "additive:0", 60, "lye").ask()["asked"]["key"] == "additive:0"
+    assert up_to(scented, "scent", 60, "scale").ask()["asked"] is None
+    assert up_to(scented, "scent", 60, "ladle").ask()["asked"] is None
+    assert up_to(scented, "scent", 0, "lye").ask()["asked"] is None
+
+
+def test_left_as_planned_it_is_asked_about_again_once_the_oils_ask_for_something_else(scented):
+    block = up_to(scented, "scent", 60, "lye")
+    block.answer(block.ask()["asked"], "as-planned")
+    (olive,) = [e for e in block.events if e["kind"] == "weighed" and e["step"] == "oil:0"]
+    block.misread[olive["id"]] = f"{float(olive['reading']) + 1.5:.2f}"
+    block.correct(olive)
+    while (reply := block.ask())["pending"]:
+        way = next(iter(reply["choices"]))
+        block.decide(reply["pending"], way, reply["choices"][way])
+        while (step := block.step(block.ask()))["key"] != "scent":
+            block.do(step)
+    assert "2.1 kg more oil" in block.ask()["asked"]["text"]
 
 
 def said(kind_of, number, **fields):

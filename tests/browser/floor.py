@@ -286,6 +286,8 @@ class Floor:
         elif shown == "timer":
             self.do("start-timer")
             self.end_time()
+        elif shown == "asked":
+            self.do("as-planned")
         elif shown == "ready":
             self.hands.enter(self.page.locator('[name="reason"]'), "First day, Ana looks on")
             self.do("ready")

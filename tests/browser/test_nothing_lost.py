@@ -10,9 +10,23 @@ from pathlib import Path
 from typing import Any
 
 from conftest import PHONE, Watch
+from floor import begun, own_events
 from killing import main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
-from screens import EVERY_STORE_FULL, FULL_STORE, answered, control, draft_kept, form_of, issued_code, stored
+from screens import (
+    ALL,
+    EVERY_STORE_FULL,
+    FULL_STORE,
+    Touch,
+    answered,
+    control,
+    draft_kept,
+    form_of,
+    issued_code,
+    press_twice,
+    stored,
+    until,
+)
 from site_server import SiteServer
 
 NewContext = Callable[..., BrowserContext]
@@ -26,6 +40,11 @@ def half_done(page: Page, text: str) -> None:
     control(form, "name").fill(text)
     control(form, "length_mm").fill("12 1/2")
     control(form, "length_mm.unit").select_option("in")
+
+
+def drafts_of(page: Page) -> list[dict[str, Any]]:
+    """Every draft of a form; how many records are kept stands beside them."""
+    return [draft for draft in stored(page, "drafts") if draft["key"] != "records:kept"]
 
 
 def is_back(page: Page, text: str) -> None:
@@ -69,14 +88,14 @@ def test_the_draft_is_gone_once_saved_and_once_discarded(page: Page) -> None:
     half_done(page, "Saved at last")
     draft_kept(page, "in")
     finish(page)
-    assert stored(page, "drafts") == []
+    assert drafts_of(page) == []
     half_done(page, "Discarded")
     draft_kept(page, "in")
     page.reload()
     is_back(page, "Discarded")
     page.locator('[data-kind="mould"] [data-discard-draft]').tap()
     expect(control(form_of(page, "mould"), "name")).to_have_value("")
-    assert stored(page, "drafts") == []
+    assert drafts_of(page) == []
 
 
 def test_a_draft_and_a_saved_item_survive_the_killing_of_the_browser(
@@ -164,3 +183,74 @@ def test_a_draft_that_cannot_be_kept_is_said_too(new_context: NewContext) -> Non
     page.locator("[data-retry]").tap()
     expect(page.locator("#not-saved")).to_be_hidden()
     draft_kept(page, "Reed")
+
+
+# Another tab is taking in a large copy: every store is held until it is told to let go.
+HOLD = """() => new Promise((held) => {
+  const opening = indexedDB.open("tarewell");
+  opening.onsuccess = () => {
+    const writing = opening.result.transaction([...opening.result.objectStoreNames], "readwrite");
+    const ask = () => {
+      held();
+      if (!globalThis.letGo) writing.objectStore("drafts").get("").onsuccess = ask;
+    };
+    ask();
+    writing.oncomplete = () => opening.result.close();
+  };
+})"""
+DELETE = """() => new Promise((resolve, reject) => {
+  const deleting = indexedDB.deleteDatabase("tarewell");
+  deleting.onsuccess = resolve;
+  deleting.onerror = () => reject(deleting.error);
+})"""
+
+
+def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them(page: Page) -> None:
+    half_done(page, "Own")
+    finish(page)
+    other = page.context.new_page()
+    other.goto("sources/")
+    other.evaluate(HOLD)
+    page.goto("batch/")
+    unread = page.locator("#unread")
+    expect(unread).to_contain_text("Your records are not read yet")
+    expect(page.locator("[data-issue]")).to_be_hidden()
+    expect(page.locator("[data-answer]").filter(visible=True)).to_have_count(0)
+    page.goto("")
+    expect(unread).to_be_visible()
+    expect(page.locator("[data-demo-note], [data-batch-empty]").filter(visible=True)).to_have_count(0)
+    page.goto("workshop/")
+    expect(unread).to_be_visible()
+    expect(page.get_by_text("Quillmarsh").filter(visible=True)).to_have_count(0)
+    other.evaluate("globalThis.letGo = true")
+    expect(answered(page, "workshop")).to_contain_text("Own")
+    expect(unread).to_be_hidden()
+
+
+def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Page, record: dict[str, Any]) -> None:
+    half_done(page, "Gone")
+    finish(page)
+    later = [step["key"] for step in record["steps"][1:] if step["kind"] == "confirm"]
+    floor = begun(Touch(page), record, until=later[0])
+    unread = page.locator("#unread")
+    until(page, "localStorage.getItem('tarewell-kept') > 2", "the records to be counted")
+    kept = len(stored(page, "events"))
+    page.evaluate(DELETE)
+    expect(unread).to_contain_text("RECORDS MISSING")
+    expect(unread).to_contain_text(str(kept))
+    # What the page still held is back already; the tap is neither lost nor said to be stored.
+    until(page, f"({ALL})('events').then((all) => all.length === {kept - 1})", "the block to be put back")
+    floor.hands.press(floor.button("done"))
+    expect(page.locator("#not-saved")).to_contain_text("NOT SAVED")
+    expect(page.locator("[data-notice]")).to_be_hidden()
+    press_twice(floor.hands, unread.locator("[data-go-on-without]"))
+    expect(unread).to_be_hidden()
+    expect(page.locator("#not-saved")).to_be_hidden()
+    until(page, f"({ALL})('events').then((all) => all.length === {kept})", "the tap to be stored")
+    assert own_events(page, record) == [("checked", later[0])]
+    # Between visits: no first visit with somebody else's workshop.
+    page.goto("sources/")
+    page.evaluate(DELETE)
+    page.goto("")
+    expect(unread).to_contain_text("RECORDS MISSING")
+    expect(page.locator("[data-demo-note]")).to_be_hidden()

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
+import pytest
 from floor import PATIENCE, SETTLED, STAGE, Floor, begun, block_events, reading, step_of
 from playwright.sync_api import Page, expect
 from screens import Touch
+
+from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state
+from answers.door import answer
 
 Record = dict[str, Any]
 VALVE = "The valve was closed too late"
@@ -73,6 +78,33 @@ def test_a_correction_into_the_band_that_moves_the_superfat_is_asked_about(page:
     (*_, last) = block_events(page, record["code"])
     assert (last["kind"], last["step"], last["choice"]) == ("decided", oil["key"], "leave")
     expect(page.locator(STAGE)).not_to_have_attribute("data-shown", "recovery")
+
+
+def scented() -> Record:
+    """A batch of the demo's lavender soap: 2.5 % of its oils are scent."""
+    values = BATCH_VALUES | {"formula": "f-reed-lavender", "issued_by": "Q"}
+    reply = json.loads(answer(json.dumps({"task": "issue_batch", "values": values, "state": demo_state(), "now": DEMO_NOW})))
+    stamp = {"at": "2026-11-25T09:00:00.000Z", "local": "2026-11-25T09:00:00+00:00", "person": "Q"}
+    return {**reply["record"], **stamp, "id": "i", "kind": "issued", "subject": f"batch:{reply['record']['code']}"}
+
+
+@pytest.mark.parametrize("choice", ["with-oils", "as-planned"])
+def test_scent_goes_with_oils_that_ended_beside_their_plan_only_by_a_tap(page: Page, choice: str) -> None:
+    record = scented()
+    scent = step_of(record, "scent")
+    floor = begun(Touch(page), record, "scent", oil_0=step_of(record, "oil:0")["target"] + 80)
+    floor.comes("recovery")
+    decided(floor, "leave")
+    floor.comes("asked")
+    expect(page.locator(f"{STAGE} h2")).to_contain_text(f"800 g more oil: scent Reed lavender from {scent['target_text']} to ")
+    after = page.locator(f'{STAGE} [data-do="with-oils"]').inner_text().removeprefix("Yes, ").split()[0]
+    assert float(after) > float(scent["target_text"])
+    floor.do(choice)
+    floor.comes("weigh")
+    target = after if choice == "with-oils" else scent["target_text"]
+    expect(page.locator(f"{STAGE} .target-digits").first).to_have_text(target)
+    (*_, last) = block_events(page, record["code"])
+    assert (last["kind"], last["step"], last["choice"], last["reason"]) == ("decided", "scent", choice, "")
 
 
 def test_to_stop_is_one_event_so_no_kill_leaves_the_block_going_on(page: Page, record: Record) -> None:

@@ -84,6 +84,22 @@ def test_readings_without_tare_are_differences():
         Block(made, [events[0], weighed(2, made["steps"][1], "7.64", mode="gross")])
 
 
+def test_without_tare_a_step_put_in_before_others_that_are_done_counts_on_from_them():
+    # Olive is topped up by 0.86 kg after palm was poured: 38.50 kg on the display, of which palm stays 10.50 kg.
+    made = record(tares=False)
+    olive, palm = made["steps"][:2]
+    more = {**olive, "key": "add:oil:0:2"}
+    events = [
+        weighed(1, olive, "27.14", mode="gross"),
+        weighed(2, palm, "37.64", mode="gross"),
+        event(3, "decided", step="oil:0", choice="add:oil:0", reason="", text="", steps=[more], replaced={}),
+        weighed(4, more, "38.50", mode="gross"),
+    ]
+    block = Block(made, events)
+    assert grams(block) == pytest.approx({"oil:0": 16_600.0, "oil:1": 10_500.0})
+    assert block.on_scale_g == pytest.approx(38_500.0)
+
+
 def test_blend_stands_for_its_oils_in_proportion():
     made = record()
     blend = {**made["steps"][1], "key": "oil:blend", "pour": None}

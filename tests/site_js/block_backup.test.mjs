@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
+import { writeCopy } from "../../site/static/js/store/backup.mjs";
 import { newEvent } from "../../site/static/js/store/events.mjs";
+import { back } from "./copies_for_tests.mjs";
 
 const CONFIRM = {
   key: "check:zero", kind: "confirm", safety: false, title: "Check the zero", how: "Nothing stands on it.", stop: null, pour: null,
@@ -50,7 +51,7 @@ const EVENTS = [
   of("closed", { outcome: "quarantined", reason: "Cracked mould", record: null, html: "" }),
 ];
 
-const outcome = async (events) => readCopy(new Blob([await writeCopy(events)]));
+const outcome = async (events) => back(await writeCopy([events]));
 
 test("a block's events and the steps of its sheet come back from a copy as they went", async () => {
   const { events } = await outcome(EVENTS);

@@ -6,9 +6,9 @@ import { clock } from "../../site/static/js/store/clock.mjs";
 import { disconnect, StoreError } from "../../site/static/js/store/database.mjs";
 import { loadDraft } from "../../site/static/js/store/drafts.mjs";
 import {
-  allEvents, append, batch, blockEvents, blocksInHand, ChangedElsewhere, eventsOfBatch, IdTaken, merge, newEvent, recentBatches,
+  append, batch, blockEvents, blocksInHand, ChangedElsewhere, eventsOfBatch, IdTaken, merge, newEvent, recentBatches,
 } from "../../site/static/js/store/events.mjs";
-import { FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
+import { allEvents, FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
 
 beforeEach(freshDatabase);
 

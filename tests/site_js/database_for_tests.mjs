@@ -8,6 +8,7 @@ for (const [name, value] of Object.entries(fake)) {
 globalThis.indexedDB = new fake.IDBFactory();
 
 const { disconnect, opener, transact } = await import("../../site/static/js/store/database.mjs");
+const { everyEvent } = await import("../../site/static/js/store/events.mjs");
 
 /** An empty database with its stores, and no connection to it. */
 export async function freshDatabase() {
@@ -16,6 +17,13 @@ export async function freshDatabase() {
   globalThis.indexedDB = new fake.IDBFactory();
   await transact("readonly", async () => {});
   await disconnect();
+}
+
+/** Every event that is stored, in order. */
+export async function allEvents() {
+  const all = [];
+  for await (const some of everyEvent()) all.push(...some);
+  return all;
 }
 
 /** The call to fail (from 1, 0 for none), how, and how many calls there have been. */
@@ -37,7 +45,7 @@ function called(target) {
 const WATCHED = [
   [fake.IDBDatabase, ["transaction"]],
   [fake.IDBTransaction, ["objectStore"]],
-  [fake.IDBObjectStore, ["add", "put", "get", "getAll", "delete", "index"]],
+  [fake.IDBObjectStore, ["add", "put", "get", "getAll", "getAllKeys", "getKey", "count", "delete", "index"]],
   [fake.IDBIndex, ["getAll", "getKey", "openCursor"]],
   [fake.IDBCursor, ["continue"]],
 ];

@@ -1,8 +1,8 @@
 import "./database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
-import { allEvents, IdTaken, newEvent } from "../../site/static/js/store/events.mjs";
-import { FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
+import { IdTaken, newEvent } from "../../site/static/js/store/events.mjs";
+import { allEvents, FAILURES, failAt, freshDatabase, watch } from "./database_for_tests.mjs";
 
 /** As much of a page as the bar needs. */
 const retry = { onclick: null };

@@ -44,3 +44,31 @@ test("without tare a pour that goes on twice is still meant to end where the fir
   const events = [first, DECIDED, second, on];
   assert.equal(onDisplay(foldBlock([OIL, NEXT], events), events, again).target, 2714);
 });
+
+test("a pour that was ladled back waits no more, and the next goes on from what stayed", () => {
+  const OUT = { ...OIL, key: "out:oil:0" };
+  const over = { ...SHORT, reading: "28.40", mode: "gross", asked: asked(1140) };
+  const back = event(2, "decided", { step: "oil:0", choice: "ladle", steps: [OUT], replaced: {} });
+  assert.equal(pending([over]), "oil:0");
+  const events = [over, back];
+  assert.equal(pending(events), null);
+  assert.equal(onDisplay(foldBlock([OIL, NEXT], events), events, OUT).target, 2714);
+  const stays = { ...event(3, "weighed", { step: "out:oil:0", reading: "27.16", unit: "kg", mode: "gross" }), asked: asked(1140) };
+  const after = [...events, stays];
+  assert.equal(onDisplay(foldBlock([OIL, NEXT], after), after, NEXT).target, 3766);
+  const fixed = event(4, "corrected", { corrects: over.id, reading: "28.20", unit: "kg", reason: "misread" });
+  assert.equal(pending([...after, fixed]), null);
+});
+
+test("without tare a pour goes on from the last one in time, wherever its step stands", () => {
+  // Olive is topped up to 38.50 kg after palm stood at 37.64; the next then starts from there, not from palm.
+  const more = { ...OIL, key: "add:oil:0:2", target: 86, low: 84, high: 88, gross_text: "38.50" };
+  const third = { ...OIL, key: "oil:2", target: 874, low: 872, high: 876, gross_text: "47.24" };
+  const events = [
+    { ...SHORT, reading: "27.14", mode: "gross", asked: asked(1140) },
+    { ...event(2, "weighed", { step: "oil:1", reading: "37.64", unit: "kg", mode: "gross" }), asked: asked(1140) },
+    event(3, "decided", { step: "oil:0", choice: "add:oil:0", steps: [more], replaced: {} }),
+    { ...event(4, "weighed", { step: "add:oil:0:2", reading: "38.54", unit: "kg", mode: "gross" }), asked: asked(1140) },
+  ];
+  assert.equal(onDisplay(foldBlock([OIL, NEXT, third], events), events, third).target, 4728);
+});

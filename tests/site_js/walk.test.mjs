@@ -1,10 +1,11 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
+import { writeCopy } from "../../site/static/js/store/backup.mjs";
 import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
 import { covered, covers, dailyOf, daysAfter, isReady, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
+import { back } from "./copies_for_tests.mjs";
 
 let count = 0;
 const event = (kind, fields = {}) => {
@@ -372,7 +373,7 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1" }),
     event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
-  const read = await readCopy(new Blob([await writeCopy(all)]));
+  const read = await back(await writeCopy([all]));
   assert.deepEqual(read.events, all);
   const misshapen = [
     { ...no, answer: "maybe" },
@@ -393,6 +394,6 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     ),
   ];
   for (const wrong of misshapen) {
-    assert.deepEqual(await readCopy(new Blob([await writeCopy([wrong])])), { refused: "import-format" });
+    assert.deepEqual(await back(await writeCopy([[wrong]])), { refused: "import-format" });
   }
 });

@@ -9,6 +9,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block_chemistry import MADE, Block
+from calc.block_events import about_slip
 from calc.corrected import moved_by_correction
 from calc.language import later, tr
 from calc.on_display import as_it_stands
@@ -19,6 +20,7 @@ from calc.recovery_steps import changed_targets
 from calc.reference import constant
 from calc.shown import temperature
 from calc.step_words import in_words
+from calc.with_oils import asked
 
 # What was asked back about a check and gone on from, as its event keeps it.
 NOTES = {
@@ -93,7 +95,9 @@ def at_the_scale(request: Request) -> Answer:
             checks=EYEWASH_CHECKS,
             states=EYEWASH_STATES,
         )
-    return Answer(html, record={"choices": choices, "replaced": replaced, "closing": closing, "pending": pending})
+    answers = {"choices": choices, "replaced": replaced, "closing": closing, "pending": pending}
+    question = asked(block, units) if pending is None and closed is None else None
+    return Answer(html, record={**answers, "asked": None if question is None else asdict(question)})
 
 
 def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
@@ -176,21 +180,23 @@ def _deviations(block: Block) -> list[str]:
     titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
     unknown = tr("A step")
     for decision in (event for event in block.events.events if event["kind"] == "decided"):
-        line = tr(
-            "{step}: {decided}. Reason: {reason}. Decided by {person}.",
-            step=titles.get(str(decision.get("step")), unknown),
-            decided=decision.get("text") or decision.get("choice"),
-            reason=decision.get("reason"),
-            person=decision.get("person"),
-        )
+        told = {
+            "step": titles.get(str(decision.get("step")), unknown),
+            "decided": decision.get("text") or decision.get("choice"),
+            "person": decision.get("person"),
+        }
+        if about_slip(decision):
+            line = tr("{step}: {decided}. Reason: {reason}. Decided by {person}.", **told, reason=decision.get("reason"))
+        else:
+            line = tr("{step}: {decided}. Decided by {person}.", **told)
         if decision not in block.events.decisions:
             line = tr("{decision} Dropped when a reading was corrected.", decision=line)
         found.append(line)
     for event in block.events.events:
         if event["kind"] == "checked" and event.get("note"):
             note = str(event["note"])
-            told = tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
-            found.append(tr("{step}: {note}.", step=titles.get(str(event.get("step")), unknown), note=told))
+            said = tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
+            found.append(tr("{step}: {note}.", step=titles.get(str(event.get("step")), unknown), note=said))
     for key, lot in block.events.lots.items():
         pour = block.pours.get(key)
         if pour is not None and lot != pour["lot"]:

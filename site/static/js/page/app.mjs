@@ -1,11 +1,13 @@
 import { clock, localTime } from "../store/clock.mjs";
-import { openAhead, StoreError } from "../store/database.mjs";
+import { openAhead } from "../store/database.mjs";
+import { beginToCount } from "../store/events.mjs";
 import { foldWorkshop } from "../store/fold.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { markOwn, markUnits } from "./flags.mjs";
 import { notice } from "./notice.mjs";
 import { ask, onPythonState } from "./python.mjs";
 import { mirrorPlace } from "./safety_mirror.mjs";
+import { untilRead } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { Item, State, Values } from "../store/types.mjs" */
@@ -23,8 +25,13 @@ import { word } from "./words.mjs";
  * @property {string} [off]   why there is no calculation
  */
 
-/** The workshop as this page knows it. @type {Workshop & {stored: boolean}} */
-export const app = { demo: {}, state: {}, heads: new Map(), own: false, cleared: false, stored: true };
+/**
+ * The workshop as this page knows it; nothing stands in it before it has been read. `records` is "none" where the browser
+ * keeps none at all: then, and only then, the demo stands for itself.
+ *
+ * @type {Workshop & {records: "unread" | "read" | "none"}}
+ */
+export const app = { demo: {}, state: {}, heads: new Map(), own: false, cleared: false, records: "unread" };
 
 /** @type {(() => Promise<void>)[]} */
 const workshopListeners = [];
@@ -32,20 +39,50 @@ const workshopListeners = [];
 /** @param {() => Promise<void>} listener Called whenever the workshop has been read, before anybody goes on with it. */
 export const onWorkshop = (listener) => void workshopListeners.push(listener);
 
-/** Reads the workshop afresh. */
-export async function reload() {
-  try {
-    Object.assign(app, await loadWorkshop(app.demo), { stored: true });
-  } catch (error) {
-    if (!(error instanceof StoreError)) throw error;
-    Object.assign(app, { stored: false, state: foldWorkshop(app.demo, []), heads: new Map() });
-    notice(error.code === "store-failed" ? "no-store" : error.code);
+/** @type {Promise<void> | undefined} */
+let reading;
+/** @type {Promise<void> | undefined} */
+let next;
+
+/**
+ * Reads the workshop afresh; comes back when that has succeeded. One that is asked for meanwhile is read after it.
+ *
+ * @returns {Promise<void>}
+ */
+export function reload() {
+  if (reading) {
+    return (next ??= reading.then(() => {
+      next = undefined;
+      return reload();
+    }));
   }
-  if (app.own) markOwn();
+  return (reading = read().finally(() => (reading = undefined)));
+}
+
+async function read() {
+  // What has been read once gives way to nothing.
+  const demo = () => ({ ...app, state: foldWorkshop(app.demo, []), records: /** @type {const} */ ("none") });
+  Object.assign(app, await untilRead(readWorkshop, app.records === "read" ? undefined : demo));
+  document.documentElement.removeAttribute("data-unread");
+  if (app.own) {
+    markOwn();
+    void beginToCount().catch(() => {});
+  }
   markUnits(app.state.units ?? "metric");
-  if (app.stored) mirrorPlace(app);
+  if (app.records === "read") mirrorPlace(app);
   for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
   for (const listener of workshopListeners) await listener();
+}
+
+/** @param {number} limit [ms] @returns {Promise<typeof app>} */
+async function readWorkshop(limit) {
+  try {
+    return { ...(await loadWorkshop(app.demo, { limit })), records: "read" };
+  } catch (error) {
+    // The demo that is built into the page is not theirs either.
+    document.documentElement.toggleAttribute("data-unread", app.records === "unread");
+    throw error;
+  }
 }
 
 /** @type {Promise<void> | undefined} */

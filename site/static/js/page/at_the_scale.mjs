@@ -4,7 +4,6 @@ import { batch } from "../store/events.mjs";
 import { start } from "./app.mjs";
 import { fault } from "./notice.mjs";
 import { onPythonState } from "./python.mjs";
-import { insist } from "./saved.mjs";
 import { keepAwake, watchAwake } from "./scale/awake.mjs";
 import { BlockAtScale } from "./scale/block.mjs";
 import { watchComforts } from "./scale/comforts.mjs";
@@ -13,6 +12,7 @@ import { watchTyping } from "./scale/entry.mjs";
 import { showBatches, showBlocks } from "./scale/lists.mjs";
 import { Stage } from "./scale/stage.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
+import { untilRead } from "./unread.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-floor]"));
 
@@ -60,7 +60,7 @@ async function open() {
   if (mine !== opening) return;
   atBlock(false);
   if (code === "") return showBatches(stage);
-  const sheets = await insist(() => batch(code));
+  const sheets = await untilRead(() => batch(code));
   if (mine !== opening) return;
   const issued = sheets[0];
   const blocks = issued?.blocks ?? 0;

@@ -4,7 +4,8 @@ import { loadWorkshop } from "../store/workshop.mjs";
 import { app, findItem, reload } from "./app.mjs";
 import { collect } from "./forms.mjs";
 import { notice, noticeNext } from "./notice.mjs";
-import { insist, keep } from "./saved.mjs";
+import { keep } from "./saved.mjs";
+import { untilRead } from "./unread.mjs";
 
 /** @import { Values } from "../store/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */
@@ -19,6 +20,8 @@ const underWay = new WeakSet();
  */
 export async function commit(editor) {
   if (underWay.has(editor.form)) return;
+  // Nothing is made of what was built into the page.
+  if (editor.asBuilt) return notice("not-read-yet");
   underWay.add(editor.form);
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
   const values = collect(editor.form);
@@ -52,9 +55,10 @@ async function save(editor, values) {
 
 /** @param {Editor} editor @param {Values} values */
 async function issue(editor, values) {
+  if (app.records === "none") return notice("issue-no-store");
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
-    const workshop = app.stored ? await insist(() => loadWorkshop(app.demo, lastTry)) : app;
+    const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
     const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
     if (!record) return;
     try {

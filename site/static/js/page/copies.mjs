@@ -1,7 +1,7 @@
-import { FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
+import { eventsIn, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
-import { allEvents, IdTaken, merge } from "../store/events.mjs";
+import { allIds, countEvents, everyEvent, IdTaken, merge, workshopEvents } from "../store/events.mjs";
 import { copied } from "./copy_age.mjs";
 import { showPreview } from "./copy_preview.mjs";
 import { markOwn } from "./flags.mjs";
@@ -14,6 +14,15 @@ import { word } from "./words.mjs";
 /** @param {string} key @param {Record<string, string | number>} [filled] */
 function say(key, filled) {
   for (const place of document.querySelectorAll("[data-copy-status]")) place.textContent = word(key, filled);
+  progress(null);
+}
+
+/** How far long work has got. @param {number | null} share null: there is none */
+function progress(share) {
+  for (const bar of document.querySelectorAll(/** @type {"progress"} */ ("[data-copy-progress]"))) {
+    bar.hidden = share === null;
+    bar.value = share ?? 0;
+  }
 }
 
 /** @param {unknown} error */
@@ -28,8 +37,8 @@ async function exportCopy() {
     if (!ready) {
       say("export-preparing");
       const name = `${FORMAT}-${localTime(clock.now()).slice(0, 10)}.json`;
-      const events = await allEvents();
-      ready = { file: new File([await writeCopy(events)], name, { type: "application/json" }), records: events.length };
+      const records = await countEvents();
+      ready = { file: new File([await writeCopy(everyEvent(progress))], name, { type: "application/json" }), records };
       if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");
     }
     const { file, records } = ready;
@@ -56,19 +65,20 @@ async function previewCopy(input, preview, confirm, changed) {
   if (confirm) confirm.hidden = true;
   if (!file || !preview || !confirm) return;
   try {
-    const read = await readCopy(file);
+    say("import-reading");
+    const read = await readCopy(file, progress);
     if ("refused" in read) return say(read.refused);
-    const known = new Map((await allEvents()).map((event) => [event.id, event]));
+    const known = await allIds();
     const added = read.events.filter((event) => !known.has(event.id));
     if (added.length === 0) return say("import-nothing");
     say("import-adds", { n: added.length });
-    showPreview(preview, [...known.values()], added);
+    showPreview(preview, await workshopEvents(), added);
     preview.hidden = false;
     confirm.hidden = false;
     confirm.onclick = async () => {
       confirm.hidden = true;
       preview.hidden = true;
-      await take(read.events, changed);
+      await take(file, read.events.length, changed);
       input.value = "";
     };
   } catch (error) {
@@ -76,10 +86,11 @@ async function previewCopy(input, preview, confirm, changed) {
   }
 }
 
-/** @param {TarewellEvent[]} events @param {() => void} changed */
-async function take(events, changed) {
+/** @param {File} file @param {number} all How many events it holds. @param {() => void} changed */
+async function take(file, all, changed) {
   try {
-    const n = await merge(events);
+    say("import-taking");
+    const n = await merge(() => eventsIn(file), (n) => progress(n / all));
     markOwn();
     tellOthers();
     say("import-done", { n });

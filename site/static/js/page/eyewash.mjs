@@ -15,9 +15,9 @@ const known = { checks: null, day: "" };
 
 const today = () => localTime(clock.now()).slice(0, 10);
 
-/** How the eyewash stands today by the records; the emergency card's copy is renewed with it. @returns {Promise<Checks>} */
-export async function readEyewash() {
-  const events = await eventsOfKinds(["eyewash_checked"]);
+/** How the eyewash stands today by the records; the emergency card's copy is renewed with it. @param {number} [limit] [ms] @returns {Promise<Checks>} */
+export async function readEyewash(limit) {
+  const events = await eventsOfKinds(["eyewash_checked"], limit);
   const { eyewashDays: days, eyewashMonths: months } = document.body.dataset;
   const day = today();
   const checks = {

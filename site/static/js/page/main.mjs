@@ -1,6 +1,6 @@
 /** Starts the pages with forms and answers. What needs no Python starts in records.mjs. */
 
-import { onNewerVersion } from "../store/database.mjs";
+import { onLetGo } from "../store/database.mjs";
 import { watchActions } from "./actions.mjs";
 import { question, reload, start, watchPython, whyOff } from "./app.mjs";
 import { commit } from "./commit.mjs";
@@ -10,6 +10,7 @@ import { fault, notice } from "./notice.mjs";
 import { readPlace } from "./place.mjs";
 import { Regions } from "./regions.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
+import { watchUnread } from "./unread.mjs";
 
 const forms = [...document.querySelectorAll(/** @type {"form"} */ ("form[data-task]"))];
 const editors = forms.map((form) => new Editor(form));
@@ -58,9 +59,10 @@ for (const editor of editors) {
     commit(editor).catch((error) => fault(String(error), error.stack));
   });
 }
+watchUnread();
 watchEyewash();
+onLetGo((gone) => (gone ? void changed() : notice("newer-open")));
 await start();
-onNewerVersion(() => notice("store-newer"));
 watchActions(editors, changed);
 watchPython(() => {
   if (whyOff()) for (const editor of editors) editor.show({ off: whyOff() });

@@ -7,9 +7,13 @@ import { noticeCarried } from "./notice.mjs";
 import { tellPersistence } from "./saved.mjs";
 import { showLists, showSheet } from "./sheet.mjs";
 import { onOthers, tellHere, onHere } from "./tabs.mjs";
+import { readAgain } from "./unread.mjs";
 
 noticeCarried();
-watchCopies(tellHere);
+watchCopies(() => {
+  readAgain();
+  tellHere();
+});
 document.addEventListener("click", (event) => {
   if (event.target instanceof Element && event.target.closest("[data-print]")) print();
 });

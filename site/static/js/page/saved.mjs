@@ -2,6 +2,7 @@ import { StoreError } from "../store/database.mjs";
 import { append } from "../store/events.mjs";
 import { markOwn } from "./flags.mjs";
 import { tellOthers } from "./tabs.mjs";
+import { PAUSE, sayRead, sayUnread } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { TarewellEvent } from "../store/types.mjs" */
@@ -9,7 +10,7 @@ import { word } from "./words.mjs";
 /** What stores; replaceable in tests. */
 export const store = { append };
 
-/** Work that failed to be stored, until it is. @type {Map<object, {code: string, again: () => void}>} */
+/** Work that failed to be stored, until it is. @type {Map<object, {error: StoreError, again: () => void}>} */
 const failures = new Map();
 
 function showBar() {
@@ -19,14 +20,17 @@ function showBar() {
   if (!bar || !text) return;
   bar.hidden = !first;
   if (!first) return;
-  text.textContent = word("not-saved", { reason: word(first.code) });
+  text.textContent = word("not-saved", { reason: word(first.error.code, first.error.filled) });
   const retry = bar.querySelector(/** @type {"button"} */ ("[data-retry]"));
   if (retry) retry.onclick = () => [...failures.values()].forEach(({ again }) => again());
 }
 
+/** What the store gets over by itself, or somebody does elsewhere. */
+const PASSING = ["store-slow", "store-blocked", "store-lost"];
+
 /**
  * Runs work that stores something until it succeeds. While it fails, the bar NOT SAVED stands on the page and its button
- * tries again.
+ * tries again; what passes by itself is tried again without it.
  *
  * @template T
  * @param {() => Promise<T>} work
@@ -37,21 +41,28 @@ export async function insist(work) {
   for (;;) {
     try {
       const result = await work();
-      failures.delete(key);
-      showBar();
+      ended(key);
       return result;
     } catch (error) {
       if (!(error instanceof StoreError)) {
-        failures.delete(key);
-        showBar();
+        ended(key);
         throw error;
       }
       await new Promise((/** @type {(value?: undefined) => void} */ resolve) => {
-        failures.set(key, { code: error.code, again: resolve });
+        failures.set(key, { error, again: resolve });
         showBar();
+        if (error.code === "store-lost") sayUnread(key, error, resolve);
+        if (PASSING.includes(error.code)) setTimeout(resolve, PAUSE);
       });
     }
   }
+}
+
+/** @param {object} key */
+function ended(key) {
+  failures.delete(key);
+  showBar();
+  sayRead(key);
 }
 
 /**

@@ -1,7 +1,6 @@
-import { StoreError } from "../store/database.mjs";
 import { batch, recentBatches } from "../store/events.mjs";
 import { setFrozenHTML } from "./frozen.mjs";
-import { notice } from "./notice.mjs";
+import { untilRead } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../store/types.mjs" */
@@ -13,29 +12,25 @@ const find = (selector) => document.querySelector(selector);
 export async function showSheet() {
   const place = find("[data-sheet]");
   if (!place) return;
-  let code = location.hash.slice(1);
+  const { hash } = location;
+  let code = hash.slice(1);
   try {
     code = decodeURIComponent(code);
   } catch {
     // Then it names no batch of ours and is shown as it is.
   }
-  try {
-    const sheets = await batch(code);
-    place.replaceChildren();
-    for (const sheet of sheets) {
-      setFrozenHTML(place.appendChild(document.createElement("div")), sheet.html ?? "");
-    }
-    const known = sheets.length > 0;
-    const name = find("[data-sheet-code]");
-    if (name) name.textContent = known ? code : word("sheet-not-found");
-    show("[data-print]", known);
-    show("[data-sheet-missing]", !known);
-    weighLink(code, sheets);
-    show("[data-sheet-twice]", sheets.length > 1);
-  } catch (error) {
-    if (!(error instanceof StoreError)) throw error;
-    notice(error.code === "store-failed" ? "no-store" : error.code);
-  }
+  const sheets = await untilRead(() => batch(code), () => []);
+  // Another one may have been asked for meanwhile.
+  if (location.hash !== hash) return;
+  place.replaceChildren();
+  for (const sheet of sheets) setFrozenHTML(place.appendChild(document.createElement("div")), sheet.html ?? "");
+  const known = sheets.length > 0;
+  const name = find("[data-sheet-code]");
+  if (name) name.textContent = known ? code : word("sheet-not-found");
+  show("[data-print]", known);
+  show("[data-sheet-missing]", !known);
+  weighLink(code, sheets);
+  show("[data-sheet-twice]", sheets.length > 1);
 }
 
 /** @param {string} selector @param {boolean} shown */
@@ -56,22 +51,17 @@ function weighLink(code, sheets) {
 export async function showLists() {
   for (const list of document.querySelectorAll(/** @type {"ul"} */ ("[data-batch-list]"))) {
     const limit = Number(list.dataset.limit ?? 20);
-    try {
-      // One more than shown tells whether there are older ones.
-      const entries = await recentBatches(limit + 1);
-      list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
-      show("[data-batch-empty]", entries.length === 0);
-      const more = find("[data-batch-more]");
-      if (more) {
-        more.hidden = entries.length <= limit;
-        more.onclick = () => {
-          list.dataset.limit = String(limit * 2);
-          void showLists();
-        };
-      }
-    } catch (error) {
-      if (!(error instanceof StoreError)) throw error;
-      notice(error.code === "store-failed" ? "no-store" : error.code);
+    // One more than shown tells whether there are older ones.
+    const entries = await untilRead(() => recentBatches(limit + 1), () => []);
+    list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
+    show("[data-batch-empty]", entries.length === 0);
+    const more = find("[data-batch-more]");
+    if (more) {
+      more.hidden = entries.length <= limit;
+      more.onclick = () => {
+        list.dataset.limit = String(limit * 2);
+        void showLists();
+      };
     }
   }
 }

@@ -1,7 +1,7 @@
 import { BLOCK_KINDS } from "./block.mjs";
 import { areSteps, isBlockEvent } from "./block_schema.mjs";
-import { canonical, sha256 } from "./canonical.mjs";
-import { inOrder } from "./fold.mjs";
+import { canonical } from "./canonical.mjs";
+import { Digest, itemsOf } from "./copy_file.mjs";
 import { ID, isRecordEvent, RECORD_KINDS } from "./record_schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
 import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
@@ -12,8 +12,8 @@ import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
 export const FORMAT = "tarewell-records";
 const VERSION = 1;
 
-// A batch takes about 36 kB: ten thousand fit, and so they do into the longest string of a browser (V8: 512 MB).
-const LIMITS = { bytes: 400 * 1024 * 1024, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
+// A batch takes about 36 kB and 36 events: fifty thousand fit.
+const LIMITS = { bytes: 2 * 1024 ** 3, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
 
 const COMMON = ["id", "at", "local", "kind", "subject"];
 
@@ -45,37 +45,81 @@ const HELD = {
   eyewash_checked: heldBy("eyewash_checked"),
 };
 
-/** @param {TarewellEvent[]} events @returns {Promise<string>} */
+/** What of an event is kept when a copy has been looked through: a workshop's own, whole; of what fills books, what it is. @type {Kind[]} */
+const BOOKS = ["issued", ...BLOCK_KINDS];
+
+/**
+ * @param {AsyncIterable<TarewellEvent[]> | Iterable<TarewellEvent[]>} events In order, some at a time.
+ * @returns {Promise<Blob>}
+ */
 export async function writeCopy(events) {
-  const ordered = inOrder(events);
-  return canonical({ format: FORMAT, version: VERSION, events: ordered, sha256: await sha256(canonical(ordered)) });
+  const digest = new Digest();
+  /** @type {BlobPart[]} */
+  const parts = ['{"events":'];
+  // A Blob may lie on disk; texts would stay in memory.
+  for await (const some of events) parts.push(new Blob([digest.add(some)]));
+  const { text, hex } = digest.end();
+  parts.push(text, canonical({ format: FORMAT, sha256: hex, version: VERSION }).replace("{", ","));
+  return new Blob(parts, { type: "application/json" });
 }
 
 /**
  * Reads a copy and refuses it whole at the first thing that is not as it should be.
  *
  * @param {Blob} file
- * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words.
+ * @param {(share: number) => void} [told] Called with how much of it has been read.
+ * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words. The events of
+ *   sheets and blocks hold only what they are: whole they come from `eventsIn`.
  */
-export async function readCopy(file) {
+export async function readCopy(file, told) {
   if (file.size > LIMITS.bytes) return { refused: "import-too-big" };
+  const digest = new Digest();
+  /** @type {TarewellEvent[]} */
+  const events = [];
+  const ids = new Set();
+  let isPlain = true;
+  let formed = true;
+  /** Whether it holds a kind of record that this build has never heard of. */
+  let unknown = false;
   /** @type {unknown} */
-  let content;
+  let frame;
   try {
-    content = JSON.parse(await file.text());
-  } catch {
+    const items = itemsOf(file, told);
+    for (;;) {
+      const { value, done } = await items.next();
+      if (done) {
+        frame = value;
+        break;
+      }
+      isPlain &&= plain(value, LIMITS.depth);
+      if (isPlain) digest.add(value);
+      unknown ||= value.some((event) => isObject(event) && typeof event.kind === "string" && !Object.hasOwn(HELD, event.kind));
+      formed &&= isPlain && value.every(isEvent);
+      if (!formed) continue;
+      for (const event of /** @type {TarewellEvent[]} */ (value)) {
+        ids.add(event.id);
+        events.push(BOOKS.includes(event.kind) ? outline(event) : event);
+      }
+    }
+  } catch (error) {
+    if (error instanceof DOMException) throw error;
     return { refused: "import-not-json" };
   }
-  if (!isObject(content) || content.format !== FORMAT) return { refused: "import-foreign" };
-  if (content.version !== VERSION) return { refused: "import-newer" };
-  const { events, sha256: digest } = content;
-  if (!sameKeys(content, ["format", "version", "events", "sha256"]) || !Array.isArray(events)) return { refused: "import-format" };
-  if (!plain(events, LIMITS.depth)) return { refused: "import-format" };
-  if ((await sha256(canonical(events))) !== digest) return { refused: "import-damaged" };
-  if (events.some((event) => isObject(event) && typeof event.kind === "string" && !Object.hasOwn(HELD, event.kind))) return { refused: "import-newer" };
-  if (!events.every(isEvent) || new Set(events.map(({ id }) => id)).size !== events.length) return { refused: "import-format" };
+  if (!isObject(frame) || frame.format !== FORMAT) return { refused: "import-not-json" };
+  if (frame.version !== VERSION) return { refused: "import-newer" };
+  if (!sameKeys(frame, ["format", "version", "events", "sha256"]) || !Array.isArray(frame.events)) return { refused: "import-format" };
+  if (!isPlain) return { refused: "import-format" };
+  if (digest.end().hex !== frame.sha256) return { refused: "import-damaged" };
+  if (unknown) return { refused: "import-newer" };
+  if (!formed || ids.size !== events.length) return { refused: "import-format" };
   return { events };
 }
+
+/** @param {TarewellEvent} event @returns {TarewellEvent} */
+const outline = ({ id, at, local, kind, subject }) => ({ id, at, local, kind, subject });
+
+/** The events of a copy that has been read and found right, some at a time. @param {Blob} file @param {(share: number) => void} [told] */
+export const eventsIn = (file, told) => /** @type {AsyncGenerator<TarewellEvent[]>} */ (itemsOf(file, told));
 
 /** @param {TarewellEvent[]} events @returns {Map<Kind, number>} */
 export function countByKind(events) {

@@ -11,6 +11,10 @@ const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed"
 /** Note of a weighing that what was weighed before left nothing to pour for. */
 export const NOTHING_LEFT = "nothing-left";
 
+/** What was chosen about an amount that goes by the oils, where those ended beside their plan; about no slip, and so without a reason. */
+export const SCALED = "with-oils";
+export const AS_PLANNED = "as-planned";
+
 /** @param {string} code @param {number} block */
 export const blockSubject = (code, block) => `block:${code}/${block}`;
 

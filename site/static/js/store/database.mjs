@@ -19,7 +19,7 @@ import { openDB } from "../vendor/idb.mjs";
  * @typedef {("events" | "batches" | "blocks" | "drafts")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
  * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
- * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "no-store"} StoreFault
+ * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-ahead" | "store-lost" | "no-store"} StoreFault
  */
 
 // These names are fixed for ever: a renamed database hides every record a user has.
@@ -36,10 +36,11 @@ export const opener = { open: openDB };
 
 /** Something was not stored, or could not be read. `code` is also the key of its words. */
 export class StoreError extends Error {
-  /** @param {StoreFault} code @param {unknown} [cause] */
-  constructor(code, cause) {
+  /** @param {StoreFault} code @param {unknown} [cause] @param {Record<string, number>} [filled] What its words name. */
+  constructor(code, cause, filled = {}) {
     super(`${code}: ${cause instanceof Error ? `${cause.name} ${cause.message}` : ""}`, { cause });
     this.code = code;
+    this.filled = filled;
   }
 }
 
@@ -49,11 +50,16 @@ export class Refusal extends Error {}
 /** @type {Promise<Database> | undefined} */
 let connection;
 
-/** @type {Set<() => void>} */
-const newerListeners = new Set();
+/** @type {Set<(gone: boolean) => void>} */
+const letGoListeners = new Set();
 
-/** Calls back when another tab, running a newer build, has asked this one to let go of the database. @param {() => void} listener */
-export const onNewerVersion = (listener) => newerListeners.add(listener);
+/**
+ * Calls back when this page had to let go of the database: for another tab that runs a newer build, or, `gone`, because
+ * the whole store is being deleted or has been cleared by the browser.
+ *
+ * @param {(gone: boolean) => void} listener
+ */
+export const onLetGo = (listener) => letGoListeners.add(listener);
 
 /** Drops the connection; the next step opens a new one. */
 export async function disconnect() {
@@ -63,21 +69,33 @@ export async function disconnect() {
 }
 
 /**
+ * Gives work up that has not gone on for as long as the limit.
+ *
  * @template T
- * @param {Promise<T>} work
+ * @param {(going: () => void) => Promise<T>} start Given what to call whenever the work has gone on.
  * @param {number} limit [ms]
  * @param {StoreFault} code
  * @returns {Promise<T>}
  */
-function within(work, limit, code) {
+function within(start, limit, code) {
   return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new StoreError(code)), limit);
-    work.then(resolve, reject).finally(() => clearTimeout(timer));
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    let timer;
+    let ended = false;
+    const going = () => {
+      clearTimeout(timer);
+      if (!ended) timer = setTimeout(() => reject(new StoreError(code)), limit);
+    };
+    going();
+    start(going).then(resolve, reject).finally(() => {
+      ended = true;
+      clearTimeout(timer);
+    });
   });
 }
 
-/** @returns {Promise<Database>} */
-function connect() {
+/** @param {number} limit [ms] @returns {Promise<Database>} */
+function connect(limit) {
   if (connection) return connection;
   let blocked = false;
   /** @type {Promise<Database>} */
@@ -99,17 +117,19 @@ function connect() {
       blocked: () => {
         blocked = true;
       },
-      blocking: () => {
+      blocking: (_mine, wanted) => {
         void disconnect();
-        for (const listener of newerListeners) listener();
+        // A deletion asks for no version.
+        for (const listener of letGoListeners) listener(wanted === null);
       },
       terminated: () => {
         if (connection === current) connection = undefined;
+        for (const listener of letGoListeners) listener(true);
       },
     }),
   );
   // An opening that succeeds after we gave up on it must not stay open: it would block another tab's upgrade.
-  const current = within(opening, patience.open, "store-slow").catch((error) => {
+  const current = within(() => opening, limit, "store-slow").catch((error) => {
     if (connection === current) connection = undefined;
     opening.then((late) => late.close()).catch(() => {});
     throw blocked ? new StoreError("store-blocked", error) : error;
@@ -119,13 +139,14 @@ function connect() {
 }
 
 /** Opens the database ahead of the first step. */
-export const openAhead = () => void connect().catch(() => {});
+export const openAhead = () => void connect(patience.open).catch(() => {});
 
 /** @param {unknown} error */
 function asStoreError(error) {
   if (error instanceof StoreError) return error;
   const name = error instanceof Error || error instanceof DOMException ? error.name : "";
   if (name === "QuotaExceededError") return new StoreError("store-full", error);
+  if (name === "VersionError") return new StoreError("store-ahead", error);
   if (name === "SecurityError" || typeof indexedDB === "undefined") return new StoreError("no-store", error);
   return new StoreError("store-failed", error);
 }
@@ -133,23 +154,22 @@ function asStoreError(error) {
 /**
  * @template T
  * @param {"readonly" | "readwrite"} mode
- * @param {(transaction: Writing) => Promise<T>} work
+ * @param {(transaction: Writing, going: () => void) => Promise<T>} work
  * @param {number} limit [ms]
  * @returns {Promise<T>}
  */
 async function attempt(mode, work, limit) {
-  const database = await connect();
+  const database = await connect(Math.max(limit, patience.open));
   // "strict": without it "complete" may fire while the record is only in the system's write cache.
   const transaction = /** @type {Writing} */ (database.transaction(STORES, mode, { durability: "strict" }));
   const done = transaction.done;
   done.catch(() => {});
-  const steps = (async () => {
-    const result = await work(transaction);
-    await done;
-    return result;
-  })();
   try {
-    return await within(steps, limit, "store-slow");
+    return await within(async (going) => {
+      const result = await work(transaction, going);
+      await done;
+      return result;
+    }, limit, "store-slow");
   } catch (error) {
     try {
       transaction.abort();
@@ -166,8 +186,9 @@ async function attempt(mode, work, limit) {
  *
  * @template T
  * @param {"readonly" | "readwrite"} mode
- * @param {(transaction: Writing) => Promise<T>} work
- * @param {number} [limit] [ms]
+ * @param {(transaction: Writing, going: () => void) => Promise<T>} work Long work says with each call of `going` that it
+ *   goes on.
+ * @param {number} [limit] For all of it, or since it last went on. [ms]
  * @returns {Promise<T>} Rejects with `StoreError`, or with a `Refusal` thrown by `work`.
  */
 export async function transact(mode, work, limit = patience.step) {

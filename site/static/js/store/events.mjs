@@ -3,6 +3,7 @@ import { canonical } from "./canonical.mjs";
 import { clock, localTime, utc } from "./clock.mjs";
 import { Refusal, transact } from "./database.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "./fold.mjs";
+import { allHere, note, noteAnew, remember, remembered } from "./kept.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "./types.mjs" */
 /** @import { Writing } from "./database.mjs" */
@@ -31,6 +32,46 @@ export function newEvent(kind, subject, fields = {}) {
 }
 
 /**
+ * Reads from records that are all there.
+ *
+ * @template T
+ * @param {(transaction: Writing) => Promise<T>} work
+ * @param {number} [limit] [ms]
+ * @returns {Promise<T>}
+ */
+const read = (work, limit) =>
+  transact("readonly", async (transaction) => (await Promise.all([work(transaction), allHere(transaction)]))[0], limit);
+
+/**
+ * Adds events, and remembers how many there are then.
+ *
+ * @template T
+ * @param {(transaction: Writing, going: () => void) => Promise<[T, number]>} work Gives its result and how many it has added.
+ * @param {number} [limit] [ms]
+ * @returns {Promise<T>}
+ */
+async function write(work, limit) {
+  let kept = 0;
+  const result = await transact("readwrite", async (transaction, going) => {
+    const [done, added] = await work(transaction, going);
+    kept = added > 0 ? await note(transaction, added) : 0;
+    return done;
+  }, limit);
+  remember(kept);
+  return result;
+}
+
+/** From a build that did not count: counts once, so that a loss from now on is noticed. */
+export async function beginToCount() {
+  if (remembered() === 0) remember(await transact("readwrite", (transaction) => note(transaction, 0)));
+}
+
+/** Goes on without the events that are missing. */
+export async function goOnWithout() {
+  remember(await transact("readwrite", noteAnew), true);
+}
+
+/**
  * Stores one event for good, and resolves when the browser has it on disk. Safe to call again with the same event
  * after a failure, whether or not the first call got through.
  *
@@ -39,19 +80,20 @@ export function newEvent(kind, subject, fields = {}) {
  * @returns {Promise<TarewellEvent>} The event as stored. Rejects with `StoreError` or `Refusal`.
  */
 export function append(event, after) {
-  return transact("readwrite", async (transaction) => {
+  return write(async (transaction) => {
+    await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
-    if (known) return sameOr(known, event);
+    if (known) return [sameOr(known, event), 0];
     if (event.kind === "issued") {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
-      return put(transaction, event);
+      return [await put(transaction, event), 1];
     }
     const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
     if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
     const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
     if (isOfBlock(event)) await noteBlock(transaction, event.subject);
-    return stored;
+    return [stored, 1];
   });
 }
 
@@ -70,8 +112,11 @@ function sameOr(known, event) {
 
 /** @param {Writing} transaction @param {TarewellEvent} event */
 async function put(transaction, event) {
-  await transaction.objectStore("events").add(event);
+  const added = transaction.objectStore("events").add(event);
+  // The second request may be refused at once; then nobody waits for the first.
+  added.catch(() => {});
   if (event.kind === "issued") await transaction.objectStore("batches").add(batchEntry(event));
+  await added;
   return event;
 }
 
@@ -91,67 +136,143 @@ async function noteBlock(transaction, subject) {
   else await blocks.delete(subject);
 }
 
+/** How long taking in a copy may stand still before it counts as failed. [ms] */
+const STANDSTILL = 120_000;
+
+/** @param {TarewellEvent[]} events */
+async function* atOnce(events) {
+  yield events;
+}
+
 /**
  * Adds many events in one transaction, all or none. Known ones are left as they are.
  *
- * @param {TarewellEvent[]} events
+ * @param {TarewellEvent[] | (() => AsyncGenerator<TarewellEvent[]>)} events All, or where they come from, some at a time.
+ * @param {(n: number) => void} [told] Called with how many have been gone through.
  * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content.
  */
-export function merge(events) {
-  const limit = 60_000;
-  return transact(
-    "readwrite",
-    async (transaction) => {
-      let added = 0;
-      /** @type {Set<string>} */
-      const blocks = new Set();
-      for (const event of events) {
-        const known = await transaction.objectStore("events").get(event.id);
-        if (known && canonical(known) !== canonical(event)) throw new IdTaken(event.id);
-        if (known) continue;
-        await put(transaction, event);
-        if (isOfBlock(event)) blocks.add(event.subject);
-        added += 1;
+export function merge(events, told = () => {}) {
+  return write(async (transaction, going) => {
+    const store = transaction.objectStore("events");
+    const known = new Set(await store.getAllKeys());
+    const before = known.size;
+    /** The blocks, and whether what is added closes them. @type {Map<string, boolean>} */
+    const blocks = new Map();
+    let n = 0;
+    const source = Array.isArray(events) ? atOnce(events) : events();
+    for (;;) {
+      const { value: some, done } = await meanwhile(transaction, source.next());
+      if (done) break;
+      /** @type {Promise<unknown>[]} */
+      const requests = [];
+      for (const event of some) {
+        if (known.has(event.id)) {
+          requests.push(isSame(transaction, event));
+          continue;
+        }
+        known.add(event.id);
+        requests.push(put(transaction, event));
+        if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
       }
-      for (const subject of blocks) await noteBlock(transaction, subject);
-      return added;
-    },
-    limit,
-  );
+      await Promise.all(requests);
+      going();
+      told((n += some.length));
+    }
+    const open = [...blocks].filter(([, closed]) => !closed);
+    const ended = [...blocks].filter(([, closed]) => closed);
+    await Promise.all(ended.map(([subject]) => transaction.objectStore("blocks").delete(subject)));
+    for (const [subject] of open) {
+      await noteBlock(transaction, subject);
+      going();
+    }
+    return [known.size - before, known.size - before];
+  }, STANDSTILL);
 }
 
-/** Everything the workshop is folded from. @returns {Promise<TarewellEvent[]>} */
-export function workshopEvents() {
-  return transact("readonly", async (transaction) => {
+/**
+ * Waits for something that is no request of the transaction's: one that is asked for nothing would commit.
+ *
+ * @template T
+ * @param {Writing} transaction @param {Promise<T>} awaited @returns {Promise<T>}
+ */
+async function meanwhile(transaction, awaited) {
+  let here = false;
+  const ended = awaited.finally(() => (here = true));
+  ended.catch(() => {});
+  do await transaction.objectStore("drafts").getKey("");
+  while (!here);
+  return ended;
+}
+
+/** @param {Writing} transaction @param {TarewellEvent} event */
+async function isSame(transaction, event) {
+  const known = await transaction.objectStore("events").get(event.id);
+  if (canonical(known) !== canonical(event)) throw new IdTaken(event.id);
+}
+
+/** Everything the workshop is folded from. @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export function workshopEvents(limit) {
+  return read(async (transaction) => {
     const index = transaction.objectStore("events").index("kind");
     const lists = await Promise.all(WORKSHOP_KINDS.map((kind) => index.getAll(kind)));
     return lists.flat();
-  });
+  }, limit);
 }
 
-/** Everything of these kinds, in order. @param {readonly Kind[]} kinds @returns {Promise<TarewellEvent[]>} */
-export const eventsOfKinds = (kinds) =>
-  transact("readonly", async (transaction) => {
+/** Everything of these kinds, in order. @param {readonly Kind[]} kinds @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsOfKinds = (kinds, limit) =>
+  read(async (transaction) => {
     const index = transaction.objectStore("events").index("kind");
     return inOrder((await Promise.all(kinds.map((kind) => index.getAll(kind)))).flat());
-  });
+  }, limit);
 
 /** Everything about one subject, in order. @param {string} subject @returns {Promise<TarewellEvent[]>} */
 export const eventsOf = (subject) =>
-  transact("readonly", async (transaction) =>
+  read(async (transaction) =>
     inOrder(await transaction.objectStore("events").index("subject").getAll(subject)),
   );
 
-/** Every event there is, for a copy outside the browser. @returns {Promise<TarewellEvent[]>} */
-export const allEvents = () =>
-  transact("readonly", (transaction) => transaction.objectStore("events").getAll(), 60_000).then(inOrder);
+/** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
+export const allIds = async () =>
+  new Set(await transact("readonly", (transaction) => transaction.objectStore("events").getAllKeys(), STANDSTILL));
+
+/** How many events are read at a time where all are. */
+const PAGE = 500;
+
+/**
+ * Every event there is, in order, some at a time: all of them at once may be more than a phone can hold. Read in many short
+ * transactions, between which others can write; nothing that was there at the beginning is ever changed.
+ *
+ * @param {(share: number) => void} [told] Called with how much of the work is done.
+ */
+export async function* everyEvent(told = () => {}) {
+  /** @type {{id: string, at: string}[]} */
+  const all = [];
+  for (let more = true; more; ) {
+    const page = await transact("readonly", (transaction) =>
+      transaction.objectStore("events").getAll(IDBKeyRange.lowerBound(all.at(-1)?.id ?? "", true), PAGE), STANDSTILL);
+    all.push(...page.map(({ id, at }) => ({ id, at })));
+    more = page.length === PAGE;
+    told(0);
+  }
+  all.sort((a, b) => compare(a.at, b.at) || compare(a.id, b.id));
+  for (let n = 0; n < all.length; n += PAGE) {
+    const ids = all.slice(n, n + PAGE).map(({ id }) => id);
+    const found = await transact("readonly", (transaction) => {
+      const events = transaction.objectStore("events");
+      return Promise.all(ids.map((id) => events.get(id)));
+    }, STANDSTILL);
+    yield found.flatMap((event) => event ?? []);
+    told((n + ids.length) / all.length);
+  }
+}
 
 /** How many records there are. @returns {Promise<number>} */
 export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count());
 
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
-  return transact("readonly", async (transaction) =>
+  return read(async (transaction) =>
     inOrder(await transaction.objectStore("events").index("subject").getAll(`batch:${code}`)).filter(
       (event) => event.kind === "issued",
     ),
@@ -160,13 +281,13 @@ export function batch(code) {
 
 /** Everything about one block, in order. @param {string} code @param {number} block @returns {Promise<TarewellEvent[]>} */
 export const blockEvents = (code, block) =>
-  transact("readonly", async (transaction) =>
+  read(async (transaction) =>
     inOrder(await transaction.objectStore("events").index("subject").getAll(blockSubject(code, block))),
   );
 
 /** Everything about all blocks of a batch, in order. @param {string} code @returns {Promise<TarewellEvent[]>} */
 export const eventsOfBatch = (code) =>
-  transact("readonly", async (transaction) => {
+  read(async (transaction) => {
     // "0" is the character after "/": all subjects that begin with the code and a slash.
     const all = IDBKeyRange.bound(`block:${code}/`, `block:${code}0`, false, true);
     const found = await transaction.objectStore("events").index("subject").getAll(all);
@@ -175,7 +296,7 @@ export const eventsOfBatch = (code) =>
 
 /** The blocks that are begun and not closed, last touched first. @param {number} limit @returns {Promise<BlockEntry[]>} */
 export const blocksInHand = (limit) =>
-  transact("readonly", async (transaction) => {
+  read(async (transaction) => {
     const all = await transaction.objectStore("blocks").getAll();
     return all.sort((a, b) => compare(b.at, a.at) || compare(a.subject, b.subject)).slice(0, limit);
   });
@@ -184,10 +305,11 @@ export const blocksInHand = (limit) =>
  * The newest batches first, without their sheets.
  *
  * @param {number} limit
+ * @param {number} [patience] [ms]
  * @returns {Promise<BatchEntry[]>}
  */
-export function recentBatches(limit) {
-  return transact("readonly", async (transaction) => {
+export function recentBatches(limit, patience) {
+  return read(async (transaction) => {
     /** @type {BatchEntry[]} */
     const found = [];
     let cursor = await transaction.objectStore("batches").index("at").openCursor(null, "prev");
@@ -196,17 +318,17 @@ export function recentBatches(limit) {
       cursor = await cursor.continue();
     }
     return found;
-  });
+  }, patience);
 }
 
-/** Every batch's entry. @returns {Promise<BatchEntry[]>} */
-export const allBatches = () => transact("readonly", (transaction) => transaction.objectStore("batches").getAll());
+/** Every batch's entry. @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
+export const allBatches = (limit) => read((transaction) => transaction.objectStore("batches").getAll(), limit);
 
-/** Some batches made by each of these formula revisions. @param {string[]} formulaEvents @returns {Promise<BatchEntry[]>} */
-export function batchesOf(formulaEvents) {
-  return transact("readonly", async (transaction) => {
+/** Some batches made by each of these formula revisions. @param {string[]} formulaEvents @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
+export function batchesOf(formulaEvents, limit) {
+  return read(async (transaction) => {
     const index = transaction.objectStore("batches").index("formula");
     const lists = await Promise.all(formulaEvents.map((event) => index.getAll(event, SHOWN_USES)));
     return lists.flat();
-  });
+  }, limit);
 }

@@ -1,5 +1,3 @@
-import { canonical } from "./canonical.mjs";
-
 /** What plain data may look like, for copies that come from outside. */
 
 export const NAME_LENGTH = 200;
@@ -8,7 +6,8 @@ export const NAME_LENGTH = 200;
 export const isObject = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
 
 /** @param {object} value @param {string[]} keys */
-export const sameKeys = (value, keys) => canonical(Object.keys(value).sort()) === canonical([...keys].sort());
+export const sameKeys = (value, keys) =>
+  Object.keys(value).length === keys.length && keys.every((key) => Object.hasOwn(value, key));
 
 /** @param {unknown} value @param {number} most @returns {value is string} */
 export const isText = (value, most = NAME_LENGTH) => typeof value === "string" && value !== "" && value.length <= most;

@@ -17,16 +17,17 @@ const RECENT = 100;
 
 /**
  * @param {State} demo
- * @param {boolean} [allCodes] Read the entry of every batch, however many there are.
+ * @param {{allCodes?: boolean, limit?: number}} [more] `allCodes`: read the entry of every batch, however many there are;
+ *   `limit`: for each reading. [ms]
  * @returns {Promise<Workshop>}
  */
-export async function loadWorkshop(demo, allCodes = false) {
-  const events = await workshopEvents();
+export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
+  const events = await workshopEvents(limit);
   const formulas = /** @type {Item[]} */ (foldWorkshop(demo, events).formula);
   const revisions = formulas.flatMap((formula) => formula.event ?? []);
   const batches = allCodes
-    ? await allBatches()
-    : (await Promise.all([recentBatches(RECENT), batchesOf(revisions)])).flat();
+    ? await allBatches(limit)
+    : (await Promise.all([recentBatches(RECENT, limit), batchesOf(revisions, limit)])).flat();
   return {
     demo,
     state: foldWorkshop(demo, events, batches),

@@ -2,12 +2,13 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { fill } from "../scale/stage.mjs";
 import { shownLanguage } from "./language.mjs";
 import { lasting, pointsOf, required } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
+import { untilRead } from "../unread.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
 
@@ -85,7 +86,7 @@ export async function begin() {
   const typedReason = field("guide-reason").value.trim();
   const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
   if (missing) return null;
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
   if (stop) return { subject: stop.subject, older: true };

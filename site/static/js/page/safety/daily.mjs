@@ -2,9 +2,10 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { dailyOf, isDaily, isReady, nameKey, openStops } from "../../store/training.mjs";
 import { DAILY, dayOf, foldWalks, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { people, personToday } from "../scale/people.mjs";
 import { fill, screen } from "../scale/stage.mjs";
+import { untilRead } from "../unread.mjs";
 import { shownLanguage } from "./language.mjs";
 import { dailyPoints, ownPoint, required, templateOf } from "./points.mjs";
 
@@ -19,7 +20,7 @@ const today = () => localTime(clock.now()).slice(0, 10);
  * @returns {Promise<{subject: string, older: boolean}>}
  */
 export async function dailyFor(person, language) {
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   const mine = dailyOf(foldWalks(events), person, today());
   if (mine) return { subject: mine.begun.subject, older: false };
   const stop = openStops(events, required()).find(({ helper }) => nameKey(helper) === nameKey(person));

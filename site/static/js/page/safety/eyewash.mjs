@@ -2,9 +2,10 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { newEvent } from "../../store/events.mjs";
 import { isDay, worstOf } from "../../store/eyewash.mjs";
 import { readEyewash } from "../eyewash.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { fill } from "../scale/stage.mjs";
 import { Typed } from "./typed.mjs";
+import { untilRead } from "../unread.mjs";
 
 const FOUND = ["order", "way_free", "tepid"];
 
@@ -61,7 +62,7 @@ document.addEventListener("visibilitychange", () => {
 
 /** Shows what the records say of the eyewash, here and on the emergency card. */
 export async function showEyewash() {
-  const checks = await insist(readEyewash);
+  const checks = await untilRead(readEyewash);
   for (const box of boxes()) {
     const { eyewashCheck } = box.dataset;
     const check = eyewashCheck === "yearly" ? checks.yearly : checks.weekly;

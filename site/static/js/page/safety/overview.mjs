@@ -2,7 +2,6 @@ import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
 import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../../store/training.mjs";
 import { dayOf, foldWalks, isOver, WALK_KINDS } from "../../store/walk.mjs";
-import { insist } from "../saved.mjs";
 import { people } from "../scale/people.mjs";
 import { fill } from "../scale/stage.mjs";
 import { readyToBegin } from "./begin.mjs";
@@ -10,6 +9,7 @@ import { showDaily } from "./daily.mjs";
 import { showInitials } from "./initials.mjs";
 import { phaseName, pointName, required, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { Slots } from "../scale/stage.mjs" */
@@ -37,7 +37,7 @@ export const items = (nodes) =>
 
 /** All that the page shows from the records. */
 export async function showOverview() {
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   one("#known-people").replaceChildren(...people().map((name) => new Option(name, name)));
   await showDaily(events);
   showWalks(events);

@@ -3,7 +3,7 @@ import { ChangedElsewhere, eventsOfKinds, newEvent } from "../../store/events.mj
 import { inOrder } from "../../store/fold.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { clockTime } from "../scale/people.mjs";
 import { fill } from "../scale/stage.mjs";
 import { hush } from "./aloud.mjs";
@@ -17,6 +17,7 @@ import { onlyIn, ownWords } from "./own_words.mjs";
 import { groupOf, lasting, ownPoint, phaseName, pointName, required, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent, WalkFold, WalkPart } from "../../store/types.mjs" */
 /** @import { OpenStop } from "../../store/training.mjs" */
@@ -91,7 +92,7 @@ export class Walk {
   }
 
   async read() {
-    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)), today());
     this.stops = openStops(events, required(), lasting());
   }

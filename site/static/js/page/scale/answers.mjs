@@ -49,6 +49,12 @@ export class Answers {
     return this.now?.record?.choices?.[key];
   }
 
+  /** The question whether the step in hand goes with oils that ended beside their plan. @param {string} key @returns {{text: string, answers: Record<string, string>, recorded: Record<string, string>, replaced: Record<string, Step>} | null} */
+  asked(key) {
+    const found = this.now?.record?.asked;
+    return found?.key === key ? found : null;
+  }
+
   async ask() {
     const { block } = this;
     const { head, events, issued, code, number } = block;
@@ -79,4 +85,5 @@ export class Answers {
 }
 
 /** What the screen shows of where the block stands. @param {BlockAtScale} block */
-const standing = ({ pending, step }) => JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }]);
+const standing = ({ pending, step, answers }) =>
+  JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }, step && answers.asked(step.key)]);

@@ -3,7 +3,7 @@ import { Refusal } from "../../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../../store/events.mjs";
 import { app } from "../app.mjs";
 import { notice } from "../notice.mjs";
-import { insist, keep } from "../saved.mjs";
+import { keep } from "../saved.mjs";
 import { Answers } from "./answers.mjs";
 import { signal } from "./comforts.mjs";
 import { endOfStep } from "./countdown.mjs";
@@ -14,6 +14,7 @@ import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
+import { held, untilRead } from "../unread.mjs";
 
 /** @import { Kind, Step, TarewellEvent } from "../../store/types.mjs" */
 /** @import { Stage } from "./stage.mjs" */
@@ -50,6 +51,7 @@ export class BlockAtScale {
     this.draft = new Draft(`scale:${this.subject}`, () => this.head);
     this.hold = new Hold(this.subject, () => this.heldChanged());
     this.answers = new Answers(this);
+    this.holding = () => [this.issued, ...this.events];
   }
 
   /** The event the next one builds on. */
@@ -82,6 +84,7 @@ export class BlockAtScale {
   /** @param {string | null} looking */
   async start(looking) {
     this.looking = looking;
+    held.add(this.holding);
     await this.read();
     this.inherited = await this.lotsOfToday();
     this.person = await personToday();
@@ -95,12 +98,13 @@ export class BlockAtScale {
 
   async stop() {
     this.open = false;
+    held.delete(this.holding);
     await this.draft.flush();
     this.hold.leave();
   }
 
   async read() {
-    this.events = await insist(() => blockEvents(this.code, this.number));
+    this.events = await untilRead(() => blockEvents(this.code, this.number));
     this.fold = this.folded();
   }
 
@@ -113,7 +117,7 @@ export class BlockAtScale {
   /** The lots that the blocks before this one used today. */
   async lotsOfToday() {
     if (this.events.length > 0) return {};
-    const events = await insist(() => eventsOfBatch(this.code));
+    const events = await untilRead(() => eventsOfBatch(this.code));
     return lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === day()));
   }
 

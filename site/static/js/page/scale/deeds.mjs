@@ -1,4 +1,4 @@
-import { NOTHING_LEFT } from "../../store/block.mjs";
+import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../../store/block.mjs";
 import { clock } from "../../store/clock.mjs";
 import { instantOf } from "../../store/timers.mjs";
 import { word } from "../words.mjs";
@@ -75,6 +75,8 @@ export const DEEDS = {
     const title = word("asked-title");
     block.ask({ name: "reason", decide: "asked", title, choice: { text: title, steps: [], replaced: {}, outcome: null } });
   },
+  "with-oils": (block) => answerOils(block, SCALED),
+  "as-planned": (block) => answerOils(block, AS_PLANNED),
   apart: (block) => block.ask({ name: "reason", title: word("apart-title", { n: block.number }) }),
   "reason-given": giveReason,
   "to-closing": (block) => block.ask({ name: "closing" }),
@@ -135,6 +137,16 @@ async function giveReason(block) {
   if (step !== null && (await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) {
     await block.advance(step);
   }
+}
+
+/** Whether the step in hand changes with the oils: one tap, stored with both amounts. @param {BlockAtScale} block @param {string} choice */
+async function answerOils(block, choice) {
+  const step = block.current;
+  const asked = step === null ? null : block.answers.asked(step);
+  if (step === null || asked === null) return block.show();
+  const replaced = choice === SCALED ? asked.replaced : {};
+  const fields = { step, choice, reason: "", text: asked.recorded[choice] ?? "", steps: [], replaced };
+  if (await block.store("decided", fields)) block.show();
 }
 
 /** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */

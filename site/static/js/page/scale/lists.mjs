@@ -1,9 +1,9 @@
 import { blocksInHand, eventsOfBatch, recentBatches } from "../../store/events.mjs";
 import { foldBlock } from "../../store/block.mjs";
-import { insist } from "../saved.mjs";
 import { word } from "../words.mjs";
 import { clockTime, timeOf } from "./people.mjs";
 import { screen } from "./stage.mjs";
+import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent } from "../../store/types.mjs" */
 /** @import { Stage } from "./stage.mjs" */
@@ -19,8 +19,8 @@ export const blockLink = (code, number) => `#${encodeURIComponent(code)}/${numbe
 
 /** Everything in hand, and what can be begun. @param {Stage} stage @param {number} [limit] */
 export async function showBatches(stage, limit = SHOWN) {
-  const blocks = await insist(() => blocksInHand(SHOWN));
-  const batches = await insist(() => recentBatches(limit + 1));
+  const blocks = await untilRead(() => blocksInHand(SHOWN));
+  const batches = await untilRead(() => recentBatches(limit + 1));
   stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, more: batches.length > limit }, {
     "in-hand": blocks.map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, timeOf(at))),
@@ -33,7 +33,7 @@ export async function showBatches(stage, limit = SHOWN) {
 /** The blocks of one batch and how far each is. @param {Stage} stage @param {TarewellEvent} issued */
 export async function showBlocks(stage, issued) {
   const code = issued.code ?? "";
-  const events = await insist(() => eventsOfBatch(code));
+  const events = await untilRead(() => eventsOfBatch(code));
   const rows = Array.from({ length: issued.blocks ?? 1 }, (_, index) => {
     const number = index + 1;
     const own = events.filter(({ subject }) => subject === `block:${code}/${number}`);

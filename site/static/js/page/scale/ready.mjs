@@ -7,7 +7,7 @@ import { notHeld, renewEyewash } from "../eyewash.mjs";
 import { dailyFor } from "../safety/daily.mjs";
 import { phaseName, required } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
-import { insist } from "../saved.mjs";
+import { untilRead } from "../unread.mjs";
 import { keepWayBack } from "../way_back.mjs";
 import { answerOf, bars, handlesLye, isInOrder, ownCover, saidHere, standing, withoutQuestion } from "./lye_training.mjs";
 import { clockTime, day } from "./people.mjs";
@@ -62,7 +62,7 @@ async function lookUp(block) {
     await start();
     await reload();
     await renewEyewash();
-    const events = await insist(() => eventsOfKinds(WALK_KINDS));
+    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
     const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
     const daily = isReady(dailyOf(foldWalks(events), block.person, day())) ? "held" : "missing";
@@ -78,7 +78,7 @@ export function showReady(block) {
   const here = () => Boolean(block.stage.place.dataset.shown?.startsWith("ready"));
   if (!here()) block.stage.show("ready-looking");
   void lookUp(block).then(async (found) => {
-    const events = await insist(() => eventsOfKinds(["trained"]));
+    const events = await untilRead((limit) => eventsOfKinds(["trained"], limit));
     // Meanwhile something else may be asked, or have been answered.
     if (!block.open || block.aside || !here() || !asksReady(block)) return;
     const said = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
@@ -152,7 +152,7 @@ export function showBarred(block) {
 export async function renewStop(block) {
   const { person } = block;
   if (person === "" || block.fold.closed) return;
-  const events = await insist(() => eventsOfKinds(WALK_KINDS));
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   const before = block.step && isBarred(block, block.step);
   stops.set(block, { person, stop: stopOf(openStops(events, required()), person, phasesOf(block))?.subject ?? "" });
   if (block.open && !block.aside && block.step && isBarred(block, block.step) !== before) block.show();

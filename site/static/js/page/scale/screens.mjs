@@ -1,3 +1,4 @@
+import { AS_PLANNED, SCALED } from "../../store/block.mjs";
 import { whyOff } from "../app.mjs";
 import { setFrozenHTML } from "../frozen.mjs";
 import { word } from "../words.mjs";
@@ -30,6 +31,7 @@ export function render(block) {
   else if (!step) showClosing(block);
   else if (isBarred(block, step)) showBarred(block);
   else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
+  else if (block.answers.asked(step.key)) showAsked(block, step);
   else showStep(block, step);
   block.answers.fill();
 }
@@ -103,6 +105,13 @@ function showStep(block, step) {
     "may-change-lot": step.pour !== null && step.lot !== null,
     last: last.length > 0,
   }, { last });
+}
+
+/** @param {BlockAtScale} block @param {Step} step */
+function showAsked(block, step) {
+  const { text, answers } = /** @type {NonNullable<ReturnType<BlockAtScale["answers"]["asked"]>>} */ (block.answers.asked(step.key));
+  sayAloud(text);
+  block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: before(block, block.fold.index) });
 }
 
 /** @param {BlockAtScale} block */

@@ -37,7 +37,7 @@ export function pendingKey(fold, events) {
   const decisions = standingDecisions(events);
   for (const step of fold.steps) {
     const event = fold.done.get(step.key);
-    if (event?.kind !== "weighed" || fold.done.get(onFrom(step.key))?.kind === "weighed") continue;
+    if (event?.kind !== "weighed" || DISPLAY_GOES_ON.some((prefix) => fold.done.get(prefix + step.key)?.kind === "weighed")) continue;
     const last = counting(events, event);
     if (!outside(event, last.reading ?? "")) continue;
     const since = place.get(last.id) ?? -1;
@@ -46,8 +46,8 @@ export function pendingKey(fold, events) {
   return null;
 }
 
-/** The key of the step that pours on from one: its reading is of both. @param {string} key */
-const onFrom = (key) => `on:${key}`;
+/** The keys of the steps that pour on from one, or ladle back, begin so: the display goes on, and its reading takes the other's place. */
+const DISPLAY_GOES_ON = ["on:", "out:"];
 
 /** @param {TarewellEvent[]} events @param {TarewellEvent} event "16.34 kg" as it counts, "" where nothing was read */
 export function readingText(events, event) {
@@ -55,10 +55,10 @@ export function readingText(events, event) {
   return reading === undefined || reading === "" ? "" : `${reading} ${unitSign(unit ?? "")}`;
 }
 
-/** The weighings that are done, in order. @param {BlockFold} fold */
-export const weighings = (fold) => fold.steps.flatMap((step) => {
-  const event = fold.done.get(step.key);
-  return event?.kind === "weighed" ? [{ step, event }] : [];
+/** The weighings that are done, in the order of time, which `done` has; a choice may put a step in before others that are done. @param {BlockFold} fold */
+export const weighings = (fold) => [...fold.done].flatMap(([key, event]) => {
+  const step = fold.steps.find((each) => each.key === key);
+  return step && event.kind === "weighed" ? [{ step, event }] : [];
 });
 
 /** @param {Step} step "24 – 38" */
@@ -83,7 +83,7 @@ export function onDisplay(fold, events, step) {
   const { target, low, high } = step;
   if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
   const last = weighings(fold).findLast((done) =>
-    done.event.mode === "gross" && done.step.gross_text !== null && !(step.key.startsWith("on:") && step.key.endsWith(done.step.key)));
+    done.event.mode === "gross" && done.step.gross_text !== null && !(DISPLAY_GOES_ON.some((prefix) => step.key.startsWith(prefix)) && step.key.endsWith(done.step.key)));
   const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
   const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
   const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);
