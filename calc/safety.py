@@ -26,6 +26,7 @@ __all__ = [
     "Card",
     "Check",
     "ContainerLabel",
+    "DailyPoint",
     "Equipment",
     "Limit",
     "Material",
@@ -35,6 +36,7 @@ __all__ = [
     "Statement",
     "call_when_lines",
     "cards",
+    "daily",
     "equipment",
     "every_statement",
     "facts",
@@ -56,6 +58,8 @@ PICTOGRAMS = ("corrosion", "")
 TIMED = {"flush_minutes": "flush", "cool_minutes": "cool"}
 # Points between two pauses. Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6.
 FEWEST, MOST = 5, 9
+# More points than these do not fit one screen of a phone, and nobody reads them every day; common practice, no source.
+MOST_DAILY = 7
 
 
 @dataclass(frozen=True)
@@ -119,6 +123,17 @@ class Phase:
     key: str
     title: Statement
     checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True)
+class DailyPoint:
+    """One point of the daily check of somebody who is trained. `other_day`: as in `Check`."""
+
+    key: str
+    what: Statement
+    question: Statement
+    if_no: Statement
+    other_day: bool
 
 
 @dataclass(frozen=True)
@@ -258,18 +273,37 @@ def phases() -> tuple[Phase, ...]:
             raise fault("walk", line, "a question to the helper needs its answer")
         if not row["pause"].isdigit():
             raise fault("walk", line, "pause is no number")
-        if row["other_day"] not in ("", "yes"):
-            raise fault("walk", line, "other_day is neither yes nor empty")
+        other_day = _other_day("walk", line, row)
         seen.add(row["key"])
         teach, answer = (told("teach"), told("teach_answer")) if row["teach"] else (None, None)
         what, why, question, stop, if_no = map(told, ("what", "why", "question", "stop", "if_no"))
-        grouped = int(row["pause"]), bool(row["other_day"])
+        grouped = int(row["pause"]), other_day
         checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, *grouped))
     for phase, found in checks.items():
         groups = [each.pause for each in found]
         if groups != sorted(groups) or not all(FEWEST <= groups.count(group) <= MOST for group in {*groups} or {0}):
             raise SafetyDataError(f"walk.csv: {phase} does not pause after {FEWEST} to {MOST} points")
     return tuple(Phase(row["phase"], told("title"), tuple(checks[row["phase"]])) for _, row, told in _rows("phases"))
+
+
+def _other_day(name: str, line: int, row: Row) -> bool:
+    if row["other_day"] not in ("", "yes"):
+        raise fault(name, line, "other_day is neither yes nor empty")
+    return bool(row["other_day"])
+
+
+@cache
+def daily() -> tuple[DailyPoint, ...]:
+    """The daily check, in order. Raises SafetyDataError at a row amiss, or where it is longer than one screen."""
+    found: dict[str, DailyPoint] = {}
+    for line, row, told in _rows("daily", "key", "what", "question", "if_no"):
+        if row["key"] in found:
+            raise fault("daily", line, f"{row['key']} stands twice")
+        if len(found) == MOST_DAILY:
+            raise fault("daily", line, f"the daily check has more than {MOST_DAILY} points")
+        said = told("what"), told("question"), told("if_no")
+        found[row["key"]] = DailyPoint(row["key"], *said, _other_day("daily", line, row))
+    return tuple(found.values())
 
 
 @cache

@@ -13,7 +13,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 FOLDER = Path(__file__).resolve().parent.parent / "shared" / "safety"
-STATEMENT_TABLES = ("statements", "page_words")
+STATEMENT_TABLES = ("statements", "daily_words", "page_words")
 HOW = ("read", "derived", "memory", "common practice")
 # What a sentence says itself ("minutes", "months"): only symbols that both languages share stand with the figure.
 SYMBOLS = ("°C", "°F", "%", "mg/m³", "L/min", "gal/min", "L", "kg", "lb", "psi")

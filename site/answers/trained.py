@@ -13,7 +13,7 @@ def trained(events: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Each answer to the question, as stored.
 
     `stopped`: whether who gave it had a stop of the safety walk open; `eyewash`: what did not hold on that day, empty where
-    nothing is known.
+    nothing is known; `unchecked`: whether the daily check was missing, as far as it was asked for.
     """
     return [
         {
@@ -21,6 +21,7 @@ def trained(events: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
             "until": event.get("until"),
             "reason": event.get("reason"),
             "stopped": bool(event.get("stopped")),
+            "unchecked": event.get("daily") == "missing",
             "person": str(event["person"]),
             "at": str(event["local"])[:16].replace("T", " "),
             "eyewash": {

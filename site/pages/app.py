@@ -24,6 +24,7 @@ from calc.language import later, speaking, spoken, tr
 from calc.safety import (
     call_when_lines,
     cards,
+    daily,
     equipment,
     facts,
     labels,
@@ -157,7 +158,7 @@ def create_app() -> Flask:
         words_in_spanish=words_in_spanish,
     )  # fmt: skip
     app.jinja_env.globals.update(
-        say=say, cards=cards, phases=phases, equipment=equipment, materials=materials, labels=labels,
+        say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
         eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
     )  # fmt: skip

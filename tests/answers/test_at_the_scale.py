@@ -463,6 +463,23 @@ def test_the_record_tells_whose_training_covered_the_lye_or_why_nobody_s_and_how
     assert "Training" not in ask(issued, events)["html"]["scale_record"], "nobody was asked"
 
 
+def test_the_record_tells_that_the_daily_check_was_missing_and_why_it_went_on_and_nothing_of_it_where_nobody_was_asked(issued):
+    told = [
+        said("t", 1, helper="Bea", until="2027-03-02", reason="On the other phone", daily="missing"),
+        said("t", 2, helper="Bea", until="2027-03-02", reason=None, daily="held"),
+        said("t", 3, helper=None, reason="Alone"),
+    ]
+    events = events_of(issued["steps"]) + told
+    reply = ask(issued, events)
+    html = reply["html"]["scale_record"]
+    first, second, third = html[html.index("Training that covers") :].split("<li>")[:3]
+    assert "No daily check on that day." in first and "Why it went on: <strong>On the other phone</strong>." in first
+    assert "daily" not in second.lower() and "Why it went on" not in second
+    assert "daily" not in third.lower()
+    assert [each["unchecked"] for each in reply["record"]["closing"]["trained"]] == [True, False, False]
+    assert "Ese día no hubo revisión diaria." in in_spanish(issued, events)["html"]["scale_record"]
+
+
 def test_the_record_tells_that_who_weighed_had_a_stop_open_and_why_it_went_on(issued):
     told = [
         said("t", 1, helper="Bea", until="2027-03-02", reason="Mended <b>", stopped="walk:w1"),

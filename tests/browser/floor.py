@@ -10,7 +10,7 @@ from screens import Hands, Keys, answered, control, form_of, issued_code, stored
 
 STAGE = "[data-stage]"
 # Taps before this are taken for ones that were meant for the screen before.
-SETTLED = f"{STAGE}[data-settled]:not([data-shown='trained-looking'])"
+SETTLED = f"{STAGE}[data-settled]:not([data-shown='ready-looking'])"
 # How long a busy machine may take to show a screen. [ms]
 PATIENCE = 20_000
 # Writes past the app, each store as the app keeps it.
@@ -68,7 +68,7 @@ def reading(step: dict[str, Any], counts: int) -> str:
 
 
 def trained(code: str, block: int, at: datetime, person: str = "Q") -> dict[str, Any]:
-    """The answer to whose training covers the lye, which a block asks for once."""
+    """The answer to "Ready today?", which a block asks for once, as it was stored before there was a daily check."""
     instant = at.replace(microsecond=0).isoformat().replace("+00:00", "")
     return {
         "id": f"seed-{code}-{block}-trained", "at": f"{instant}.000Z", "local": f"{instant}+00:00", "kind": "trained",
@@ -205,6 +205,12 @@ class Floor:
         self.hands.enter(self.page.locator('[name="person"]'), name)
         self.do("person-typed")
 
+    def begin(self, name: str) -> None:
+        """Signs, and says why it goes on though nothing of the day's safety is in the records."""
+        self.sign(name)
+        self.comes("ready")
+        self.step()
+
     def keys(self, digits: str, before: str = "") -> None:
         """Types digits after those that stand there already: by the keypad's own keys, or by the keyboard that hangs on the device."""
         self.here()
@@ -282,9 +288,9 @@ class Floor:
             self.end_time()
         elif shown == "asked":
             self.do("as-planned")
-        elif shown == "trained":
+        elif shown == "ready":
             self.hands.enter(self.page.locator('[name="reason"]'), "First day, Ana looks on")
-            self.do("untrained")
+            self.do("ready")
         else:
             raise AssertionError(f"the screen {shown} is no step")
 

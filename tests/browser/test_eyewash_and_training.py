@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE, LameSite, visitor
 from floor import STAGE, Floor, begun, block_events, done, put, step_of
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, stored, until
+from screens import Touch, draft_kept, stored, until
 from test_safety import PREMIXED, at_the_question, names
 from test_spanish_scale import ENGLISH
 from walking import PHASE, PLACE, answer_all, begin, press, set_place, shown, sign, walk_page, walked
@@ -110,10 +110,12 @@ def test_at_the_scale_it_is_said_before_the_first_step_and_at_the_question_and_n
     floor.comes("person")
     expect(page.locator(TOLD)).to_contain_text(words)
     floor.sign("Q")
-    for _ in range(40):
-        screen = floor.at()
-        if screen == "trained":
-            break
+    floor.comes("ready")
+    expect(page.locator(TOLD)).to_contain_text(words)
+    if language == "es":
+        assert not ENGLISH.search(page.locator(TOLD).inner_text())
+    floor.step()
+    while (screen := floor.at()) != "timer":
         key = page.locator(f"{STAGE} h2").first.inner_text()
         loud[key] = page.locator(TOLD).count() > 0
         if screen in ("weigh", "temperature"):
@@ -122,14 +124,9 @@ def test_at_the_scale_it_is_said_before_the_first_step_and_at_the_question_and_n
             expect(page.locator(TOLD)).to_have_count(0)
             floor.do("leave-keypad")
         floor.step()
-    expect(page.locator(TOLD)).to_contain_text(words)
-    if language == "es":
-        assert not ENGLISH.search(page.locator(TOLD).inner_text())
     told = [key for key, said in loud.items() if said]
     titles = [step_of(record, key) for key in ("check:protect", "check:eyewash")]
     assert told == [step["es"]["title"] if language == "es" else step["title"] for step in titles]
-    page.locator('[name="reason"]').fill("Z")
-    floor.do("untrained")
     [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
     assert event["eyewash"] == {"weekly": "never", "yearly": "never"}
 
@@ -190,36 +187,32 @@ def as_person(floor: Floor, name: str) -> None:
     if tools.get_attribute("open") is None:
         tools.locator("summary").tap()
     floor.at()
-    floor.page.locator('[data-do="change-person"]').tap()
+    tools.locator('[data-do="change-person"]').tap()
     floor.sign(name)
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
-def test_who_takes_a_block_over_is_asked_anew_while_lye_is_to_be_handled_and_nobody_twice(
-    page: Page, record: Record, language: str
-) -> None:
+def test_who_takes_a_block_over_is_asked_at_once_while_lye_is_to_come_and_nobody_twice(page: Page, record: Record, language: str) -> None:
     begun(Touch(page), record, "oil:1")
     page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
     floor = Floor(Touch(page), record["code"])
     assert floor.at() == "weigh"
     as_person(floor, "Bea")
-    assert floor.at() == "weigh", "an oil is no lye"
-    lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
-    put(page, done(record, lye["key"])[1:], "Bea")
-    page.reload()
-    floor.comes("trained")
-    heading = {"en": "Whose training covers this lye?", "es": "¿Quién está capacitado para este trabajo?"}
-    floor.titled(heading[language])
+    floor.comes("ready")
+    floor.titled({"en": "Ready today?", "es": "¿Todo listo para hoy?"}[language])
     if language == "es":
         text = page.locator(STAGE).inner_text().replace("(in English)", "")
         assert not ENGLISH.search(text), text
     page.locator('[name="reason"]').fill("Q has gone home")
-    floor.do("untrained")
+    floor.do("ready")
+    lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
+    put(page, done(record, lye["key"])[1:], "Bea")
+    page.reload()
     for name in (" bea ", "Q", "Bea"):
         as_person(floor, name)
-        assert floor.at() != "trained", name
+        assert floor.at() not in ("ready", "barred"), name
     as_person(floor, "Cleo")
-    assert floor.at() == "trained"
+    assert floor.at() == "ready"
     asked = [event["person"] for event in block_events(page, record["code"]) if event["kind"] == "trained"]
     assert asked == ["Q", "Bea"]
 
@@ -227,57 +220,54 @@ def test_who_takes_a_block_over_is_asked_anew_while_lye_is_to_be_handled_and_nob
 def test_who_takes_over_once_no_lye_is_left_is_not_asked(page: Page, record: Record) -> None:
     floor = begun(Touch(page), record, "mix")
     as_person(floor, "Bea")
-    assert floor.at() != "trained"
+    assert floor.at() != "ready"
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
-def test_a_stop_of_who_weighs_is_loud_and_wants_a_reason_whoever_is_named_before_and_amid_the_lye(
+def test_a_stop_of_who_weighs_shuts_the_lye_until_it_is_cleared_or_another_takes_over_and_costs_no_digits(
     page: Page, record: Record, language: str
 ) -> None:
-    walk_page(page)
-    set_place(page)
-    walked(Touch(page), PREMIXED, helper="Bea")
-    walk_page(page)
-    begin(Touch(page), phases=("tank",), helper="Quill")
-    press(Touch(page), "no")
-    words = {"en": "Quill has an open stop of the safety walk", "es": "Quill tiene un PARE sin resolver"}[language]
     lye = next(step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
     begun(Touch(page), record, lye["key"], person="Quill")
-    # It was answered before the stop came: asked anew.
     page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
-    page.reload()
     floor = Floor(Touch(page), record["code"])
-    floor.comes("trained")
+    floor.do("read")
+    floor.keys("3")
+    draft_kept(page, "3")
+    other = page.context.new_page()
+    walk_page(other)
+    begin(Touch(other), phases=("tank",), helper="Quill")
+    press(Touch(other), "no")
+    page.bring_to_front()
+    floor.comes("barred")
+    words = {"en": "Quill has an open stop", "es": "Quill tiene un PARE sin resolver"}[language]
     expect(page.locator(f"{STAGE} .stop")).to_contain_text(words)
     if language == "es":
         text = page.locator(STAGE).inner_text().replace("(in English)", "")
         assert not ENGLISH.search(text), text
-    floor.hands.press(floor.button("trained"))
-    expect(page.locator('[data-slot="problem"]')).not_to_be_empty()
-    assert floor.at() == "trained"
-    page.locator('[name="reason"]').fill("Hose is mended")
-    floor.do("trained")
-    assert floor.at() != "trained"
     page.reload()
-    assert floor.at() != "trained", "one stop, one reason"
-    said = block_events(page, record["code"])[-1]
-    [walk] = [event["subject"] for event in stored(page, "events") if event.get("answer") == "no"]
-    assert (said["kind"], said["helper"], said["reason"], said["stopped"]) == ("trained", "Bea", "Hose is mended", walk)
-    # The helper's cover goes amid the lye.
-    other = page.context.new_page()
-    walk_page(other)
-    begin(Touch(other), phases=("tank",), helper="bea")
-    press(Touch(other), "no")
+    floor.comes("barred")
+    assert page.locator(f'{STAGE} [data-do="ready"], {STAGE} [data-do="read"]').count() == 0, "no reason opens it"
+    as_person(floor, "Bea")
+    floor.comes("ready")
+    floor.step()
+    floor.comes("keypad")
+    as_person(floor, "Quill")
+    floor.comes("barred")
+    other.bring_to_front()
+    other.locator("#clear-person").fill("Bea")
+    other.locator("#clear-reason").fill("Hose changed")
+    press(Touch(other), "clear")
     page.bring_to_front()
-    floor.comes("trained")
-    assert names(page) == []
+    floor.comes("keypad")
+    expect(page.locator("[data-typed]")).to_have_text("3")
 
 
 def test_the_months_set_in_another_tab_count_at_once(page: Page, record: Record) -> None:
     walk_page(page)
     walked(Touch(page), PREMIXED, helper="Bea")
     floor = at_the_question(page, record)
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("not known how long training holds")
+    expect(page.locator(STAGE)).to_contain_text("not known how long training holds")
     assert names(page) == []
     other = page.context.new_page()
     other.goto("sources/")
@@ -285,6 +275,7 @@ def test_the_months_set_in_another_tab_count_at_once(page: Page, record: Record)
     other.evaluate(CHANGED)
     page.bring_to_front()
     expect(page.locator(f'{STAGE} [data-do="trained"]')).to_have_text("Bea")
+    floor.why("A trained person stands by")
     floor.do("trained")
     [event] = [each for each in block_events(page, record["code"]) if each["kind"] == "trained"]
     [signed] = [each for each in stored(page, "events") if each["kind"] == "walk_signed"]
@@ -300,7 +291,6 @@ def test_a_guide_without_training_says_why_and_the_training_record_shows_it(page
     walk_page(page)
     for field, text in (("#walk-helper", "Ana"), ("#walk-guide", "Quill")):
         page.locator(field).fill(text)
-    page.locator('input[name="way"][value="read-do"]').check()
     page.locator(f'input[name="phase"][value="{PHASE}"]').check()
     begin = page.locator('[data-do="begin"]')
     page.wait_for_timeout(350)
@@ -331,7 +321,6 @@ def test_a_guide_without_training_says_why_and_the_training_record_shows_it(page
     page.locator("#walk-helper").fill("Bea")
     page.locator("#walk-guide").fill("ana")
     expect(page.locator("#guide-reason")).to_have_value("")
-    page.locator('input[name="way"][value="read-do"]').check()
     page.locator(f'input[name="phase"][value="{PHASE}"]').check()
     page.wait_for_timeout(350)
     begin.tap()

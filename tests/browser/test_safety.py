@@ -9,13 +9,26 @@ from typing import Any
 
 import pytest
 from conftest import AT_HOME, PHONE, LameSite, visitor
-from floor import Floor, done, put
+from floor import Floor, block_events, done, put
 from killing import kill, main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 from screens import Keys, Touch, draft_kept, stored
 from site_server import SiteServer
 from test_accessibility import audit, axe, settled, wide_parts
-from walking import PHASE, STAGE, answer_all, begin, press, set_place, shown, sign, walk_page, walked
+from walking import (
+    PHASE,
+    STAGE,
+    answer_all,
+    begin,
+    daily_check,
+    press,
+    press_in,
+    set_place,
+    shown,
+    sign,
+    walk_page,
+    walked,
+)
 
 NewContext = Callable[..., BrowserContext]
 
@@ -43,7 +56,7 @@ def test_a_walk_needs_no_python_from_first_to_last_tap(new_context: NewContext, 
     page = visitor(new_context, lame_site)
     hands = Touch(page)
     walk_page(page)
-    begin(hands, way="do-confirm", phases=("protection",))
+    begin(hands, phases=("protection",))
     answer_all(hands)
     pad = page.locator("[data-pad]").bounding_box()
     assert pad
@@ -151,51 +164,107 @@ PREMIXED = ("before", "protection", "tank", "mix")
 
 
 def at_the_question(page: Page, record: dict[str, Any], block: int = 1) -> Floor:
-    """A block at the question whose training covers its lye."""
+    """A block that nobody has begun, at "Ready today?"."""
     page.goto("scale/")
     put(page, [record])
     floor = Floor(Touch(page), record["code"], block)
     floor.open()
-    for _ in range(40):
-        if floor.at() == "trained":
-            return floor
-        floor.step()
-    raise AssertionError("nobody was asked for")
+    floor.comes("ready")
+    return floor
 
 
 def names(page: Page) -> list[str]:
     return page.locator(f'{STAGE} [data-do="trained"]').all_inner_texts()
 
 
-def test_before_lye_is_handled_the_page_asks_whose_training_covers_it_and_the_record_shows_why_not(
+def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the_next_block_of_the_day_asks_nothing(
     page: Page, record: dict[str, Any]
 ) -> None:
     walk_page(page)
     set_place(page)
     floor = at_the_question(page, record)
-    # Before the first of reading, stirring, drawing and pouring.
-    lye = [step for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye") or step["key"].startswith("lye:")]
-    floor_step = page.locator("[data-floor-head]")
-    number = next(n for n, step in enumerate(record["steps"], 1) if step is lye[0])
-    expect(floor_step.or_(page.locator("[data-floor-where]")).filter(has_text=f"{number} of")).not_to_have_count(0)
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Nobody")
-    floor.hands.press(floor.button("untrained"))
+    expect(page.locator("[data-floor-head]").or_(page.locator("[data-floor-where]")).filter(has_text="1 of")).not_to_have_count(0)
+    for words in ("Not done today", "No eyewash check is recorded", "Nobody"):
+        expect(page.locator(STAGE)).to_contain_text(words)
+    floor.hands.press(floor.button("ready"))
     expect(page.locator('[data-slot="problem"]')).not_to_be_empty()
-    page.locator('[name="reason"]').fill("The maker alone today")
-    draft_kept(page, "The maker alone today")
+    reason = "I run this shop and work alone"
+    floor.why(reason)
+    draft_kept(page, reason)
     page.reload()
-    assert floor.at() == "trained"
-    expect(page.locator('[name="reason"]')).to_have_value("The maker alone today")
-    floor.do("untrained")
+    assert floor.at() == "ready"
+    expect(page.locator('[name="why"]:checked')).to_have_value(reason)
+    floor.do("ready")
     [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
-    assert (event["helper"], event["reason"], event["person"]) == (None, "The maker alone today", "Q")
+    said = (event["helper"], event["reason"], event["person"], event["daily"], event["eyewash"])
+    assert said == (None, reason, "Q", "missing", {"weekly": "never", "yearly": "never"})
     while floor.at() not in ("closing", "closed"):
-        assert floor.at() != "trained", "asked once a block"
+        assert floor.at() not in ("ready", "barred"), "asked once a day"
         floor.step()
-    expect(page.locator(f"{STAGE} ul.training")).to_contain_text("The maker alone today")
+    for words in (reason, "No daily check on that day."):
+        expect(page.locator(f"{STAGE} ul.training")).to_contain_text(words)
     floor.do("close")
     floor.comes("closed")
-    expect(page.locator(f"{STAGE} ul.training")).to_contain_text("The maker alone today")
+    expect(page.locator(f"{STAGE} ul.training")).to_contain_text("No daily check on that day.")
+    second = Floor(Touch(page), record["code"], 2)
+    second.open()
+    assert second.at() == "confirm"
+    assert block_events(page, record["code"], 2) == [], "to look at a block begins none"
+    second.step()
+    assert [each["kind"] for each in block_events(page, record["code"], 2)] == ["trained", "checked"]
+    assert block_events(page, record["code"], 2)[0]["reason"] == reason
+
+
+def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no_question_at_the_scale(
+    page: Page, record: dict[str, Any]
+) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    set_place(page)
+    floor = at_the_question(page, record)
+    walked(hands, PREMIXED, helper="Q", guide=" q ")
+    walk_page(page)
+    expect(page.locator("[data-trainings] > li")).to_contain_text("Guided and signed by the same person.")
+    page.goto(f"scale/#{record['code']}/1")
+    floor.comes("ready")
+    expect(page.locator(STAGE)).to_contain_text("Yours. It holds until")
+    page.locator('[data-do="daily-check"]').tap()
+    page.wait_for_url("**/safety/**")
+    daily_check(hands, no="daily-floor")
+    assert shown(page) == "daily-floor/stop"
+    page.locator("[data-way-back]").tap()
+    floor.comes("ready")
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Q has an open stop")
+    # On up to the lye, and no further.
+    floor.step()
+    while (screen := floor.at()) != "barred":
+        assert screen != "ready"
+        floor.step()
+    lye = next(step["key"] for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye") or step["key"].startswith("lye:"))
+    done_steps = [event["step"] for event in block_events(page, record["code"]) if "step" in event]
+    assert done_steps == [step["key"] for step in record["steps"]][: len(done_steps)]
+    assert record["steps"][len(done_steps)]["key"] == lye
+    page.reload()
+    floor.comes("barred")
+    page.locator(f"{STAGE} a.main-button").tap()
+    page.wait_for_url("**/safety/**")
+    assert shown(page) == "daily-floor/stop"
+    # Nobody else is here: who guides may say what was done.
+    page.locator("#clear-person").fill("Q")
+    page.locator("#clear-reason").fill("Wiped dry")
+    press(hands, "clear")
+    for point in ("daily-floor", "daily-air", "daily-vessel", "daily-phone"):
+        press_in(page.locator(f'li[data-point="{point}"]'), "yes")
+    assert shown(page) == "daily-done"
+    page.locator("[data-way-back]").tap()
+    floor.comes("temperature" if lye.startswith("temp") else "confirm")
+    # Another block asks nothing: all of it is in the records.
+    second = Floor(hands, record["code"], 2)
+    second.open()
+    assert second.at() == "confirm"
+    second.step()
+    said = block_events(page, record["code"], 2)[0]
+    assert (said["kind"], said["helper"], said["reason"], said["daily"], "eyewash" in said) == ("trained", "Q", None, "held", False)
 
 
 def test_only_a_training_of_all_that_the_lye_takes_is_offered_and_looked_up_anew(page: Page, record: dict[str, Any]) -> None:
@@ -215,24 +284,25 @@ def test_only_a_training_of_all_that_the_lye_takes_is_offered_and_looked_up_anew
     begin(Touch(other), phases=("tank",), helper="bea")
     press(Touch(other), "no")
     page.bring_to_front()
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Nobody")
+    expect(page.locator(STAGE)).to_contain_text("Nobody")
     other.bring_to_front()
     other.locator("#clear-person").fill("Q")
     other.locator("#clear-reason").fill("Hose changed")
     press(Touch(other), "clear")
     # Cleared it is; only the point answered anew makes the training count again.
     page.bring_to_front()
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Nobody")
+    expect(page.locator(STAGE)).to_contain_text("Nobody")
     other.bring_to_front()
     press(Touch(other), "yes")
     page.bring_to_front()
     expect(page.locator(f'{STAGE} [data-do="trained"]')).to_have_text("Bea")
+    floor.why("A trained person stands by")
     floor.do("trained")
     [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
-    assert event["helper"] == "Bea"
+    assert (event["helper"], event["reason"]) == ("Bea", "A trained person stands by")
 
 
-def test_another_day_asks_anew_whose_training_covers_the_lye(page: Page, record: dict[str, Any]) -> None:
+def test_another_day_asks_anew_while_lye_is_to_come(page: Page, record: dict[str, Any]) -> None:
     page.goto("scale/")
     lye = next(step["key"] for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye"))
     events = done(record, until=lye)
@@ -242,4 +312,4 @@ def test_another_day_asks_anew_whose_training_covers_the_lye(page: Page, record:
     put(page, [record, *events])
     floor = Floor(Touch(page), record["code"])
     floor.open()
-    assert floor.at() == "trained"
+    assert floor.at() == "ready"

@@ -75,6 +75,7 @@ ORDER = """() => {
 # A state's shape and the first of its words: what is left of it in grey.
 STATES = {
     "safety": ("\u25b2", "Safety"),
+    "ready": ("\u25b2", "Safety"),
     "question about a temperature": ("?", "Look again"),
     "question": ("?", "Look again"),
     "recovery": ("\u25a0", "Outside the band"),
@@ -104,6 +105,9 @@ def pouring(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
     floor.open()
     yield "person", floor
     floor.sign("Q")
+    floor.comes("ready")
+    yield "ready", floor
+    floor.step()
     floor.told()
     yield "safety", floor
     begun(floor.hands, record, "temp:oils")

@@ -28,7 +28,7 @@ def test_the_address_of_a_later_step_skips_nothing_and_safety_is_confirmed_by_na
         # Without a name nothing goes on.
         floor.do("person-typed")
         expect(page.locator(f"{STAGE} .problem")).to_have_text("Choose a name or type one.")
-    floor.sign("R")
+    floor.begin("R")
     safety = [step["title"] for step in record["steps"] if step["safety"]]
     assert len(safety) >= 3
     for index, title in enumerate(safety):
@@ -38,7 +38,7 @@ def test_the_address_of_a_later_step_skips_nothing_and_safety_is_confirmed_by_na
         expect(page.locator(f"{STAGE} button:visible").first).to_have_text("Done")
         expect(page.locator(f"{STAGE} .kind-safety")).to_be_visible()
         floor.do("done")
-        assert len(block_events(page, record["code"])) == index + 1
+        assert len(block_events(page, record["code"])) == index + 2
     assert {event["person"] for event in block_events(page, record["code"])} == {"R"}
 
 
@@ -132,7 +132,7 @@ def test_a_block_goes_from_first_to_last_tap_with_calculation_off(new_context: N
     put(page, [record], person=None)
     floor = Floor(Touch(page), record["code"])
     floor.open()
-    floor.sign("Q")
+    floor.begin("Q")
     oil = step_of(record, "oil:1")
     floor.go_to(oil["title"])
     floor.read(reading(oil, oil["high"] + 2))

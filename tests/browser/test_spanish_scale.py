@@ -103,6 +103,9 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     floor.titled("¿Quién está en la báscula?")
     floor.look()
     floor.sign("Q")
+    floor.titled("¿Todo listo para hoy?")
+    floor.look()
+    floor.step()
     floor.titled(step_of(record, "check:protect")["es"]["title"])
 
     floor.go_on_until(oil["es"]["title"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from floor import put
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 from screens import Hands, Keys
 
 PHASE = "weigh"
@@ -33,19 +33,18 @@ def set_place(page: Page, **values: str) -> None:
 
 def choose(hands: Hands, box: str) -> None:
     if isinstance(hands, Keys):
-        # A group of radio buttons is one stop; the arrows go from one to the next.
-        hands.reach(hands.page.locator(box if "phase" in box else 'input[name="way"]').first)
+        hands.reach(hands.page.locator(box))
         hands.page.keyboard.press("Space")
     else:
         hands.page.locator(box).check()
 
 
-def begin(hands: Hands, way: str = "read-do", phases: tuple[str, ...] = (PHASE,), helper: str = "R", guide: str = "Q") -> None:
+def begin(hands: Hands, phases: tuple[str, ...] = (PHASE,), helper: str = "R", guide: str = "Q") -> None:
     """Begins a walk with what is not chosen yet."""
     page = hands.page
     hands.enter(page.locator("#walk-helper"), helper)
     hands.enter(page.locator("#walk-guide"), guide)
-    for box in (f'input[name="way"][value="{way}"]', *(f'input[name="phase"][value="{phase}"]' for phase in phases)):
+    for box in (f'input[name="phase"][value="{phase}"]' for phase in phases):
         if not page.locator(box).is_checked():
             choose(hands, box)
     hands.press(page.locator('[data-do="begin"]'))
@@ -67,7 +66,7 @@ def press(hands: Hands, action: str) -> None:
     page = hands.page
     expect(page.locator(SETTLED)).to_have_count(1)
     page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
-    hands.press(page.locator(f'{STAGE} [data-do="{action}"]'))
+    hands.press(page.locator(f'{STAGE} [data-do="{action}"]').first)
     expect(page.locator("[data-left]")).to_have_count(0)
     expect(page.locator(SETTLED)).to_have_count(1)
 
@@ -81,7 +80,7 @@ def answer_all(hands: Hands, until: str = "sign") -> list[str]:
         if screen == EYEWASH:
             for which in due_checks(hands.page):
                 check_eyewash(hands.page, which)
-        press(hands, "on" if screen in ("pause", "together") else "yes")
+        press(hands, {"pause": "on", "phases": "phase"}.get(screen, "yes"))
     return seen
 
 
@@ -101,6 +100,31 @@ def check_eyewash(page: Page, which: str, day: str = "", **found: str) -> None:
         box.locator('[data-part="day"]').fill(day)
     page.wait_for_timeout(350)
     box.locator('[data-do="eyewash"]').click()
+
+
+def daily_check(hands: Hands, no: str = "") -> None:
+    """Says yes to each point of the daily check in hand, and no to one."""
+    page = hands.page
+    assert shown(page) == "daily"
+    rows = page.locator(f"{STAGE} li[data-point]")
+    for point in [row.get_attribute("data-point") for row in rows.all()]:
+        row = page.locator(f'li[data-point="{point}"]')
+        if point == no:
+            return press_in(row, "no")
+        if point == "daily-eyewash":
+            for which in due_checks(page):
+                row.locator('[data-do="yes"]').click()
+                expect(row.locator("[data-eyewash-first]")).to_be_visible()
+                check_eyewash(page, which)
+                expect(page.locator(f'[data-eyewash-check="{which}"]')).to_have_attribute("data-now", "held")
+        press_in(row, "yes")
+
+
+def press_in(row: Locator, answer: str) -> None:
+    """Answers one point of the daily check and waits until that is stored."""
+    row.locator(f'[data-do="{answer}"]').click()
+    expect(row.and_(row.page.locator("[data-yes]")).or_(row.page.locator(f'{STAGE}:not([data-shown="daily"])')).first).to_be_attached()
+    expect(row.page.locator(SETTLED)).to_have_count(1)
 
 
 def sign(hands: Hands, initials: str = "R") -> None:

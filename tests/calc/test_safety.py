@@ -77,6 +77,11 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("walk", "weigh-lot", "key", "weigh-name", "stands twice"),
         ("walk", "weigh-back", "pause", "2", "does not pause after 5 to 9"),
         ("walk", "weigh-back", "other_day", "no", "neither yes nor empty"),
+        ("daily", "daily-fit", "question", "daily_luck", "no statement daily_luck"),
+        ("daily", "daily-fit", "if_no", "", "if_no is empty"),
+        ("daily", "daily-fit", "other_day", "no", "neither yes nor empty"),
+        ("daily", "daily-air", "key", "daily-fit", "stands twice"),
+        ("daily_words", "daily_fit", "spanish", "", "spanish is empty"),
         ("materials", "glass", "verdict", "perhaps", "verdict"),
         ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
         ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
@@ -93,7 +98,7 @@ def test_a_row_that_lacks_something_is_refused(
 ) -> None:
     line = edit(table, key, column, text)
     with pytest.raises(safety.SafetyDataError) as refused:
-        for load in (safety.statements, safety.cards, safety.phases, safety.equipment, safety.materials, safety.labels, safety.limits):
+        for load in (safety.statements, safety.cards, safety.phases, safety.daily, safety.equipment, safety.materials, safety.labels, safety.limits):
             load()
     assert said in str(refused.value)
     assert f"{table}.csv" in str(refused.value) or table == "values"
@@ -133,11 +138,13 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
         for check in phase.checks:
             said = (check.what, check.why, check.question, check.stop, check.if_no, check.teach, check.teach_answer)
             used |= {each.key for each in said if each}
+    used |= {each.key for point in safety.daily() for each in (point.what, point.question, point.if_no)}
     used |= {each.key for row in safety.equipment() for each in (row.task, row.eyes, row.hands, row.body, row.air)}
     used |= {each.key for row in safety.materials() for each in (row.name, row.why)}
     used |= {each.key for limit in safety.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in safety.labels() for each in (row.product, row.signal, *row.hazards)}
     starts = ("eyes_", "skin_", "burn_", "shock_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
+    starts += ("daily_",)
     starts += tuple(f"{phase.key}_" for phase in safety.phases())
     assert not [each.key for each in safety.every_statement() if each.key.startswith(starts) and each.key not in used]
 
@@ -208,6 +215,28 @@ def test_what_nobody_can_put_right_the_same_day_is_marked() -> None:
     """Workshop practice: age, open cuts, drink and tiredness last longer than an hour. All else can be mended at once."""
     marked = {check.key for phase in safety.phases() for check in phase.checks if check.other_day}
     assert marked == {"before-adult", "before-fit", "before-rested", "before-sober"}
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_daily_check_is_seven_points_that_are_read_in_half_a_minute(language: str) -> None:
+    """At most seven, and 60 to 90 s to read and do, as the workshops wish it; 200 words a minute are read by most: both
+    common practice, no source. Half of the time is left to look at the things themselves.
+    """
+    points = safety.daily()
+    assert len(points) <= 7
+    assert [point.key for point in points if point.other_day] == ["daily-fit"], "rest comes with a night"
+    said = " ".join(f"{getattr(point.what, language)} {getattr(point.question, language)}" for point in points)
+    assert 60 * len(said.split()) / 200 <= 30, len(said.split())
+    for point in points:
+        assert getattr(point.question, language).endswith("?"), point.key
+
+
+def test_an_eighth_daily_point_is_refused(edit: Edit) -> None:
+    edit("daily", "daily-phone", "other_day", "")
+    path = safety_tables.FOLDER / "daily.csv"
+    path.write_text(path.read_text(encoding="utf-8") + "daily-cat,before_air,daily_air_ask,before_air_no,\n", encoding="utf-8")
+    with pytest.raises(safety.SafetyDataError, match="more than 7 points"):
+        safety.daily()
 
 
 def test_the_language_of_the_walk_is_its_first_point() -> None:

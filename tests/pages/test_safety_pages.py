@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from calc.safety import cards, every_statement, phases
+from calc.safety import cards, daily, every_statement, phases
 
 SAFETY = ("emergency/index.html", "safety/index.html", "safety/labels/index.html")
 
@@ -73,6 +73,14 @@ def test_every_point_of_the_walk_has_its_screens_in_the_page(pages):
         for check in phase.checks:
             assert {check.key, f"{check.key}/stop"} <= screens
             assert (f"{check.key}/teach" in screens) == (check.teach is not None)
+    for point in daily():
+        assert {point.key, f"{point.key}/stop"} <= screens
+
+
+@pytest.mark.parametrize("name", ["safety/index.html", "scale/index.html", "es/scale/index.html"])
+def test_where_a_daily_check_begins_the_page_knows_its_points(pages, name: str):
+    [place] = [each for each in pages[name].all("template") if each.get("data-daily-points")]
+    assert place.get("data-daily-points").split() == [point.key for point in daily()]
 
 
 def test_the_emergency_card_is_linked_from_every_page(pages):

@@ -32,7 +32,7 @@ const DECIDED = of("decided", {
 });
 const CLOSED = of("closed", { outcome: "poured", reason: "", record: { amounts: [{ pour: "oil:0", actual_g: 12.5 }] }, html: "<p>record</p>" });
 const STARTED = of("timed", { step: "mix", action: "started", seconds: 600 });
-const TRAINED = of("trained", { helper: "Bea", until: "2027-11-25", reason: null, eyewash: { weekly: "over", yearly: "never" } });
+const TRAINED = of("trained", { helper: "Bea", until: "2027-11-25", reason: null, eyewash: { weekly: "over", yearly: "never" }, daily: "held" });
 const EVENTS = [
   newEvent("issued", "batch:QM-1", { code: "QM-1", html: "<p>1</p>", steps: [CONFIRM, WEIGH, TIMER, TEMPERATURE] }),
   of("lots", { lots: { "lye:naoh": "LYE-1" } }),

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answerOf, standing, stillHolds } from "../../site/static/js/page/scale/lye_training.mjs";
+import { answerOf, bars, saidHere, standing, withoutQuestion } from "../../site/static/js/page/scale/lye_training.mjs";
 
 const PHASES = ["tank", "mix"];
 const trained = (helper) => ({
@@ -19,19 +19,48 @@ test("a stop of the person at the scale counts, whoever else's training covers t
   assert.equal(now("Ana", [{ ...STOP, phases: ["lift"] }]).stop, "");
 });
 
-test("what was said holds until a stop comes of who said it, or of the helper who was named", () => {
-  assert.ok(stillHolds(BEA, now("Ana", [])));
-  assert.ok(!stillHolds(BEA, now("Ana", [STOP])));
-  assert.ok(!stillHolds(BEA, now("Ana", [{ ...STOP, helper: "bea" }])));
-  assert.ok(stillHolds(said({ helper: null, reason: "Alone" }), now("Ana", [{ ...STOP, helper: "bea" }])), "nobody was named");
-  assert.ok(!stillHolds(said({ helper: null, reason: "Alone" }), now("Ana", [STOP])));
+const ORDER = { daily: "held", eyewash: {} };
+const ready = (person, stops, fields = {}) => ({ ...now(person, stops), ...ORDER, ...fields });
+
+test("who is trained, has done the daily check and finds the eyewash in order is asked nothing", () => {
+  assert.deepEqual(withoutQuestion(ready("béa", []), "béa", undefined), { helper: "Bea", until: "2027-11-01", reason: null });
+  assert.equal(withoutQuestion(ready("Bea", [], { daily: "missing" }), "Bea", undefined), null);
+  assert.equal(withoutQuestion(ready("Bea", [], { eyewash: { weekly: "over" } }), "Bea", undefined), null);
+  assert.equal(withoutQuestion(ready("Bea", [{ ...STOP, helper: "Bea" }]), "Bea", undefined), null);
+  assert.equal(withoutQuestion(ready("Ana", []), "Ana", undefined), null);
 });
 
-test("a stop that a reason was given for is not asked about again, another one is", () => {
-  const known = { ...BEA, reason: "Hose is mended", stopped: "walk:w9" };
-  assert.ok(stillHolds(known, now("Ana", [STOP])));
-  assert.ok(stillHolds(known, now("Ana", [])));
-  assert.ok(!stillHolds(known, now("Ana", [{ ...STOP, subject: "walk:w10" }])));
+test("what a person said today at another block goes with the next, unless more is missing by then", () => {
+  const alone = said({ helper: null, reason: "Alone", daily: "missing", eyewash: { weekly: "over" } });
+  const amiss = { daily: "missing", eyewash: { weekly: "over" } };
+  assert.deepEqual(withoutQuestion(ready("Ana", [], amiss), "Ana", alone), { helper: null, reason: "Alone" });
+  assert.deepEqual(withoutQuestion(ready("Ana", []), "Ana", alone), { helper: null, reason: "Alone" });
+  assert.equal(withoutQuestion(ready("Ana", [], { ...amiss, eyewash: { weekly: "faulty" } }), "Ana", alone), null);
+  assert.equal(withoutQuestion(ready("Ana", [], { ...amiss, eyewash: { weekly: "over", yearly: "over" } }), "Ana", alone), null);
+  assert.equal(withoutQuestion(ready("Ana", [STOP], amiss), "Ana", alone), null);
+  assert.deepEqual(withoutQuestion(ready("Ana", [STOP], amiss), "Ana", { ...alone, stopped: "walk:w9" }), { helper: null, reason: "Alone" });
+  assert.equal(withoutQuestion(ready("Ana", [], { daily: "missing" }), "Ana", { ...alone, daily: "held" }), null);
+  // The helper who was named has been stopped since; and what was said before there was a daily check says nothing of it.
+  const bea = { ...BEA, daily: "held" };
+  assert.deepEqual(withoutQuestion(ready("Ana", []), "Ana", bea), { helper: "Bea", until: "2027-11-01", reason: null });
+  assert.equal(withoutQuestion(ready("Ana", [{ ...STOP, helper: "bea" }]), "Ana", bea), null);
+  assert.equal(withoutQuestion(ready("Ana", []), "Ana", BEA), null);
+});
+
+test("an open stop bars lye whatever reason was given, but for a block begun while a reason was enough", () => {
+  const reason = { helper: null, reason: "Hose is mended", stopped: "walk:w9" };
+  assert.equal(bars("", said(reason)), false);
+  assert.equal(bars("walk:w9", undefined), true);
+  assert.equal(bars("walk:w9", said({ ...reason, daily: "held" })), true);
+  assert.equal(bars("walk:w9", said(reason)), false);
+  assert.equal(bars("walk:w10", said(reason)), true);
+});
+
+test("what was said of a block in the evening is not asked for again after midnight, the next morning it is", () => {
+  const evening = said({ at: "2026-11-25T22:30:00.000Z" });
+  const asked = (now) => saidHere([evening], "Ana", () => false, Date.parse(now));
+  assert.equal(asked("2026-11-26T01:00:00.000Z"), evening);
+  assert.equal(asked("2026-11-26T07:00:00.000Z"), undefined);
 });
 
 test("the last answer of the same person on that day counts", () => {

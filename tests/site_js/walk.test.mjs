@@ -3,7 +3,7 @@ import { test } from "node:test";
 
 import { writeCopy } from "../../site/static/js/store/backup.mjs";
 import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
-import { covered, covers, daysAfter, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
+import { covered, covers, dailyOf, daysAfter, isReady, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 import { back } from "./copies_for_tests.mjs";
 
@@ -200,6 +200,88 @@ test("a walk is of one day: signed later it is no training", () => {
   assert.equal(isOver(foldWalk([...events.slice(0, 2), event("walk_closed")]), "2026-11-25"), true);
 });
 
+const PHASED = { weigh: ["weigh-a", "weigh-a/teach", "weigh-b"], tank: ["tank-a"] };
+/** A walk whose phases are signed one by one. */
+const phased = () => ({ ...begun(), phases: ["weigh", "tank"], points: Object.values(PHASED).flat(), by_phase: PHASED });
+const on = (day, ...events) => events.map((each) => ({ ...each, local: `${day}T10:00:00+01:00` }));
+const weigh = () => PHASED.weigh.map(yes);
+
+test("each phase counts as training from the day it was signed", () => {
+  const events = [
+    ...on("2026-11-25", phased(), ...weigh(), signed({ phases: ["weigh"] })),
+    ...on("2026-11-26", yes("tank-a"), signed({ phases: ["tank"], initials: "R2" })),
+  ];
+  // Twelve months after each, by the calendar.
+  assert.deepEqual(trainings(events, 12).map(({ phases, day, until, initials }) => [phases, day, until, initials]), [
+    [["tank"], "2026-11-26", "2027-11-26", "R2"], [["weigh"], "2026-11-25", "2027-11-25", "R"],
+  ]);
+  holds(events, ["weigh"], "2027-11-25", { R: "2027-11-25" });
+  holds(events, ["weigh"], "2027-11-26", {});
+  holds(events, ["tank"], "2026-11-25", {});
+  holds(events, ["weigh", "tank"], "2026-11-26", { R: "2027-11-25" });
+  // The first phase holds though the second was never walked, and though the rest of the walk was given up.
+  holds(events.slice(0, 5), ["weigh"], "2026-11-27", { R: "2027-11-25" });
+  holds([...events.slice(0, 5), ...on("2026-11-27", event("walk_closed"))], ["weigh"], "2026-11-27", { R: "2027-11-25" });
+});
+
+test("several phases of one day are signed at once", () => {
+  const events = on("2026-11-25", phased(), ...weigh(), yes("tank-a"), signed({ phases: ["weigh", "tank"] }));
+  assert.deepEqual(trainings(events, 12).map(({ phases }) => phases), [["weigh", "tank"]]);
+  assert.equal(foldWalk(events, "2026-11-26").signed.id, events.at(-1).id);
+});
+
+test("what was answered and not signed that day is asked anew on another, and a late signature is for nothing", () => {
+  const day = on("2026-11-25", phased(), ...weigh(), signed({ phases: ["weigh"] }), yes("tank-a"));
+  assert.deepEqual(foldWalk(day, "2026-11-25").parts.map(({ left }) => left), [[], []]);
+  assert.deepEqual(foldWalk(day, "2026-11-26").parts.map(({ left }) => left), [[], ["tank-a"]]);
+  const late = [...day, ...on("2026-11-26", signed({ phases: ["weigh", "tank"] }))];
+  assert.deepEqual(trainings(late, 12).map(({ phases, day: of }) => [phases, of]), [[["weigh"], "2026-11-25"]]);
+  const half = [...on("2026-11-25", phased(), yes("weigh-a")), ...on("2026-11-26", yes("weigh-a/teach"), yes("weigh-b"), signed())];
+  assert.deepEqual(trainings(half, 12), []);
+  assert.deepEqual(trainings([...half, ...on("2026-11-26", yes("weigh-a"), signed())], 12).map(({ day: of }) => of), ["2026-11-26"]);
+});
+
+test("a stop takes its own phase away and leaves the others that are signed", () => {
+  const events = on("2026-11-25", phased(), ...weigh(), signed({ phases: ["weigh"] }), no("tank-a"));
+  assert.deepEqual(trainings(events, 12).map(({ phases }) => phases), [["weigh"]]);
+  holds(events, ["weigh"], "2026-11-25", { R: "2027-11-25" });
+  assert.deepEqual(trainings([...events, ...on("2026-11-25", no("weigh-b"))], 12), []);
+});
+
+test("an older walk of one piece, done by heart and signed as a whole, reads on as training", () => {
+  const events = walked({ way: "do-confirm" });
+  const [{ way, phases, day }] = trainings(events, 12);
+  assert.deepEqual([way, phases, day], ["do-confirm", ["weigh"], "2026-11-25"]);
+  holds(events, ["weigh"], "2026-11-25", { R: "2027-11-25" });
+});
+
+const DAILY_POINTS = ["daily-fit", "daily-air"];
+const daily = (fields = {}) => ({ ...begun(), helper: "Ana", guide: "Ana", way: "daily", phases: ["daily"], points: DAILY_POINTS, ...fields });
+
+test("a daily check is of its person and its day, and done once each point has its yes", () => {
+  const events = [daily(), ...DAILY_POINTS.map(yes)];
+  const held = (all, person, today) => isReady(dailyOf(foldWalks(all), person, today));
+  assert.ok(held(events, " ána ", "2026-11-25"));
+  for (const [person, today] of [["Ana", "2026-11-26"], ["Bea", "2026-11-25"]]) assert.ok(!held(events, person, today));
+  assert.ok(!held(events.slice(0, 2), "Ana", "2026-11-25"));
+  assert.ok(!held([...events, event("walk_taken_back", { takes: events[1].id })], "Ana", "2026-11-25"));
+  assert.ok(!held([...events, no("daily-air")], "Ana", "2026-11-25"));
+  assert.deepEqual(trainings([...events, signed()], 12).filter(({ way }) => way !== "daily"), [], "it trains nobody");
+});
+
+test("a no in the daily check stops its person in every phase until it is cleared, and takes no training away after it", () => {
+  const of = (subject, events) => events.map((each) => ({ ...each, subject }));
+  const stop = no("daily-air");
+  const stopped = of("walk:d1", [daily({ helper: "r" }), stop]);
+  const events = [...walked(), ...stopped];
+  for (const phase of ["weigh", "tank"]) assert.equal(stopOf(openStops(events, REQUIRED), "R", [phase])?.subject, "walk:d1");
+  holds(events, ["weigh"], "2026-11-25", {});
+  const cleared = of("walk:d1", [event("walk_cleared", { clears: stop.id, person: "R", reason: "opened the door" })]);
+  holds([...events, ...cleared], ["weigh"], "2026-11-25", { R: "2027-11-25" });
+  // Rest comes with a night: no walk and no clearing on that day.
+  assert.equal(unfit(openStops(events, REQUIRED, ["daily-air"]), "R", "2026-11-25")?.subject, "walk:d1");
+});
+
 test("a touch and an empty field are no signature", () => {
   // A palm leaves a point or a short line; a third of the field is a hand's stroke.
   for (const [initials, path] of [["", ""], ["", "M85 83"], ["  ", "M85 83L90 88"], [".", ""]]) assert.equal(isSignature(initials, path), false);
@@ -284,13 +366,21 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_closed"),
     event("walk_signed", { person: "R", initials: "R", path: "", language: "es" }),
     { ...begun(), own: [{ ...point, en: words }, { ...point, es: words }, { ...point, en: words, es: words }] },
+    { ...phased() },
+    event("walk_signed", { person: "R", initials: "R", path: "", phases: ["weigh"] }),
+    daily(),
     event("trained", { subject: "block:QM-1/1", person: "Q", helper: "R", reason: null }),
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1" }),
     event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
   const read = await back(await writeCopy([all]));
   assert.deepEqual(read.events, all);
   const misshapen = [
     { ...no, answer: "maybe" },
+    ...[{}, { weigh: [] }, { weigh: "weigh-a" }, ["weigh"]].map((by_phase) => ({ ...phased(), by_phase })),
+    { ...begun(), way: "by heart" },
+    event("walk_signed", { person: "R", initials: "R", path: "", phases: [] }),
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "perhaps" }),
     { ...all[3], path: "M10 20\"/><script>" },
     { ...all[4], subject: "eyewash:daily" },
     { ...all[0], points: [] },

@@ -4,18 +4,21 @@ import { reload, start } from "./app.mjs";
 import { fault } from "./notice.mjs";
 import { watchAloud } from "./safety/aloud.mjs";
 import { begin, chooseAllPhases } from "./safety/begin.mjs";
+import { beginDaily } from "./safety/daily.mjs";
 import { eyewashChecked, showEyewash } from "./safety/eyewash.mjs";
 import { keepLanguage } from "./safety/language.mjs";
 import { showLimits } from "./safety/limits.mjs";
 import { showOverview } from "./safety/overview.mjs";
 import { Walk } from "./safety/walk.mjs";
-import { Stage } from "./scale/stage.mjs";
+import { fill, Stage } from "./scale/stage.mjs";
 import { walkSubject } from "../store/walk.mjs";
 import { onHere, onOthers } from "./tabs.mjs";
+import { wayBack } from "./way_back.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-safety]"));
 const place = /** @type {HTMLElement} */ (root.querySelector("[data-stage]"));
 const overview = /** @type {HTMLElement} */ (root.querySelector("[data-overview]"));
+const back = /** @type {HTMLAnchorElement} */ (root.querySelector("[data-way-back]"));
 const leave = /** @type {HTMLElement} */ (root.querySelector("[data-leave]"));
 const language = /** @type {HTMLElement} */ (root.querySelector(".language"));
 
@@ -33,8 +36,8 @@ const stage = new Stage(
   async (action, button) => {
     if (action === "eyewash") return eyewashChecked(button);
     if (action === "all-phases") return chooseAllPhases();
-    if (action !== "begin") return walk?.act(action);
-    const { subject, older } = (await begin()) ?? {};
+    if (action !== "begin" && action !== "daily") return walk?.act(action, button);
+    const { subject, older } = (await (action === "daily" ? beginDaily() : begin())) ?? {};
     olderStop = older ? subject : undefined;
     if (subject) location.hash = subject.slice("walk:".length);
   },
@@ -87,6 +90,12 @@ addEventListener("pageshow", (event) => {
 });
 onOthers(guarded(others));
 onHere(guarded(others));
+const from = wayBack();
+back.hidden = !from;
+if (from) {
+  back.href = from.to;
+  fill(back, { where: from.where });
+}
 await start();
 keepLanguage(root);
 await open().catch(failed);

@@ -35,7 +35,7 @@ const HELD = {
   decided: ["person", "step", "choice", "reason", "text", "steps", "replaced"],
   closed: ["person", "outcome", "reason", "record", "html"],
   lots: ["person", "lots"],
-  trained: ["person", "helper", "until", "reason", "stopped", "eyewash"],
+  trained: ["person", "helper", "until", "reason", "stopped", "eyewash", "daily"],
   walk_begun: heldBy("walk_begun"),
   walk_answered: heldBy("walk_answered"),
   walk_taken_back: heldBy("walk_taken_back"),

@@ -128,6 +128,7 @@ const CHECKS = {
   helper: orNull(isName),
   until: isDay,
   stopped: isName,
+  daily: oneOf("held", "missing"),
   eyewash: (value) =>
     isObject(value) && sameKeys(value, ["weekly", "yearly"].filter((key) => key in value)) && Object.values(value).every(oneOf("never", "faulty", "over")),
   lots: (value) => isObject(value) && Object.values(value).every(isName),

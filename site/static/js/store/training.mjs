@@ -1,6 +1,7 @@
-import { dayOf, foldWalks, isOver } from "./walk.mjs";
+import { compare, inOrder } from "./fold.mjs";
+import { DAILY, dayOf, foldWalks, isOver } from "./walk.mjs";
 
-/** @import { TarewellEvent, WalkFold } from "./types.mjs" */
+/** @import { TarewellEvent, WalkFold, WalkPart } from "./types.mjs" */
 
 /**
  * The day some months after a day of the calendar; the last of the month where that day is missing in it.
@@ -24,7 +25,7 @@ export function daysAfter(day, days) {
 /**
  * @typedef {Record<string, string[]>} Required   Phase -> every built-in point of it, as of today's tables.
  *
- * @typedef {object} Trained   One finished walk.
+ * @typedef {object} Trained   What was signed at once: phases of a walk, or an older walk as a whole.
  * @property {string} helper
  * @property {string} guide
  * @property {string} reason     why the guide walked somebody without a training that covers it
@@ -32,6 +33,7 @@ export function daysAfter(day, days) {
  * @property {string} way
  * @property {string[]} phases
  * @property {string[]} points
+ * @property {string} at         it was signed
  * @property {string[]} lapsed   points, or phases of the maker's own points, at which this person was stopped later and that
  *   have not been answered anew since
  * @property {string} day        it was signed, on the device's calendar
@@ -51,8 +53,8 @@ export function daysAfter(day, days) {
 export const nameKey = (name) => name.normalize("NFD").replace(/\p{M}/gu, "").trim().replace(/\s+/g, " ").toLowerCase();
 
 /**
- * The training record: who was walked through what. A walk counts once it is signed on the day it was begun and no stop of
- * it is open.
+ * The training record: who was walked through what, the newest first. A phase counts from the day on which it was signed,
+ * while no stop of it is open; an older walk of one piece once it was signed on the day it was begun.
  *
  * @param {Iterable<TarewellEvent>} events Of all walks.
  * @param {number | null} months After which it has to be renewed.
@@ -60,40 +62,55 @@ export const nameKey = (name) => name.normalize("NFD").replace(/\p{M}/gu, "").tr
  */
 export function trainings(events, months) {
   const walks = foldWalks(events);
-  return walks.flatMap((walk) => {
-    const { begun, signed, stopped, points, again, languages } = walk;
-    if (!signed || stopped || isOver(walk, dayOf(signed))) return [];
-    const day = dayOf(signed);
-    return [{
-      helper: begun.helper ?? "",
-      guide: begun.guide ?? "",
-      reason: begun.reason ?? "",
-      languages,
-      way: begun.way ?? "",
-      phases: begun.phases ?? [],
-      points,
-      lapsed: lapsed(walks, walk),
-      day,
-      until: months === null ? "" : monthsAfter(day, months),
-      again: again.map(({ point }) => point ?? ""),
-      initials: signed.initials ?? "",
-      path: signed.path ?? "",
-    }];
+  const all = walks.flatMap((walk) => {
+    const { begun, again } = walk;
+    return signings(walk).map(({ signed, parts }) => {
+      const points = parts.flatMap((part) => part.points);
+      const answers = parts.flatMap(({ done }) => [...done.values()]);
+      const day = dayOf(signed);
+      return {
+        helper: begun.helper ?? "",
+        guide: begun.guide ?? "",
+        reason: begun.reason ?? "",
+        languages: [...new Set([...answers, signed].map(({ language }) => language ?? begun.language ?? ""))],
+        way: begun.way ?? "",
+        phases: parts.flatMap(({ phases }) => phases),
+        points,
+        at: signed.at,
+        lapsed: lapsed(walks, begun, signed),
+        day,
+        until: months === null ? "" : monthsAfter(day, months),
+        again: again.map(({ point }) => point ?? "").filter((point) => points.includes(point)),
+        initials: signed.initials ?? "",
+        path: signed.path ?? "",
+      };
+    });
   });
+  return all.sort((a, b) => compare(b.at, a.at));
+}
+
+/** What of a walk counts as training, by signature. @param {WalkFold} walk @returns {{signed: TarewellEvent, parts: WalkPart[]}[]} */
+function signings(walk) {
+  const { begun, signed, stops, parts } = walk;
+  if (!begun.by_phase && (!signed || isOver(walk, dayOf(signed)))) return [];
+  const open = stops.filter(({ cleared }) => !cleared).map(({ no }) => no.point ?? "");
+  const counting = parts.filter((part) => part.signed && !part.points.some((point) => open.includes(point)));
+  const events = inOrder(new Set(counting.flatMap((part) => part.signed ?? [])));
+  return events.map((event) => ({ signed: event, parts: counting.filter((part) => part.signed === event) }));
 }
 
 /**
  * What a finished walk says no more of its helper, cleared or not: clearing answers nothing. The key of an own point may have
  * come to mean another, so any walk through its phase that was signed since speaks for it.
  *
- * @param {WalkFold[]} walks @param {WalkFold} finished
+ * @param {WalkFold[]} walks @param {TarewellEvent} begun @param {TarewellEvent} signed
  */
-function lapsed(walks, { begun: { helper }, signed }) {
+function lapsed(walks, { helper }, signed) {
   const mine = walks.filter(({ begun }) => nameKey(begun.helper ?? "") === nameKey(helper ?? ""));
   return mine.flatMap(({ begun, stops }) =>
     stops.flatMap(({ no }) => {
       const own = begun.own?.find(({ key }) => key === no.point);
-      const anew = own ? (signed?.at ?? "") > no.at : mine.some(({ done }) => (done.get(no.point)?.at ?? "") > no.at);
+      const anew = own ? signed.at > no.at : mine.some(({ done }) => (done.get(no.point)?.at ?? "") > no.at);
       return anew ? [] : [own ? own.phase : (no.point ?? "")];
     }),
   );
@@ -101,20 +118,21 @@ function lapsed(walks, { begun: { helper }, signed }) {
 
 /**
  * Stops that are open, each with the phases that it keeps from counting: that of its point, all of its walk's where the
- * point is of another build. Who is unfit for the day is so in every phase.
+ * point is of another build. Who is unfit for the day is so in every phase, and so is whoever a daily check has stopped.
  *
  * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required
  * @param {string[]} [lasting] Points whose "no" nobody can put right on its day; needless where their own phase is asked for.
  * @returns {OpenStop[]}
  */
 export const openStops = (events, required, lasting = []) =>
-  foldWalks(events).flatMap(({ begun, stops }) =>
+  foldWalks(events).flatMap(({ begun, parts, stops }) =>
     stops.filter(({ cleared }) => !cleared).map(({ no }) => {
       const point = no.point ?? "";
       const lasts = lasting.includes(point);
       const phase =
         Object.keys(required).find((each) => required[each]?.includes(point)) ?? begun.own?.find(({ key }) => key === point)?.phase;
-      const phases = lasts ? Object.keys(required) : phase ? [phase] : (begun.phases ?? []);
+      const walked = parts.find(({ points }) => points.includes(point))?.phases ?? [];
+      const phases = lasts || begun.way === DAILY ? Object.keys(required) : phase ? [phase] : walked;
       return { subject: begun.subject, helper: begun.helper ?? "", phases, lasts: lasts ? dayOf(no) : "" };
     }),
   );
@@ -156,3 +174,13 @@ export function covered({ all, stops, required }, phases, today) {
 /** Whether this person's training covers all of these phases on a day. @param {Parameters<typeof covered>[0]} record @param {string} person @param {string[]} phases @param {string} today */
 export const covers = (record, person, phases, today) =>
   covered(record, phases, today).some(({ helper }) => nameKey(helper) === nameKey(person));
+
+/** The daily check of one person on a day, done or in hand. @param {WalkFold[]} walks @param {string} person @param {string} today */
+export const dailyOf = (walks, person, today) =>
+  walks.find((walk) => isDaily(walk) && !walk.closed && dayOf(walk.begun) === today && nameKey(walk.begun.helper ?? "") === nameKey(person));
+
+/** @param {WalkFold} walk */
+export const isDaily = ({ begun }) => begun.way === DAILY;
+
+/** Whether every point of a daily check has its "yes". @param {WalkFold | undefined} daily */
+export const isReady = (daily) => daily !== undefined && !daily.stopped && daily.index === daily.points.length;

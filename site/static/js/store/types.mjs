@@ -46,11 +46,13 @@
  * @property {string} [until]     trained: the last day on which that training holds
  * @property {string} [stopped]   trained: the walk whose stop who said it had open; then `reason` stands beside a helper too
  * @property {Record<string, string>} [eyewash]  trained: how each check that did not hold stood then, "weekly" -> "over"
+ * @property {"held" | "missing"} [daily]  trained: how the daily check of who said it stood; none where it was not asked for yet
  * @property {string} [guide]     walk_begun; and with `reason` why, where that person's own training doesn't cover it
  * @property {string} [language]
  * @property {string} [way]
- * @property {string[]} [phases]
+ * @property {string[]} [phases]  walk_begun; walk_signed: those that were signed then
  * @property {string[]} [points]  what is asked, in order; "KEY/teach" is a point to say back
+ * @property {Record<string, string[]>} [by_phase]  phase -> its points, where each phase is signed on its own; walks begun before that was so have none
  * @property {OwnPoint[]} [own]   the maker's own points, frozen with the walk
  * @property {string} [point]     walk_answered
  * @property {string} [answer]    "yes", "no" (stops the walk), "again" (to say back once more)
@@ -75,16 +77,25 @@
  * @typedef {{what: string, question: string, stop: string}} OwnWords
  * @typedef {{key: string, phase: string, en?: OwnWords, es?: OwnWords} & Partial<OwnWords>} OwnPoint   Older ones hold their words themselves, in a language that nobody has named.
  *
+ * @typedef {object} WalkPart     What of a walk is signed on its own.
+ * @property {string | null} phase  null in a walk of one piece
+ * @property {string[]} phases
+ * @property {string[]} points
+ * @property {Map<string | undefined, TarewellEvent>} done  point -> the "yes" that counts
+ * @property {string[]} left      still to be asked, or asked anew
+ * @property {TarewellEvent | null} signed  after all of its points as they stand now
+ *
  * @typedef {object} WalkFold     One walk as its events leave it.
  * @property {TarewellEvent} begun
  * @property {string[]} points
+ * @property {WalkPart[]} parts
  * @property {number} index       of the point in hand; the number of points when all are answered
  * @property {Map<string | undefined, TarewellEvent>} done  point -> the "yes" that counts
  * @property {{no: TarewellEvent, cleared: TarewellEvent | null}[]} stops  every "no", and what put it right
  * @property {TarewellEvent | null} stopped  the "no" that nobody has cleared
  * @property {TarewellEvent[]} again
  * @property {string[]} languages  in which it was shown, answer by answer
- * @property {TarewellEvent | null} signed  after all points as they stand now
+ * @property {TarewellEvent | null} signed  the last of its signatures, once all of it is signed
  * @property {TarewellEvent | null} closed  given up
  * @property {string} last        the newest event's id
  *

@@ -1,6 +1,6 @@
 import { inOrder } from "./fold.mjs";
 
-/** @import { TarewellEvent, WalkFold, WalkKind } from "./types.mjs" */
+/** @import { TarewellEvent, WalkFold, WalkKind, WalkPart } from "./types.mjs" */
 
 /** What is stored about one safety walk. @type {WalkKind[]} */
 export const WALK_KINDS = ["walk_begun", "walk_answered", "walk_taken_back", "walk_cleared", "walk_signed", "walk_closed"];
@@ -28,61 +28,99 @@ export function isLine(path) {
 /** Whether somebody has signed with it: letters, or a line. @param {string} initials @param {string} path */
 export const isSignature = (initials, path) => /\p{L}/u.test(initials) || isLine(path);
 
+/** The way of a daily check: its points are of one screen, one person answers them alone, and nobody signs it. */
+export const DAILY = "daily";
+
+/**
+ * What of a walk is signed on its own. A phase may be, on a day of its own; walks begun before that was so are of one piece.
+ *
+ * @param {TarewellEvent} begun @returns {{phase: string | null, phases: string[], points: string[]}[]}
+ */
+function partsOf({ by_phase, phases = [], points = [] }) {
+  if (!by_phase) return [{ phase: null, phases, points }];
+  return Object.entries(by_phase).map(([phase, of]) => ({ phase, phases: [phase], points: of }));
+}
+
 /**
  * A walk as its events leave it. Pure; order and doubles change nothing. A point is done by a "yes"; a "no" stops the walk
  * until somebody clears just that "no", whatever else is answered meanwhile on another phone. What is taken back or cleared
- * is asked again, and is to be signed again.
+ * is asked again, and is to be signed again. Answers are about the people, air and floor of their day: a phase is signed on
+ * the day on which all of it was answered, else it is asked anew.
  *
  * @param {Iterable<TarewellEvent>} events Of this walk.
+ * @param {string} [today] Where it matters what is left to ask; without it an answer of another day counts as one.
  * @returns {WalkFold | null} null where its beginning is missing.
  */
-export function foldWalk(events) {
+export function foldWalk(events, today = "") {
   const ordered = inOrder(events);
   const begun = ordered.find(({ kind }) => kind === "walk_begun");
   if (!begun) return null;
-  const points = begun.points ?? [];
+  /** @type {WalkPart[]} */
+  const parts = partsOf(begun).map((part) => ({ ...part, done: new Map(), left: [], signed: null }));
+  const points = parts.flatMap((part) => part.points);
+  /** @param {string | undefined} point */
+  const partOf = (point) => parts.find((part) => part.points.includes(point ?? ""));
   const answers = ordered.filter(({ kind, point }) => kind === "walk_answered" && points.includes(point ?? ""));
   const pointOf = new Map(answers.map(({ id, point }) => [id, point]));
   // Backwards: who cleared it first counts.
   const cleared = new Map(ordered.filter(({ kind }) => kind === "walk_cleared").reverse().map((event) => [event.clears, event]));
   const stops = answers.filter(({ answer }) => answer === "no").map((no) => ({ no, cleared: cleared.get(no.id) ?? null }));
-  /** @type {Map<string | undefined, TarewellEvent>} */
-  const done = new Map();
-  /** @type {TarewellEvent | null} */
-  let signed = null;
   for (const event of ordered) {
-    if (event.answer === "yes" && pointOf.has(event.id) && !done.has(event.point)) done.set(event.point, event);
+    if (event.answer === "yes" && pointOf.has(event.id)) answered(partOf(event.point), event);
     const named = event.kind === "walk_cleared" ? event.clears : event.kind === "walk_taken_back" ? event.takes : undefined;
-    if (named !== undefined && done.delete(pointOf.get(named))) signed = null;
-    const whole = done.size === new Set(points).size;
-    if (event.kind === "walk_signed" && whole && isSignature(event.initials ?? "", event.path ?? "")) signed ??= event;
+    const asked = partOf(pointOf.get(named ?? ""));
+    if (asked?.done.delete(pointOf.get(named ?? ""))) asked.signed = null;
+    if (event.kind === "walk_signed" && isSignature(event.initials ?? "", event.path ?? "")) {
+      for (const part of parts) if (isWhole(part, event)) part.signed ??= event;
+    }
   }
-  const index = points.findIndex((point) => !done.has(point));
+  for (const part of parts) part.left = part.points.filter((point) => !counts(part, part.done.get(point), today));
+  const left = new Set(parts.flatMap((part) => part.left));
+  const index = points.findIndex((point) => left.has(point));
+  const signatures = [...new Set(parts.flatMap(({ signed }) => signed ?? []))];
   return {
     begun,
     points,
+    parts,
     index: index < 0 ? points.length : index,
-    done,
+    done: new Map(parts.flatMap(({ done }) => [...done])),
     stops,
     stopped: stops.find((stop) => !stop.cleared)?.no ?? null,
     again: answers.filter(({ answer }) => answer === "again"),
-    languages: [...new Set([...answers, ...(signed ? [signed] : [])].map(({ language }) => language ?? begun.language ?? ""))],
-    signed,
+    languages: [...new Set([...answers, ...signatures].map(({ language }) => language ?? begun.language ?? ""))],
+    signed: parts.every(({ signed }) => signed) ? (inOrder(signatures).at(-1) ?? null) : null,
     closed: ordered.find(({ kind }) => kind === "walk_closed") ?? null,
     last: ordered.at(-1)?.id ?? begun.id,
   };
 }
 
+/** The first "yes" to a point counts; of a phase that nobody has signed yet, the first of the latest day. @param {WalkPart | undefined} part @param {TarewellEvent} yes */
+function answered(part, yes) {
+  const before = part?.done.get(yes.point);
+  const anew = before && part?.phase !== null && !part?.signed && dayOf(before) !== dayOf(yes);
+  if (!before || anew) part?.done.set(yes.point, yes);
+}
+
+/** Whether an answer stands on a day. @param {WalkPart} part @param {TarewellEvent | undefined} yes @param {string} today */
+const counts = ({ phase, signed }, yes, today) =>
+  yes !== undefined && (phase === null || signed !== null || today === "" || dayOf(yes) === today);
+
+/** Whether a signature is for this part, and all of it was answered on its day. @param {WalkPart} part @param {TarewellEvent} event */
+const isWhole = (part, event) =>
+  part.points.every((point) => counts({ ...part, signed: null }, part.done.get(point), dayOf(event))) &&
+  (part.phase === null || event.phases === undefined || event.phases.includes(part.phase));
+
 /** The day on the calendar of the device on which it was stored. @param {TarewellEvent} event */
 export const dayOf = ({ local }) => local.slice(0, 10);
 
-/** A walk is of one day: its answers are about that day's people, air and floor. @param {WalkFold} walk @param {string} today */
-export const isOver = ({ begun, signed, closed }, today) => Boolean(closed) || dayOf(signed ?? { ...begun, local: today }) !== dayOf(begun);
+/** A walk of one piece is of one day: its answers are about that day's people, air and floor. @param {WalkFold} walk @param {string} today */
+export const isOver = ({ begun, signed, closed }, today) =>
+  Boolean(closed) || (!begun.by_phase && dayOf(signed ?? { ...begun, local: today }) !== dayOf(begun));
 
-/** All walks, the newest first. @param {Iterable<TarewellEvent>} events @returns {WalkFold[]} */
-export function foldWalks(events) {
+/** All walks, the newest first. @param {Iterable<TarewellEvent>} events @param {string} [today] @returns {WalkFold[]} */
+export function foldWalks(events, today) {
   /** @type {Map<string, TarewellEvent[]>} */
   const bySubject = new Map();
   for (const event of inOrder(events)) bySubject.set(event.subject, [...(bySubject.get(event.subject) ?? []), event]);
-  return [...bySubject.values()].flatMap((each) => foldWalk(each) ?? []).reverse();
+  return [...bySubject.values()].flatMap((each) => foldWalk(each, today) ?? []).reverse();
 }

@@ -35,7 +35,9 @@ const CHECKS = {
   helper: isName,
   guide: isName,
   language: oneOf("en", "es", "both"),
-  way: oneOf("read-do", "do-confirm"),
+  // "do-confirm" is of older walks alone.
+  way: oneOf("read-do", "do-confirm", "daily"),
+  by_phase: (value) => isObject(value) && Object.entries(value).length > 0 && Object.entries(value).every(([phase, of]) => isName(phase) && areNames(of)),
   phases: areNames,
   points: areNames,
   own: areOwn,
@@ -55,11 +57,11 @@ const CHECKS = {
 
 /** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
 const SHAPES = {
-  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason"]],
+  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason", "by_phase"]],
   walk_answered: [/^walk:.+$/u, ["point", "answer"], ["language"]],
   walk_taken_back: [/^walk:.+$/u, ["takes"], []],
   walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],
-  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], ["language"]],
+  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], ["language", "phases"]],
   walk_closed: [/^walk:.+$/u, [], []],
   eyewash_checked: [/^eyewash:(weekly|yearly)$/, ["person"], ["day", "order", "way_free", "tepid"]],
 };

@@ -74,20 +74,18 @@ function empty(name) {
 }
 
 /**
- * Begins a walk, and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
+ * Begins a walk (who guides may walk alone, or nobody could be trained where one person works), and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
  * null, and said, while something is missing.
  *
  * @returns {Promise<{subject: string, older: boolean} | null>}
  */
 export async function begin() {
   const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
-  const [way = ""] = chosen("way");
   const phases = chosen("phase");
   // Read at the tap, like all else: what is typed while this one is looked up was never meant by it.
   const typedReason = field("guide-reason").value.trim();
-  const missing = say("[data-begin-problem]", !(helper && guide && way && phases.length > 0));
-  const alone = say("[data-alone-problem]", helper !== "" && nameKey(helper) === nameKey(guide));
-  if (missing || alone) return null;
+  const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
+  if (missing) return null;
   const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
@@ -98,13 +96,13 @@ export async function begin() {
   const reason = guided ? "" : reasonToGuide(guide, typedReason);
   if (!guided && reason === "") return null;
   say("[data-guide-problem]", false);
-  const { points, own } = pointsOf(phases);
+  const { points, by_phase, own } = pointsOf(phases);
   const language = shownLanguage(document);
   const begun = newEvent("walk_begun", walkSubject(clock.uuid()), {
-    helper, guide, language, way, phases, points, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
+    helper, guide, language, way: "read-do", phases, points, by_phase, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
-  // Way and phases are another person's next time.
+  // Phases are another person's next time.
   for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
   empty("helper");
   empty("guide-reason");

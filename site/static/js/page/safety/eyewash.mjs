@@ -95,6 +95,7 @@ export async function eyewashAllows(screen) {
   const due = boxes().find(({ dataset }) => dataset.now !== "held");
   problem.hidden = !due;
   if (due) {
+    /** @type {HTMLElement} */ (screen.querySelector("[data-eyewash-here]")).hidden = false;
     /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;
     problem.scrollIntoView();
   }

@@ -1,16 +1,17 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
-import { covers, openStops, trainings } from "../../store/training.mjs";
+import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../../store/training.mjs";
 import { dayOf, foldWalks, isOver, WALK_KINDS } from "../../store/walk.mjs";
 import { people } from "../scale/people.mjs";
 import { fill } from "../scale/stage.mjs";
 import { readyToBegin } from "./begin.mjs";
+import { showDaily } from "./daily.mjs";
 import { showInitials } from "./initials.mjs";
 import { phaseName, pointName, required, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { untilRead } from "../unread.mjs";
 
-/** @import { TarewellEvent } from "../../store/types.mjs" */
+/** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { Slots } from "../scale/stage.mjs" */
 
 const today = () => localTime(clock.now()).slice(0, 10);
@@ -38,6 +39,7 @@ export const items = (nodes) =>
 export async function showOverview() {
   const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   one("#known-people").replaceChildren(...people().map((name) => new Option(name, name)));
+  await showDaily(events);
   showWalks(events);
   showTrainings(events);
   showStops(events);
@@ -46,17 +48,21 @@ export async function showOverview() {
 
 /** @param {TarewellEvent[]} events */
 function showWalks(events) {
-  const open = foldWalks(events).filter((walk) => walk.stopped || (!walk.closed && (!walk.signed || isOver(walk, today()))));
+  const open = foldWalks(events, today()).filter((walk) => walk.stopped || (!walk.closed && isOpen(walk)));
   const place = one("[data-walks-in-hand]");
   place.hidden = open.length === 0;
-  one("ul", place).replaceChildren(...open.map(({ begun, points, index, stopped }) => part("walk", {
-    href: `#${begun.subject.slice("walk:".length)}`,
-    helper: begun.helper ?? "",
-    day: dayOf(begun),
-    progress: `${index} / ${points.length}`,
-    stopped: Boolean(stopped),
+  one("ul", place).replaceChildren(...open.map((walk) => part("walk", {
+    href: `#${walk.begun.subject.slice("walk:".length)}`,
+    helper: walk.begun.helper ?? "",
+    daily: isDaily(walk),
+    day: dayOf(walk.begun),
+    progress: `${walk.points.length - walk.parts.flatMap(({ left }) => left).length} / ${walk.points.length}`,
+    stopped: Boolean(walk.stopped),
   })));
 }
+
+/** A daily check of another day is over by itself. @param {WalkFold} walk */
+const isOpen = (walk) => (isDaily(walk) ? !isReady(walk) && !isOver(walk, today()) : !walk.signed || isOver(walk, today()));
 
 /** @param {TarewellEvent[]} events */
 function showTrainings(events) {
@@ -76,6 +82,7 @@ function showTrainings(events) {
       again: each.again.length > 0,
       guided,
       unguided: !guided,
+      alone: nameKey(each.helper) === nameKey(each.guide),
       reason: each.reason,
       initials: each.initials,
     });

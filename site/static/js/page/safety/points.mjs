@@ -24,7 +24,7 @@ export const ownPoint = (point, own) => own.find(({ key }) => key === point) ?? 
 
 /** The heading of a point; its key where it is of another build. @param {string} point @param {OwnPoint[]} [own] */
 export function pointName(point, own = []) {
-  const heading = templateOf(point)?.content.querySelector("h2");
+  const heading = templateOf(point)?.content.querySelector("h2, h3");
   const name = new DocumentFragment();
   if (heading) name.append(...[...heading.childNodes].map((node) => node.cloneNode(true)));
   else name.append(...ownWords(ownPoint(point, own), "what"));
@@ -38,6 +38,10 @@ export const required = () =>
       dataset.phase ?? "", (dataset.points ?? "").split(" "),
     ]),
   );
+
+/** The points of the daily check, as of this build's tables. */
+export const dailyPoints = () =>
+  (/** @type {HTMLElement | null} */ (document.querySelector("template[data-daily-points]"))?.dataset.dailyPoints ?? "").split(" ");
 
 /** The points whose "no" nobody can put right on its day. */
 export const lasting = () =>
@@ -72,8 +76,10 @@ function pointOfRow(values, row) {
 export function pointsOf(phases) {
   const own = ownPoints().filter(({ phase }) => phases.includes(phase));
   const all = required();
-  const points = phases.flatMap((phase) => [...(all[phase] ?? []), ...own.filter((each) => each.phase === phase).map(({ key }) => key)]);
-  return { points, own };
+  const by_phase = Object.fromEntries(
+    phases.map((phase) => [phase, [...(all[phase] ?? []), ...own.filter((each) => each.phase === phase).map(({ key }) => key)]]),
+  );
+  return { points: Object.values(by_phase).flat(), by_phase, own };
 }
 
 /** Which pause a point stands before. @param {string} point @param {OwnPoint[]} own */

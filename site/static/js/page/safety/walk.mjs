@@ -1,9 +1,13 @@
 import { clock, localTime } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOfKinds, newEvent } from "../../store/events.mjs";
-import { monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
+import { inOrder } from "../../store/fold.mjs";
+import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
 import { keep } from "../saved.mjs";
+import { clockTime } from "../scale/people.mjs";
+import { fill } from "../scale/stage.mjs";
 import { hush } from "./aloud.mjs";
+import { dailyRows, markDaily } from "./daily.mjs";
 import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
 import { shownLanguage } from "./language.mjs";
@@ -15,11 +19,33 @@ import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
 import { untilRead } from "../unread.mjs";
 
-/** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
+/** @import { TarewellEvent, WalkFold, WalkPart } from "../../store/types.mjs" */
 /** @import { OpenStop } from "../../store/training.mjs" */
 /** @import { Slots, Stage } from "../scale/stage.mjs" */
 
 const today = () => localTime(clock.now()).slice(0, 10);
+
+/** The phases that are answered today and not signed. @param {WalkFold} fold @returns {WalkPart[]} */
+const toSign = ({ parts }) => parts.filter(({ left, signed }) => left.length === 0 && !signed);
+
+/** The answer that was given last. @param {WalkPart[]} parts */
+const lastYes = (parts) => inOrder(parts.flatMap(({ done }) => [...done.values()])).at(-1);
+
+/** Whether anything of a walk that is closed was signed. @param {WalkFold} fold */
+const partly = ({ begun, parts }) => {
+  const signed = Boolean(begun.by_phase) && parts.some((part) => part.signed);
+  return { signed, unsigned: !signed };
+};
+
+/** The phases of which nothing is left to ask today. @param {WalkFold} fold */
+const doneParts = ({ parts }) =>
+  parts.filter(({ left }) => left.length === 0).map(({ phase, signed }) => {
+    const line = wordsIn('template[data-part="phase-done"]');
+    line.querySelector(`[data-if="${signed ? "answered" : "signed"}"]`)?.remove();
+    fill(line, { signed: signed ? dayOf(signed) : "" });
+    line.querySelector("[data-phase-name]")?.append(phaseName(phase ?? ""));
+    return line;
+  });
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
@@ -38,8 +64,10 @@ export class Walk {
     this.typed = null;
     /** The point before which the pause is over. */
     this.rested = "";
-    /** The group whose points are read back now, one by one. */
-    this.group = "";
+    /** The phase that was chosen to go on with. @type {string | null} */
+    this.phase = null;
+    /** Whether what is answered is to be signed, though there is more to ask. */
+    this.signing = false;
     this.open = true;
   }
 
@@ -65,7 +93,7 @@ export class Walk {
 
   async read() {
     const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
-    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)));
+    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)), today());
     this.stops = openStops(events, required(), lasting());
   }
 
@@ -83,25 +111,69 @@ export class Walk {
     hush();
     this.typed = this.pad = null;
     if (!fold) return stage.show("gone");
-    const { begun, points, index, stopped, signed, closed } = fold;
+    const { begun, stopped, signed, closed } = fold;
     /** @type {Slots} */
-    const slots = { helper: begun.helper ?? "", begun: dayOf(begun), progress: `${index + 1} / ${points.length}`, back: index > 0 };
+    const slots = { helper: begun.helper ?? "", begun: dayOf(begun) };
     if (stopped) return this.drawStop(stopped, { ...slots, older: this.older });
-    if (closed) return stage.show("closed", slots);
+    if (closed) return stage.show("closed", { ...slots, ...partly(fold) });
     if (isOver(fold, today())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
     const kept = this.unfit();
     if (kept) return stage.show("unfit", { unfit: kept.helper, href: `#${kept.subject.slice("walk:".length)}` });
-    if (index === points.length) return this.drawSign(slots);
-    if (this.pauses(fold)) return stage.show("pause", slots);
-    this.drawPoint(points[index] ?? "", slots);
+    if (isDaily(fold)) return this.drawDaily(fold, slots);
+    const part = this.part();
+    if (part) return this.drawPart(part, slots);
+    if (fold.parts.every(({ left }) => left.length === 0) || (this.signing && toSign(fold).length > 0)) return this.drawSign(slots);
+    this.drawPhases(fold, slots);
   }
 
-  /** Between two groups, by what is stored: a reload is no pause. Who works from memory pauses before each group anyway. @param {WalkFold} fold */
-  pauses({ begun, points, index }) {
-    const [before, point = ""] = [points[index - 1], points[index]];
-    if (before === undefined || begun.way === "do-confirm" || this.rested === point) return false;
-    return groupOf(before, begun.own ?? []) !== groupOf(point, begun.own ?? []);
+  /** What is asked now; null where somebody has to choose a phase, or nothing is left to ask. @returns {WalkPart | null} */
+  part() {
+    const { begun, parts } = /** @type {WalkFold} */ (this.fold);
+    const open = parts.filter(({ left }) => left.length > 0);
+    if (this.signing) return null;
+    const chosen = open.find(({ phase }) => phase === this.phase) ?? open.find(({ left, points }) => left.length < points.length);
+    const fresh = dayOf(begun) === today() && open.length === parts.length;
+    return chosen ?? (fresh ? (open[0] ?? null) : null);
+  }
+
+  /** @param {WalkPart} part @param {Slots} slots */
+  drawPart(part, slots) {
+    const [point = ""] = part.left;
+    const at = part.points.indexOf(point);
+    const told = { ...slots, progress: `${at + 1} / ${part.points.length}`, back: at > 0 };
+    if (this.pauses(part, at)) return this.stage.show("pause", told);
+    this.drawPoint(point, told);
+  }
+
+  /** Between two groups, by what is stored: a reload is no pause. @param {WalkPart} part @param {number} at */
+  pauses({ points }, at) {
+    const [before, point = ""] = [points[at - 1], points[at]];
+    if (before === undefined || this.rested === point) return false;
+    const own = this.fold?.begun.own ?? [];
+    return groupOf(before, own) !== groupOf(point, own);
+  }
+
+  /** @param {WalkFold} fold @param {Slots} slots */
+  drawPhases(fold, slots) {
+    const open = fold.parts.filter(({ left }) => left.length > 0).map(({ phase }) => {
+      const button = wordsIn('template[data-part="phase-open"]');
+      /** @type {HTMLElement} */ (button.firstElementChild).dataset.phase = phase ?? "";
+      button.querySelector("[data-phase-name]")?.append(phaseName(phase ?? ""));
+      return button;
+    });
+    const sign = toSign(fold).length > 0;
+    const another = dayOf(fold.begun) !== today();
+    this.stage.show("phases", { ...slots, "another-day": another, "to-sign": sign, "may-close": !sign }, { open, done: doneParts(fold) });
+  }
+
+  /** @param {WalkFold} fold @param {Slots} slots */
+  drawDaily(fold, slots) {
+    if (isReady(fold)) return this.stage.show("daily-done", { ...slots, at: clockTime(lastYes(fold.parts)?.local ?? ""), back: true });
+    this.stage.show("daily", slots, { points: dailyRows(fold) });
+    markDaily(this.stage.place, fold);
+    showLimits(this.stage.place);
+    tellEyewash(this.stage.place);
   }
 
   /** @param {TarewellEvent} signed @param {Slots} slots */
@@ -114,7 +186,11 @@ export class Walk {
 
   /** @param {Slots} slots */
   drawSign(slots) {
-    this.stage.show("sign", slots);
+    const { parts } = /** @type {WalkFold} */ (this.fold);
+    const signing = toSign(/** @type {WalkFold} */ (this.fold));
+    const phases = items(signing.flatMap((part) => part.phases).map(phaseName));
+    const more = parts.some(({ left }) => left.length > 0);
+    this.stage.show("sign", { ...slots, back: true, more }, { phases });
     this.pad = drawInitials(this.stage.place);
     this.keepTyped("sign");
   }
@@ -131,16 +207,8 @@ export class Walk {
     const { stage, fold } = this;
     if (!fold) return;
     const own = fold.begun.own ?? [];
-    const confirms = fold.begun.way === "do-confirm";
-    const group = groupOf(point, own);
-    const mates = fold.points.filter((each) => groupOf(each, own) === group);
-    if (confirms && this.group !== group && mates[0] === point) {
-      const named = mates.filter((each) => !each.endsWith("/teach")).map((each) => pointName(each, own));
-      return stage.show("together", slots, { points: items(named) });
-    }
-    this.group = group;
     const mine = ownPoint(point, own);
-    const told = { ...slots, "read-back": confirms, again: fold.again.filter((event) => event.point === point).length || "" };
+    const told = { ...slots, again: fold.again.filter((event) => event.point === point).length || "" };
     if (templateOf(point)) stage.show(point, told);
     // A point of another build is still asked, by what is known of it.
     else {
@@ -160,7 +228,8 @@ export class Walk {
     else this.stage.show("own/stop", { ...slots, ...onlyIn(mine) }, { what: ownWords(mine, "what") });
     showLimits(this.stage.place);
     this.stage.place.append(wordsIn(`template[data-part="${this.lasts(stopped) ? "other-day" : "clear"}"]`));
-    for (const words of this.stage.place.querySelectorAll(`[data-clears="${this.endsCleared() ? "on" : "over"}"]`)) words.remove();
+    const ends = !this.endsCleared() ? "on" : this.fold && isDaily(this.fold) ? "daily" : "over";
+    for (const words of this.stage.place.querySelectorAll(`[data-clears]:not([data-clears~="${ends}"])`)) words.remove();
     this.keepTyped(stopped.id);
   }
 
@@ -174,27 +243,32 @@ export class Walk {
     return this.fold !== null && isOver({ ...this.fold, signed: null }, today());
   }
 
-  /** @param {string} action */
-  async act(action) {
+  /** @param {string} action @param {HTMLElement} button */
+  async act(action, button) {
     const { fold, stage } = this;
     if (!fold) return;
     this.tellClash(false);
-    const point = fold.points[fold.index] ?? "";
+    const part = this.part();
+    const point = button.dataset.point ?? part?.left[0] ?? "";
     if (action === "on") {
-      if (fold.begun.way === "do-confirm") this.group = groupOf(point, fold.begun.own ?? []);
-      else this.rested = point;
+      this.rested = point;
       return this.draw();
     }
+    if (action === "phase") this.phase = button.dataset.phase ?? "";
+    if (action === "sign-now" || action === "sign-later") this.signing = action === "sign-now";
+    if (action === "phase" || action === "sign-now" || action === "sign-later") return this.draw();
     if (action === "wipe") return this.pad?.wipe();
-    if (action === "yes" && !(await eyewashAllows(stage.place))) return;
+    if (action === "yes" && !fold.done.has(point) && !(await eyewashAllows(button.closest("li") ?? stage.place))) return;
+    if (action === "yes" && isDaily(fold)) return this.tick(fold, point);
     if (action === "yes" || action === "no" || action === "again") {
       await this.store("walk_answered", { point, answer: action, language: shownLanguage(stage.root) });
       return this.draw();
     }
     if (action === "take-back") {
-      const before = fold.done.get(fold.points[fold.index - 1]);
+      const before = part ? fold.done.get(part.points[part.points.indexOf(point) - 1]) : lastYes(isDaily(fold) ? fold.parts : toSign(fold));
       if (before) await this.store("walk_taken_back", { takes: before.id });
       this.rested = "";
+      this.signing = false;
       return this.draw();
     }
     if (action === "close") {
@@ -204,7 +278,8 @@ export class Walk {
     if (action === "clear" && fold.stopped) {
       const [person, reason] = [stage.typed("person"), this.text("reason")];
       const missing = this.complain("[data-clear-problem]", !person || !reason);
-      const alone = this.complain("[data-clear-alone]", nameKey(person) === nameKey(fold.begun.helper ?? ""));
+      const mine = nameKey(person) === nameKey(fold.begun.helper ?? "");
+      const alone = this.complain("[data-clear-alone]", mine && nameKey(fold.begun.guide ?? "") !== nameKey(person));
       const kept = this.complain("[data-clear-unfit]", Boolean(unfit(this.stops, person, today())));
       if (missing || alone || kept) return;
       this.older = false;
@@ -217,8 +292,20 @@ export class Walk {
     if (action === "sign" && this.pad) {
       const [initials, path] = [stage.typed("initials"), this.pad.path()];
       if (this.complain("[data-sign-problem]", !isSignature(initials, path))) return;
-      return this.finish("walk_signed", { person: fold.begun.helper ?? "", initials, path, language: shownLanguage(stage.root) });
+      this.signing = false;
+      const phases = fold.begun.by_phase ? { phases: toSign(fold).flatMap((each) => each.phases) } : {};
+      return this.finish("walk_signed", { person: fold.begun.helper ?? "", initials, path, language: shownLanguage(stage.root), ...phases });
     }
+  }
+
+  /** A "yes" of the daily check, or the same one taken back: the screen stays where it is. @param {WalkFold} fold @param {string} point */
+  async tick(fold, point) {
+    const before = fold.done.get(point);
+    const language = shownLanguage(this.stage.root);
+    if (before) await this.store("walk_taken_back", { takes: before.id });
+    else await this.store("walk_answered", { point, answer: "yes", language });
+    if (this.stage.place.dataset.shown !== "daily" || !this.fold || this.fold.stopped || isReady(this.fold)) return this.draw();
+    markDaily(this.stage.place, this.fold);
   }
 
   /** Stores what was typed on this screen. @param {TarewellEvent["kind"]} kind @param {Partial<TarewellEvent>} fields */

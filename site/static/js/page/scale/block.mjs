@@ -10,9 +10,9 @@ import { endOfStep } from "./countdown.mjs";
 import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
 import { day, personToday, timeOf } from "./people.mjs";
+import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
-import { answerHolds, trainingChanged } from "./trained.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 import { held, untilRead } from "../unread.mjs";
 
@@ -90,8 +90,9 @@ export class BlockAtScale {
     this.person = await personToday();
     await this.draft.load();
     await this.hold.take();
+    // Known before the first screen: lye in hand is not shown first and taken away then.
+    await renewStop(this);
     this.show();
-    void answerHolds(this);
     void this.answers.ask();
   }
 
@@ -140,6 +141,11 @@ export class BlockAtScale {
         this.inherited = {};
         await this.read();
       }
+      const ready = takeCarried(this);
+      if (ready) {
+        await keep(newEvent("trained", this.subject, { ...ready, person: this.person }), this.head);
+        await this.read();
+      }
       await keep(newEvent(kind, this.subject, { ...fields, person: this.person }), this.head);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -150,6 +156,7 @@ export class BlockAtScale {
     }
     await this.read();
     void this.answers.ask();
+    void renewStop(this);
     return true;
   }
 
@@ -211,10 +218,10 @@ export class BlockAtScale {
     const head = this.head;
     await this.read();
     if (!this.open) return;
-    if (head === this.head) return trainingChanged(this);
+    if (head === this.head) return readinessChanged(this);
     this.changedElsewhere();
     this.show();
-    void answerHolds(this);
+    void renewStop(this);
     void this.answers.ask();
   }
 
@@ -236,7 +243,7 @@ export class BlockAtScale {
     }
     if (!this.open) return;
     this.show();
-    void answerHolds(this);
+    void renewStop(this);
     void this.answers.ask();
   }
 

@@ -5,15 +5,15 @@ import { word } from "../words.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
 import { rememberPerson } from "./people.mjs";
+import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
-import { answerHolds, TRAINED_DEEDS } from "./trained.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
 
 /** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const DEEDS = {
-  ...TRAINED_DEEDS,
+  ...READY_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),
@@ -110,8 +110,8 @@ async function choosePerson(block, person) {
   if (person === "") return block.ask({ name: "person", problem: word("person-missing") });
   block.person = person;
   await rememberPerson(person).catch(() => {});
+  await renewStop(block);
   block.ask(null);
-  void answerHolds(block);
 }
 
 /** @param {BlockAtScale} block @param {string} lot */

@@ -3,11 +3,16 @@ import { covered, nameKey, stopOf } from "../../store/training.mjs";
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 
 /**
- * What the training record says of a block: whose training covers its lye, and the walk whose stop the person at the scale
- * has open, "" where there is none.
+ * What the records say before a block: whose training covers its lye, the walk whose stop the person at the scale has open
+ * ("" where there is none), that person's daily check, and which eyewash check doesn't hold, "weekly" -> "over".
  *
  * @typedef {{helpers: {helper: string, until: string}[], stop: string}} Standing
+ * @typedef {Standing & {daily: "held" | "missing", eyewash: Record<string, string>}} Readiness
+ * @typedef {{helper: string | null, until?: string, reason: string | null}} Said
  */
+
+/** An answer given late in the evening is not asked for again in the middle of its block after midnight. [ms] */
+const SHIFT = 6 * 3_600_000;
 
 /** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Pick<Step, "key" | "pour">} step */
 export const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(key) || Boolean(pour?.startsWith("lye:"));
@@ -22,6 +27,43 @@ export const standing = (record, phases, today, person) => ({
 export const answerOf = (events, person, isToday) =>
   events.findLast((event) => event.kind === "trained" && isToday(event) && nameKey(event.person ?? "") === nameKey(person));
 
-/** Whether what was said still holds: no stop has come since of the person at the scale, nor of the helper who was named. @param {TarewellEvent} answer @param {Standing} now */
-export const stillHolds = ({ helper, stopped }, { helpers, stop }) =>
+/** Whether it was said of this block today, or in the evening before. @param {TarewellEvent[]} events Of the block. @param {string} person @param {(event: TarewellEvent) => boolean} isToday @param {number} now */
+export const saidHere = (events, person, isToday, now) =>
+  answerOf(events, person, (event) => isToday(event) || Math.abs(now - Date.parse(event.at)) < SHIFT);
+
+/** The person's own training, where it covers the block. @param {Standing} now @param {string} person */
+export const ownCover = ({ helpers }, person) => helpers.find(({ helper }) => nameKey(helper) === nameKey(person));
+
+/** Whether nothing but the choice of a helper is missing. @param {Readiness} now */
+export const isInOrder = ({ daily, eyewash, stop }) => daily === "held" && stop === "" && Object.keys(eyewash).length === 0;
+
+/**
+ * What is kept with a block without a question: all is in order, or this person has said today at another block why it goes
+ * on, and nothing is missing now that was not missing then.
+ *
+ * @param {Readiness} now @param {string} person @param {TarewellEvent | undefined} answer Given today, at whatever block.
+ * @returns {Said | null} null where it has to be asked.
+ */
+export function withoutQuestion(now, person, answer) {
+  const own = ownCover(now, person);
+  if (own && isInOrder(now)) return { ...own, reason: null };
+  // One of before the daily check was asked for says nothing of it.
+  if (!answer?.daily || !stillHolds(answer, now)) return null;
+  const grown =
+    (now.daily === "missing" && answer.daily !== "missing") ||
+    Object.entries(now.eyewash).some(([which, state]) => answer.eyewash?.[which] !== state);
+  const { helper = null, until, reason = null } = answer;
+  return grown ? null : { helper, ...(until ? { until } : {}), reason };
+}
+
+/** Whether what was said still holds: no stop has come since of the person at the scale, and the helper who was named still covers it. @param {TarewellEvent} answer @param {Standing} now */
+const stillHolds = ({ helper, stopped }, { helpers, stop }) =>
   (stop === "" || stop === stopped) && (!helper || helpers.some((each) => nameKey(each.helper) === nameKey(helper)));
+
+/**
+ * Whether an open stop keeps this person from the lye. Before the daily check was asked for, a reason could be given to go
+ * on with just that stop open; what was begun so goes on so.
+ *
+ * @param {string} stop The walk of the stop. @param {TarewellEvent | undefined} answer Of this block.
+ */
+export const bars = (stop, answer) => stop !== "" && !(answer && !answer.daily && answer.stopped === stop);

@@ -6,10 +6,10 @@ import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { lotChoices } from "./lots.mjs";
 import { clockTime } from "./people.mjs";
+import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
 import { fill, screen } from "./stage.mjs";
 import { showTimer } from "./countdown.mjs";
-import { asksTraining, showTrained, trainingLines } from "./trained.mjs";
 import { correctionsOf, counting, isGross, items, line, outside, rangeText, readingText, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
@@ -25,9 +25,10 @@ export function render(block) {
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
   else if (fold.closed) showClosed(block, fold.closed);
   else if (!block.person && block.hold.held) showPerson(block);
+  else if (asksReady(block)) showReady(block);
   else if (pending) showRecovery(block, pending);
   else if (!step) showClosing(block);
-  else if (asksTraining(block, step)) showTrained(block);
+  else if (isBarred(block, step)) showBarred(block);
   else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
   else if (block.answers.asked(step.key)) showAsked(block, step);
   else showStep(block, step);

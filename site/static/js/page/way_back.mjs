@@ -1,0 +1,23 @@
+/** The way back to the block at the scale from which somebody went to do what was missing: kept for this tab alone. */
+
+const PLACE = "tarewell-way-back";
+
+/** @param {string} where How the block is called, for people. */
+export function keepWayBack(where) {
+  try {
+    sessionStorage.setItem(PLACE, JSON.stringify({ to: location.pathname + location.hash, where }));
+  } catch {
+    // The browser's own way back is left.
+  }
+}
+
+/** @returns {{to: string, where: string} | null} */
+export function wayBack() {
+  try {
+    const kept = JSON.parse(sessionStorage.getItem(PLACE) ?? "null");
+    // A path of this site, and no other address.
+    return /^\/(?!\/)/.test(kept?.to) ? kept : null;
+  } catch {
+    return null;
+  }
+}
