@@ -22,7 +22,7 @@ from calc.step_words import all_in_each_language
 from calc.weigh_steps import weigh_steps
 
 # Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
-RULES_VERSION = "2"
+RULES_VERSION = "3"
 
 
 def reference_digest() -> str:
@@ -96,7 +96,7 @@ def issued_record(
         "mould": asdict(sheet.mould),
         "vessel": asdict(sheet.vessel),
         "scales": [asdict(scale) for scale in setting.scales],
-        "pours": [asdict(pour) for pour in sheet.pours],
+        "pours": [pour.record() for pour in sheet.pours],
         "oils": [
             {"key": oil.key, "name": oil.name, "lot": oil.lot, "saponification_value": oil.used, "low": oil.low,
              "high": oil.high, "basis": oil.basis}

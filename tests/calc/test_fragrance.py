@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scents import analysis, lot, mixed, oil
 
-from calc.fragrance import largest_scent_g, load_of, rounded_down_g, scent_limits
+from calc.display import Display
+from calc.fragrance import largest_scent_g, load_of, scent_limits
 from calc.fragrance_label import label_names
 from calc.fragrance_material import Part, blend, constituents
 from calc.problems import InputProblems
@@ -16,6 +17,7 @@ from calc.reference_fragrance import essential_oils
 from calc.workshop import Scent, ScentPart
 
 # The example batch of the trade's own arithmetic: 10 000 g oils, 1 400 g NaOH, 2 800 g water, 10 % lost in cure.
+TENTHS = Display("g", 1, 1)
 REST_G = (10_000.0 + 1_400.0 + 2_800.0) * 0.9
 
 
@@ -51,7 +53,7 @@ def test_lemongrass_by_hand():
     bound = next(bound for bound in limits.bounds if bound.what == "citral")
     assert bound.load_fraction == pytest.approx(0.016676, abs=1e-6)
     assert largest_scent_g(bound.load_fraction, REST_G) == pytest.approx(216.73, abs=0.01)
-    assert rounded_down_g(216.73, 0.1) == pytest.approx(216.7)
+    assert TENTHS.said(TENTHS.counts_within(216.73)) == "216.7 g"
 
 
 def test_lavender_by_hand():
@@ -229,8 +231,8 @@ def test_shares_may_miss_the_whole_by_a_tenth_of_a_per_cent_and_no_more(percents
 
 
 def test_no_amount_is_rounded_up_and_nothing_is_made_of_nothing():
-    assert rounded_down_g(327.69, 0.1) == pytest.approx(327.6)
-    assert rounded_down_g(327.6, 0.1) == pytest.approx(327.6)
+    assert TENTHS.said(TENTHS.counts_within(327.69)) == "327.6 g"
+    assert TENTHS.said(TENTHS.counts_within(327.6)) == "327.6 g"
     for bad in ((-0.1, 100.0), (1.1, 100.0), (0.1, 0.0), (math.nan, 100.0)):
         with pytest.raises(ValueError, match="between 0 and 1"):
             largest_scent_g(*bad)
