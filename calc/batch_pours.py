@@ -72,8 +72,8 @@ class Pour:
         """What is to stand on the display, portion by portion; of what is weighed already, what it adds there."""
         if self.portions:
             return tuple(portion.text for portion in self.portions)
-        counts = self.display.counts(self.exact_g)
-        return (self.display.said(counts) if counts else mass(self.exact_g, self.display.unit),)
+        adds = self.display.counts(self.exact_g)
+        return (self.display.said(adds) if adds else mass(self.exact_g, self.display.unit),)
 
     @property
     def scales(self) -> tuple[str, ...]:
@@ -98,9 +98,10 @@ class Pour:
 
     def times_text(self, blocks: int, units: str) -> str:
         """All blocks together: as its display would show it, or in four figures where no one display shows it all."""
-        if len({portion.display for portion in self.portions}) == 1:
-            return self.display.said(blocks * int(math.fsum(portion.count for portion in self.portions)))
-        return weight(blocks * self.target_g, units)
+        if len({portion.display for portion in self.portions}) > 1:
+            return weight(blocks * self.target_g, units)
+        counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
+        return self.display.said(blocks * int(math.fsum(counts)))
 
     def record(self) -> dict[str, Any]:
         """The pour as plain JSON values."""

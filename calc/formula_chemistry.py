@@ -14,6 +14,7 @@ from calc.lye import Hydroxide, acid_uptake_koh_g, alkali_needed, demand_koh_g, 
 from calc.oils import Blend, Certificate, blend, saponification_used
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import Oil, additives
+from calc.shown import points, quantity
 from calc.superfat import AcidAmount, OilAmount
 from calc.water import AlkaliSource, LyePlan, lye_plan, strength_from_ratio, strength_from_share
 from calc.workshop import OilLot
@@ -175,7 +176,7 @@ def plan_lye(
                 "lye-too-strong",
                 tr(
                     "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
-                    percent=f"{100 * strength:.1f}", most=f"{100 * LYE_DENSITY_KNOWN_UP_TO:.0f}",
+                    percent=points(strength), most=points(LYE_DENSITY_KNOWN_UP_TO, 0),
                 ),
                 tr("State more water."),
             )
@@ -208,8 +209,8 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Cauti
                 Caution(
                     f"oils.{number}.oil",
                     "certificate-outside-range",
-                    f"The certificate of {row.lot} gives {row.used:g} mg KOH/g for {row.name}, outside "
-                    f"{row.oil.saponification_low:g} to {row.oil.saponification_high:g} of the table.",
+                    f"The certificate of {row.lot} gives {quantity(row.used, '')} mg KOH/g for {row.name}, outside "
+                    f"{quantity(row.oil.saponification_low, '')} to {quantity(row.oil.saponification_high, '')} of the table.",
                     "It is used all the same. Check that it is the right oil and the right unit.",
                 )
             )
@@ -219,7 +220,7 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed]) -> tuple[Cauti
                     f"oils.{number}.oil",
                     "wax-saponifies-in-part",
                     f"{row.name} is a wax: lye takes it slowly and not always whole.",
-                    f"It is reckoned at {row.used:g} mg KOH/g as if taken whole; what is not taken leaves its lye free.",
+                    f"It is reckoned at {quantity(row.used, '', 1)} mg KOH/g as if taken whole; what is not taken leaves its lye free.",
                 )
             )
     for number, extra in enumerate(formula.additives):

@@ -15,7 +15,7 @@ from calc.language import tr
 from calc.lye import Hydroxide
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant, naoh_crystallisation
-from calc.shown import degrees
+from calc.shown import degrees, number, percent, percent_down, points
 
 # Water below zero by less than this share of the hydroxide is the rounding of floats, not a lack of strength.
 ROUNDING = 1e-9
@@ -134,14 +134,14 @@ def koh_saturation_fraction(temperature_c: float) -> float:
 def _undissolved(needed: Hydroxide, strength_fraction: float, temperature_c: float) -> str | None:
     """Why a lye of that strength does not stay clear at that temperature, or None. Each alkali is held to the whole
     strength, since no data for the mixture are at hand: the two together dissolve more easily, if anything."""
-    percent = f"{strength_fraction * 100:.1f}"
+    percent = points(strength_fraction)
     if needed.naoh_g > 0.0 and crystallisation_c(strength_fraction) > temperature_c:
         at = degrees(crystallisation_c(strength_fraction))
         return tr("Lye of {percent} % begins to crystallise at about {at}.", percent=percent, at=at)
     if needed.koh_g > 0.0 and strength_fraction > koh_saturation_fraction(temperature_c):
         return tr(
             "Lye of {percent} % is more than the {limit} % of caustic potash that dissolves at {at}.",
-            percent=percent, limit=f"{koh_saturation_fraction(temperature_c) * 100:.1f}", at=degrees(temperature_c),
+            percent=percent, limit=points(koh_saturation_fraction(temperature_c)), at=degrees(temperature_c),
         )
     return None
 
@@ -214,14 +214,14 @@ def _too_much_water(
     hydroxide_g = math.fsum(needed)
     reachable = hydroxide_g / (hydroxide_g + in_sources_g + additive_water_g)
     # Rounded down, so that the strength named in the remedy can really be made.
-    at_most = f"{int(reachable * 1000) / 10:g} %"
+    at_most = percent_down(reachable)
     if additive_water_g > 0.0 and in_sources_g <= wanted_g:
         return Problem(
             "additives",
             "additives-too-wet",
             tr(
                 "The additives bring {water} g of water, more than a lye of {percent} % leaves room for.",
-                water=f"{additive_water_g:.0f}", percent=f"{strength * 100:.4g}",
+                water=number(additive_water_g, 0), percent=points(strength, 2),
             ),
             tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
         )
@@ -232,8 +232,8 @@ def _too_much_water(
     return Problem(
         f"{alkali}_lot",
         "premix-too-weak",
-        f"This lot holds {sources[alkali].hydroxide_fraction * 100:.4g} % hydroxide: too weak for a lye of "
-        f"{strength * 100:.4g} %.",
+        f"This lot holds {percent(sources[alkali].hydroxide_fraction, 2)} hydroxide: too weak for a lye of "
+        f"{percent(strength, 2)}.",
         f"Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.",
     )
 
@@ -249,7 +249,7 @@ def _cautions(
             Caution(
                 field,
                 "lye-weak",
-                f"The lye is weaker than {low.value * 100:.0f} %.",
+                f"The lye is weaker than {percent(low.value, 0)}.",
                 f"Batter sets slowly, bars lose much weight and warp in the cure ({low.source}).",
             )
         )
@@ -258,7 +258,7 @@ def _cautions(
             Caution(
                 field,
                 "lye-strong",
-                f"The lye is stronger than {high.value * 100:.0f} %.",
+                f"The lye is stronger than {percent(high.value, 0)}.",
                 f"Batter thickens fast, and false trace and hot spots are likely ({high.source}).",
             )
         )
@@ -268,7 +268,7 @@ def _cautions(
                 field,
                 "lye-near-crystals",
                 f"Keep this lye at {degrees(warm.value)} or above.",
-                f"NaOH lye above {watch.value * 100:.0f} % can drop crystals in a cold room: this one from about "
+                f"NaOH lye above {percent(watch.value, 0)} can drop crystals in a cold room: this one from about "
                 f"{degrees(crystallisation_c(mixed))} down. A lye of 40 % is no easier to keep than one of 50 %.",
             )
         )

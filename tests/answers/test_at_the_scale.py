@@ -240,13 +240,13 @@ def test_after_a_correction_the_sheet_s_superfat_is_the_goal_and_within_reach(
 def test_a_correction_back_into_the_band_asks_again_when_the_superfat_has_moved(issued):
     events = left(issued, {"oil:0": "15.66"}, None)
     assert ask(issued, events)["record"]["pending"] is None
-    lye = 13.46 + 0.72
+    lye = 13.46 + 0.723  # the first pour and the top-up, as the sheet's two displays show them
     told, now = superfat_by_hand(15.66, 10.04, 8.36, lye), superfat_by_hand(15.06, 10.04, 8.36, lye)
     events = corrected(events, "oil:0", "15.06", 1)
     reply = ask(issued, events)
     assert reply["record"]["pending"] == "oil:0"
     said = reply["html"]["scale_recovery"].replace("\u00a0", " ")
-    assert f"superfat now {100 * now:.1f} %, not {100 * told:.1f} %" in said
+    assert f"superfat now {100 * now:.2f} %, not {100 * told:.2f} %" in said
     first, *_, last = reply["record"]["choices"]
     assert (first, last) == ("leave", "stop")
     assert reply["record"]["replaced"] == {}
