@@ -103,3 +103,21 @@ def test_a_sheet_issued_before_portions_were_kept_shows_and_weighs_as_it_was():
         pour["portions"] = []
     reply = ask("at_the_scale", {"batch": old["code"], "block": "1"}, state)
     assert reply["record"]["replaced"]["lye:naoh"]["target"] == step["target"]
+
+
+def test_a_record_names_units_as_people_read_them():
+    record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"})["record"]
+    events = block_as_planned(record["steps"])
+    [read] = [event for event in events if event["step"] == "temp:oils"]
+    weighed = next(event for event in events if event["step"] == "oil:0")
+    fixes = [
+        {"id": f"z{number}", "at": f"2026-11-25T09:59:0{number}.000Z", "local": f"2026-11-25T09:59:0{number}+00:00", "person": "Q",
+         "kind": "corrected", "corrects": event["id"], "reading": reading, "unit": event["unit"], "reason": "typed wrong"}
+        for number, (event, reading) in enumerate([(read, "37"), (weighed, weighed["reading"])])
+    ]  # fmt: skip
+    reply = ask("at_the_scale", {"batch": record["code"], "block": "1"}, demo_state() | {"record": record, "events": [*events, *fixes]})
+    words = reply["html"]["scale_record"]
+    assert "degC" not in words
+    assert f"{weighed['reading']} kg put right to {weighed['reading']} kg" in words
+    # Planned and stated superfat stand with the same decimals: 6.00 beside 6.00, not 6.0 beside 6.
+    assert "Stated 6.00\N{NO-BREAK SPACE}%" in words
