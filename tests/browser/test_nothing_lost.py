@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from conftest import PHONE, Watch
-from floor import begun, own_events
+from floor import begun, own_events, put
 from killing import main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 from screens import (
@@ -228,10 +228,13 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
 
 
 def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Page, record: dict[str, Any]) -> None:
-    half_done(page, "Gone")
-    finish(page)
     later = [step["key"] for step in record["steps"][1:] if step["kind"] == "confirm"]
     floor = begun(Touch(page), record, until=later[0])
+    put(page, [{"id": "seed-mould", "at": "2026-01-01T08:00:00.000Z", "local": "2026-01-01T08:00:00+00:00", "kind": "saved",
+                "subject": "mould:gone", "values": {"name": "Gone"}}])  # fmt: skip
+    # As on the first visit with a build that counts.
+    page.reload()
+    floor.at()
     unread = page.locator("#unread")
     until(page, "localStorage.getItem('tarewell-kept') > 2", "the records to be counted")
     kept = len(stored(page, "events"))
