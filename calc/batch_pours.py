@@ -6,38 +6,125 @@ trace. The lye is reckoned from the oils as rounded, so that rounding one does n
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 from calc.batch_order import BatchSetting
+from calc.display import Display
 from calc.formula_chemistry import OilUsed, hydroxide_needed, plan_lye
+from calc.hold_back import hold_back
 from calc.language import tr
 from calc.lye import Hydroxide, hydroxide_fraction
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import additives, constant
-from calc.shown import percent
+from calc.shown import mass, percent, weight
 from calc.water import AlkaliSource, LyePlan
-from calc.weighing import Choice, Scale, choose_scale, round_to_division
+from calc.weighing import Choice, Scale, choose_scale, limit_of_error_g
 from calc.workshop import AlkaliLot, ScaleItem
+
+# Caustic that is too much for the finest scale at once is weighed on it twice; more often, and one is forgotten.
+MOST_PORTIONS = 2
 
 ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
 
 
 @dataclass(frozen=True)
+class Portion:
+    """What is weighed in one go: whole counts of one scale's display. Grams and words follow from the counts."""
+
+    scale: str
+    display: Display
+    count: int
+
+    @property
+    def grams(self) -> float:
+        """The mass that the display then shows [g]."""
+        return self.display.grams(self.count)
+
+    @property
+    def text(self) -> str:
+        """What the display then shows, with its unit."""
+        return self.display.said(self.count)
+
+
+@dataclass(frozen=True)
 class Pour:
-    """One amount of one block."""
+    """One amount of one block, weighed in one portion or more."""
 
     key: str  # stable within a sheet: "oil:0", "lye:naoh", "water", "lye:made", "additive:0", "scent"
     name: str
     phase: str  # "lye" (made apart, before all else), "vessel", "trace"
     lot: str | None  # code of the lot in use
     exact_g: float
-    target_g: float  # rounded to the division of the scale
-    scale: str
-    unit: str  # the unit its display shows
-    division_g: float
+    portions: tuple[Portion, ...]  # none for what is weighed already: all of the lye just made
+    division_g: float  # of the scale of its first portion, as its plate states it
     limit_g: float  # the scale's limit of error at this load
     in_vessel: bool  # poured straight into the vessel on its scale, else weighed apart
-    running_g: float | None  # net in the vessel after this pour, as the scale under it would show
+    running: Portion | None  # net in the vessel after this pour, as the scale under it would show
+
+    @property
+    def target_g(self) -> float:
+        """What the displays show of it in all [g]."""
+        return math.fsum(portion.grams for portion in self.portions) if self.portions else self.exact_g
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """What is to stand on the display, portion by portion; of what is weighed already, what it adds there."""
+        if self.portions:
+            return tuple(portion.text for portion in self.portions)
+        adds = self.display.counts(self.exact_g)
+        return (self.display.said(adds) if adds else mass(self.exact_g, self.display.unit),)
+
+    @property
+    def scales(self) -> tuple[str, ...]:
+        """Its scales, each once, in the order of use."""
+        return tuple(dict.fromkeys(portion.scale for portion in self.portions))
+
+    @property
+    def scale(self) -> str:
+        """The scale of its first portion; the vessel's where nothing is weighed."""
+        return self._first.scale
+
+    @property
+    def display(self) -> Display:
+        """The display of that scale."""
+        return self._first.display
+
+    @property
+    def _first(self) -> Portion:
+        first = self.portions[0] if self.portions else self.running
+        assert first is not None
+        return first
+
+    def times_text(self, blocks: int, units: str) -> str:
+        """All blocks together: as its display would show it, or in four figures where no one display shows it all."""
+        if len({portion.display for portion in self.portions}) > 1:
+            return weight(blocks * self.target_g, units)
+        counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
+        return self.display.said(blocks * int(math.fsum(counts)))
+
+    def record(self) -> dict[str, Any]:
+        """The pour as plain JSON values."""
+        return {
+            "key": self.key,
+            "name": self.name,
+            "phase": self.phase,
+            "lot": self.lot,
+            "exact_g": self.exact_g,
+            "target_g": self.target_g,
+            "portions": [asdict(portion) for portion in self.portions],
+            "scale": self.scale,
+            "unit": self.display.unit,
+            "division_g": self.division_g,
+            "limit_g": self.limit_g,
+            "in_vessel": self.in_vessel,
+            "running_g": None if self.running is None else self.running.grams,
+        }
+
+    @property
+    def limit_text(self) -> str:
+        """The limit of error with the decimals of its display."""
+        return mass(self.limit_g, self.display.unit, self.division_g)
 
 
 @dataclass(frozen=True)
@@ -82,7 +169,8 @@ def scales_of(items: Sequence[ScaleItem], scheme: str) -> dict[str, tuple[Scale,
                     tr("Correct the scale in the Workshop."),
                 )
             )
-        found[entry.name] = (Scale(entry.name, entry.capacity_g, entry.division_g, held_to, accuracy_class), entry)
+        scale = Scale(entry.name, entry.capacity_g, entry.division_g, held_to, accuracy_class, unit=entry.reads_in)
+        found[entry.name] = (scale, entry)
     return found
 
 
@@ -134,82 +222,86 @@ class _Weigher:
     """Chooses scales one pour after the other and keeps what is in the vessel."""
 
     def __init__(self, setting: BatchSetting) -> None:
-        self._scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
-        self._under_vessel, self._under_entry = vessel_scale(self._scales)
+        scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
+        self._scales = [scale for scale, _ in scales.values()]
+        self._under_vessel = vessel_scale(scales)[0]
         self._tare_g = setting.vessel.tare_g
+        self._held_back_fraction = setting.floor.hold_back_fraction
         self.running_g = 0.0
         self.cautions: list[Caution] = []
 
     def pour(
-        self, key: str, name: str, phase: str, exact_g: float, *, lot: str | None = None, straight: bool = False
+        self,
+        key: str,
+        name: str,
+        phase: str,
+        exact_g: float,
+        *,
+        lot: str | None = None,
+        straight: bool = False,
+        alkali: bool = False,
     ) -> Pour:
-        """One amount; straight into the vessel on its scale, or weighed apart."""
+        """One amount; straight into the vessel on its scale, or weighed apart.
+
+        alkali: never more than reckoned, and solid on the finest scale that there is.
+        """
         allowed = constant("allowed_error_small" if phase == "trace" else "allowed_error_main").value
         try:
             choice = choose_scale(
-                [scale for scale, _ in self._scales.values()],
+                self._scales,
                 exact_g,
                 in_vessel=straight,
                 allowed_error_fraction=allowed,
                 already_on_g=self._tare_g + self.running_g,
                 field=key,
+                down=alkali,
+                most_portions=MOST_PORTIONS if alkali and not straight else 1,
             )
         except InputProblems as faults:
             raise InputProblems(*(_about(name, problem) for problem in faults.problems)) from faults
         self.cautions += [Caution(key, c.code, f"{name}: {c.message}", c.reason) for c in choice.cautions]
+        portions, limit_g = self._portions(choice, exact_g, alkali=alkali)
         if phase != "lye":
-            self.running_g += choice.pour_g
-        return self._made(key, name, phase, exact_g, lot, choice, straight and not choice.apart)
-
-    def shows(self, mass_g: float) -> bool:
-        """Whether any scale would show this amount at all."""
-        return any(mass_g >= scale.division_g / 2.0 for scale, _ in self._scales.values())
-
-    def lye_made(self, parts: Sequence[Pour]) -> Pour:
-        """The lye just made, all of it poured into the vessel: nothing is weighed anew.
-
-        Told as the vessel's scale shows it; where that would show nothing, as the scales it was weighed on do.
-        """
-        mass_g = math.fsum(pour.target_g for pour in parts)
-        self.running_g += mass_g
-        scale, entry = self._under_vessel, self._under_entry
-        if round_to_division(mass_g, scale.division_g) == 0.0:
-            scale, entry = self._scales[max(parts, key=lambda pour: pour.division_g).scale]
-        return Pour(
-            "lye:made",
-            "All of the lye just made",
-            "vessel",
-            None,
-            mass_g,
-            round_to_division(mass_g, scale.division_g),
-            scale.name,
-            entry.reads_in,
-            scale.division_g,
-            0.0,
-            True,
-            self._shown_running_g(),
-        )
-
-    def _shown_running_g(self) -> float:
-        return round_to_division(self.running_g, self._under_vessel.division_g)
-
-    def _made(
-        self, key: str, name: str, phase: str, exact_g: float, lot: str | None, choice: Choice, in_vessel: bool
-    ) -> Pour:
+            self.running_g += math.fsum(portion.grams for portion in portions)
         return Pour(
             key,
             name,
             phase,
             lot,
             exact_g,
-            choice.pour_g,
-            choice.scale.name,
-            self._scales[choice.scale.name][1].reads_in,
+            portions,
             choice.scale.division_g,
-            choice.limit_of_error_g,
-            in_vessel,
-            None if phase == "lye" else self._shown_running_g(),
+            limit_g,
+            straight and not choice.apart,
+            None if phase == "lye" else self._running(),
         )
+
+    def shows(self, mass_g: float) -> bool:
+        """Whether any scale would show this amount at all."""
+        return any(scale.display.counts(mass_g) > 0 for scale in self._scales)
+
+    def lye_made(self, mass_g: float) -> Pour:
+        """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
+        self.running_g += mass_g
+        name, division_g = "All of the lye just made", self._under_vessel.division_g
+        return Pour("lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running())
+
+    def _portions(self, choice: Choice, exact_g: float, *, alkali: bool) -> tuple[tuple[Portion, ...], float]:
+        """What is weighed in each go, and the limit of error [g] of all: lye poured into the vessel keeps some back."""
+        scale = choice.scale
+        parted = None
+        if alkali and not choice.apart:
+            parted = hold_back(exact_g, self._held_back_fraction, self._under_vessel, self._scales)
+        if parted is None:
+            return tuple(Portion(scale.name, scale.display, count) for count in choice.counts), choice.limit_of_error_g
+        short = Portion(scale.name, scale.display, parted.short)
+        top_up = Portion(parted.scale.name, parted.scale.display, parted.top_up)
+        limits_g = limit_of_error_g(scale, short.grams), limit_of_error_g(parted.scale, top_up.grams)
+        return (short, top_up), math.hypot(*limits_g)
+
+    def _running(self) -> Portion:
+        scale = self._under_vessel
+        return Portion(scale.name, scale.display, scale.display.counts(self.running_g))
 
 
 def pours(
@@ -242,7 +334,7 @@ def pours(
         for alkali in sources:
             lot = setting.alkali_lots[alkali]
             name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
-            made = weigher.pour(f"lye:{alkali}", name, phase, weighed[alkali], lot=lot.code, straight=premixed)
+            made = weigher.pour(f"lye:{alkali}", name, phase, weighed[alkali], lot=lot.code, straight=premixed, alkali=True)
             alkalis[alkali] = made
             rows.append(made)
 
@@ -265,7 +357,7 @@ def pours(
             if premixed:
                 pour_lye()
             else:
-                rows.append(weigher.lye_made([pour for pour in rows if pour.phase == "lye"]))
+                rows.append(weigher.lye_made(math.fsum(pour.target_g for pour in rows if pour.phase == "lye")))
     additive_rows = []
     for n, (extra, exact_g) in enumerate(zip(formula.additives, additives_exact_g, strict=True)):
         additive_rows.append(weigher.pour(f"additive:{n}", additives()[extra.kind].label, "trace", exact_g))

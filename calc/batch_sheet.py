@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from calc.bars import BarYield, bar_mass_g
 from calc.batch_order import BatchOrder, BatchSetting
-from calc.batch_pours import Pour, Pours, alkali_sources, pours, scales_of, vessel_scale
+from calc.batch_pours import Portion, Pour, Pours, alkali_sources, pours, scales_of, vessel_scale
 from calc.batch_size import bar_size_mm, bar_yield, batch_size, proportions
 from calc.density import batter_volume_ml
 from calc.formula_chemistry import (
@@ -19,14 +19,16 @@ from calc.formula_chemistry import (
     chemistry_cautions,
     glycerol_g,
     oil_amounts,
+    oils_demand_koh_g,
     oils_used,
     water_cautions,
 )
 from calc.fragrance_batch import BatchScent, batch_scent, scent_cautions
+from calc.lye import koh_equivalent_g
 from calc.oils import Blend
 from calc.problems import Caution, InputProblems, Problem
 from calc.scaling import fill_height_mm
-from calc.shown import level, percent, room, weight
+from calc.shown import level, percent, points, room, weight
 from calc.superfat import (
     AcidAmount,
     AlkaliAmount,
@@ -43,6 +45,10 @@ from calc.workshop import Mould, ScaleItem, Vessel
 ROOM_TO_MIX_FRACTION = 0.85
 # A block lower than this is thinner than any bar and most likely a slip of the unit: common practice, no source.
 LOWEST_FILL_MM = 10.0
+# Superfat that rounding may move without a word of caution, as far as a pour may end from its target; common practice, no source.
+COARSE_FRACTION = 0.0025
+# A bar that is lower by less looks like the others: common practice, no source.
+LOW_BY_MM = 0.5
 
 
 @dataclass(frozen=True)
@@ -54,6 +60,7 @@ class BatchSheet:
     mould: Mould
     vessel: Vessel
     vessel_scale: ScaleItem  # under the vessel: what is in it is shown as this display would
+    tare: Portion  # the empty vessel on that scale
     oil_temperature_c: float
     lye_temperature_c: float
     notes: str | None  # the formula's
@@ -64,8 +71,9 @@ class BatchSheet:
     batter_ml: float
     fill_height_mm: float
     superfat_stated_fraction: float
-    superfat: SuperfatInterval  # of the amounts as rounded to the scales; its value less the stated one is the rounding
+    superfat: SuperfatInterval  # of the amounts as rounded to the scales
     question: BestQuestion | None  # the certificate worth asking for
+    rounding_fraction: float  # what rounding to the scales' displays adds to the superfat
     free_lye_possible: bool  # the lower end of the interval lies under 0 %
     naoh_g: float  # pure hydroxide
     koh_g: float
@@ -111,13 +119,16 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     if setting.scent is not None and made.scent_g > 0.0:
         scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
     cutter = setting.cutter
-    bars = bar_yield(mould, cutter, filled_mm) if cutter else None
+    bars = bar_yield(mould, cutter, size.height_mm) if cutter else None
+    rounding = _rounding_fraction(setting, used, made)
+    under, under_item = vessel_scale(scales_of(setting.scales, setting.shop.tolerance_scheme))
     return BatchSheet(
         formula_name=formula.name,
         formula_revision=setting.revision,
         mould=mould,
         vessel=setting.vessel,
-        vessel_scale=vessel_scale(scales_of(setting.scales, setting.shop.tolerance_scheme))[1],
+        vessel_scale=under_item,
+        tare=Portion(under.name, under.display, under.display.counts(setting.vessel.tare_g)),
         oil_temperature_c=formula.oil_temperature_c,
         lye_temperature_c=formula.lye_temperature_c,
         notes=formula.notes,
@@ -130,6 +141,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         superfat_stated_fraction=formula.superfat_fraction,
         superfat=interval,
         question=best_question(*amounts),
+        rounding_fraction=rounding,
         free_lye_possible=interval.low < 0.0,
         naoh_g=made.needed.naoh_g,
         koh_g=made.needed.koh_g,
@@ -146,7 +158,9 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         cautions=(
             *_room(order, setting, filled_mm, batter_ml),
             *_block(setting, filled_mm, bars),
+            *_lower_bars(setting, filled_mm, size.height_mm, bars),
             *made.cautions,
+            *_rounding(rounding),
             *chemistry_cautions(formula, used, interval),
             *water_cautions(formula),
             *scent_cautions(scent, made.scent_g),
@@ -176,6 +190,56 @@ def _amounts(
             setting.formula,
             [p.target_g for p in made.additives],
             [(p.limit_g, p.division_g) for p in made.additives],
+        ),
+    )
+
+
+def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> float:
+    """What the alkali and acids as rounded leave of the oils' demand beside the stated superfat; oils are reckoned as rounded."""
+    demand_g = oils_demand_koh_g(used, [pour.target_g for pour in made.oils])
+    missing_g = []
+    for alkali, pour in made.alkalis.items():
+        source_g = pour.exact_g - pour.target_g
+        hydroxide_g = source_g * (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        missing_g.append(koh_equivalent_g(hydroxide_g, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_g))
+
+    def taken_g(masses_g: list[float]) -> float:
+        acids = acid_amounts(setting.formula, masses_g)
+        return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
+
+    taken_on_top_g = taken_g([p.target_g for p in made.additives]) - taken_g([p.exact_g for p in made.additives])
+    return (math.fsum(missing_g) + taken_on_top_g) / demand_g
+
+
+def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
+    """A display too coarse for the lye."""
+    if abs(rounding_fraction) < COARSE_FRACTION:
+        return ()
+    return (
+        Caution(
+            "",
+            "lye-rounded",
+            f"Rounding to the scales moves the superfat by {points(rounding_fraction, 2)} percentage points.",
+            "Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer.",
+        ),
+    )
+
+
+def _lower_bars(
+    setting: BatchSetting, filled_mm: float, height_mm: float, bars: BarYield | None
+) -> tuple[Caution, ...]:
+    """Bars that are counted at the ordered height, and would come out low by more than anybody overlooks."""
+    cutter = setting.cutter
+    if cutter is None or bars is None or height_mm - filled_mm < LOW_BY_MM:
+        return ()
+    if bar_yield(setting.mould, cutter, filled_mm).up == bars.up:
+        return ()
+    return (
+        Caution(
+            "cutter",
+            "bars-come-out-low",
+            f"Rounding to the scales leaves the block {level(height_mm - filled_mm, setting.units)} lower than ordered.",
+            "The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it.",
         ),
     )
 

@@ -16,7 +16,7 @@ from calc.scaling import (
     oils_for_batch_mass_g,
     oils_for_volume_g,
 )
-from calc.shown import level, weight
+from calc.shown import level, percent_down, weight
 from calc.water import AlkaliSource
 from calc.workshop import Cutter, Mould
 
@@ -41,10 +41,14 @@ class Proportions:
 
 @dataclass(frozen=True)
 class BatchSize:
-    """Blocks, the oils of one block, and one sentence on how they came about."""
+    """Blocks, the oils of one block, the height they are meant to fill it to, and one sentence on how they came about.
+
+    Bars are counted at that height: rounding to the scales leaves the batter a hair under it, which costs no bar.
+    """
 
     blocks: int
     oils_g: float
+    height_mm: float
     note: str
 
 
@@ -67,22 +71,23 @@ def proportions(setting: BatchSetting, used: Sequence[OilUsed], sources: dict[st
 def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], parts: Proportions) -> BatchSize:
     """The order turned into blocks and grams of oils. Raises InputProblems for an order that can't be met."""
     mould = setting.mould
-    usual_g = parts.oils_for_height_g(mould, mould.fill_height_mm)
-    to_usual = f"{mould.name}, filled to its usual {level(mould.fill_height_mm, setting.units)}."
+    usual_g, usual_mm = parts.oils_for_height_g(mould, mould.fill_height_mm), mould.fill_height_mm
     if order.scale_to == "fill_height":
         assert order.blocks is not None and order.fill_height_mm is not None
         oils_g = parts.oils_for_height_g(mould, order.fill_height_mm)
-        return BatchSize(order.blocks, oils_g, f"{mould.name}, filled to {level(order.fill_height_mm, setting.units)}.")
+        note = f"{mould.name}, filled to {level(order.fill_height_mm, setting.units)}."
+        return BatchSize(order.blocks, oils_g, order.fill_height_mm, note)
     if order.scale_to == "batch_mass":
         assert order.blocks is not None and order.batch_mass_g is not None
         oils_g = oils_for_batch_mass_g(order.batch_mass_g, parts.lye_ratio, parts.other_ratio)
-        return BatchSize(order.blocks, oils_g, f"{weight(order.batch_mass_g, setting.units)} of batter in each block.")
+        note = f"{weight(order.batch_mass_g, setting.units)} of batter in each block."
+        return BatchSize(order.blocks, oils_g, usual_mm * oils_g / usual_g, note)
     if order.scale_to == "bars":
         return _for_bars(order, setting, usual_g)
     if order.scale_to == "oil_left":
-        return _from_stock(order, used, usual_g, setting.units)
+        return _from_stock(order, setting, used, usual_g)
     assert order.blocks is not None
-    return BatchSize(order.blocks, usual_g, to_usual)
+    return BatchSize(order.blocks, usual_g, usual_mm, f"{mould.name}, filled to its usual {level(usual_mm, setting.units)}.")
 
 
 def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
@@ -129,11 +134,12 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
             )
         )
     note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
-    return BatchSize(blocks, usual_g, note)
+    return BatchSize(blocks, usual_g, setting.mould.fill_height_mm, note)
 
 
-def _from_stock(order: BatchOrder, used: Sequence[OilUsed], usual_g: float, units: str) -> BatchSize:
+def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], usual_g: float) -> BatchSize:
     assert order.oil_left_g is not None
+    usual_mm, units = setting.mould.fill_height_mm, setting.units
     share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
     if share == 0.0:
         raise InputProblems(
@@ -144,11 +150,11 @@ def _from_stock(order: BatchOrder, used: Sequence[OilUsed], usual_g: float, unit
     left = weight(order.oil_left_g, units)
     if stock.whole_blocks == 0:
         part = stock.part_block_fraction
-        note = f"{left} of {name} is not enough for a full block: one block of {100 * part:.0f} % of the usual size."
-        return BatchSize(1, usual_g * part, note)
+        note = f"{left} of {name} is not enough for a full block: one block of {percent_down(part, 0)} of the usual size."
+        return BatchSize(1, usual_g * part, usual_mm * part, note)
     if stock.whole_blocks > MOST_BLOCKS:
         note = f"{left} of {name} lasts for {stock.whole_blocks} blocks; this sheet takes {MOST_BLOCKS} of them."
-        return BatchSize(MOST_BLOCKS, usual_g, note)
+        return BatchSize(MOST_BLOCKS, usual_g, usual_mm, note)
     full = "1 full block" if stock.whole_blocks == 1 else f"{stock.whole_blocks} full blocks"
     note = f"{left} of {name} lasts for {full}; {weight(stock.left_over_g, units)} stays over."
-    return BatchSize(stock.whole_blocks, usual_g, note)
+    return BatchSize(stock.whole_blocks, usual_g, usual_mm, note)

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from calc.language import tr
-from calc.units import convert
+from calc.units import convert, show_unit
 
 Step = Mapping[str, Any]
 Event = Mapping[str, Any]
@@ -233,7 +233,7 @@ def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
         if other["kind"] == "corrected" and other.get("corrects") == event.get("id"):
             corrections.append(
                 Correction(
-                    f"{reading or ''} {unit or ''}".strip(),
+                    f"{reading or ''} {show_unit(unit or '')}".strip(),
                     str(other["reading"]),
                     str(other.get("unit") or unit or ""),
                     str(other.get("reason", "")),

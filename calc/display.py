@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from calc.shown import division_decimals
+from calc.shown import counted, decimal_of, division_decimals
 from calc.units import convert, show_unit
 
 # A display counts in 1, 2 or 5 of a decimal place (OIML R 76-1 3.4.1; NIST Handbook 44 2.20 S.1.2.1; both from memory).
@@ -30,20 +30,24 @@ class Display:
         """The largest multiple of the division that is not above a mass [g], in counts."""
         return int(self._exact(mass_g) // self.division) * self.division
 
+    def counts_of(self, mass_g: float, *, down: bool) -> int:
+        """The one or the other: down for what must never be too much."""
+        return self.counts_within(mass_g) if down else self.counts(mass_g)
+
     def grams(self, counts: int) -> float:
         """The mass [g] that so many counts stand for."""
         return convert(counts * _last_place(self.decimals), self.unit, "g")
 
     def text(self, counts: int) -> str:
         """The digits the display shows for so many counts: 1574 is "15.74"."""
-        return f"{Decimal(counts).scaleb(-self.decimals):f}"
+        return counted(counts, self.decimals)
 
     def said(self, counts: int) -> str:
         """The digits with their unit: "15.74 kg"."""
         return f"{self.text(counts)} {show_unit(self.unit)}"
 
     def _exact(self, mass_g: float) -> Fraction:
-        return Fraction(repr(convert(mass_g, "g", self.unit))) / _last_place(self.decimals)
+        return Fraction(decimal_of(convert(mass_g, "g", self.unit))) / _last_place(self.decimals)
 
 
 def display_of(division_g: float, unit: str) -> Display:

@@ -164,13 +164,13 @@ def check(formula: Formula) -> Formula:
 
 def _shares(formula: Formula) -> Iterator[Problem]:
     total = math.fsum(row.share_fraction for row in formula.oils)
-    missing = round((1.0 - total) * 100, 4)
+    missing = 1.0 - total
     if abs(total - 1.0) > SHARES_TOLERANCE:
         yield Problem(
             "oils",
             "shares-do-not-sum",
-            f"The oils add up to {round(total * 100, 4):g} %, not 100 %.",
-            f"Add {missing:g} % more." if missing > 0 else f"Take {-missing:g} % away.",
+            f"The oils add up to {percent(total, 4)}, not 100 %.",
+            f"Add {percent(missing, 4)} more." if missing > 0 else f"Take {percent(-missing, 4)} away.",
         )
 
 
@@ -224,7 +224,7 @@ def _additives(formula: Formula) -> Iterator[Problem]:
 def water_text(formula: Formula) -> str:
     """The water as the formula states it, in words."""
     if formula.lye_strength_fraction is not None:
-        return f"lye strength {percent(formula.lye_strength_fraction)}"
+        return f"lye strength {percent(formula.lye_strength_fraction, 2)}"
     if formula.water_to_lye_ratio is not None:
         return f"water to lye {number(formula.water_to_lye_ratio)} to 1"
-    return f"water {percent(formula.water_share_fraction or 0.0)} of the oils"
+    return f"water {percent(formula.water_share_fraction or 0.0, 2)} of the oils"

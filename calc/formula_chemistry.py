@@ -21,7 +21,7 @@ from calc.lye import (
 from calc.oils import Blend, Certificate, blend, saponification_used, surely_taken
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import Oil, additives
-from calc.shown import percent
+from calc.shown import percent, points, quantity
 from calc.superfat import AcidAmount, OilAmount, SuperfatInterval
 from calc.water import STRONGEST_LYE, AlkaliSource, LyePlan, lye_plan, strength_from_ratio, strength_from_share
 from calc.workshop import OilLot
@@ -213,7 +213,7 @@ def plan_lye(
                 "lye-too-strong",
                 tr(
                     "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
-                    percent=f"{100 * strength:.1f}", most=f"{100 * STRONGEST_LYE:.0f}",
+                    percent=points(strength), most=points(STRONGEST_LYE, 0),
                 ),
                 tr("State more water."),
             )
@@ -246,8 +246,8 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                 Caution(
                     f"oils.{number}.oil",
                     "certificate-outside-range",
-                    f"The certificate of {row.lot} gives {row.used:g} mg KOH/g for {row.name}, outside "
-                    f"{row.oil.saponification_low:g} to {row.oil.saponification_high:g} of the table.",
+                    f"The certificate of {row.lot} gives {quantity(row.used, '')} mg KOH/g for {row.name}, outside "
+                    f"{quantity(row.oil.saponification_low, '')} to {quantity(row.oil.saponification_high, '')} of the table.",
                     "It is used all the same. Check that it is the right oil and the right unit.",
                 )
             )

@@ -297,8 +297,3 @@ def load_of(scent_g: float, rest_g: float) -> float:
     if not (scent_g >= 0.0 and rest_g > 0.0):
         raise ValueError("A scent weighs nothing or more, and a product weighs more than nothing.")
     return scent_g / (rest_g + scent_g)
-
-
-def rounded_down_g(mass_g: float, division_g: float) -> float:
-    """A mass [g] rounded down to a display's division [g]: a limit is never rounded up."""
-    return math.floor(mass_g / division_g * (1.0 + 1e-12)) * division_g

@@ -19,6 +19,7 @@ from calc.reference_fragrance import (
     fragrance_allergens,
     fragrance_rules,
 )
+from calc.shown import decimal_of, percent
 from calc.workshop import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
@@ -185,10 +186,10 @@ def blend(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...]:
     total = math.fsum(amount for _, amount in amounts)
     if not faults and not total > 0.0:
         faults.append(Problem("parts", "nothing-in-it", tr("There is nothing in this scent."), tr("Give each material its share.")))
-    # Twelve decimals give back what was typed: 99.9 % is a tenth short, though its binary value lies a hair below.
-    typed = Decimal(repr(round(total, 12)))
+    # As it was typed: 99.9 % is a tenth short, though its binary value lies a hair below.
+    typed = decimal_of(total)
     if not faults and scent.measured_by == "percent" and abs(typed - 1) > SHARE_SLACK:
-        message = tr("The shares add up to {percent} %, not 100 %.", percent=f"{(100 * typed).normalize():f}")
+        message = tr("The shares add up to {share}, not 100 %.", share=percent(total, 10))
         faults.append(Problem("parts", "shares-not-whole", message, tr("Correct the shares.")))
     if faults:
         raise InputProblems(*faults)

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calc.display import Display
 from calc.fields import Range, item, measure
-from calc.fragrance import ScentLimits, largest_scent_g, load_of, passes, rounded_down_g, scent_limits
+from calc.fragrance import ScentLimits, largest_scent_g, load_of, passes, scent_limits
 from calc.fragrance_irritants import Irritation, irritation
 from calc.fragrance_label import LabelList, label_list
 from calc.fragrance_material import Part
@@ -12,11 +13,13 @@ from calc.fragrance_papers import paper_cautions
 from calc.language import later, tr
 from calc.problems import Caution, InputProblems
 from calc.reference import constant
+from calc.shown import degrees, limit, percent
+from calc.units import convert
 from calc.weighing import Scale, choose_scale
 
 # A scent's own limit of error on its scale, as for all small pours; common practice, no source.
 ALLOWED_ERROR_FRACTION = 0.01
-FINEST_G = 0.001
+FINEST = Display("g", 3, 1)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,10 +70,22 @@ class Base:
 
 @dataclass(frozen=True)
 class Amount:
-    """Scent to weigh [g], rounded down to the division [g] of the scale for it."""
+    """Scent to weigh, rounded down to the display of the scale for it."""
 
-    mass_g: float
-    division_g: float
+    display: Display
+    count: int
+
+    @property
+    def mass_g(self) -> float:
+        """The mass that the display then shows [g]."""
+        return self.display.grams(self.count)
+
+    def said(self, units: str) -> str:
+        """As the display shows it; where it shows the other ocean's units, behind the same in those chosen."""
+        shown, unit = self.display.said(self.count), "oz" if units == "us" else "g"
+        if (self.display.unit in ("oz", "lb")) == (units == "us"):
+            return shown
+        return f"{limit(convert(self.mass_g, 'g', unit), unit, lowest=False)} ({shown})"
 
 
 @dataclass(frozen=True)
@@ -144,13 +159,13 @@ def says_nothing(limit_fraction: float, usual_fraction: float) -> bool:
 def base_of(batter_per_oil: float, cure_loss_fraction: float | None) -> Base:
     """The cured bar for each gram of oils. batter_per_oil: oils, lye and additives without scent, above 0 (1)."""
     loss = constant("cure_loss_cautious").value if cure_loss_fraction is None else cure_loss_fraction
-    percent = f"{100.0 * loss:.3g}"
+    share = percent(loss)
     if cure_loss_fraction is not None:
-        words = tr("Oils, lye and additives of the formula, less {percent} % lost in cure (the workshop's own figure).", percent=percent)
+        words = tr("Oils, lye and additives of the formula, less {share} lost in cure (the workshop's own figure).", share=share)
     else:
         words = tr(
-            "Oils, lye and additives of the formula, less {percent} % lost in cure (a cautious figure, the workshop states none).",
-            percent=percent,
+            "Oils, lye and additives of the formula, less {share} lost in cure (a cautious figure, the workshop states none).",
+            share=share,
         )
     return Base(batter_per_oil * (1.0 - loss), words)
 
@@ -202,10 +217,10 @@ def _amount(load_fraction: float, rest_g: float, oils_g: float, scales: Sequence
     exact_g = min(largest_scent_g(load_fraction, rest_g), oils_g)
     try:
         found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION)
-        division_g = found.scale.division_g
+        display = found.scale.display
     except InputProblems:
-        division_g = FINEST_G  # no scale of the workshop can weigh it: the figure stands for itself
-    return Amount(rounded_down_g(exact_g, division_g), division_g)
+        display = FINEST  # no scale of the workshop can weigh it: the figure stands for itself
+    return Amount(display, display.counts_within(exact_g))
 
 
 def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
@@ -230,8 +245,8 @@ def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
                     "pot_c",
                     "flash-below-pot",
                     tr(
-                        "{name} can catch fire at the pot's temperature: flash point {flash} °C ({source}).",
-                        name=part.material.name, flash=f"{min(ends):g}", source=tr(flash.source),
+                        "{name} can catch fire at the pot's temperature: flash point {flash} ({source}).",
+                        name=part.material.name, flash=degrees(min(ends)), source=tr(flash.source),
                     ),
                     tr("Let the batter cool; no flame, no hot plate, no sparking motor nearby."),
                 )

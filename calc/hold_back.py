@@ -5,47 +5,39 @@ Source: physics E3: pour (1 - h) of the plan, rounded down to the display's divi
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
-from calc.display import Display
-from calc.weighing import JUG_ROOM
-from calc.workshop import ScaleItem
+from calc.shown import decimal_of
+from calc.weighing import JUG_ROOM, Scale
 
 
 @dataclass(frozen=True)
 class HoldBack:
-    """Grams poured first, grams left for the top-up, and the finer scale for them where there is one."""
+    """Poured first, and left for the top-up, in counts of their scales' displays."""
 
-    short_g: float
-    top_up_g: float
-    scale: ScaleItem | None
+    short: int
+    top_up: int
+    scale: Scale  # that weighs the top-up: the vessel's own where there is none finer
 
 
 def hold_back(
-    target_g: float,
-    exact_g: float,
-    hold_back_fraction: float,
-    display: Display,
-    vessel_scale: ScaleItem,
-    scales: Sequence[ScaleItem],
+    exact_g: float, hold_back_fraction: float, vessel_scale: Scale, scales: Sequence[Scale]
 ) -> HoldBack | None:
     """How a lye poured into the vessel is parted; None when the display could not show a first pour short of it.
 
-    target_g: the whole lye on the vessel's display, exact_g: as reckoned [g]; hold_back_fraction: 0 to below 1.
-    Example: 15.04 kg (exactly 15 037.2 g) by 20 g, 5 % held back: 14.28 kg, then 757.2 g on a scale of 1 g.
+    exact_g: the whole lye as reckoned [g], above 0; both pours together are never more. hold_back_fraction: 0 to below 1.
+    Example: exactly 15 037.2 g by 20 g, 5 % held back: 14.28 kg, then 757 g on a scale of 1 g.
     """
-    whole = display.counts(target_g)
-    kept = 1 - Fraction(repr(float(hold_back_fraction)))
-    short = int(whole * kept // display.division) * display.division
-    if not (hold_back_fraction > 0.0 and 0 < short < whole):
+    display = vessel_scale.display
+    short = display.counts_within(exact_g * (1.0 - hold_back_fraction))
+    if not (hold_back_fraction > 0.0 and 0 < short < display.counts_within(exact_g)):
         return None
-    short_g = display.grams(short)
-    top_up_g = exact_g - short_g
-    return HoldBack(short_g, top_up_g, _finer(top_up_g, vessel_scale, scales))
+    rest_g = float(decimal_of(exact_g) - decimal_of(display.grams(short)))
+    scale = _finer(rest_g, vessel_scale, scales)
+    return HoldBack(short, scale.display.counts_within(rest_g), scale)
 
 
-def _finer(top_up_g: float, vessel_scale: ScaleItem, scales: Sequence[ScaleItem]) -> ScaleItem | None:
+def _finer(rest_g: float, vessel_scale: Scale, scales: Sequence[Scale]) -> Scale:
     """The finest scale that holds the top-up and its jug, when it is finer than the vessel's."""
-    fits = [scale for scale in scales if JUG_ROOM * top_up_g <= scale.capacity_g]
-    found = min(fits, key=lambda scale: (scale.division_g, scale.capacity_g), default=None)
-    return found if found is not None and found.division_g < vessel_scale.division_g else None
+    fits = [scale for scale in scales if JUG_ROOM * rest_g <= scale.capacity_g]
+    found = min(fits, key=lambda scale: (scale.division_g, scale.capacity_g), default=vessel_scale)
+    return found if found.division_g < vessel_scale.division_g else vessel_scale

@@ -86,7 +86,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "whole-target",
             expected.whole - step,
             expected.whole + step,
-            tr("That is the whole lye. This step stops short of it. Does the display really show that?"),
+            tr("That is all of it. This step stops short of that. Does the display really show that?"),
         )
     yield from _untared(display, expected)
     if expected.tared is not None:

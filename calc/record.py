@@ -96,7 +96,7 @@ def issued_record(
         "mould": asdict(sheet.mould),
         "vessel": asdict(sheet.vessel),
         "scales": [asdict(scale) for scale in setting.scales],
-        "pours": [asdict(pour) for pour in sheet.pours],
+        "pours": [pour.record() for pour in sheet.pours],
         "oils": [
             {"key": oil.key, "name": oil.name, "lot": oil.lot, "saponification_value": oil.used, "low": oil.low,
              "high": oil.high, "basis": oil.basis}

@@ -39,7 +39,7 @@ from calc.recovery_steps import (
 )
 from calc.reference import constant
 from calc.room import aside_text, overflow_g
-from calc.shown import percent, weight
+from calc.shown import number, percent, weight
 from calc.superfat import SuperfatInterval
 
 # More than this share of the batter set aside is another block, not a recovery; common practice, no source.
@@ -118,8 +118,8 @@ class _Finder:
         """The superfat aimed for, and whose it is."""
         goal, stated = self.block.goal_fraction, self.block.stated_fraction
         if abs(goal - stated) < NEAR_FRACTION:
-            return tr("{superfat}, what the sheet states", superfat=percent(goal))
-        return tr("{superfat}, what it was left at before", superfat=percent(goal))
+            return tr("{superfat}, what the sheet states", superfat=percent(goal, 2))
+        return tr("{superfat}, what it was left at before", superfat=percent(goal, 2))
 
     # The ways -----------------------------------------------------------------------------------------------------
 
@@ -343,7 +343,7 @@ class _Finder:
                 targets[step["key"]] = max(missing_g, 0.0)  # one put in by a choice only adds to what is there
             elif missing_g > row["division_g"] / 2.0:
                 extra[key] = missing_g
-        words = tr("The whole block becomes {factor} times the plan.", factor=f"{factor:.3f}")
+        words = tr("The whole block becomes {factor} times the plan.", factor=number(factor, 3))
         yield from self._adding("scale", tr("Scale everything to it"), words, extra, targets)
 
     def _stop(self) -> Choice:

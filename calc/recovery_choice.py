@@ -6,9 +6,8 @@ from dataclasses import dataclass, field, replace
 
 from calc.block_events import Step
 from calc.language import tr
-from calc.shown import number
+from calc.shown import points
 from calc.superfat import SuperfatInterval
-from calc.units import convert
 
 # Leaving a slip comes first while it moves the superfat by less than this; common practice, no source.
 LEAVE_FRACTION = 0.005
@@ -71,7 +70,7 @@ def ranked(
     if leave is None:
         return (*pour_on, *others)
     moved = 0.0 if leave.superfat is None else abs(leave.superfat.value - goal_fraction)
-    figure = number(convert(moved, "fraction", "%"), 1)
+    figure = points(moved)
     second = bool(others) and not pour_on and moved >= LEAVE_FRACTION
     found = [others[0], leave, *others[1:]] if second else [*pour_on, leave, *others]
     if pour_on:

@@ -42,16 +42,22 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
             in_vessel=True,
             allowed_error_fraction=ALLOWED_SMALL,
             already_on_g=block.on_scale_g,
+            down=_down(block, pour),
         )
     except InputProblems:
         return None
     item = block.scales[choice.scale.name][1]
     display = display_of(item.division_g, item.reads_in)
-    counts = display.counts(mass_g)
-    if counts == 0:
+    added_g = display.grams(display.counts_of(mass_g, down=_down(block, pour)))
+    if added_g == 0.0:
         return None
-    found = in_each_language(lambda: _extra(block, pour, item, display, mass_g, apart=choice.apart))
-    return found, display.grams(counts)
+    found = in_each_language(lambda: _extra(block, pour, item, display, added_g, apart=choice.apart))
+    return found, added_g
+
+
+def _down(block: Block, pour: str | None) -> bool:
+    """Whether a pour is rounded down: alkali. A sheet whose pours name no portions was issued to the nearest, and stays so."""
+    return pour in block.alkalis and "portions" in block.pours[pour]
 
 
 def _extra(block: Block, pour: str, item: ScaleItem, display: Display, mass_g: float, *, apart: bool) -> dict[str, Any]:
@@ -68,7 +74,7 @@ def _extra(block: Block, pour: str, item: ScaleItem, display: Display, mass_g: f
         f"{lye_words() if lye else _wear(block)} {how}",
         scale=item.name,
         display=display,
-        target_g=display.grams(display.counts(mass_g)),
+        target_g=mass_g,
         allowed_g=ALLOWED_SMALL * mass_g,
         pour=None if pour == BLEND else pour,
         lot=None if pour == BLEND else block.pours[pour]["lot"],
@@ -155,6 +161,7 @@ def _with_target(block: Block, step: Step, mass_g: float) -> Step:
         twice=step["twice"],
         others=_others(block, display, step["pour"]),
         next_=step["next"],
+        down=_down(block, step["pour"]),
     )
     found = {**plain(made), "fine": step["fine"]}
     return found if there is None else _goes_on(found, display.counts(there.g))
@@ -162,7 +169,7 @@ def _with_target(block: Block, step: Step, mass_g: float) -> Step:
 
 def _worth_weighing(block: Block, step: Step, mass_g: float) -> bool:
     """Whether there is something to pour: no lye so little that its scale can't weigh it and the superfat not tell it."""
-    if display_of_step(step).counts(mass_g) <= 0:
+    if display_of_step(step).counts_of(mass_g, down=_down(block, step["pour"])) <= 0:
         return False
     if step["pour"] not in block.alkalis or mass_g >= minimum_load_g(block.scales[step["scale"]][0]):
         return True
@@ -283,7 +290,7 @@ def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Ste
         if step["key"] in targets:
             display, there = display_of_step(step), block.there(step)
             whole_g = targets[step["key"]] + (0.0 if there is None else there.g)
-            if display.counts(whole_g) != step["target"]:
+            if display.counts_of(whole_g, down=_down(block, step["pour"])) != step["target"]:
                 found[step["key"]] = with_target(block, step, whole_g)
     return found
 

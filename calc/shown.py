@@ -6,13 +6,17 @@ NIST SP 811: a space between number and unit (7.2), also before % (7.10.2), a ze
 
 import math
 from collections.abc import Callable
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 
 from calc.language import tr
 from calc.units import convert, show_unit
 
 MINUS = "\N{MINUS SIGN}"
+
+# A float holds 15 decimal figures whatever they are; what arithmetic leaves behind them is noise, and rounding down by it
+# would lose a whole step: 0.07 times 100 is 7.000000000000001.
+_TRUE_FIGURES = Context(prec=14, rounding=ROUND_HALF_EVEN)
 
 
 def number(value: float, decimals: int | None = None) -> str:
@@ -21,7 +25,7 @@ def number(value: float, decimals: int | None = None) -> str:
     Halves are rounded up, as people check them by hand, on the decimal the float is shown as:
     2.675 becomes 2.68 although its binary value lies a hair below. ValueError when not finite.
     """
-    exact = _decimal(value)
+    exact = decimal_of(value)
     if decimals is not None:
         exact = _round(exact, decimals)
     elif exact == exact.to_integral_value():
@@ -37,7 +41,7 @@ def quantity(value: float, unit: str, decimals: int | None = None) -> str:
 
 def figures(value: float, unit: str, most: int = 7) -> str:
     """A number already in this unit, in at most so many figures: half a kilogram is "1.102311 lb"; a whole number is whole."""
-    exact = _decimal(value)
+    exact = decimal_of(value)
     return quantity(_at_most(value, max(0, most - 1 - exact.adjusted()) if exact else 0), unit)
 
 
@@ -61,7 +65,7 @@ def division_decimals(division_g: float, unit: str) -> int:
     """
     if not division_g > 0:
         raise ValueError("a scale's division must be above 0 g")
-    division = Decimal(repr(convert(division_g, "g", unit))).normalize()
+    division = decimal_of(convert(division_g, "g", unit)).normalize()
     exponent = int(division.as_tuple().exponent)
     return max(0, -exponent if -exponent <= 4 else -division.adjusted())
 
@@ -111,19 +115,46 @@ def degrees(value_c: float) -> str:
 
 
 def percent(fraction: float, decimals: int = 1) -> str:
-    """A fraction (0..1) in per cent, to at most so many decimals: 0.45 is "45 %", 0.455 is "45.5 %"."""
-    return quantity(_at_most(convert(fraction, "fraction", "%"), decimals), "%")
+    """A fraction (0..1) in per cent, to at most so many decimals: 0.45 is "45 %", 0.455 is "45.5 %".
+
+    Under 1 % it keeps two figures at least: 0.00085 is "0.085 %".
+    """
+    return _percent(fraction, decimals, ROUND_HALF_UP)
 
 
 def percent_down(fraction: float, decimals: int = 1) -> str:
-    """A limit (0..1) in per cent, rounded down to at most so many decimals: 0.016676 to two is "1.66 %".
+    """A limit (0..1) in per cent as in `percent`, rounded down: 0.016676 to two decimals is "1.66 %"."""
+    return _percent(fraction, decimals, ROUND_FLOOR)
 
-    What so many decimals would show as nothing keeps two figures: 0.00005125 is "0.0051 %".
-    """
-    exact = _decimal(convert(fraction, "fraction", "%"))
-    if exact and exact.adjusted() < -decimals:
-        decimals = 1 - exact.adjusted()
-    return quantity(float(_round(exact, decimals, ROUND_FLOOR)), "%")
+
+def percent_figures(fraction: float) -> str:
+    """A share (0..1) that is only estimated, in per cent with two figures: 0.0133 is "1.3 %", 0.127 is "13 %"."""
+    return quantity(_figures(convert(fraction, "fraction", "%"), 2), "%")
+
+
+def tenths(fraction: float) -> str:
+    """A fraction in per cent with one decimal always, so that the two ends of an interval look alike."""
+    return quantity(convert(fraction, "fraction", "%"), "%", 1)
+
+
+def hundredths(fraction: float) -> str:
+    """A superfat itself in per cent, always with two decimals: what rounding to a display moves it by still shows."""
+    return quantity(convert(fraction, "fraction", "%"), "%", 2)
+
+
+def points(fraction: float, decimals: int = 1) -> str:
+    """A difference of two percentages, without its unit: 0.024 is "2.4" (percentage points)."""
+    return number(convert(fraction, "fraction", "%"), decimals)
+
+
+def counted(count: int, decimals: int) -> str:
+    """Whole units of a display's last decimal as the display shows them: 1574 with two decimals is "15.74"."""
+    return f"{Decimal(count).scaleb(-decimals):f}"
+
+
+def about(value: float, unit: str) -> str:
+    """A quantity that nobody measures out, already in this unit, in two figures: 1514.4 g is "1500 g"."""
+    return quantity(_figures(value, 2), unit)
 
 
 def duration(seconds: int) -> str:
@@ -146,7 +177,7 @@ def interval(low: float, high: float, show: Callable[[float], str]) -> str:
 
 def limit(value: float, unit: str, lowest: bool) -> str:
     """A limit already in this unit, in four figures rounded inward, so that typing what is shown is accepted."""
-    exact = _decimal(value)
+    exact = decimal_of(value)
     decimals = max(0, 3 - exact.adjusted()) if exact else 0
     return quantity(float(_round(exact, decimals, ROUND_CEILING if lowest else ROUND_FLOOR)), unit)
 
@@ -157,23 +188,36 @@ def _converted(value: float, internal: str, unit: str, decimals: int | None) -> 
 
 
 def _four_figures(value: float, unit: str) -> str:
-    exact = _decimal(value)
+    exact = decimal_of(value)
     return quantity(_at_most(value, max(0, 3 - exact.adjusted()) if exact else 0), unit)
 
 
+def _percent(fraction: float, decimals: int, rounding: str) -> str:
+    exact = decimal_of(convert(fraction, "fraction", "%"))
+    if exact and exact.adjusted() < 0:
+        decimals = max(decimals, 1 - exact.adjusted())
+    return quantity(float(_round(exact, decimals, rounding)), "%")
+
+
+def _figures(value: float, figures: int) -> float:
+    exact = decimal_of(value)
+    return float(_round(exact, figures - 1 - exact.adjusted())) if exact else 0.0
+
+
 def _at_most(value: float, decimals: int) -> float:
-    return float(_round(_decimal(value), decimals))
+    return float(_round(decimal_of(value), decimals))
 
 
-def _decimal(value: float) -> Decimal:
+def decimal_of(value: float) -> Decimal:
+    """The decimal that a float stands for, without what arithmetic left in its last figures. ValueError unless finite."""
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be shown as a number")
-    return Decimal(repr(float(value)))
+    return _TRUE_FIGURES.create_decimal(repr(float(value))).normalize()
 
 
 def _round(exact: Decimal, decimals: int, rounding: str = ROUND_HALF_UP) -> Decimal:
     # Not Decimal.quantize alone: its default context stops at 28 figures, and a float may have 309.
-    scaled = Fraction(exact) * 10**decimals
+    scaled = Fraction(exact) * Fraction(10) ** decimals
     if abs(scaled) >= 10**27:
         return exact
     return exact.quantize(Decimal(1).scaleb(-decimals), rounding)

@@ -17,7 +17,7 @@ from calc.language import tr
 from calc.lye import Hydroxide
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant, naoh_crystallisation
-from calc.shown import degrees, percent
+from calc.shown import degrees, number, percent, percent_down, points
 
 # Water below zero by less than this share of the hydroxide is the rounding of floats, not a lack of strength.
 ROUNDING = 1e-9
@@ -140,14 +140,14 @@ def koh_saturation_fraction(temperature_c: float) -> float:
 def _undissolved(needed: Hydroxide, strength_fraction: float, temperature_c: float) -> str | None:
     """Why a lye of that strength does not stay clear at that temperature, or None. Each alkali is held to the whole
     strength, since no data for the mixture are at hand: the two together dissolve more easily, if anything."""
-    percent = f"{strength_fraction * 100:.1f}"
+    percent = points(strength_fraction)
     if needed.naoh_g > 0.0 and crystallisation_c(strength_fraction) > temperature_c:
         at = degrees(crystallisation_c(strength_fraction))
         return tr("Lye of {percent} % begins to crystallise at about {at}.", percent=percent, at=at)
     if needed.koh_g > 0.0 and strength_fraction > koh_saturation_fraction(temperature_c):
         return tr(
             "Lye of {percent} % is more than the {limit} % of caustic potash that dissolves at {at}.",
-            percent=percent, limit=f"{koh_saturation_fraction(temperature_c) * 100:.1f}", at=degrees(temperature_c),
+            percent=percent, limit=points(koh_saturation_fraction(temperature_c)), at=degrees(temperature_c),
         )
     return None
 
@@ -225,12 +225,7 @@ def _reachable(needed: Hydroxide, in_sources_g: float, additive_water_g: float, 
     strongest = next(each for each in steps if _can_be_made(needed, each, temperature_c))
     hydroxide_g = math.fsum(needed)
     least_g = max(in_sources_g, hydroxide_g * ratio_from_strength(strongest))
-    return _rounded_down(hydroxide_g / (hydroxide_g + least_g + additive_water_g))
-
-
-def _rounded_down(strength: float) -> str:
-    """A strength named in a remedy: it can really be made."""
-    return f"{int(strength * 1000) / 10:g} %"
+    return percent_down(hydroxide_g / (hydroxide_g + least_g + additive_water_g))
 
 
 def _short_of_water(mixed: float, additive_water_g: float, at_most: str) -> Problem:
@@ -239,7 +234,7 @@ def _short_of_water(mixed: float, additive_water_g: float, at_most: str) -> Prob
         "lye-short-of-water",
         tr(
             "The additives bring {water} g of the water, and only at trace. What is left is too little to dissolve the caustic in: it would be a lye of {percent} %.",
-            water=f"{additive_water_g:.0f}", percent=f"{mixed * 100:.1f}",
+            water=number(additive_water_g, 0), percent=points(mixed),
         ),
         tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
     )
@@ -249,7 +244,7 @@ def _premix_too_weak(
     needed: Hydroxide, strength: float, sources: Mapping[str, AlkaliSource], in_sources_g: float
 ) -> Problem:
     hydroxide_g = math.fsum(needed)
-    at_most = _rounded_down(hydroxide_g / (hydroxide_g + in_sources_g))
+    at_most = percent_down(hydroxide_g / (hydroxide_g + in_sources_g))
     alkali = min(
         (key for key, pure in zip(("naoh", "koh"), needed, strict=True) if pure > 0.0),
         key=lambda key: sources[key].hydroxide_fraction,
@@ -257,8 +252,8 @@ def _premix_too_weak(
     return Problem(
         f"{alkali}_lot",
         "premix-too-weak",
-        f"This lot holds {sources[alkali].hydroxide_fraction * 100:.4g} % hydroxide: too weak for a lye of "
-        f"{strength * 100:.4g} %.",
+        f"This lot holds {percent(sources[alkali].hydroxide_fraction, 2)} hydroxide: too weak for a lye of "
+        f"{percent(strength, 2)}.",
         f"Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.",
     )
 
@@ -268,7 +263,7 @@ def _wetter(stated: float, strength: float, additive_water_g: float) -> Iterator
         yield Caution(
             "additives",
             "additives-too-wet",
-            f"The additives bring {additive_water_g:.0f} g of water: with it this is a lye of {percent(strength)}, "
+            f"The additives bring {number(additive_water_g, 0)} g of water: with it this is a lye of {percent(strength)}, "
             f"not {percent(stated)}.",
             "No water is poured besides. The batter sets more slowly, and the bars lose more weight.",
         )
@@ -285,15 +280,15 @@ def _cautions(
             Caution(
                 field,
                 "lye-weak",
-                f"The lye is weaker than {low.value * 100:.0f} %.",
+                f"The lye is weaker than {percent(low.value, 0)}.",
                 f"Batter sets slowly, bars lose much weight and warp in the cure ({low.source}).",
             )
         )
     if mixed > high.value:
-        message = f"The lye is stronger than {high.value * 100:.0f} %."
+        message = f"The lye is stronger than {percent(high.value, 0)}."
         if mixed - strength >= SHOWN_APART:
             message = (
-                f"The lye itself is {percent(mixed)}, stronger than {high.value * 100:.0f} %: "
+                f"The lye itself is {percent(mixed)}, stronger than {percent(high.value, 0)}: "
                 "the additives bring their water only at trace."
             )
         reason = f"Batter thickens fast, and false trace and hot spots are likely ({high.source})."
@@ -304,7 +299,7 @@ def _cautions(
                 field,
                 "lye-near-crystals",
                 f"Keep this lye at {degrees(warm.value)} or above.",
-                f"NaOH lye above {watch.value * 100:.0f} % can drop crystals in a cold room: this one from about "
+                f"NaOH lye above {percent(watch.value, 0)} can drop crystals in a cold room: this one from about "
                 f"{degrees(crystallisation_c(mixed))} down. A lye of 40 % is no easier to keep than one of 50 %.",
             )
         )

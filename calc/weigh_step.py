@@ -5,12 +5,13 @@ All amounts are counts of the display's last decimal (see display.py); a key tha
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from math import ceil, floor
 
 from calc.display import Display
 from calc.language import tr
 from calc.reading_questions import Expected, Question, questions
-from calc.shown import interval, quantity
+from calc.shown import decimal_of, interval, quantity
 from calc.units import convert
 
 # A thermometer is read to tenths.
@@ -87,8 +88,8 @@ def temperature(
     """A temperature to read, with the maker's range [°C] rounded inward to tenths of the degree read."""
     unit = "degF" if units == "us" else "degC"
 
-    def tenths(value_c: float) -> float:
-        return round(convert(value_c, "degC", unit) * 10.0, 6)
+    def tenths(value_c: float) -> Decimal:
+        return 10 * decimal_of(convert(value_c, "degC", unit))
 
     low = None if lowest_c is None else ceil(tenths(lowest_c))
     high = None if highest_c is None else floor(tenths(highest_c))
@@ -128,6 +129,7 @@ def weigh(
     whole_g: float | None = None,
     others: Sequence[tuple[str, float]] = (),
     next_: str | None = None,
+    down: bool = False,
 ) -> WeighStep:
     """An amount to weigh: target and band on the display, the valve hint and the readings that are asked back.
 
@@ -136,9 +138,9 @@ def weigh(
     when weighed apart. untared_g: what would stand on the display if tare was missed [g]. counts_on: the display is not tared and counts on from
     on_scale_g; slips are then those of its whole reading, and stand less what is on the scale, as all counts do. runs_on_g: what still runs
     after closing [g]. whole_g: the whole lye at the step that stops short of it [g]. others: the block's other pours on
-    such a display, by name [g].
+    such a display, by name [g]. down: rounded down to the display, as lye is.
     """
-    target = max(display.counts(target_g), display.division)
+    target = max(display.counts_of(target_g, down=down), display.division)
     allowed = max(display.counts_within(allowed_g), display.division)
     low, high = max(target - allowed, display.division), target + allowed
     whole = None if whole_g is None else display.counts(whole_g)

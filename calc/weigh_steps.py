@@ -8,20 +8,17 @@ from collections.abc import Iterator, Sequence
 from math import fsum
 
 from calc.batch_order import BatchSetting
-from calc.batch_pours import Pour, scales_of, vessel_scale
+from calc.batch_pours import Portion, Pour, scales_of, vessel_scale
 from calc.batch_sheet import BatchSheet
-from calc.display import Display, display_of
+from calc.display import Display
 from calc.floor import NARROWEST_C
-from calc.hold_back import HoldBack, hold_back
 from calc.language import tr
 from calc.pour_names import pour_name, within
 from calc.safety_steps import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.scale_checks import tare_again, tare_empty, zero_check
-from calc.shown import level, quantity
-from calc.shown import temperature as shown_temperature
+from calc.shown import about, level, warmth
 from calc.units import convert
 from calc.weigh_step import Fine, WeighStep, confirm, goes_on_from, tared, temperature, timer, weigh
-from calc.workshop import ScaleItem
 
 # How far a pour may end from its target before recovery is offered; common practice, no source. A quarter of a per cent
 # of the lye moves the superfat by a quarter of a point (physics D: 1 % too much lye costs 0.95 points).
@@ -42,8 +39,8 @@ class _Work:
         self.pours = sheet.pours
         self.tares = setting.floor.tare == "each"
         self.scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
-        self.vessel_scale, self.vessel_item = vessel_scale(self.scales)
-        self.vessel_display = _display(self.vessel_item)
+        self.vessel_scale = vessel_scale(self.scales)[0]
+        self.vessel_display = self.vessel_scale.display
         self.in_vessel_g: list[float] = []  # each amount that went in, in order
 
     def steps(self) -> Iterator[WeighStep]:
@@ -84,14 +81,60 @@ class _Work:
                 how = tr("Weigh cool water into the lye pail. Its display shows 0 with the empty pail on it first.")
                 yield self._apart(pour, tr("Weigh the water"), how, ALLOWED_MAIN)
             else:
-                how = tr(
-                    "Read the name on the container aloud. Weigh it in a dry container of its own. "
-                    "Don't put it into the water yet."
-                )
-                title = tr("Weigh {pour}", pour=within(pour.name))
-                yield self._apart(pour, title, how, ALLOWED_MAIN, stop=tr("Stop if name or lot differs."))
+                yield from self._caustic(pour)
         if made:
             yield dissolve()
+
+    def _caustic(self, pour: Pour) -> Iterator[WeighStep]:
+        """Whole, or in two portions where the finest scale can't hold it at once."""
+        how = tr(
+            "Read the name on the container aloud. Weigh it in a dry container of its own. Don't put it into the water yet."
+        )
+        title, stop = tr("Weigh {pour}", pour=within(pour.name)), tr("Stop if name or lot differs.")
+        if len(pour.portions) == 1:
+            yield self._apart(pour, title, how, ALLOWED_MAIN, stop=stop)
+            return
+        first, second = pour.portions
+        whole = pour.display.said(first.count + second.count)
+        parted = tr("{scale} holds half of it at a time: two portions make the whole {mass}.", scale=pour.scale, mass=whole)
+        yield self._portion(
+            pour,
+            first,
+            f"{pour.key}:first",
+            tr("Weigh {pour}, first of two", pour=within(pour.name)),
+            f"{how} {parted}",
+            stop,
+            tr("Cover it and keep it dry. The second portion goes into another container."),
+        )
+        yield self._portion(
+            pour,
+            second,
+            f"{pour.key}:second",
+            tr("Weigh {pour}, second of two", pour=within(pour.name)),
+            tr("The first portion stands by, covered. {parted} Don't put it into the water yet.", parted=parted),
+            stop,
+            tr("Keep both portions together: both go into the water."),
+        )
+
+    def _portion(
+        self, pour: Pour, portion: Portion, key: str, title: str, how: str, stop: str, next_: str
+    ) -> WeighStep:
+        return weigh(
+            key,
+            title,
+            how,
+            scale=portion.scale,
+            display=portion.display,
+            target_g=portion.grams,
+            allowed_g=ALLOWED_MAIN * portion.grams,
+            pour=pour.key,
+            lot=pour.lot,
+            stop=stop,
+            twice=True,
+            whole_g=pour.target_g,
+            others=self._others(portion.display, pour.key),
+            next_=next_,
+        )
 
     def _oils(self, pours: Sequence[Pour]) -> Iterator[WeighStep]:
         floor = self.floor
@@ -130,11 +173,10 @@ class _Work:
             premixed = any(pour.key in ("lye:naoh", "lye:koh") for pour in pours)
             lowest_c, highest_c = self._lye_range(premixed=premixed)
             yield temperature("temp:lye", tr("Read the lye"), how, self.setting.units, lowest_c, highest_c, stop)
-        held = [(pour, parted) for pour in pours if (parted := self._parted(pour))]
+        held = [pour for pour in pours if pour.in_vessel and len(pour.portions) > 1]
         if held:
             yield self._reserve(held)
         for pour in pours:
-            parted = self._parted(pour)
             # Not before water is tipped in: a tare too early would leave it on the display.
             if self.tares and pour.key == tare_before:
                 yield tare_again(display, self._on_scale_g())
@@ -148,8 +190,8 @@ class _Work:
                     pour=pour.key,
                     gross_text=display.text(display.counts(self._on_scale_g())),
                 )
-            elif parted is not None:
-                yield from self._held_back(pour, parted)
+            elif pour in held:
+                yield from self._held_back(pour)
             elif pour.in_vessel:
                 runs_on_g = floor.runs_on_lye_g if pour.key != "water" else None
                 allowed_g = ALLOWED_MAIN * pour.target_g
@@ -171,20 +213,12 @@ class _Work:
         # Too hot is the greater harm.
         return None, hottest_c
 
-    def _parted(self, pour: Pour) -> HoldBack | None:
-        """How a lye is parted into first pour and top-up; None when it is poured whole."""
-        if not (pour.key in ("lye:naoh", "lye:koh") and pour.in_vessel):
-            return None
-        items = [item for _, item in self.scales.values()]
-        held_back = self.floor.hold_back_fraction
-        return hold_back(pour.target_g, pour.exact_g, held_back, self.vessel_display, self.vessel_item, items)
-
-    def _reserve(self, held: Sequence[tuple[Pour, HoldBack]]) -> WeighStep:
+    def _reserve(self, held: Sequence[Pour]) -> WeighStep:
         parts = []
-        for pour, parted in held:
-            unit = (parted.scale or self.vessel_item).reads_in
-            ample = float(f"{convert(2.0 * parted.top_up_g, 'g', unit):.2g}")
-            parts.append(tr("about {mass} of {pour}", mass=quantity(ample, unit), pour=within(pour.name)))
+        for pour in held:
+            top_up = pour.portions[1]
+            ample = about(convert(2.0 * top_up.grams, "g", top_up.display.unit), top_up.display.unit)
+            parts.append(tr("about {mass} of {pour}", mass=ample, pour=within(pour.name)))
         # A5.3: label every jug
         if len(parts) == 1:
             draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
@@ -197,47 +231,47 @@ class _Work:
             stop=f"{drips()} {splash()}",
         )
 
-    def _held_back(self, pour: Pour, parted: HoldBack) -> Iterator[WeighStep]:
-        item, fine = parted.scale, None
-        if item is not None:
-            shown = _display(item)
-            rest = tr(
-                "the last {mass} are weighed on {scale}", mass=shown.said(shown.counts(parted.top_up_g)), scale=item.name
-            )
-            fine = Fine(item.name, shown.unit, shown.decimals, shown.division, rest)
+    def _held_back(self, pour: Pour) -> Iterator[WeighStep]:
+        """The first pour on the vessel's scale, then the top-up, on a finer one where there is one."""
+        short, top_up = pour.portions
+        shown, fine = top_up.display, None
+        finer = top_up.scale != short.scale
+        if finer:
+            rest = tr("the last {mass} are weighed on {scale}", mass=top_up.text, scale=top_up.scale)
+            fine = Fine(top_up.scale, shown.unit, shown.decimals, shown.division, rest)
         yield self._into_vessel(
             f"{pour.key}:short",
             tr("Pour {pour}, not all", pour=within(pour.name)),
-            parted.short_g,
-            (pour.target_g - parted.short_g) / 2.0,
+            short.grams,
+            (pour.target_g - short.grams) / 2.0,
             pour,
             runs_on_g=self.floor.runs_on_lye_g,
             fine=fine,
             whole_g=pour.target_g,
         )
         key, title = f"{pour.key}:top-up", tr("Top up {pour}", pour=within(pour.name))
-        allowed_g = ALLOWED_SMALL * parted.top_up_g
-        if item is None:
-            yield self._into_vessel(key, title, parted.top_up_g, allowed_g, pour, from_reserve=True)
+        allowed_g = ALLOWED_SMALL * top_up.grams
+        if not finer:
+            yield self._into_vessel(key, title, top_up.grams, allowed_g, pour, from_reserve=True)
             return
-        self.in_vessel_g.append(parted.top_up_g)
+        self.in_vessel_g.append(top_up.grams)
         yield weigh(
             key,
             title,
             tr(
                 "Weigh it out of the reserve into a dry jug on {scale}, jug tared. {wear} Then tip all of it into the vessel.",
-                scale=item.name,
+                scale=top_up.scale,
                 wear=lye_wear(),
             ),
-            scale=item.name,
-            display=_display(item),
-            target_g=parted.top_up_g,
+            scale=top_up.scale,
+            display=shown,
+            target_g=top_up.grams,
             allowed_g=allowed_g,
             pour=pour.key,
             lot=pour.lot,
             twice=True,
             stop=splash(),
-            others=self._others(_display(item), pour.key),
+            others=self._others(shown, pour.key),
             next_=tr("Tip it all in; let the jug drain. Cover what is left of the reserve and put it back: it is lye."),
         )
 
@@ -302,7 +336,7 @@ class _Work:
     def _apart(
         self, pour: Pour, title: str, how: str, allowed: float, stop: str | None = None, next_: str | None = None
     ) -> WeighStep:
-        display = display_of(pour.division_g, pour.unit)
+        display = pour.display
         return weigh(
             pour.key,
             title,
@@ -323,11 +357,13 @@ class _Work:
         """The block's other pours on a display of the same unit and decimals; a blend is like none of them."""
         if key is None:
             return []
-        return [
-            (pour_name(pour.name), pour.target_g)
+        found = [
+            (pour_name(pour.name), portion.grams)
             for pour in self.pours
-            if pour.key not in (key, "lye:made") and display_of(pour.division_g, pour.unit) == display
+            for portion in pour.portions
+            if pour.key != key and portion.display == display
         ]
+        return list(dict.fromkeys(found))
 
     def _on_scale_g(self) -> float:
         return fsum((self.sheet.vessel.tare_g, *self.in_vessel_g))
@@ -337,7 +373,7 @@ class _Work:
         return [*self.in_vessel_g[-1:], self._on_scale_g()]
 
     def _planned(self, value_c: float) -> str:
-        return shown_temperature(value_c, "degF" if self.setting.units == "us" else "degC")
+        return warmth(value_c, self.setting.units)
 
     def _pour_words(self) -> str:
         filled = level(self.sheet.fill_height_mm, self.setting.units)
@@ -347,7 +383,3 @@ class _Work:
             filled=filled,
             wear=batter_wear(),
         )
-
-
-def _display(item: ScaleItem) -> Display:
-    return display_of(item.division_g, item.reads_in)

@@ -7,11 +7,13 @@ scale_tolerances.csv); JCGM 100:2008 4.3.7 for the uncertainty of a reading (cla
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from functools import cached_property
 
-from calc.bars import COUNTING_TOLERANCE, whole_count
+from calc.bars import COUNTING_TOLERANCE
+from calc.display import Display, display_of
 from calc.problems import Caution, InputProblems, Problem
 from calc.reference import constant, scale_tolerances
+from calc.shown import percent_figures
 
 KINDS = {
     ("R76", True): "in_service",
@@ -30,7 +32,7 @@ class Scale:
 
     capacity_g: Max [g], above 0. division_g: step of the display d [g], above 0 and at most the capacity.
     scheme: "R76" or "HB44". accuracy_class: "II", "III" or "IIII". in_use: False for a first verification only.
-    verification_interval_g: e of the plate [g] when it differs from d.
+    verification_interval_g: e of the plate [g] when it differs from d. unit: what its display shows, "g", "kg", "oz" or "lb".
     Raises ValueError outside these ranges, or when no limits are known for that scheme and class.
     """
 
@@ -41,6 +43,7 @@ class Scale:
     accuracy_class: str = "III"
     in_use: bool = True
     verification_interval_g: float | None = None
+    unit: str = "g"
 
     def __post_init__(self) -> None:
         if not 0.0 < self.division_g <= self.capacity_g < math.inf:
@@ -61,6 +64,11 @@ class Scale:
         )
         return tuple(sorted((row.load_up_to_intervals, row.tolerance_intervals) for row in rows))
 
+    @cached_property
+    def display(self) -> Display:
+        """What its display can show."""
+        return display_of(self.division_g, self.unit)
+
     @property
     def interval_g(self) -> float:
         """e [g]. A display that counts more steps than its class allows is judged at Max over the steps allowed."""
@@ -74,14 +82,19 @@ class Scale:
 
 @dataclass(frozen=True)
 class Choice:
-    """The scale for one amount, the pour rounded to its division, and why this scale."""
+    """The scale for one amount, what it shows of it in each portion, and why this scale."""
 
     scale: Scale
-    pour_g: float
+    counts: tuple[int, ...]  # of the scale's display; more than one where the amount is weighed in portions
     apart: bool  # weighed in a jug, not in the vessel on its scale
-    limit_of_error_g: float
+    limit_of_error_g: float  # of all portions, which err alike
     reason: str
     cautions: tuple[Caution, ...]
+
+    @property
+    def pour_g(self) -> float:
+        """The amount that the display shows [g]."""
+        return math.fsum(self.scale.display.grams(count) for count in self.counts)
 
 
 def limit_of_error_g(scale: Scale, load_g: float) -> float:
@@ -106,19 +119,6 @@ def minimum_load_g(scale: Scale) -> float:
     """
     fine = scale.accuracy_class == "II" and scale.interval_g <= constant("minimum_load_class_II_fine_interval").value
     return constant(f"minimum_load_class_{scale.accuracy_class}{'_fine' if fine else ''}").value * scale.interval_g
-
-
-def round_to_division(mass_g: float, division_g: float) -> float:
-    """The multiple of the division nearest to a mass [g], half a division going up.
-
-    mass_g: amount [g], 0 or more. division_g: step of the display [g], above 0.
-    Raises ValueError outside these ranges.
-    The result is the exact decimal multiple: three steps of 0.1 g are 0.3 g, not 0.30000000000000004 g.
-    Example: 15 037.2 g at 20 g: 15 040 g.
-    """
-    if not (0.0 <= mass_g < math.inf and 0.0 < division_g < math.inf):
-        raise ValueError("A mass to round must be zero or more and the division above zero.")
-    return float(whole_count(mass_g / division_g + 0.5) * Decimal(repr(float(division_g))))
 
 
 def resolution_uncertainty_g(division_g: float) -> float:
@@ -151,27 +151,32 @@ def choose_scale(
     allowed_error_fraction: float,
     already_on_g: float = 0.0,
     field: str = "",
+    down: bool = False,
+    most_portions: int = 1,
 ) -> Choice:
     """The scale an amount is weighed on.
 
     mass_g: the amount [g], above 0. in_vessel: it goes into the vessel that stands on the scale of largest capacity.
     already_on_g: vessel and contents on that scale [g], 0 or more. allowed_error_fraction: of this amount [1], above 0.
-    field: control that a problem or caution is about.
+    field: control that a problem or caution is about. down: rounded down to the display, for what must not be too much;
+    else to the nearest. most_portions: in how many it may be weighed apart, 1 or more.
     An amount for the vessel is weighed there unless it lies under that scale's minimum load or the limit of error is
-    more than allowed; then, as for all else, on the finest scale that holds it with its jug, or else the largest.
+    more than allowed; then, as for all else, on the finest scale that holds it with its jug, whole or in portions, or
+    else the largest.
     Raises InputProblems when no scale holds it or shows it at all; ValueError outside the ranges.
     """
     if not (0.0 < mass_g < math.inf and already_on_g >= 0.0 and allowed_error_fraction > 0.0):
         raise ValueError("An amount and its allowed error must be above zero, what stands on the scale zero or more.")
     if not scales:
         raise InputProblems(Problem(field, "no-scale", "There is no scale to weigh this on.", "Add a scale."))
-    holding = [scale for scale in scales if _holds(scale, mass_g)]
-    roomy = [scale for scale in holding if JUG_ROOM * mass_g <= scale.capacity_g]
-    finest = min(roomy, key=lambda scale: (scale.division_g, scale.capacity_g), default=None) or max(
-        holding, key=lambda scale: scale.capacity_g, default=None
-    )
+    amount = _Amount(mass_g, allowed_error_fraction, field, down, most_portions)
+    roomy = [scale for scale in scales if amount.portions(scale) <= most_portions]
+    holding = [scale for scale in scales if amount.held_by(scale)]
+    finest = min(
+        roomy, key=lambda scale: (scale.division_g, amount.portions(scale), scale.capacity_g), default=None
+    ) or max(holding, key=lambda scale: scale.capacity_g, default=None)
     vessel_scale = max(scales, key=lambda scale: (scale.capacity_g, -scale.division_g))
-    if in_vessel and not _holds(vessel_scale, mass_g, already_on_g):
+    if in_vessel and not amount.held_by(vessel_scale, already_on_g):
         raise InputProblems(
             Problem(
                 field,
@@ -190,58 +195,80 @@ def choose_scale(
             )
         )
     if not in_vessel:
-        return _choice(
-            finest, mass_g, True, "Weighed apart on the finest scale that holds it.", allowed_error_fraction, field
-        )
-    weak = _weaknesses(vessel_scale, round_to_division(mass_g, vessel_scale.division_g), allowed_error_fraction, field)
+        return amount.on(finest, apart=True, reason="Weighed apart on the finest scale that holds it.")
+    weak = amount.weaknesses(vessel_scale, amount.counts(vessel_scale, apart=False))
     if not weak or finest.division_g >= vessel_scale.division_g:
-        return _choice(
-            vessel_scale, mass_g, False, "Poured into the vessel on its scale.", allowed_error_fraction, field
-        )
-    return _choice(finest, mass_g, True, f"Weighed apart: {weak[0].message}", allowed_error_fraction, field)
+        return amount.on(vessel_scale, apart=False, reason="Poured into the vessel on its scale.")
+    return amount.on(finest, apart=True, reason=f"Weighed apart: {weak[0].message}")
 
 
-def _holds(scale: Scale, mass_g: float, already_on_g: float = 0.0) -> bool:
-    total_g = already_on_g + round_to_division(mass_g, scale.division_g)
-    return total_g <= scale.capacity_g * (1.0 + COUNTING_TOLERANCE)
+@dataclass(frozen=True)
+class _Amount:
+    """One amount on one scale or another; as in `choose_scale`."""
 
+    mass_g: float
+    allowed_error_fraction: float
+    field: str
+    down: bool
+    most_portions: int
 
-def _choice(scale: Scale, mass_g: float, apart: bool, reason: str, allowed: float, field: str) -> Choice:
-    pour_g = round_to_division(mass_g, scale.division_g)
-    if pour_g == 0.0:
-        raise InputProblems(
-            Problem(
-                field,
-                "below-division",
-                f"This amount is less than half a division of {scale.name}: its display would show nothing.",
-                "Add a finer scale, or weigh this for several blocks at once and share it out.",
+    def portions(self, scale: Scale) -> int:
+        """In how many portions a scale holds it with its jug."""
+        return max(1, math.ceil(JUG_ROOM * self.mass_g / scale.capacity_g / (1.0 + COUNTING_TOLERANCE)))
+
+    def held_by(self, scale: Scale, already_on_g: float = 0.0) -> bool:
+        """Whether a scale carries it whole, without a jug, beside what is on it [g]."""
+        shown_g = scale.display.grams(self._whole(scale))
+        return already_on_g + shown_g <= scale.capacity_g * (1.0 + COUNTING_TOLERANCE)
+
+    def _whole(self, scale: Scale) -> int:
+        return scale.display.counts_of(self.mass_g, down=self.down)
+
+    def counts(self, scale: Scale, *, apart: bool) -> tuple[int, ...]:
+        """What the scale's display shows of it, portion by portion; the first ones are equal."""
+        whole, division, portions = self._whole(scale), scale.display.division, self.portions(scale)
+        if not apart or portions > self.most_portions:
+            return (whole,)
+        each = whole // division // portions * division
+        return (*[each] * (portions - 1), whole - each * (portions - 1))
+
+    def on(self, scale: Scale, *, apart: bool, reason: str) -> Choice:
+        """The choice of a scale. Raises InputProblems when its display would show nothing."""
+        counts = self.counts(scale, apart=apart)
+        if min(counts) == 0:
+            raise InputProblems(
+                Problem(
+                    self.field,
+                    "below-division",
+                    f"This amount is too little for {scale.name}: its display would show nothing.",
+                    "Add a finer scale, or weigh this for several blocks at once and share it out.",
+                )
             )
-        )
-    cautions = _weaknesses(scale, pour_g, allowed, field)
-    return Choice(scale, pour_g, apart, limit_of_error_g(scale, pour_g), reason, cautions)
+        limit_g = math.fsum(limit_of_error_g(scale, scale.display.grams(count)) for count in counts)
+        return Choice(scale, counts, apart, limit_g, reason, self.weaknesses(scale, counts))
 
-
-def _weaknesses(scale: Scale, pour_g: float, allowed_error_fraction: float, field: str) -> tuple[Caution, ...]:
-    """Why a scale is a poor choice for this amount; empty when it is a good one."""
-    found = []
-    if pour_g < minimum_load_g(scale) * (1.0 - COUNTING_TOLERANCE):
-        found.append(
-            Caution(
-                field,
-                "under-minimum-load",
-                f"This amount is under the minimum load of {scale.name}.",
-                "Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76).",
+    def weaknesses(self, scale: Scale, counts: Sequence[int]) -> tuple[Caution, ...]:
+        """Why a scale is a poor choice for this amount; empty when it is a good one."""
+        found = []
+        least_g = scale.display.grams(min(counts))
+        if least_g < minimum_load_g(scale) * (1.0 - COUNTING_TOLERANCE):
+            found.append(
+                Caution(
+                    self.field,
+                    "under-minimum-load",
+                    f"This amount is under the minimum load of {scale.name}.",
+                    "Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76).",
+                )
             )
-        )
-    limit_g = limit_of_error_g(scale, pour_g)
-    if limit_g > pour_g * allowed_error_fraction * (1.0 + COUNTING_TOLERANCE):
-        error = f"{100.0 * limit_g / pour_g:.2g} %" if pour_g > 0.0 else "more than all"
-        found.append(
-            Caution(
-                field,
-                "error-too-large",
-                f"{scale.name} may be wrong by {error} of this amount.",
-                f"At most {100.0 * allowed_error_fraction:.2g} % is allowed for it.",
+        limit_g = limit_of_error_g(scale, least_g)
+        if limit_g > least_g * self.allowed_error_fraction * (1.0 + COUNTING_TOLERANCE):
+            error = percent_figures(limit_g / least_g) if least_g > 0.0 else "more than all"
+            found.append(
+                Caution(
+                    self.field,
+                    "error-too-large",
+                    f"{scale.name} may be wrong by {error} of this amount.",
+                    f"At most {percent_figures(self.allowed_error_fraction)} is allowed for it.",
+                )
             )
-        )
-    return tuple(found)
+        return tuple(found)

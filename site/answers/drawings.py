@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from calc.bars import BarYield
 from calc.language import tr
 from calc.oils import AcidPercent
-from calc.shown import number
+from calc.shown import hundredths, number, tenths
 
 WIDTH = 300.0
 STRIPE = 8.0
@@ -192,7 +192,7 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
         parts.append(_line(at(mean), 44, at(mean), 82, "d-typical"))
     middle = at(stated)
     parts.append(_shape([(middle, 51), (middle + 11, 63), (middle, 75), (middle - 11, 63)], "d-stated"))
-    words = [f"{number(round(value * 100, 1))} %" for value in (stated, low, high)]
+    words = [hundredths(stated), tenths(low), tenths(high)]
     interval = tr(
         "Superfat stated {stated}. Interval from {low} to {high} on a line that shows zero.",
         stated=words[0],

@@ -10,11 +10,14 @@ from markupsafe import Markup, escape
 
 from answers import drawings
 from calc import shown
+from calc.block_chemistry import display_of_step
+from calc.block_events import Step
+from calc.display import display_of
 from calc.language import all_of, spoken, tr
 from calc.pour_names import pour_name
 from calc.reference import ValueRange
 from calc.step_words import in_words
-from calc.units import convert
+from calc.units import convert, show_unit
 
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -68,13 +71,17 @@ def add_filters(target: Environment) -> None:
         mass=_together(shown.mass),
         percent=_together(shown.percent),
         percent_down=_together(shown.percent_down),
-        tenths=_together(tenths),
+        tenths=_together(shown.tenths),
+        hundredths=_together(shown.hundredths),
+        on_display=_together(on_display),
+        aim=_together(aim),
+        together=together,
         weight=_together(shown.weight),
         level=_together(shown.level),
         warmth=_together(shown.warmth),
         room=_together(shown.room),
         duration=_together(shown.duration),
-        points=points,
+        points=shown.points,
         lower_first=lower_first,
         acid=acid,
         in_words=in_words,
@@ -84,7 +91,7 @@ def add_filters(target: Environment) -> None:
         chance=chance,
         sentence=sentence,
         sentence_start=sentence_start,
-        span=span,
+        warmth_span=warmth_span,
     )
     target.globals.update(draw=drawings, tr=translated, language=spoken)
 
@@ -95,11 +102,11 @@ def translated(message: str, **parts: Any) -> Markup:
 
 
 def _together(show: Callable[..., str]) -> Callable[..., str]:
-    """The same words with no-break spaces: a narrow screen must not part a number from its unit."""
+    """A formatter whose words stay together."""
 
     @wraps(show)
     def shown_together(*args: Any) -> str:
-        return show(*args).replace(" ", NO_BREAK_SPACE)
+        return together(show(*args))
 
     return shown_together
 
@@ -109,14 +116,20 @@ def render(name: str, **context: Any) -> str:
     return environment().get_template(name).render(**context)
 
 
-def tenths(fraction: float) -> str:
-    """A fraction in per cent with one decimal always, so that the two ends of an interval look alike."""
-    return shown.quantity(convert(fraction, "fraction", "%"), "%", 1)
+def on_display(mass_g: float, unit: str, division_g: float) -> str:
+    """A mass [g] as a scale's display shows it that counts by a division [g] in a unit."""
+    display = display_of(division_g, unit)
+    return display.said(display.counts(mass_g))
 
 
-def points(fraction: float, decimals: int = 1) -> str:
-    """A difference of two percentages, without its unit: 0.024 is "2.4" (percentage points)."""
-    return shown.number(convert(fraction, "fraction", "%"), decimals)
+def aim(step: Step) -> str:
+    """What is to stand on the display at a step at the scale."""
+    return display_of_step(step).said(step["target"])
+
+
+def together(text: str) -> str:
+    """The same words with no-break spaces: a narrow screen must not part a number from its unit."""
+    return text.replace(" ", NO_BREAK_SPACE)
 
 
 def lower_first(text: str) -> str:
@@ -138,9 +151,9 @@ def basis(key: str) -> str:
 def chance(probability: float) -> str:
     """A probability in per cent; the far tails are not told apart: there the model says nothing any more."""
     if probability < 0.001:
-        return "under 0.1 %"
+        return f"under {shown.percent(0.001)}"
     if probability > 0.999:
-        return "over 99.9 %"
+        return f"over {shown.percent(0.999)}"
     return shown.percent(probability)
 
 
@@ -149,14 +162,15 @@ def sentence_start(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def span(found: ValueRange, unit: str) -> str:
-    """A published range with its unit: "65 to 75 °C", "71 °C", "from 100 °C"."""
-    ends = [shown.number(end) for end in (found.low, found.high) if end is not None]
-    if len(ends) == 2:
-        words = ends[0] if ends[0] == ends[1] else tr("{low} to {high}", low=ends[0], high=ends[1])
+def warmth_span(found: ValueRange, units: str) -> str:
+    """A published range of temperature [°C] in whole degrees: "65 to 75 °C", "71 °C", "from 100 °C"; in US units in °F."""
+    unit = "degF" if units == "us" else "degC"
+    low, high = (None if end is None else shown.number(convert(end, "degC", unit), 0) for end in (found.low, found.high))
+    if low is not None and high is not None:
+        words = low if low == high else tr("{low} to {high}", low=low, high=high)
     else:
-        words = tr("from {end}", end=ends[0]) if found.low is not None else tr("up to {end}", end=ends[0])
-    return f"{words}{NO_BREAK_SPACE}{unit}"
+        words = tr("from {end}", end=low) if low is not None else tr("up to {end}", end=high)
+    return f"{words}{NO_BREAK_SPACE}{show_unit(unit)}"
 
 
 def sentence(text: str) -> str:

@@ -59,8 +59,8 @@ FORMULA = {
 # 0.190 g KOH is 0.190 * 39.997 / 56.106 = 0.135447 g NaOH; less 0.5 % superfat 0.134770 g; in lye of 30 % that is
 # 0.449233 g of lye. So 5 kg of batter hold 5000 / 1.449233 = 3450.1 g of oil, 464.97 g of pure NaOH: 469.7 g of a
 # 99 % assay; the lye is 1549.9 g, so 1080.2 g of water; the lye then goes into the oil as one pour. The caustic and its
-# jug are too much for the scale of 500 g: it is weighed to the gram.
-AMOUNTS = ("1080 g", "470 g", "3450 g", "1550 g")
+# jug are too much for the scale of 500 g, half of it is not: 3450 g of oil take 469.65 g of it, two times 234.8 g there.
+AMOUNTS = ("1080 g", "234.8 g", "3450 g", "1550 g")
 NO_BREAK = "\u00a0"
 
 

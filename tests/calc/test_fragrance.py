@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scents import analysis, lot, mixed, oil
 
+from calc.display import Display
 from calc.fields import read
-from calc.fragrance import largest_scent_g, load_of, rounded_down_g, rules_for, scent_limits
+from calc.fragrance import largest_scent_g, load_of, rules_for, scent_limits
 from calc.fragrance_label import label_list
 from calc.fragrance_material import Part, blend, of_lot
 from calc.fragrance_names import constituents
@@ -20,6 +21,7 @@ from calc.shown import percent_down
 from calc.workshop import Scent, ScentLot, ScentPart
 
 # The example batch of the trade's own arithmetic: 10 000 g oils, 1 400 g NaOH, 2 800 g water, 10 % lost in cure.
+TENTHS = Display("g", 1, 1)
 REST_G = (10_000.0 + 1_400.0 + 2_800.0) * 0.9
 
 
@@ -57,7 +59,7 @@ def test_lemongrass_by_hand():
     bound = next(bound for bound in limits.bounds if bound.what == "citral")
     assert bound.load_fraction == pytest.approx(0.016676, abs=1e-6)
     assert largest_scent_g(bound.load_fraction, REST_G) == pytest.approx(216.73, abs=0.01)
-    assert rounded_down_g(216.73, 0.1) == pytest.approx(216.7)
+    assert TENTHS.said(TENTHS.counts_within(216.73)) == "216.7 g"
 
 
 def test_lavender_by_hand():
@@ -325,8 +327,8 @@ def test_a_limit_is_shown_as_exact_fractions_give_it(parts):
 
 
 def test_no_amount_is_rounded_up_and_nothing_is_made_of_nothing():
-    assert rounded_down_g(327.69, 0.1) == pytest.approx(327.6)
-    assert rounded_down_g(327.6, 0.1) == pytest.approx(327.6)
+    assert TENTHS.said(TENTHS.counts_within(327.69)) == "327.6 g"
+    assert TENTHS.said(TENTHS.counts_within(327.6)) == "327.6 g"
     for bad in ((-0.1, 100.0), (1.1, 100.0), (0.1, 0.0), (math.nan, 100.0)):
         with pytest.raises(ValueError, match="between 0 and 1"):
             largest_scent_g(*bad)

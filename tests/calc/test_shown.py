@@ -5,8 +5,11 @@ import math
 import pytest
 
 from calc.shown import (
+    about,
+    counted,
     division_decimals,
     duration,
+    hundredths,
     interval,
     length,
     limit,
@@ -14,9 +17,12 @@ from calc.shown import (
     number,
     percent,
     percent_down,
+    percent_figures,
+    points,
     quantity,
     room,
     temperature,
+    tenths,
     volume,
 )
 
@@ -107,6 +113,32 @@ def test_a_division_of_nothing_is_refused(division_g: float) -> None:
         (percent(0.0025, 2), "0.25 %"),
         (percent(0.4567), "45.7 %"),
         (percent(-0.05), "−5 %"),
+        # Under 1 % two figures stay, and halves go up on the decimal that was typed: by hand.
+        (percent(0.00085), "0.085 %"),
+        (percent(0.000855, 2), "0.086 %"),
+        (percent(0.0075), "0.75 %"),
+        (percent(0.0655), "6.6 %"),
+        (percent(0.0655, 2), "6.55 %"),
+        (tenths(0.0655), "6.6 %"),
+        (hundredths(0.0655), "6.55 %"),
+        (hundredths(0.05), "5.00 %"),
+        (points(0.0011, 2), "0.11"),
+        (points(-0.00001, 2), "0.00"),
+        # What is only estimated has two figures.
+        (percent_figures(0.0133), "1.3 %"),
+        (percent_figures(0.127), "13 %"),
+        (percent_figures(0.00855), "0.86 %"),
+        (about(1514.4, "g"), "1500 g"),
+        (about(0.0476, "lb"), "0.048 lb"),
+        # A display's counts, digit by digit.
+        (counted(1574, 2), "15.74"),
+        (counted(5, 3), "0.005"),
+        (counted(12, 0), "12"),
+        # What arithmetic leaves in the last figures is no number: 0.1 + 0.2, and 7 % of 100 in floats.
+        (number(0.1 + 0.2), "0.3"),
+        (percent_down(0.07 * 100.0 / 100.0, 2), "7 %"),
+        (percent_down(0.57 * 100.0 / 100.0, 2), "57 %"),
+        (percent_down(0.00085, 2), "0.085 %"),
         # A limit is never rounded up, and never down to nothing: 0.0041/0.8 and 0.0041/0.8187 per cent, both by hand.
         (percent_down(0.016676, 2), "1.66 %"),
         (percent_down(0.00005125, 2), "0.0051 %"),

@@ -50,6 +50,37 @@ def test_nothing_that_runs_in_the_browser_reads_the_safety_tables():
     assert users <= {"safety.py"}
 
 
+def formatted_numbers(file: Path) -> list[str]:
+    """Numbers that a module writes by itself: f"{x:.2f}", f"{x:g}", round(x, 2). What is raised as a fault nobody is shown."""
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    faults = {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) and ast.unparse(node.exc.func) == "ValueError"
+        for inner in ast.walk(node)
+    }
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FormattedValue) and node.format_spec is not None and id(node) not in faults:
+            spec = "".join(part.value for part in node.format_spec.values if isinstance(part, ast.Constant))
+            found += [ast.unparse(node)] * bool(re.fullmatch(r"[,+ ]*(\.\d+)?[efgn%]", spec))
+        if isinstance(node, ast.Call) and ast.unparse(node.func) == "round" and len(node.args) == 2:
+            found.append(ast.unparse(node))
+    return found
+
+
+def test_a_number_is_rounded_for_show_in_one_module_only():
+    # Coordinates of a drawing are no text; a table is looked up with the float noise off its ends.
+    allowed = {"shown.py", "drawings.py", "density.py"}
+    files = [*(ROOT / "calc").glob("*.py"), *(ROOT / "site" / "answers").rglob("*.py")]
+    assert {file.name: formatted_numbers(file) for file in files if file.name not in allowed and formatted_numbers(file)} == {}
+    assert formatted_numbers(ROOT / "site" / "answers" / "drawings.py") == ["{value:.1f}"]
+    # Nor do templates and scripts.
+    pages = [*(ROOT / "site").rglob("templates/*.html"), *(ROOT / "site" / "static" / "js").rglob("*.mjs")]
+    by_itself = re.compile(r"\|\s*(round|format)\b|\.toFixed\(|\.toPrecision\(|NumberFormat|\.toLocaleString\(")
+    assert [file.name for file in pages if by_itself.search(file.read_text(encoding="utf-8"))] == []
+
+
 def test_floats_are_summed_alike_in_every_python():
     # From 3.12 the built-in sum() compensates its rounding errors: 3.11 outside and 3.14 in the browser would differ.
     for file in (ROOT / "calc").rglob("*.py"):

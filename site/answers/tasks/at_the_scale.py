@@ -5,7 +5,7 @@ from dataclasses import asdict
 from datetime import datetime, timedelta
 from typing import Any
 
-from answers.rendering import render, tenths
+from answers.rendering import render
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block_chemistry import MADE, Block
@@ -19,8 +19,9 @@ from calc.problems import InputProblems, Problem
 from calc.recovery import recovery
 from calc.recovery_steps import changed_targets
 from calc.reference import constant
-from calc.shown import temperature
+from calc.shown import tenths, warmth
 from calc.step_words import in_words
+from calc.units import show_unit
 from calc.with_oils import asked
 
 # What was asked back about a check and gone on from, as its event keeps it.
@@ -131,7 +132,7 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
         rows=rows,
         no_lye_yet=tr("Now") in missing,
         batter=block.batter(block.in_vessel),
-        mix_text=None if mix_c is None else temperature(mix_c, "degF" if units == "us" else "degC"),
+        mix_text=None if mix_c is None else warmth(mix_c, units),
         units=units,
     )
 
@@ -181,13 +182,13 @@ def _deviations(block: Block) -> list[str]:
                     "{step}: {was} put right to {reading}, {reason}, {person}.",
                     step=title,
                     was=fix.was,
-                    reading=f"{fix.reading} {fix.unit}",
+                    reading=f"{fix.reading} {show_unit(fix.unit)}".strip(),
                     reason=fix.reason,
                     person=fix.person,
                 )
             )
         if done.outside:
-            found.append(tr("{step}: {reading}, outside its band.", step=title, reading=f"{done.reading} {done.unit}"))
+            found.append(tr("{step}: {reading}, outside its band.", step=title, reading=f"{done.reading} {show_unit(done.unit or '')}".strip()))
     titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
     unknown = tr("A step")
     for decision in (event for event in block.events.events if event["kind"] == "decided"):
