@@ -5,9 +5,11 @@ of the scent, at the top of its range. All loads are cautious: no scent is taken
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import reduce
+from operator import add
 
 from calc.fragrance_material import ANALYSIS, Part, shares_of
 from calc.fragrance_sources import Higher, as_recalled, cautious, higher
@@ -194,7 +196,7 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
         for content in part.material.counted
         if content.limit_key in rule.summed_keys and content.high_fraction > 0.0
     ]
-    content = sum((amount for _, amount, _ in held), Fraction(0))
+    content = _sum(amount for _, amount, _ in held)
     if content <= 0 or rule.most_fraction is None:
         return None
     by_name: dict[str, Fraction] = {}
@@ -221,6 +223,10 @@ def _exact(fraction: float) -> Fraction:
     return Fraction(repr(fraction))
 
 
+def _sum(amounts: Iterable[Fraction]) -> Fraction:
+    return reduce(add, amounts, Fraction(0))
+
+
 def _together(market: str, keys: Sequence[str]) -> str:
     """Several materials that one limit holds for."""
     rules = [rule for rule in fragrance_rules() if (rule.market, rule.kind) == (market, "restriction")]
@@ -241,9 +247,8 @@ def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> 
     Such papers say nothing of what limits a material: with all else they combine as 1/(sum of shares by limits), which is
     never looser than any bound by itself.
     """
-    used = sum(
-        (_exact(part.share_fraction) / _exact(most) for part in stated if (most := part.material.stated(market)) is not None),
-        Fraction(0),
+    used = _sum(
+        _exact(part.share_fraction) / _exact(most) for part in stated if (most := part.material.stated(market)) is not None
     )
     names = tuple(part.material.name for part in stated)
     if market == "EU":

@@ -4,6 +4,7 @@ A mixture burns from a share of corrosive substances on; it irritates once ten t
 reach a share. For a bar that is no limit of the law, but no rule of scent says it either.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -41,10 +42,10 @@ def irritation(parts: Sequence[Part]) -> Irritation | None:
             before, _, memory = found.get(each.name, (0.0, False, False))
             amount = before + part.share_fraction * content.high_fraction
             found[each.name] = (amount, each.corrosive, memory or content.recalled or each.how == "memory")
-    corrosive = sum(amount for amount, burns, _ in found.values() if burns)
+    corrosive = math.fsum(amount for amount, burns, _ in found.values() if burns)
     weights = {name: amount * (CORROSIVE_WEIGHT if burns else 1.0) for name, (amount, burns, _) in found.items()}
     line = constant("skin_irritant_sum").value
-    weight = sum(weights.values())
+    weight = math.fsum(weights.values())
     if weight < line:
         return None
     # Those that do little of it are left unsaid.

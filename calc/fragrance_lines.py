@@ -4,6 +4,7 @@ Understood are 'Linalool 4.5 %', '78-70-6; 4,5', 'LINALOOL, 78-70-6, 0.1 - 0.45 
 '450 ppm'. Of a span the upper end counts. A line that names more than one thing, or none, is given back as it is.
 """
 
+import math
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -137,7 +138,7 @@ def _by_cas(numbers: list[str]) -> str | None:
 def _is_cas(number: str) -> bool:
     """The check digit: each digit times its place from the right, modulo 10 (CAS, "Check Digit Verification")."""
     digits = [int(digit) for digit in number.replace("-", "")]
-    return sum(place * digit for place, digit in enumerate(reversed(digits))) % 10 == digits[-1]
+    return math.fsum(place * digit for place, digit in enumerate(reversed(digits))) % 10 == digits[-1]
 
 
 def _by_name(name: str, line: str) -> str:
