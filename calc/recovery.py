@@ -23,7 +23,7 @@ from calc.block_chemistry import (
     display_of_step,
     target_g,
 )
-from calc.block_events import Step
+from calc.block_events import OUT, Step
 from calc.language import tr
 from calc.lye import demand_koh_g
 from calc.recovery_choice import Choice, Impossible, Recovery, ranked
@@ -129,6 +129,8 @@ class _Finder:
         done = block.events.done[self.key]
         if step["gross_text"] is None or not done.short or not block.events.is_latest(self.key):
             return
+        if self.key.startswith(OUT):
+            return  # what was ladled out was of all the oils: one of them alone is not it
         poured_on = pour_on_step(block, done)
         if poured_on is None:
             return

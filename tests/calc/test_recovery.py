@@ -390,6 +390,16 @@ def test_a_blend_is_ladled_back_in_its_proportions():
     assert way.superfat.value == pytest.approx(0.05, abs=1e-3)
 
 
+def test_what_was_ladled_out_too_much_is_met_by_the_lye_and_not_poured_on():
+    _, block = ladled(record(), "oil:1", {"oil:1": "11.50"}, "9.00")
+    assert block.events.pending == "out:oil:1"
+    found = choices(block, "out:oil:1")
+    assert "lye" in [choice.key for choice in found]
+    assert "pour-on" not in [choice.key for choice in found]
+    # By hand: 2.50 kg out of 15.74 and 11.50 kg.
+    assert block.weighed["oil:0"].g == pytest.approx(15_740.0 * 24.74 / 27.24, abs=0.01)
+
+
 def test_nothing_is_ladled_out_once_lye_is_in_nor_after_another_pour():
     made = record(superfat=0.12)
     events = weigh_through(made, "lye:naoh")
