@@ -9,13 +9,13 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from functools import cache
 
 from calc.fragrance_names import constituents
 from calc.language import tr
 from calc.quantity_text import Unreadable, one_spaced, quoted, read_quantity
 from calc.reference import lines_of
+from calc.shown import number as shown
 
 MOST_LINES = 300
 LONGEST_LINE = 300
@@ -116,12 +116,7 @@ def _share(rest: str, line: str) -> tuple[str, str]:
         number /= PPM_PER_PERCENT
     if number > 100:
         raise _NotUnderstood(tr("{share} is more than all of it.", share=quoted(found[1].strip())))
-    return _plain(number), name.strip(" ;,:|()=<≤")
-
-
-def _plain(number: Fraction) -> str:
-    text = f"{Decimal(number.numerator) / Decimal(number.denominator):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return shown(float(number)), name.strip(" ;,:|()=<≤")
 
 
 def _by_cas(numbers: list[str]) -> str | None:

@@ -179,5 +179,5 @@ def test_jojoba_that_may_not_react_is_told_with_its_superfat_and_opens_the_quest
     assert sheet.superfat.without_waxes == pytest.approx(-0.00259, abs=1e-5)
     assert sheet.free_lye_possible
     (caution,) = [each for each in sheet.cautions if each.code == "wax-saponifies-in-part"]
-    assert caution.message == "If none of the jojoba oil reacts, the superfat is −0.3 %."
+    assert caution.message == "If none of the jojoba oil reacts, the superfat is −0.26 %."
     assert formula_sheet(replace(EXAMPLE, oils=shares(("olive", 1.0))), oils(), {}).superfat.without_waxes is None
