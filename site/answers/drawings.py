@@ -199,7 +199,7 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
         low=words[1],
         high=words[2],
     )
-    average = "" if mean is None else tr("On average {mean}.", mean=f"{number(round(mean * 100, 1))} %")
+    average = "" if mean is None else tr("On average {mean}.", mean=tenths(mean))
     side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
     return _svg(axis + 28, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
 
