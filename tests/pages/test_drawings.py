@@ -49,7 +49,7 @@ def test_the_mean_is_a_stroke_of_its_own_beside_the_stated_value():
     (stroke,) = [e for e in picture if e.get("class") == "d-typical"]
     left, right = sorted(_x(e, "x1") for e in picture if e.get("class") == "d-end")
     assert _x(stroke, "x1") == pytest.approx((left + right) / 2.0, abs=0.2)
-    assert "On average 7 %." in picture.attrib["aria-label"]
+    assert "On average 7.0 %." in picture.attrib["aria-label"]
     without = _read(drawings.superfat(0.05, 0.04, 0.1))
     assert not [e for e in without if e.get("class") == "d-typical"]
     assert "average" not in without.attrib["aria-label"]
