@@ -55,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     test.add_argument("pytest", nargs="*", help="arguments for pytest")
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")
-    bench.add_argument("name", nargs="?", default="startup", help="startup (default), kill, growth, card or cover")
+    bench.add_argument("name", nargs="?", default="startup", help="startup (default), kill, growth, copies, card or cover")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")
     return parser
 
