@@ -3,7 +3,7 @@ import { canonical } from "./canonical.mjs";
 import { clock, localTime, utc } from "./clock.mjs";
 import { Refusal, transact } from "./database.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "./fold.mjs";
-import { allHere, note, noteAnew, remember, remembered } from "./kept.mjs";
+import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "./types.mjs" */
 /** @import { Writing } from "./database.mjs" */
@@ -272,7 +272,7 @@ export async function* everyEvent(told = () => {}) {
 }
 
 /** How many records there are. @returns {Promise<number>} */
-export const countEvents = () => transact("readonly", (transaction) => transaction.objectStore("events").count(), STANDSTILL);
+export const countEvents = () => transact("readonly", howMany);
 
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {

@@ -39,6 +39,9 @@ async function noted(transaction) {
   return note && Number(note.values.n);
 }
 
+/** How many there are, by the note where there is one: counting goes through all of them. @param {Writing} transaction */
+export const howMany = async (transaction) => (await noted(transaction)) ?? count(transaction);
+
 /**
  * Notes that events have been added; to be remembered once the transaction is complete.
  *
