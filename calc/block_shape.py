@@ -134,7 +134,11 @@ _POUR = _shaped(
     key=_text, name=_text, phase=_text, lot=_or_none(_text), exact_g=_at_least_zero, target_g=_at_least_zero,
     unit=_one_of(*MASSES), division_g=_above_zero, in_vessel=lambda value: isinstance(value, bool),
 )  # fmt: skip
-_OIL = _shaped(pour=_text, name=_text, used=_above_zero, low=_above_zero, high=_above_zero, density_g_per_ml=_above_zero)
+_OIL = _shaped(
+    ("acid_value",),
+    pour=_text, name=_text, used=_above_zero, low=_above_zero, high=_above_zero, acid_value=_or_none(_at_least_zero),
+    density_g_per_ml=_above_zero,
+)  # fmt: skip
 _ALKALI = _shaped(
     pour=_text, name=_text, alkali=_one_of("naoh", "koh"), hydroxide_fraction=_above_zero,
     relative=_list_of(lambda pair: _list_of(lambda part: True)(pair) and len(pair) == 2 and _text(pair[0]) and _at_least_zero(pair[1])),

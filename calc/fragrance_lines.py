@@ -32,6 +32,8 @@ _SPAN = rf"(?:(?:<|≤|<=|max\.?|up to)\s*)?(?:{_NUMBER}\s*(?:%|ppm)?\s*(?:-|–
 _AT_END = re.compile(rf"(?:^|(?<=[\s;:|,<≤=]))({_SPAN})\s*$", re.IGNORECASE)
 _AT_START = re.compile(rf"^({_SPAN})(?=\s)", re.IGNORECASE)
 _NONE = re.compile(r"(?:^|(?<=[\s;:|,]))(?:n\.?\s?d\.?|not detected|none|absent|-|–|—)\s*$", re.IGNORECASE)
+# A share that is open upwards, or has a plus and minus, is not told by its one number.
+_OPEN = re.compile(r"[>≥±]|\+/-|more than|at least|\bmin\b", re.IGNORECASE)
 _GREEK = {"α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta"}
 
 
@@ -90,8 +92,13 @@ class _NotUnderstood(ValueError):
 def _line(line: str) -> Read:
     numbers = [found[0] for found in _CAS.finditer(line)]
     rest = _EC.sub(" ", _CAS.sub(" ", line)).strip(" ;,:|()")
+    if _OPEN.search(rest):
+        raise _NotUnderstood(tr("Its share has no upper end. Type the most it can be."))
     percent, name = _share(rest, line)
-    key = _by_cas(numbers) or _by_name(name, line)
+    key = _by_cas(numbers) or _by_name(name)
+    # A second number may be the share, and the one read a class of danger.
+    if any(char.isdigit() for char in name) and _known_names().get(_folded(name)) != key:
+        raise _NotUnderstood(tr("It holds more numbers than one share. Leave the name and the share."))
     return Read(key, constituents()[key], percent)
 
 
@@ -136,7 +143,7 @@ def _is_cas(number: str) -> bool:
     return math.fsum(place * digit for place, digit in enumerate(reversed(digits))) % 10 == digits[-1]
 
 
-def _by_name(name: str, line: str) -> str:
+def _by_name(name: str) -> str:
     wanted = _folded(name)
     if not wanted:
         raise _NotUnderstood(tr("No name and no known CAS number stands in it."))

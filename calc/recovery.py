@@ -41,6 +41,7 @@ from calc.reference import constant
 from calc.room import aside_text, overflow_g
 from calc.shown import number, percent, weight
 from calc.superfat import SuperfatInterval
+from calc.water import STRONGEST_LYE
 
 # More than this share of the batter set aside is another block, not a recovery; common practice, no source.
 MOST_ASIDE_FRACTION = 0.25
@@ -158,6 +159,8 @@ class _Finder:
             more = tr("No more lye is poured: what is in the vessel is enough.")
         elif replaced:
             more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
+        if self._lye_made_apart is not None:
+            more += " " + tr("The lye is then {strength} strong.", strength=percent(self._lye_made_apart))
         superfat = self.block.superfat(self.as_it_is)
         if superfat is not None and superfat.value > self.block.goal_fraction + MUCH_OIL_FRACTION:
             more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
@@ -186,21 +189,27 @@ class _Finder:
 
     def _lye_too_strong(self) -> str:
         """Why caustic must not go into water weighed so; empty when it may, or has gone. Too little water boils and sets."""
+        strength = self._lye_made_apart
+        if strength is None:
+            return ""
+        planned = float(self.block.record["chemistry"]["lye_strength_fraction"])
+        usual = constant("lye_strength_usual_high").value
+        if strength <= min(STRONGEST_LYE, max(usual, planned + STRONGER_FRACTION)):
+            return ""
+        return tr("The lye would be {strength} strong: it could boil, spit or set.", strength=percent(strength))
+
+    @cached_property
+    def _lye_made_apart(self) -> float | None:
+        """How strong the lye becomes if this is left; None for what is no part of a lye made apart, or once it is made."""
         block = self.block
         made = [key for key, row in block.pours.items() if row["phase"] == "lye"]
         if self.step["pour"] not in made or "lye:dissolve" in block.events.done:
-            return ""
+            return None
         amounts = self.as_it_is
         hydroxide_g = math.fsum(
             amounts[key].g * block.alkalis[key]["hydroxide_fraction"] for key in made if key in block.alkalis
         )
-        total_g = math.fsum(amounts[key].g for key in made if key in amounts)
-        planned = float(block.record["chemistry"]["lye_strength_fraction"])
-        usual = constant("lye_strength_usual_high").value
-        if hydroxide_g <= max(usual, planned + STRONGER_FRACTION) * total_g:
-            return ""
-        strength = percent(hydroxide_g / total_g, 0)
-        return tr("The lye would be {strength} strong: it could boil, spit or set.", strength=strength)
+        return hydroxide_g / math.fsum(amounts[key].g for key in made if key in amounts)
 
     def _again(self) -> Iterator[Choice]:
         """Weighed apart, it can still be put right before it goes anywhere."""

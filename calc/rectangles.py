@@ -21,7 +21,7 @@ class RectangleSum:
 
     def __init__(self, half_widths: Iterable[float]) -> None:
         self._widths = _merged(half_widths)
-        self.end = math.fsum(self._widths)  # no sum lies beyond this
+        self.end = math.fsum(self._widths)  # half the span of the series; of merged small parts a sum may lie a little beyond
         self.standard_deviation = math.sqrt(math.fsum(width * width for width in self._widths) / 3.0)
 
     @cached_property

@@ -25,6 +25,8 @@ ROUNDING = 1e-9
 STRONGEST_LYE = 0.50
 # Two strengths that differ by less are told as one.
 SHOWN_APART = 0.001
+# A batch has its oils and its water rounded to scales: a strength named in a remedy stays this far from what is refused.
+SCALES_ROUND = 0.001
 
 
 class WaterStated(NamedTuple):
@@ -225,7 +227,7 @@ def _reachable(needed: Hydroxide, in_sources_g: float, additive_water_g: float, 
     strongest = next(each for each in steps if _can_be_made(needed, each, temperature_c))
     hydroxide_g = math.fsum(needed)
     least_g = max(in_sources_g, hydroxide_g * ratio_from_strength(strongest))
-    return percent_down(hydroxide_g / (hydroxide_g + least_g + additive_water_g))
+    return percent_down(hydroxide_g / (hydroxide_g + least_g + additive_water_g) - SCALES_ROUND)
 
 
 def _short_of_water(mixed: float, additive_water_g: float, at_most: str) -> Problem:

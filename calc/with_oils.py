@@ -12,7 +12,7 @@ from calc.room import aside_text, overflow_g
 from calc.shown import weight
 
 # Common practice, no source.
-NEAR_FRACTION = 0.01
+TOO_LITTLE_TO_ASK_FRACTION = 0.01
 
 
 @dataclass(frozen=True)
@@ -100,4 +100,4 @@ def _answered(block: Block, step: Step, wanted: int) -> bool:
 
 def _near(step: Step, counts: int) -> bool:
     """Whether so many counts are not worth a question: within the step's band, or less than a hundredth."""
-    return bool(abs(counts) <= max(step["high"] - step["target"], NEAR_FRACTION * step["target"]))
+    return bool(abs(counts) <= max(step["high"] - step["target"], TOO_LITTLE_TO_ASK_FRACTION * step["target"]))

@@ -312,6 +312,32 @@ def test_caustic_is_not_put_into_far_too_little_water():
     assert "it could boil, spit or set" in reply["html"]["scale_recovery"]
 
 
+def test_no_lye_over_50_percent_is_left_as_it_is_and_the_strength_is_told():
+    # By hand: milk of 18 % of the oils, 87 % water (additives.csv), leaves a pail of nearly 50 %; with less water than asked
+    # it is over 50 %, where caustic soda is no longer surely dissolved (naoh_solution_density.csv ends there).
+    state = demo_state()
+    formula = next(entry for entry in state["formula"] if entry["id"] == "f-marsh-plain")
+    formula["values"] |= {"additives.0.kind": "milk", "additives.0.share_fraction": "18"}
+    solid = next(entry["id"] for entry in state["alkali_lot"] if entry["values"]["form"] == "solid" and entry["values"]["alkali"] == "naoh")
+    issued = door("issue_batch", BATCH_VALUES | {"issued_by": "Q", "naoh_lot": solid, "reason": "Tried out"}, state)["record"]
+    (water,) = [step for step in issued["steps"] if step["key"] == "water"]
+    caustic_g = sum(pour["exact_g"] for pour in issued["pours"] if pour["key"] == "lye:naoh")
+    # The demo's lot: total alkali 98.5 % as NaOH, of which 0.5 % is carbonate, M 105.99 for two of 40.00 (CIAAW 2021).
+    hydroxide_g = caustic_g * (0.985 - 0.005 * 2 * 39.997 / 105.988)
+
+    def left(less):
+        typed = water["target"] - less
+        reply = ask(issued, events_of(issued["steps"], "water", {"water": f"{typed / 10 ** water['decimals']:.{water['decimals']}f}"}))
+        grams = typed / 10 ** water["decimals"] * (1000.0 if water["unit"] == "kg" else 1.0)
+        return reply, hydroxide_g / (grams + caustic_g)
+
+    step_g = (1000.0 if water["unit"] == "kg" else 1.0) / 10 ** water["decimals"]
+    reply, strength = left(round(500.0 / step_g))
+    assert strength > 0.50
+    assert "leave" not in reply["record"]["choices"]
+    assert f"{100 * strength:.1f}" in reply["html"]["scale_recovery"].replace("\N{NO-BREAK SPACE}", " ")
+
+
 def in_spanish(issued, events):
     state = demo_state() | {"units": "metric", "record": issued, "events": events}
     asked = {"task": "at_the_scale", "values": {}, "state": state, "now": DEMO_NOW, "language": "es"}

@@ -70,6 +70,13 @@ def test_of_one_that_stands_twice_the_larger_counts() -> None:
         ("geran 3", "Type more of it"),
         ("Unobtainium 3", "not in the tables"),
         ("3", "No name"),
+        # Lines of safety data sheets, with classes of danger behind the share (form of section 3.2, Regulation (EU) 2020/878).
+        ("Isoeugenol 97-54-1 1 - 5 % Skin Sens. 1", "more numbers"),
+        ("d-Limonene 5989-27-5 25 - 50 % Flam. Liq. 3 Aquatic Chronic 1", "more numbers"),
+        ("Linalool | 78-70-6 | 4.5 | -", "more numbers"),
+        ("5989-27-5 5 ± 2 %", "no upper end"),
+        ("Limonene > 90 %", "no upper end"),
+        ("Limonene 5989-27-5 ≥ 90 %", "no upper end"),
     ],
 )
 def test_a_line_that_can_mean_two_things_or_none_is_given_back_with_the_reason(line: str, why: str) -> None:

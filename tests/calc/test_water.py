@@ -134,8 +134,9 @@ def test_additives_that_leave_no_water_for_the_caustic_are_a_problem_with_a_reme
         lye_plan(KILOGRAM, 1 / 3, PURE, additive_water_g=water_g, working_temperature_c=30.0)
     (problem,) = caught.value.problems
     assert (problem.field, problem.code) == ("additives", "lye-short-of-water")
-    # Half water, half caustic is the strongest: 1000 / (2000 + 1300) = 30.30 %, 1000 / 4100 = 24.39 %; rounded down.
-    at_most = {1300.0: 0.303, 2100.0: 0.243}[water_g]
+    # Half water, half caustic is the strongest: 1000 / (2000 + 1300) = 30.30 %, 1000 / 4100 = 24.39 %; a tenth less,
+    # since a batch rounds its oils and water to scales, and rounded down.
+    at_most = {1300.0: 0.302, 2100.0: 0.242}[water_g]
     assert f"{at_most * 100:.1f} %" in problem.remedy
     plan = lye_plan(KILOGRAM, at_most, PURE, additive_water_g=water_g, working_temperature_c=30.0)
     assert plan.mixed_strength_fraction <= 0.5

@@ -1,5 +1,5 @@
 import { eventsIn, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
-import { clock, localTime } from "../store/clock.mjs";
+import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { allIds, countEvents, everyEvent, IdTaken, merge, workshopLeft } from "../store/events.mjs";
 import { copied } from "./copy_age.mjs";
@@ -36,7 +36,7 @@ async function exportCopy() {
   try {
     if (!ready) {
       say("export-preparing");
-      const name = `${FORMAT}-${localTime(clock.now()).slice(0, 10)}.json`;
+      const name = `${FORMAT}-${dayOn()}.json`;
       const records = await countEvents();
       ready = { file: new File([await writeCopy(everyEvent(progress))], name, { type: "application/json" }), records };
       if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");

@@ -1,4 +1,4 @@
-import { clock, localTime } from "../store/clock.mjs";
+import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { eyewashOf, worstOf } from "../store/eyewash.mjs";
@@ -13,13 +13,11 @@ import { eyewashDays, eyewashMonths } from "./safety/shop.mjs";
 /** What this page knows. @type {{checks: Checks | null, day: string}} */
 const known = { checks: null, day: "" };
 
-const today = () => localTime(clock.now()).slice(0, 10);
-
 /** How the eyewash stands today by the records; the emergency card's copy is renewed with it. @param {number} [limit] [ms] @returns {Promise<Checks>} */
 export async function readEyewash(limit) {
   const events = await eventsOfKinds(["eyewash_checked"], limit);
   const { eyewashDays: days, eyewashMonths: months } = document.body.dataset;
-  const day = today();
+  const day = dayOn();
   const checks = {
     weekly: eyewashOf(events, "weekly", { days: eyewashDays(Number(days)) }, day),
     yearly: eyewashOf(events, "yearly", { months: eyewashMonths(Number(months)) }, day),
@@ -64,7 +62,7 @@ export function tellEyewash(place) {
 /** Keeps it true: when the records change, and when the day does. */
 export function watchEyewash() {
   onWorkshop(renewEyewash);
-  const newDay = () => void (known.day !== "" && known.day !== today() && renewEyewash());
+  const newDay = () => void (known.day !== "" && known.day !== dayOn() && renewEyewash());
   setInterval(newDay, 30_000);
   document.addEventListener("visibilitychange", newDay);
 }

@@ -11,6 +11,15 @@ export function keepWayBack(where) {
   }
 }
 
+/** The block is closed: nobody goes back to it. */
+export function forgetWayBack() {
+  try {
+    sessionStorage.removeItem(PLACE);
+  } catch {
+    // As above.
+  }
+}
+
 /** @returns {{to: string, where: string} | null} */
 export function wayBack() {
   try {

@@ -1,6 +1,7 @@
 import { BLOCK_KINDS } from "./block.mjs";
 import { areSteps, isBlockEvent } from "./block_schema.mjs";
 import { canonical } from "./canonical.mjs";
+import { END_OF_TIME } from "./clock.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
 import { ID, isRecordEvent, RECORD_KINDS } from "./record_schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
@@ -153,8 +154,8 @@ function plain(value, depth, top = true) {
 
 const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
-/** Subjects stand in addresses and lists: nothing in one may pass for markup. */
-const SUBJECT = /^[a-z_]{1,40}:[^<>"\\\p{Cc}]{1,110}$/u;
+/** Items and walks are held to plain letters by their own schemas; a batch's code is the workshop's. */
+const SUBJECT = /^[a-z_]{1,40}:\P{Cc}{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
 
@@ -176,9 +177,6 @@ function isEvent(event) {
     (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event))
   );
 }
-
-/** What is dated later came from no clock: put behind everything else, it would outlive every change to come. */
-const END_OF_TIME = "2100";
 
 /** A phone's clock may be off by so much. [ms] */
 const CLOCKS_DIFFER = 24 * 60 * 60 * 1000;

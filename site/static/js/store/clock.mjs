@@ -4,11 +4,17 @@ export const clock = {
   uuid: () => crypto.randomUUID(),
 };
 
+/** What is dated later came from no clock: put behind everything else, it would outlive every change to come. */
+export const END_OF_TIME = "2100";
+
 /** @param {number} number @param {number} [width] */
 const padded = (number, width = 2) => String(number).padStart(width, "0");
 
 /** @param {number} instant Milliseconds since the epoch. */
 export const utc = (instant) => new Date(instant).toISOString();
+
+/** The day on the user's own calendar: "2026-11-25". @param {number} [instant] */
+export const dayOn = (instant = clock.now()) => localTime(instant).slice(0, 10);
 
 /**
  * The instant on the user's own clock, with its offset: "2026-11-25T09:30:00+01:00".

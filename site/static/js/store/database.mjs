@@ -19,7 +19,7 @@ import { openDB } from "../vendor/idb.mjs";
  * @typedef {("events" | "batches" | "blocks" | "drafts")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
  * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
- * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-ahead" | "store-lost" | "no-store"} StoreFault
+ * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-clock" | "store-ahead" | "store-lost" | "no-store"} StoreFault
  */
 
 // These names are fixed for ever: a renamed database hides every record a user has.

@@ -1,7 +1,7 @@
 import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "./block.mjs";
 import { canonical } from "./canonical.mjs";
-import { clock, localTime, utc } from "./clock.mjs";
-import { Refusal, transact } from "./database.mjs";
+import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
+import { Refusal, StoreError, transact } from "./database.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "./fold.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 
@@ -80,6 +80,13 @@ export async function goOnWithout() {
  * @returns {Promise<TarewellEvent>} The event as stored. Rejects with `StoreError` or `Refusal`.
  */
 export function append(event, after) {
+  // Tried again, it takes the clock as that stands then.
+  const dated = event.at < END_OF_TIME ? event : { ...event, at: utc(clock.now()), local: localTime(clock.now()) };
+  return dated.at < END_OF_TIME ? appendDated(dated, after) : Promise.reject(new StoreError("store-clock"));
+}
+
+/** @param {TarewellEvent} event @param {string | null} [after] */
+function appendDated(event, after) {
   return write(async (transaction) => {
     await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
@@ -229,12 +236,6 @@ export const eventsOfKinds = (kinds, limit) =>
     const index = transaction.objectStore("events").index("kind");
     return inOrder((await Promise.all(kinds.map((kind) => index.getAll(kind)))).flat());
   }, limit);
-
-/** Everything about one subject, in order. @param {string} subject @returns {Promise<TarewellEvent[]>} */
-export const eventsOf = (subject) =>
-  read(async (transaction) =>
-    inOrder(await transaction.objectStore("events").index("subject").getAll(subject)),
-  );
 
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>

@@ -13,8 +13,8 @@ export const ITEM_KINDS = [
 /** Ids are made of plain letters: one with markup or a slash in it comes from nobody's Tarewell. */
 export const ID = /^[\w-]{1,64}$/;
 const ITEM = new RegExp(`^(?:${ITEM_KINDS.join("|")}):[\\w-]{1,64}$`);
-/** The prefix is the workshop's own words. */
-const CODE = /^[^<>"\\\p{Cc}]{1,100}$/u;
+/** It begins with a prefix in the workshop's own words: whatever was issued must come back. */
+const CODE = /^\P{Cc}{1,100}$/u;
 /** A control's name: "name", "oils.0.oil", "height_mm.unit". */
 const FIELD = /^[a-z][a-z0-9_]*(?:\.[a-z0-9][a-z0-9_]*)*$/;
 const LONGEST_VALUE = 5000;

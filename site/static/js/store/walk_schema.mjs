@@ -55,14 +55,17 @@ const CHECKS = {
   path: isPath,
 };
 
+/** The id is made by this app. */
+const WALK = /^walk:[\w-]{1,64}$/;
+
 /** @type {Record<SafetyKind, [RegExp, string[], string[]]>} kind -> subject, what it must have, what it may have */
 const SHAPES = {
-  walk_begun: [/^walk:.+$/u, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason", "by_phase"]],
-  walk_answered: [/^walk:.+$/u, ["point", "answer"], ["language"]],
-  walk_taken_back: [/^walk:.+$/u, ["takes"], []],
-  walk_cleared: [/^walk:.+$/u, ["clears", "person", "reason"], []],
-  walk_signed: [/^walk:.+$/u, ["person", "initials", "path"], ["language", "phases"]],
-  walk_closed: [/^walk:.+$/u, [], []],
+  walk_begun: [WALK, ["helper", "guide", "language", "way", "phases", "points"], ["own", "reason", "by_phase"]],
+  walk_answered: [WALK, ["point", "answer"], ["language"]],
+  walk_taken_back: [WALK, ["takes"], []],
+  walk_cleared: [WALK, ["clears", "person", "reason"], []],
+  walk_signed: [WALK, ["person", "initials", "path"], ["language", "phases"]],
+  walk_closed: [WALK, [], []],
   eyewash_checked: [/^eyewash:(weekly|yearly)$/, ["person"], ["day", "order", "way_free", "tepid"]],
 };
 

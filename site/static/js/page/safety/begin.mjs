@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { clock, dayOn } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../../store/training.mjs";
 import { WALK_KINDS, walkSubject } from "../../store/walk.mjs";
@@ -74,8 +74,8 @@ function empty(name) {
 }
 
 /**
- * Begins a walk (who guides may walk alone, or nobody could be trained where one person works), and gives the one to go on with: where a stop of this helper in these phases is open, that older one.
- * null, and said, while something is missing.
+ * Begins a walk and gives it; where a stop of this helper in these phases is open, that older walk comes first. null, and
+ * said, while something is missing. Who guides may walk alone: else nobody could be trained where one person works.
  *
  * @returns {Promise<{subject: string, older: boolean} | null>}
  */
@@ -90,9 +90,9 @@ export async function begin() {
   const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
   if (stop) return { subject: stop.subject, older: true };
-  const today = localTime(clock.now()).slice(0, 10);
-  if (say("[data-guide-unfit]", Boolean(unfit(record.stops, guide, today)))) return null;
-  const guided = covers(record, guide, phases, today);
+  const day = dayOn();
+  if (say("[data-guide-unfit]", Boolean(unfit(record.stops, guide, day)))) return null;
+  const guided = covers(record, guide, phases, day);
   const reason = guided ? "" : reasonToGuide(guide, typedReason);
   if (!guided && reason === "") return null;
   say("[data-guide-problem]", false);

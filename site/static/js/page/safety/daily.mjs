@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { clock, dayOn } from "../../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { dailyOf, isDaily, isReady, nameKey, openStops } from "../../store/training.mjs";
 import { DAILY, dayOf, foldWalks, WALK_KINDS, walkSubject } from "../../store/walk.mjs";
@@ -11,8 +11,6 @@ import { dailyPoints, ownPoint, required, templateOf } from "./points.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 
-const today = () => localTime(clock.now()).slice(0, 10);
-
 /**
  * The daily check of this person: today's, a new one, or an older stop of the same person, which comes first.
  *
@@ -21,7 +19,7 @@ const today = () => localTime(clock.now()).slice(0, 10);
  */
 export async function dailyFor(person, language) {
   const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
-  const mine = dailyOf(foldWalks(events), person, today());
+  const mine = dailyOf(foldWalks(events), person, dayOn());
   if (mine) return { subject: mine.begun.subject, older: false };
   const stop = openStops(events, required()).find(({ helper }) => nameKey(helper) === nameKey(person));
   if (stop) return { subject: stop.subject, older: true };
@@ -44,7 +42,7 @@ export async function beginDaily() {
 
 /** Who has done it today; who is at the scale, or the only one of the workshop, need not write a name. @param {TarewellEvent[]} events */
 export async function showDaily(events) {
-  const ready = foldWalks(events).filter((walk) => isDaily(walk) && isReady(walk) && dayOf(walk.begun) === today());
+  const ready = foldWalks(events).filter((walk) => isDaily(walk) && isReady(walk) && dayOf(walk.begun) === dayOn());
   const line = /** @type {HTMLElement} */ (place().querySelector("[data-daily-done]"));
   line.hidden = ready.length === 0;
   fill(line, { people: ready.map(({ begun }) => begun.helper).join(", ") });

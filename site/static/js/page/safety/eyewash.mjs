@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { dayOn, localTime } from "../../store/clock.mjs";
 import { newEvent } from "../../store/events.mjs";
 import { isDay, worstOf } from "../../store/eyewash.mjs";
 import { readEyewash } from "../eyewash.mjs";
@@ -12,8 +12,6 @@ const FOUND = ["order", "way_free", "tepid"];
 /** @returns {HTMLElement[]} */
 const boxes = () => [...document.querySelectorAll(/** @type {"div"} */ ("[data-eyewash-check]"))];
 
-const today = () => localTime(clock.now()).slice(0, 10);
-
 /** @type {Map<HTMLElement, Promise<Typed>>} */
 const typed = new Map();
 
@@ -24,10 +22,10 @@ const field = (box, name) => /** @type {HTMLInputElement} */ (box.querySelector(
 async function ready(box) {
   const mine = new Typed(box, `safety:eyewash:${box.dataset.eyewashCheck}`);
   const day = field(box, "day");
-  if (await mine.load((at) => localTime(Date.parse(at)).slice(0, 10) === today())) box.dataset.begun = today();
-  if (day.value && day.value !== today()) box.dataset.daySaid = "";
+  if (await mine.load((at) => localTime(Date.parse(at)).slice(0, 10) === dayOn())) box.dataset.begun = dayOn();
+  if (day.value && day.value !== dayOn()) box.dataset.daySaid = "";
   box.addEventListener("input", ({ target }) => {
-    box.dataset.begun ??= today();
+    box.dataset.begun ??= dayOn();
     if (target === day) box.dataset.daySaid = "";
     sayKept(box, false);
   });
@@ -37,9 +35,9 @@ async function ready(box) {
 /** The day is today's until somebody says another; answers of a day that is over were about that day's water. @param {HTMLElement} box */
 async function renew(box) {
   await typed.get(box);
-  if (box.dataset.begun && box.dataset.begun !== today()) await wipe(box);
-  field(box, "day").max = today();
-  if (box.dataset.daySaid === undefined) field(box, "day").value = today();
+  if (box.dataset.begun && box.dataset.begun !== dayOn()) await wipe(box);
+  field(box, "day").max = dayOn();
+  if (box.dataset.daySaid === undefined) field(box, "day").value = dayOn();
 }
 
 /** Nothing is typed there any more. @param {HTMLElement} box */
@@ -111,7 +109,7 @@ export async function eyewashChecked(button) {
   const found = Object.fromEntries(
     FOUND.map((part) => [part, box.querySelector(/** @type {"input"} */ (`input[data-part="${part}"]:checked`))?.value ?? ""]),
   );
-  const complete = person !== "" && isDay(day) && day <= today() && FOUND.every((part) => found[part]);
+  const complete = person !== "" && isDay(day) && day <= dayOn() && FOUND.every((part) => found[part]);
   /** @type {HTMLElement} */ (box.querySelector("[data-eyewash-problem]")).hidden = complete;
   if (!complete) return;
   await keep(newEvent("eyewash_checked", `eyewash:${box.dataset.eyewashCheck}`, { person, day, ...found }));

@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { dayOn } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
 import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../../store/training.mjs";
 import { dayOf, foldWalks, isOver, WALK_KINDS } from "../../store/walk.mjs";
@@ -13,8 +13,6 @@ import { untilRead } from "../unread.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../../store/types.mjs" */
 /** @import { Slots } from "../scale/stage.mjs" */
-
-const today = () => localTime(clock.now()).slice(0, 10);
 
 /** @param {string} selector @param {ParentNode} [within] */
 const one = (selector, within = document) => /** @type {HTMLElement} */ (within.querySelector(selector));
@@ -48,7 +46,7 @@ export async function showOverview() {
 
 /** @param {TarewellEvent[]} events */
 function showWalks(events) {
-  const open = foldWalks(events, today()).filter((walk) => walk.stopped || (!walk.closed && isOpen(walk)));
+  const open = foldWalks(events, dayOn()).filter((walk) => walk.stopped || (!walk.closed && isOpen(walk)));
   const place = one("[data-walks-in-hand]");
   place.hidden = open.length === 0;
   one("ul", place).replaceChildren(...open.map((walk) => part("walk", {
@@ -62,7 +60,7 @@ function showWalks(events) {
 }
 
 /** A daily check of another day is over by itself. @param {WalkFold} walk */
-const isOpen = (walk) => (isDaily(walk) ? !isReady(walk) && !isOver(walk, today()) : !walk.signed || isOver(walk, today()));
+const isOpen = (walk) => (isDaily(walk) ? !isReady(walk) && !isOver(walk, dayOn()) : !walk.signed || isOver(walk, dayOn()));
 
 /** @param {TarewellEvent[]} events */
 function showTrainings(events) {
@@ -78,7 +76,7 @@ function showTrainings(events) {
       guide: each.guide,
       day: each.day,
       until: each.until,
-      over: each.until !== "" && each.until < today(),
+      over: each.until !== "" && each.until < dayOn(),
       again: each.again.length > 0,
       guided,
       unguided: !guided,

@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { dayOn } from "../../store/clock.mjs";
 import { ChangedElsewhere, eventsOfKinds, newEvent } from "../../store/events.mjs";
 import { inOrder } from "../../store/fold.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../../store/training.mjs";
@@ -22,8 +22,6 @@ import { untilRead } from "../unread.mjs";
 /** @import { TarewellEvent, WalkFold, WalkPart } from "../../store/types.mjs" */
 /** @import { OpenStop } from "../../store/training.mjs" */
 /** @import { Slots, Stage } from "../scale/stage.mjs" */
-
-const today = () => localTime(clock.now()).slice(0, 10);
 
 /** The phases that are answered today and not signed. @param {WalkFold} fold @returns {WalkPart[]} */
 const toSign = ({ parts }) => parts.filter(({ left, signed }) => left.length === 0 && !signed);
@@ -93,14 +91,14 @@ export class Walk {
 
   async read() {
     const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
-    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)), today());
+    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)), dayOn());
     this.stops = openStops(events, required(), lasting());
   }
 
   /** The stop for which helper or guide cannot go on today. */
   unfit() {
     const { helper, guide } = this.fold?.begun ?? {};
-    return unfit(this.stops, helper ?? "", today()) ?? unfit(this.stops, guide ?? "", today());
+    return unfit(this.stops, helper ?? "", dayOn()) ?? unfit(this.stops, guide ?? "", dayOn());
   }
 
   draw() {
@@ -116,7 +114,7 @@ export class Walk {
     const slots = { helper: begun.helper ?? "", begun: dayOf(begun) };
     if (stopped) return this.drawStop(stopped, { ...slots, older: this.older });
     if (closed) return stage.show("closed", { ...slots, ...partly(fold) });
-    if (isOver(fold, today())) return stage.show("over", slots);
+    if (isOver(fold, dayOn())) return stage.show("over", slots);
     if (signed) return this.drawSigned(signed, slots);
     const kept = this.unfit();
     if (kept) return stage.show("unfit", { unfit: kept.helper, href: `#${kept.subject.slice("walk:".length)}` });
@@ -133,7 +131,7 @@ export class Walk {
     const open = parts.filter(({ left }) => left.length > 0);
     if (this.signing) return null;
     const chosen = open.find(({ phase }) => phase === this.phase) ?? open.find(({ left, points }) => left.length < points.length);
-    const fresh = dayOf(begun) === today() && open.length === parts.length;
+    const fresh = dayOf(begun) === dayOn() && open.length === parts.length;
     return chosen ?? (fresh ? (open[0] ?? null) : null);
   }
 
@@ -163,7 +161,7 @@ export class Walk {
       return button;
     });
     const sign = toSign(fold).length > 0;
-    const another = dayOf(fold.begun) !== today();
+    const another = dayOf(fold.begun) !== dayOn();
     this.stage.show("phases", { ...slots, "another-day": another, "to-sign": sign, "may-close": !sign }, { open, done: doneParts(fold) });
   }
 
@@ -235,12 +233,12 @@ export class Walk {
 
   /** Whether it is a stop that nobody can put right today. @param {TarewellEvent} stopped */
   lasts(stopped) {
-    return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= today();
+    return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= dayOn();
   }
 
   /** Whether clearing its stop can only close it: of another day it asks nothing any more. */
   endsCleared() {
-    return this.fold !== null && isOver({ ...this.fold, signed: null }, today());
+    return this.fold !== null && isOver({ ...this.fold, signed: null }, dayOn());
   }
 
   /** @param {string} action @param {HTMLElement} button */
@@ -280,7 +278,7 @@ export class Walk {
       const missing = this.complain("[data-clear-problem]", !person || !reason);
       const mine = nameKey(person) === nameKey(fold.begun.helper ?? "");
       const alone = this.complain("[data-clear-alone]", mine && nameKey(fold.begun.guide ?? "") !== nameKey(person));
-      const kept = this.complain("[data-clear-unfit]", Boolean(unfit(this.stops, person, today())));
+      const kept = this.complain("[data-clear-unfit]", Boolean(unfit(this.stops, person, dayOn())));
       if (missing || alone || kept) return;
       this.older = false;
       const ends = this.endsCleared() && !fold.closed;

@@ -1,3 +1,4 @@
+import { dayOn } from "../../store/clock.mjs";
 import { foldBlock } from "../../store/block.mjs";
 import { Refusal } from "../../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../../store/events.mjs";
@@ -9,7 +10,7 @@ import { signal } from "./comforts.mjs";
 import { endOfStep } from "./countdown.mjs";
 import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
-import { day, personToday, timeOf } from "./people.mjs";
+import { personToday, timeOf } from "./people.mjs";
 import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
@@ -118,7 +119,7 @@ export class BlockAtScale {
   async lotsOfToday() {
     if (this.events.length > 0) return {};
     const events = await untilRead(() => eventsOfBatch(this.code));
-    return lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === day()));
+    return lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === dayOn()));
   }
 
   /** @param {Step} step @returns {string | null} */

@@ -1,6 +1,7 @@
 import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../../store/block.mjs";
 import { clock } from "../../store/clock.mjs";
 import { instantOf } from "../../store/timers.mjs";
+import { forgetWayBack } from "../way_back.mjs";
 import { word } from "../words.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
@@ -152,6 +153,7 @@ async function answerOils(block, choice) {
 /** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */
 async function close(block, fields) {
   if (!(await block.store("closed", fields))) return;
+  forgetWayBack();
   await block.draft.clear();
   block.ask(null);
 }

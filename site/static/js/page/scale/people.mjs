@@ -1,4 +1,4 @@
-import { clock, localTime } from "../../store/clock.mjs";
+import { dayOn, localTime } from "../../store/clock.mjs";
 import { loadDraft, storeDraft } from "../../store/drafts.mjs";
 import { app } from "../app.mjs";
 
@@ -7,17 +7,14 @@ import { app } from "../app.mjs";
 /** Who is at the scale: asked once a day, kept on this device. */
 const KEY = "scale:person";
 
-/** The day on this device's calendar. @param {number} [instant] */
-export const day = (instant = clock.now()) => localTime(instant).slice(0, 10);
-
 /** @returns {Promise<string>} "" when nobody has said so today. */
 export async function personToday() {
   const stored = await loadDraft(KEY).catch(() => undefined);
-  return stored?.values.day === day() ? (stored.values.person ?? "") : "";
+  return stored?.values.day === dayOn() ? (stored.values.person ?? "") : "";
 }
 
 /** @param {string} person */
-export const rememberPerson = (person) => storeDraft(KEY, { person, day: day() }, null);
+export const rememberPerson = (person) => storeDraft(KEY, { person, day: dayOn() }, null);
 
 /** The workshop's people by name. @returns {string[]} */
 export const people = () => (app.state.person ?? []).map((/** @type {Item} */ item) => item.values.name ?? "").filter(Boolean);

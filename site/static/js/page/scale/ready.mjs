@@ -1,4 +1,4 @@
-import { clock } from "../../store/clock.mjs";
+import { clock, dayOn } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
 import { dailyOf, isReady, openStops, stopOf, trainings } from "../../store/training.mjs";
 import { foldWalks, WALK_KINDS } from "../../store/walk.mjs";
@@ -10,7 +10,7 @@ import { trainingMonths } from "../safety/shop.mjs";
 import { untilRead } from "../unread.mjs";
 import { keepWayBack } from "../way_back.mjs";
 import { answerOf, bars, handlesLye, isInOrder, ownCover, saidHere, standing, withoutQuestion } from "./lye_training.mjs";
-import { clockTime, day } from "./people.mjs";
+import { clockTime } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
 import { items } from "./view.mjs";
@@ -36,7 +36,7 @@ function phasesOf({ fold, issued }) {
 }
 
 /** @param {TarewellEvent} event */
-const isToday = ({ at }) => day(Date.parse(at)) === day();
+const isToday = ({ at }) => dayOn(Date.parse(at)) === dayOn();
 
 /** @param {BlockAtScale} block */
 const answerHere = ({ events, person }) => saidHere(events, person, isToday, clock.now());
@@ -65,8 +65,8 @@ async function lookUp(block) {
     const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
     const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
-    const daily = isReady(dailyOf(foldWalks(events), block.person, day())) ? "held" : "missing";
-    return { ...standing(record, phasesOf(block), day(), block.person), daily, eyewash: notHeld(), unset: months === null, failed: "" };
+    const daily = isReady(dailyOf(foldWalks(events), block.person, dayOn())) ? "held" : "missing";
+    return { ...standing(record, phasesOf(block), dayOn(), block.person), daily, eyewash: notHeld(), unset: months === null, failed: "" };
   } catch (error) {
     const failed = error instanceof Error ? error.message : String(error);
     return { helpers: [], stop: "", daily: "missing", eyewash: notHeld(), unset: false, failed };
@@ -212,7 +212,8 @@ function isNews(block, { stop, daily, eyewash, helpers }) {
 async function answer(block, found, trained) {
   const reason = isInOrder({ ...found, stop: "" }) && trained.helper !== null ? null : reasonGiven(block);
   if (reason === "") return block.stage.find('input[name="reason"]')?.scrollIntoView({ block: "center" });
-  stops.set(block, { person: block.person, stop: found.stop });
+  // What could not be looked up clears no stop that is known.
+  if (!found.failed) stops.set(block, { person: block.person, stop: found.stop });
   if (!(await block.store("trained", withState({ ...trained, reason }, found)))) return;
   // Asked amid a reading, it does not cost the digits.
   if (block.draft.step === "") await block.draft.clear();
