@@ -241,6 +241,13 @@ def _one_each(bounds: Sequence[Bound]) -> list[Bound]:
     return list(found.values())
 
 
+def _edition(certificate: str) -> str:
+    """A bare number is the amendment's; other words stand as they were typed."""
+    if not certificate:
+        return tr("no edition stated")
+    return tr("amendment {number}", number=certificate) if certificate.isdigit() else certificate
+
+
 def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> list[Bound]:
     """What the suppliers' own limits come to. others: the bounds of the parts without any, tightest first.
 
@@ -255,7 +262,7 @@ def _by_papers(market: str, stated: Sequence[Part], others: Sequence[Bound]) -> 
         editions = tr("its papers for EU law")
         words = tr("the supplier's limit for EU law") if len(stated) == 1 else tr("the suppliers' limits for EU law together")
     else:
-        editions = ", ".join(dict.fromkeys(part.material.certificate or tr("no edition stated") for part in stated))
+        editions = ", ".join(dict.fromkeys(_edition(part.material.certificate) for part in stated))
         words = tr("the supplier's certificate") if len(stated) == 1 else tr("the suppliers' certificates together")
     alone = float(1 / used)
     share = math.fsum(part.share_fraction for part in stated)

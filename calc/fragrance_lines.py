@@ -25,6 +25,10 @@ SHORTEST_BEGINNING = 4
 NAMED = 4
 PPM_PER_PERCENT = 10_000
 
+HEADINGS = frozenset(
+    ["allergen", "allergens", "name", "names", "inci", "cas", "ec", "einecs", "no", "number", "concentration", "content", "share", "percent", "max", "maximum", "in", "oil", "fragrance", "ingredient", "ingredients", "substance", "substances", "constituent", "constituents", "w", "list", "of", "alérgeno", "alérgenos", "nombre", "número", "contenido", "porcentaje", "sustancia", "sustancias"]
+)
+
 _CAS = re.compile(r"(?<![\d-])(\d{2,7})-(\d{2})-(\d)(?![\d-])")
 _EC = re.compile(r"(?<![\d-])\d{3}-\d{3}-\d(?![\d-])")
 _NUMBER = r"\d[\d.,'’]*"
@@ -69,7 +73,7 @@ def supplier_list(text: str) -> SupplierList:
     unread: list[Unread] = []
     absent = 0
     lines = [one_spaced(unicodedata.normalize("NFKC", line).replace("\t", "; ")) for line in text.splitlines() if line.strip()]
-    for number, line in enumerate(lines):
+    for number, line in enumerate(line for line in lines if not _is_heading(line)):
         if number >= MOST_LINES or len(line) > LONGEST_LINE:
             unread.append(Unread(line, tr("Too much at once: at most {lines} lines of {length} characters.", lines=MOST_LINES, length=LONGEST_LINE)))
             continue
@@ -83,6 +87,12 @@ def supplier_list(text: str) -> SupplierList:
         elif read.key not in found or Decimal(found[read.key].percent) < Decimal(read.percent):
             found[read.key] = read
     return SupplierList(tuple(found.values()), tuple(unread), absent)
+
+
+def _is_heading(line: str) -> bool:
+    """The names of a table's columns, which name no constituent."""
+    words = re.findall(r"[^\W\d_]+", line.casefold())
+    return len(words) > 1 and not any(char.isdigit() for char in line) and all(word in HEADINGS for word in words)
 
 
 class _NotUnderstood(ValueError):

@@ -34,7 +34,7 @@ class Material:
 
     known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
     finished product of IFRA category 9 by the supplier's certificate, eu_fraction: by its papers for EU law; None without.
-    statement: whether the supplier's EU allergen statement is in. analyses: where an analysis of the whole oil was read.
+    statement: whether the supplier's EU allergen statement is in, and all of it was read. unread: lines of its list, each with why. analyses: where an analysis of the whole oil was read.
     """
 
     name: str
@@ -47,6 +47,7 @@ class Material:
     certificate: str = ""
     eu_fraction: float | None = None
     statement: bool = False
+    unread: tuple[tuple[str, str], ...] = ()
     analyses: tuple[str, ...] = ()
     flash_point: ValueRange | None = None
     relative_density: ValueRange | None = None
@@ -110,6 +111,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
     else:
         plain = Material(name=lot.name or lot.code, contents=(), known=False)
     analysed = _all_analysed(lot, plain)
+    unread = tuple((line.line, line.why) for line in supplier_list(lot.list_text or "").unread)
     kept = tuple(content for content in plain.contents if not any(content.is_of(new) for new in analysed))
     found = replace(
         plain,
@@ -118,7 +120,9 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         certificate_fraction=lot.certificate_max_fraction,
         certificate=lot.certificate_edition or "",
         eu_fraction=lot.eu_max_fraction,
-        statement=lot.eu_statement == "yes",
+        # A line that nobody could read may be a name for the label.
+        statement=lot.eu_statement == "yes" and not unread,
+        unread=unread,
     )
     if lot.flash_point_c is None:
         return found

@@ -12,6 +12,7 @@ from calc.fragrance import RULE_SETS, scent_limits
 from calc.fragrance_material import Material, Part, shares_of
 from calc.language import tr
 from calc.problems import Caution
+from calc.quantity_text import quoted
 from calc.reference_fragrance import fragrance_rules
 from calc.shown import percent_down
 
@@ -37,6 +38,7 @@ def paper_cautions(parts: Sequence[Part], rule_set: str, field: str) -> tuple[Ca
         if "IFRA" in RULE_SETS[rule_set]:
             found += _amendment(material, field)
         found += [each for market in RULE_SETS[rule_set] if (each := _contradiction(material, market, field))]
+        found += [_unread(material, line, why, field) for line, why in material.unread]
     return tuple(found)
 
 
@@ -52,6 +54,10 @@ def _amendment(material: Material, field: str) -> list[Caution]:
                      name=material.name, number=number, newest=newest)  # fmt: skip
         return [Caution(field, "certificate-old", message, tr("Ask the supplier for one by the newest amendment."))]
     return []
+
+
+def _unread(material: Material, line: str, why: str, field: str) -> Caution:
+    return Caution(field, "line-unread", tr("{name}: not counted is {line}.", name=material.name, line=quoted(line)), why)
 
 
 def _contradiction(material: Material, market: str, field: str) -> Caution | None:

@@ -19,7 +19,6 @@ from calc.fragrance_papers import paper_cautions
 from calc.language import all_of, tr
 from calc.oils import saponification_used
 from calc.problems import Caution, InputProblems, Problem
-from calc.quantity_text import quoted
 from calc.reference_fragrance import essential_oils
 from calc.scaling import fill_volume_ml
 from calc.shown import length, mass, number, percent, percent_down, volume
@@ -114,8 +113,7 @@ def _scent_lot(lot: workshop.ScentLot, state: State) -> tuple[Facts, tuple[Cauti
         found.append((f"Read from its list: {len(listed.read)}", "; ".join(f"{tr(line.name)} {line.percent} %" for line in listed.read)))
     if listed.absent:
         found.append(("Lines that say there is none", number(listed.absent)))
-    unread = (Caution("list_text", "line-unread", f"Not counted: {quoted(line.line)}.", line.why) for line in listed.unread)
-    return found, (*cautions, *unread)
+    return found, cautions
 
 
 def _limits(parts: Sequence[Part], state: State) -> tuple[Facts, tuple[Caution, ...]]:

@@ -1,6 +1,6 @@
 """Results into HTML: the Jinja environment of the answers, with the filters that write numbers for people."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache, wraps
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from calc.display import display_of
 from calc.language import all_of, spoken, tr
 from calc.pour_names import pour_name
 from calc.reference import ValueRange
+from calc.reference_fragrance import essential_oils
 from calc.step_words import in_words
 from calc.units import convert, show_unit
 
@@ -83,6 +84,7 @@ def add_filters(target: Environment) -> None:
         duration=_together(shown.duration),
         points=shown.points,
         lower_first=lower_first,
+        materials_said=materials_said,
         acid=acid,
         in_words=in_words,
         pour_name=pour_name,
@@ -135,6 +137,12 @@ def together(text: str) -> str:
 def lower_first(text: str) -> str:
     """A label inside a sentence: "Olive oil" is "olive oil"; "NaOH" and "LYE-1121" stay as they are."""
     return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
+def materials_said(names: Sequence[str]) -> str:
+    """Materials inside a sentence: an oil of the table by its plain name, a lot as its maker has written it."""
+    plain = {tr(oil.name) for oil in essential_oils().values()}
+    return all_of([lower_first(name) if name in plain else name for name in names])
 
 
 def acid(code: str) -> str:

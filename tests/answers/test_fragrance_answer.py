@@ -319,5 +319,19 @@ def test_a_line_of_a_list_that_is_not_understood_is_told_and_the_rest_counts():
     reply = ask(values, task="scent_lot")
     assert "Linalool 4.5 %" in words(reply, "scent_lot")
     assert [(caution["field"], caution["message"]) for caution in reply["cautions"] if caution["code"] == "line-unread"] == [
-        ("list_text", "Not counted: “Colour: none added”.")
+        ("", "Meadow: not counted is “Colour: none added”.")
     ]
+
+
+def test_a_statement_with_a_line_that_nobody_could_read_leaves_the_label_s_list_incomplete():
+    papers = {"code": "F-1", "material": "fragrance", "name": "Meadow", "in_use": "yes", "eu_statement": "yes",
+              "certificate_max_fraction": "7", "certificate_edition": "51"}  # fmt: skip
+
+    def with_list(text):
+        return lambda state: state["scent_lot"].append({"id": "f1", "values": papers | {"list_text": text}})
+
+    read = ask({"scent": "lot:f1", "load_fraction": "3"}, with_list("Linalool 4.5 %"))
+    assert "Incomplete" not in words(read)
+    unread = ask({"scent": "lot:f1", "load_fraction": "3"}, with_list("Linalool 4.5 %\nFoo compound 2"))
+    assert "Incomplete: get the supplier’s allergen statement for Meadow" in words(unread)
+    assert "Meadow: not counted is “Foo compound 2”." in words(unread)

@@ -69,7 +69,7 @@ def test_a_fragrance_oil_with_all_its_papers_takes_ten_taps(page: Page) -> None:
     put("certificate_max_fraction", "7.5")
     put("certificate_edition", "51")
     expect(answered(page, "scent_lot")).to_contain_text("Linalool 4.5 %", timeout=40_000)
-    expect(answered(page, "scent_lot")).to_contain_text("Colour: none added")
+    expect(answered(page, "scent_lot")).to_contain_text("not counted is “Colour: none added”")
     tap(lot.get_by_role("button", name="Save this scent lot"))
     page.wait_for_url("**/workshop/")
     assert taps == 10

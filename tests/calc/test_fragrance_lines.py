@@ -54,6 +54,10 @@ def test_what_is_not_in_it_is_counted_and_no_row() -> None:
     assert (found.absent, [each.percent for each in found.read], found.unread) == (3, ["1.2"], ())
 
 
+def test_the_names_of_columns_are_no_line_of_a_list() -> None:
+    assert supplier_list("Allergen\tCAS No.\tMax. content %\nLinalool\t78-70-6\t4,5").unread == ()
+
+
 def test_of_one_that_stands_twice_the_larger_counts() -> None:
     assert shares(f"Linalool 1\n{LINALOOL} 2\nlinalool 0.5") == {"linalool": "2"}
 
@@ -62,7 +66,7 @@ def test_of_one_that_stands_twice_the_larger_counts() -> None:
     ("line", "why"),
     [
         ("Linalool", "No share"),
-        ("Allergen  CAS  %", "No share"),
+        ("Allergen of ours", "No share"),
         ("Linalool 1,500 ppm", "1.5"),
         ("Linalool 140 %", "more than all"),
         ("78-70-5 4.5", "last digit"),
