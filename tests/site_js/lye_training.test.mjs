@@ -14,13 +14,19 @@ const said = (fields) => ({ id: "t", at: "", local: "", kind: "trained", subject
 const BEA = said({ helper: "Bea", until: "2027-11-01", reason: null });
 
 test("a stop of the person at the scale counts, whoever else's training covers the lye", () => {
-  assert.deepEqual(now(" ána ", [STOP]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9" });
+  assert.deepEqual(now(" ána ", [STOP]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9", place: "" });
   assert.equal(now("Quill", [STOP]).stop, "");
   assert.equal(now("Ana", [{ ...STOP, phases: ["lift"] }]).stop, "");
 });
 
 const ORDER = { daily: "held", eyewash: {} };
 const ready = (person, stops, fields = {}) => ({ ...now(person, stops), ...ORDER, ...fields });
+
+test("a stop of the place counts for whoever is at the scale, and no answer of before it goes with the next block", () => {
+  const eyewash = { ...STOP, place: "daily-eyewash" };
+  assert.deepEqual(now("Bea", [eyewash]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9", place: "daily-eyewash" });
+  assert.equal(withoutQuestion(ready("Bea", [eyewash]), "Bea", { ...BEA, daily: "held" }), null);
+});
 
 test("who is trained, has done the daily check and finds the eyewash in order is asked nothing", () => {
   assert.deepEqual(withoutQuestion(ready("béa", []), "béa", undefined), { helper: "Bea", until: "2027-11-01", reason: null });

@@ -1,12 +1,13 @@
-import { covered, nameKey, stopOf } from "../../store/training.mjs";
+import { barOf, covered, nameKey } from "../../store/training.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 
 /**
- * What the records say before a block: whose training covers its lye, the walk whose stop the person at the scale has open
- * ("" where there is none), that person's daily check, and which eyewash check doesn't hold, "weekly" -> "over".
+ * What the records say before a block: whose training covers its lye, the walk whose open stop keeps the person at the scale
+ * from lye ("" where there is none), the point where that stop is of the place, that person's daily check, and which eyewash
+ * check doesn't hold, "weekly" -> "over".
  *
- * @typedef {{helpers: {helper: string, until: string}[], stop: string}} Standing
+ * @typedef {{helpers: {helper: string, until: string}[], stop: string, place: string}} Standing
  * @typedef {Standing & {daily: "held" | "missing", eyewash: Record<string, string>}} Readiness
  * @typedef {{helper: string | null, until?: string, reason: string | null}} Said
  */
@@ -20,8 +21,14 @@ export const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.
 /** @param {Parameters<typeof covered>[0]} record @param {string[]} phases @param {string} today @param {string} person @returns {Standing} */
 export const standing = (record, phases, today, person) => ({
   helpers: covered(record, phases, today),
-  stop: stopOf(record.stops, person, phases)?.subject ?? "",
+  ...barHere(record.stops, person, phases),
 });
+
+/** @param {Parameters<typeof barOf>[0]} stops @param {string} person @param {string[]} phases @returns {Pick<Standing, "stop" | "place">} */
+export function barHere(stops, person, phases) {
+  const bar = barOf(stops, person, phases);
+  return { stop: bar?.subject ?? "", place: bar?.place ?? "" };
+}
 
 /** What this person said last about it on a day. @param {TarewellEvent[]} events @param {string} person @param {(event: TarewellEvent) => boolean} isToday */
 export const answerOf = (events, person, isToday) =>
