@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answerOf, bars, saidHere, standing, withoutQuestion } from "../../site/static/js/page/scale/lye_training.mjs";
+import { answerOf, bars, isInMidBlock, saidHere, standing, takenOver, withoutQuestion } from "../../site/static/js/page/scale/lye_training.mjs";
 
 const PHASES = ["tank", "mix"];
 const trained = (helper) => ({
@@ -51,6 +51,21 @@ test("what a person said today at another block goes with the next, unless more 
   assert.deepEqual(withoutQuestion(ready("Ana", []), "Ana", bea), { helper: "Bea", until: "2027-11-01", reason: null });
   assert.equal(withoutQuestion(ready("Ana", [{ ...STOP, helper: "bea" }]), "Ana", bea), null);
   assert.equal(withoutQuestion(ready("Ana", []), "Ana", BEA), null);
+});
+
+test("between warm oil and lye whoever takes over is kept as they stand, and asked at the next block", () => {
+  const weighed = said({ kind: "weighed", at: "2026-11-25T22:30:00.000Z" });
+  const mid = (events, now) => isInMidBlock(events, () => false, Date.parse(now));
+  assert.equal(mid([weighed], "2026-11-26T01:00:00.000Z"), true);
+  assert.equal(mid([weighed], "2026-11-26T07:00:00.000Z"), false);
+  assert.equal(mid([{ ...weighed, kind: "checked" }], "2026-11-26T01:00:00.000Z"), false);
+  const amiss = { daily: "missing", eyewash: { weekly: "over" } };
+  assert.deepEqual(takenOver(ready("Ana", [], amiss), "Ana", "took over"), { helper: null, reason: "took over", took_over: true });
+  const bea = takenOver(ready("Bea", [], amiss), "bea", "took over");
+  assert.deepEqual(bea, { helper: "Bea", until: "2027-11-01", reason: "took over", took_over: true });
+  assert.equal(withoutQuestion(ready("Bea", [], amiss), "Bea", said({ ...bea, person: "Bea", ...amiss })), null);
+  // Nor does it open a stop.
+  assert.equal(bars("walk:w9", said({ ...bea, ...amiss, stopped: "walk:w9" })), true);
 });
 
 test("an open stop bars lye whatever reason was given, but for a block begun while a reason was enough", () => {

@@ -392,7 +392,7 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_signed", { person: "R", initials: "R", path: "", phases: ["weigh"] }),
     daily(),
     event("trained", { subject: "block:QM-1/1", person: "Q", helper: "R", reason: null }),
-    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1" }),
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1", took_over: true }),
     event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
   const read = await back(await writeCopy([all]));

@@ -9,7 +9,7 @@ import { barOf, covered, nameKey } from "../../store/training.mjs";
  *
  * @typedef {{helpers: {helper: string, until: string}[], stop: string, place: string}} Standing
  * @typedef {Standing & {daily: "held" | "missing", eyewash: Record<string, string>}} Readiness
- * @typedef {{helper: string | null, until?: string, reason: string | null}} Said
+ * @typedef {{helper: string | null, until?: string, reason: string | null, took_over?: true}} Said
  */
 
 /** An answer given late in the evening is not asked for again in the middle of its block after midnight. [ms] */
@@ -36,7 +36,22 @@ export const answerOf = (events, person, isToday) =>
 
 /** Whether it was said of this block today, or in the evening before. @param {TarewellEvent[]} events Of the block. @param {string} person @param {(event: TarewellEvent) => boolean} isToday @param {number} now */
 export const saidHere = (events, person, isToday, now) =>
-  answerOf(events, person, (event) => isToday(event) || Math.abs(now - Date.parse(event.at)) < SHIFT);
+  answerOf(events, person, (event) => isToday(event) || withinShift(event, now));
+
+/** @param {Pick<TarewellEvent, "at">} event @param {number} now */
+const withinShift = ({ at }, now) => Math.abs(now - Date.parse(at)) < SHIFT;
+
+/**
+ * Whether something has been weighed into the vessel in this shift: between warm oil and lye nobody is asked. What was left
+ * standing overnight has no such haste.
+ *
+ * @param {TarewellEvent[]} events Of the block. @param {(event: TarewellEvent) => boolean} isToday @param {number} now
+ */
+export const isInMidBlock = (events, isToday, now) =>
+  events.some((event) => event.kind === "weighed" && (isToday(event) || withinShift(event, now)));
+
+/** What is kept, without a question, of who takes a block over in its middle. @param {Standing} now @param {string} person @param {string} reason @returns {Said} */
+export const takenOver = (now, person, reason) => ({ ...(ownCover(now, person) ?? { helper: null }), reason, took_over: true });
 
 /** The person's own training, where it covers the block. @param {Standing} now @param {string} person */
 export const ownCover = ({ helpers }, person) => helpers.find(({ helper }) => nameKey(helper) === nameKey(person));
@@ -54,8 +69,8 @@ export const isInOrder = ({ daily, eyewash, stop }) => daily === "held" && stop 
 export function withoutQuestion(now, person, answer) {
   const own = ownCover(now, person);
   if (own && isInOrder(now)) return { ...own, reason: null };
-  // One of before the daily check was asked for says nothing of it.
-  if (!answer?.daily || !stillHolds(answer, now)) return null;
+  // One of before the daily check was asked for says nothing of it; one that nobody gave speaks for its own block alone.
+  if (!answer?.daily || answer.took_over || !stillHolds(answer, now)) return null;
   const grown =
     (now.daily === "missing" && answer.daily !== "missing") ||
     Object.entries(now.eyewash).some(([which, state]) => answer.eyewash?.[which] !== state);

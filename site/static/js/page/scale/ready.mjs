@@ -9,7 +9,8 @@ import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs"
 import { trainingMonths } from "../safety/shop.mjs";
 import { untilRead } from "../unread.mjs";
 import { keepWayBack } from "../way_back.mjs";
-import { answerOf, barHere, bars, handlesLye, isInOrder, ownCover, saidHere, standing, withoutQuestion } from "./lye_training.mjs";
+import { word } from "../words.mjs";
+import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "./lye_training.mjs";
 import { clockTime } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
@@ -45,8 +46,8 @@ const answerHere = ({ events, person }) => saidHere(events, person, isToday, clo
 const carried = new WeakMap();
 
 /**
- * Asked of each who weighs the block: before its first step, or at once where somebody takes it over while lye is still to
- * come. Whoever has been asked is not asked again between warm oil and lye.
+ * Asked of each who weighs the block before anything is in the vessel. Whoever takes it over later is looked up without a
+ * question, as long as lye is still to come: between warm oil and lye nobody is asked.
  *
  * @param {BlockAtScale} block
  */
@@ -84,7 +85,9 @@ export function showReady(block) {
     const events = await untilRead((limit) => eventsOfKinds(["trained"], limit));
     // Meanwhile something else may be asked, or have been answered.
     if (!block.open || block.aside || !here() || !asksReady(block)) return;
-    const said = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
+    const known = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
+    const midBlock = isInMidBlock(block.events, isToday, clock.now());
+    const said = known ?? (midBlock ? takenOver(found, block.person, word("took-over")) : null);
     if (!said) return draw(block, found);
     carried.set(block, { person: block.person, fields: withState(said, found) });
     block.show();
