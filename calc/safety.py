@@ -101,7 +101,8 @@ class Card:
 class Check:
     """One point of the walk. `pause`: its group inside the phase; people pause between two groups.
 
-    `other_day`: nobody can put its "no" right on the same day.
+    `other_day`: nobody can put its "no" right on the same day. `place`: its "no" is of the workshop, not of the person who
+    said it, and keeps everybody from lye.
     """
 
     key: str
@@ -114,6 +115,7 @@ class Check:
     teach_answer: Statement | None
     pause: int
     other_day: bool
+    place: bool
 
 
 @dataclass(frozen=True)
@@ -127,13 +129,14 @@ class Phase:
 
 @dataclass(frozen=True)
 class DailyPoint:
-    """One point of the daily check of somebody who is trained. `other_day`: as in `Check`."""
+    """One point of the daily check of somebody who is trained. `other_day`, `place`: as in `Check`."""
 
     key: str
     what: Statement
     question: Statement
     if_no: Statement
     other_day: bool
+    place: bool
 
 
 @dataclass(frozen=True)
@@ -273,12 +276,12 @@ def phases() -> tuple[Phase, ...]:
             raise fault("walk", line, "a question to the helper needs its answer")
         if not row["pause"].isdigit():
             raise fault("walk", line, "pause is no number")
-        other_day = _other_day("walk", line, row)
+        lasts, place = _is_yes("walk", line, row, "other_day"), _is_yes("walk", line, row, "place")
         seen.add(row["key"])
         teach, answer = (told("teach"), told("teach_answer")) if row["teach"] else (None, None)
         what, why, question, stop, if_no = map(told, ("what", "why", "question", "stop", "if_no"))
-        grouped = int(row["pause"]), other_day
-        checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, *grouped))
+        marks = int(row["pause"]), lasts, place
+        checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, *marks))
     for phase, found in checks.items():
         groups = [each.pause for each in found]
         if groups != sorted(groups) or not all(FEWEST <= groups.count(group) <= MOST for group in {*groups} or {0}):
@@ -286,10 +289,10 @@ def phases() -> tuple[Phase, ...]:
     return tuple(Phase(row["phase"], told("title"), tuple(checks[row["phase"]])) for _, row, told in _rows("phases"))
 
 
-def _other_day(name: str, line: int, row: Row) -> bool:
-    if row["other_day"] not in ("", "yes"):
-        raise fault(name, line, "other_day is neither yes nor empty")
-    return bool(row["other_day"])
+def _is_yes(name: str, line: int, row: Row, column: str) -> bool:
+    if row[column] not in ("", "yes"):
+        raise fault(name, line, f"{column} is neither yes nor empty")
+    return bool(row[column])
 
 
 @cache
@@ -302,7 +305,8 @@ def daily() -> tuple[DailyPoint, ...]:
         if len(found) == MOST_DAILY:
             raise fault("daily", line, f"the daily check has more than {MOST_DAILY} points")
         said = told("what"), told("question"), told("if_no")
-        found[row["key"]] = DailyPoint(row["key"], *said, _other_day("daily", line, row))
+        marks = _is_yes("daily", line, row, "other_day"), _is_yes("daily", line, row, "place")
+        found[row["key"]] = DailyPoint(row["key"], *said, *marks)
     return tuple(found.values())
 
 

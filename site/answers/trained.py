@@ -12,7 +12,7 @@ EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found no
 def trained(events: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Each answer to the question, as stored.
 
-    `stopped`: whether who gave it had a stop of the safety walk open; `eyewash`: what did not hold on that day, empty where
+    `stopped`: whether a stop of the safety walk was open, of who gave it or of the place; `eyewash`: what did not hold on that day, empty where
     nothing is known; `unchecked`: whether the daily check was missing, as far as it was asked for.
     """
     return [

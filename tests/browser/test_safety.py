@@ -234,7 +234,7 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     assert shown(page) == "daily-floor/stop"
     page.locator("[data-way-back]").tap()
     floor.comes("ready")
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Q has an open stop")
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No. No lye for anybody")
     # On up to the lye, and no further.
     floor.step()
     while (screen := floor.at()) != "barred":
@@ -246,6 +246,14 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     assert record["steps"][len(done_steps)]["key"] == lye
     page.reload()
     floor.comes("barred")
+    # The floor is wet for whoever comes.
+    tools = page.locator("[data-floor-tools]")
+    tools.locator("summary").tap()
+    floor.at()
+    tools.locator('[data-do="change-person"]').tap()
+    floor.sign("J")
+    floor.comes("barred")
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No.")
     page.locator(f"{STAGE} a.main-button").tap()
     page.wait_for_url("**/safety/**")
     assert shown(page) == "daily-floor/stop"

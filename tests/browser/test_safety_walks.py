@@ -19,6 +19,7 @@ from walking import (
     begin,
     check_eyewash,
     daily_check,
+    fill_card,
     press,
     press_in,
     set_place,
@@ -360,7 +361,14 @@ def test_the_daily_check_is_one_screen_of_a_phone_and_a_no_stops_it(page: Page) 
     page.locator("#clear-person").fill("Ana")
     page.locator("#clear-reason").fill("Charged")
     press(hands, "clear")
-    press_in(page.locator('li[data-point="daily-phone"]'), "yes")
+    phone = page.locator('li[data-point="daily-phone"]')
+    page.wait_for_timeout(350)
+    phone.locator('[data-do="yes"]').tap()
+    expect(phone.locator("[data-card-first]")).to_contain_text("The card has no number or no address")
+    expect(phone.locator("[data-card-first] a")).to_have_attribute("href", re.compile(r"workshop/edit/#safety$"))
+    assert shown(page) == "daily", "no Yes against the card"
+    fill_card(page)
+    press_in(phone, "yes")
     assert shown(page) == "daily-done"
     walk_page(page)
     expect(page.locator("[data-daily-done]")).to_contain_text("Ana")
@@ -464,7 +472,8 @@ def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) 
     answer_all(hands, until="before-eyewash")
     page.wait_for_timeout(350)
     page.locator(f'{STAGE} [data-do="yes"]').tap()
-    expect(page.locator("[data-eyewash-first]")).to_be_visible()
+    expect(page.locator("[data-eyewash-first]")).to_contain_text("Weekly run.")
+    expect(page.locator("[data-eyewash-first] [data-eyewash-of='yearly']")).to_be_hidden()
     assert shown(page) == "before-eyewash"
     # It is recorded there and then, what is half ticked outlives a reload of that day, and then the yes stands.
     weekly = page.locator(f'{STAGE} [data-eyewash-check="weekly"]')

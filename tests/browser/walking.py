@@ -6,12 +6,13 @@ from typing import Any
 
 from floor import put
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys
+from screens import Hands, Keys, stored
 
 PHASE = "weigh"
 STAGE = "[data-stage]"
 SETTLED = "[data-stage][data-settled]"
 EYEWASH = "before-eyewash"
+CARD = "before-card"
 # Why somebody guides whose own training doesn't cover it.
 FIRST = "The first one here"
 # The workshop's own details, as its form stores them.
@@ -29,6 +30,14 @@ def set_place(page: Page, **values: str) -> None:
     put(page, [{"id": "seed-place", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "safety:safety",
                 "values": {**PLACE, **values}}])  # fmt: skip
     page.reload()
+
+
+def fill_card(page: Page) -> None:
+    """Number and address of the emergency card, as another tab would type them, where this workshop has none."""
+    if not any(event["subject"] == "safety:safety" for event in stored(page, "events")):
+        at = "2026-01-01T07:00:00"
+        put(page, [{"id": "seed-card", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "safety:safety",
+                    "values": {name: PLACE[name] for name in ("emergency_number", "address")}}], None)  # fmt: skip
 
 
 def choose(hands: Hands, box: str) -> None:
@@ -80,6 +89,8 @@ def answer_all(hands: Hands, until: str = "sign") -> list[str]:
         if screen == EYEWASH:
             for which in due_checks(hands.page):
                 check_eyewash(hands.page, which)
+        if screen == CARD:
+            fill_card(hands.page)
         press(hands, {"pause": "on", "phases": "phase"}.get(screen, "yes"))
     return seen
 
@@ -117,6 +128,8 @@ def daily_check(hands: Hands, no: str = "") -> None:
                 expect(row.locator("[data-eyewash-first]")).to_be_visible()
                 check_eyewash(page, which)
                 expect(page.locator(f'[data-eyewash-check="{which}"]')).to_have_attribute("data-now", "held")
+        if point == "daily-phone":
+            fill_card(page)
         press_in(row, "yes")
 
 

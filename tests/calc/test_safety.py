@@ -80,6 +80,8 @@ def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
         ("daily", "daily-fit", "question", "daily_luck", "no statement daily_luck"),
         ("daily", "daily-fit", "if_no", "", "if_no is empty"),
         ("daily", "daily-fit", "other_day", "no", "neither yes nor empty"),
+        ("daily", "daily-air", "place", "no", "place is neither yes nor empty"),
+        ("walk", "before-air", "place", "no", "place is neither yes nor empty"),
         ("daily", "daily-air", "key", "daily-fit", "stands twice"),
         ("daily_words", "daily_fit", "spanish", "", "spanish is empty"),
         ("materials", "glass", "verdict", "perhaps", "verdict"),
@@ -234,9 +236,16 @@ def test_the_daily_check_is_seven_points_that_are_read_in_half_a_minute(language
 def test_an_eighth_daily_point_is_refused(edit: Edit) -> None:
     edit("daily", "daily-phone", "other_day", "")
     path = safety_tables.FOLDER / "daily.csv"
-    path.write_text(path.read_text(encoding="utf-8") + "daily-cat,before_air,daily_air_ask,before_air_no,\n", encoding="utf-8")
+    path.write_text(path.read_text(encoding="utf-8") + "daily-cat,before_air,daily_air_ask,before_air_no,,\n", encoding="utf-8")
     with pytest.raises(safety.SafetyDataError, match="more than 7 points"):
         safety.daily()
+
+
+def test_what_is_amiss_with_the_workshop_itself_is_marked_and_what_one_person_lacks_is_not() -> None:
+    """Common practice, no source: a dry eyewash blinds whoever pours; torn gloves are changed by the one who wears them."""
+    assert {point.key for point in safety.daily() if not point.place} == {"daily-fit", "daily-wear"}
+    marked = {check.key for phase in safety.phases() for check in phase.checks if check.place}
+    assert marked == {"before-card", "before-eyewash", "before-air", "before-floor"}
 
 
 def test_the_language_of_the_walk_is_its_first_point() -> None:

@@ -81,6 +81,8 @@ def test_every_point_of_the_walk_has_its_screens_in_the_page(pages):
 def test_where_a_daily_check_begins_the_page_knows_its_points(pages, name: str):
     [place] = [each for each in pages[name].all("template") if each.get("data-daily-points")]
     assert place.get("data-daily-points").split() == [point.key for point in daily()]
+    of_place = {each.get("data-place-point") for each in pages[name].all("template")} - {None}
+    assert {"daily-eyewash", "before-eyewash"} <= of_place and not {"daily-fit", "daily-wear"} & of_place
 
 
 def test_the_emergency_card_is_linked_from_every_page(pages):

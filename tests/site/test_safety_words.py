@@ -70,7 +70,7 @@ def test_wherever_air_is_bled_it_is_locked_and_blocked_first_or_the_words_forbid
 def test_a_trapped_hand_is_not_freed_by_bleeding_the_air():
     """Workshop practice: venting can move the frame onto the hand. Unplugging alone leaves the air on."""
     first = say("trap_stop")
-    for text, parts in ((first.en, ("stop button", "plug out", "air valve shut", "Do NOT bleed")),
+    for text, parts in ((first.en, ("stop button", "unplug it", "air valve shut", "Do NOT bleed")),
                         (first.es, ("botón de paro", "desenchufe", "cierre el aire", "NO purgue"))):  # fmt: skip
         found = [text.find(part) for part in parts]
         assert -1 not in found and found == sorted(found), text

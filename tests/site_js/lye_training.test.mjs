@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answerOf, bars, saidHere, standing, withoutQuestion } from "../../site/static/js/page/scale/lye_training.mjs";
+import { answerOf, bars, isInMidBlock, saidHere, standing, takenOver, withoutQuestion } from "../../site/static/js/page/scale/lye_training.mjs";
 
 const PHASES = ["tank", "mix"];
 const trained = (helper) => ({
@@ -14,13 +14,19 @@ const said = (fields) => ({ id: "t", at: "", local: "", kind: "trained", subject
 const BEA = said({ helper: "Bea", until: "2027-11-01", reason: null });
 
 test("a stop of the person at the scale counts, whoever else's training covers the lye", () => {
-  assert.deepEqual(now(" ána ", [STOP]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9" });
+  assert.deepEqual(now(" ána ", [STOP]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9", place: "" });
   assert.equal(now("Quill", [STOP]).stop, "");
   assert.equal(now("Ana", [{ ...STOP, phases: ["lift"] }]).stop, "");
 });
 
 const ORDER = { daily: "held", eyewash: {} };
 const ready = (person, stops, fields = {}) => ({ ...now(person, stops), ...ORDER, ...fields });
+
+test("a stop of the place counts for whoever is at the scale, and no answer of before it goes with the next block", () => {
+  const eyewash = { ...STOP, place: "daily-eyewash" };
+  assert.deepEqual(now("Bea", [eyewash]), { helpers: [{ helper: "Bea", until: "2027-11-01" }], stop: "walk:w9", place: "daily-eyewash" });
+  assert.equal(withoutQuestion(ready("Bea", [eyewash]), "Bea", { ...BEA, daily: "held" }), null);
+});
 
 test("who is trained, has done the daily check and finds the eyewash in order is asked nothing", () => {
   assert.deepEqual(withoutQuestion(ready("béa", []), "béa", undefined), { helper: "Bea", until: "2027-11-01", reason: null });
@@ -45,6 +51,21 @@ test("what a person said today at another block goes with the next, unless more 
   assert.deepEqual(withoutQuestion(ready("Ana", []), "Ana", bea), { helper: "Bea", until: "2027-11-01", reason: null });
   assert.equal(withoutQuestion(ready("Ana", [{ ...STOP, helper: "bea" }]), "Ana", bea), null);
   assert.equal(withoutQuestion(ready("Ana", []), "Ana", BEA), null);
+});
+
+test("between warm oil and lye whoever takes over is kept as they stand, and asked at the next block", () => {
+  const weighed = said({ kind: "weighed", at: "2026-11-25T22:30:00.000Z" });
+  const mid = (events, now) => isInMidBlock(events, () => false, Date.parse(now));
+  assert.equal(mid([weighed], "2026-11-26T01:00:00.000Z"), true);
+  assert.equal(mid([weighed], "2026-11-26T07:00:00.000Z"), false);
+  assert.equal(mid([{ ...weighed, kind: "checked" }], "2026-11-26T01:00:00.000Z"), false);
+  const amiss = { daily: "missing", eyewash: { weekly: "over" } };
+  assert.deepEqual(takenOver(ready("Ana", [], amiss), "Ana", "took over"), { helper: null, reason: "took over", took_over: true });
+  const bea = takenOver(ready("Bea", [], amiss), "bea", "took over");
+  assert.deepEqual(bea, { helper: "Bea", until: "2027-11-01", reason: "took over", took_over: true });
+  assert.equal(withoutQuestion(ready("Bea", [], amiss), "Bea", said({ ...bea, person: "Bea", ...amiss })), null);
+  // Nor does it open a stop.
+  assert.equal(bars("walk:w9", said({ ...bea, ...amiss, stopped: "walk:w9" })), true);
 });
 
 test("an open stop bars lye whatever reason was given, but for a block begun while a reason was enough", () => {

@@ -3,7 +3,7 @@ import { test } from "node:test";
 
 import { writeCopy } from "../../site/static/js/store/backup.mjs";
 import { eyewashOf, isDay, worstOf } from "../../site/static/js/store/eyewash.mjs";
-import { covered, covers, dailyOf, daysAfter, isReady, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
+import { barOf, covered, covers, dailyOf, daysAfter, isReady, monthsAfter, openStops, stopOf, trainings, unfit } from "../../site/static/js/store/training.mjs";
 import { foldWalk, foldWalks, isOver, isSignature } from "../../site/static/js/store/walk.mjs";
 import { back } from "./copies_for_tests.mjs";
 
@@ -282,6 +282,28 @@ test("a no in the daily check stops its person in every phase until it is cleare
   assert.equal(unfit(openStops(events, REQUIRED, ["daily-air"]), "R", "2026-11-25")?.subject, "walk:d1");
 });
 
+test("a no at a point of the place keeps everybody from lye until it is cleared, and takes nobody's training away", () => {
+  const of = (subject, events) => events.map((each) => ({ ...each, subject }));
+  const stop = no("daily-air");
+  const stopped = of("walk:d1", [daily(), stop]);
+  const stops = (events) => openStops(events, REQUIRED, [], ["daily-air", "weigh-a"]);
+  for (const person of ["Ana", "J"]) assert.equal(barOf(stops(stopped), person, ["tank"])?.subject, "walk:d1", person);
+  assert.equal(barOf(stops(stopped), "J", ["tank"])?.place, "daily-air");
+  const cleared = event("walk_cleared", { clears: stop.id, person: "Q", reason: "opened the door" });
+  assert.equal(barOf(stops([...stopped, ...of("walk:d1", [cleared])]), "J", ["tank"]), undefined);
+  // How fit somebody is, is theirs alone.
+  const unfitAna = of("walk:d2", [daily(), no("daily-fit")]);
+  assert.equal(barOf(stops(unfitAna), "J", ["tank"]), undefined);
+  assert.equal(barOf(stops(unfitAna), "Ana", ["tank"])?.place, "");
+  // The same in a walk, in the phase of its point; J begins a walk of his own all the same.
+  const walk = of("walk:w8", [begun(), no("weigh-a")]);
+  assert.equal(barOf(stops(walk), "J", ["weigh"])?.subject, "walk:w8");
+  assert.equal(barOf(stops(walk), "J", ["tank"]), undefined);
+  assert.equal(stopOf(stops(walk), "J", ["weigh"]), undefined);
+  const all = [...stopped, ...walked({ helper: "J" })];
+  assert.deepEqual(covered({ all: trainings(all, 12), stops: stops(all), required: REQUIRED }, ["weigh"], "2026-11-25").map(({ helper }) => helper), ["J"]);
+});
+
 test("a touch and an empty field are no signature", () => {
   // A palm leaves a point or a short line; a third of the field is a hand's stroke.
   for (const [initials, path] of [["", ""], ["", "M85 83"], ["  ", "M85 83L90 88"], [".", ""]]) assert.equal(isSignature(initials, path), false);
@@ -370,7 +392,7 @@ test("a copy carries walks and eyewash checks whole, and refuses them misshapen"
     event("walk_signed", { person: "R", initials: "R", path: "", phases: ["weigh"] }),
     daily(),
     event("trained", { subject: "block:QM-1/1", person: "Q", helper: "R", reason: null }),
-    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1" }),
+    event("trained", { subject: "block:QM-1/1", person: "Q", helper: null, reason: "Alone", daily: "missing", stopped: "walk:d1", took_over: true }),
     event("saved", { subject: "safety:safety", values: { "own.0.what": "a", "lift_g": "18", "lift_g.unit": "kg" } }),
   ];
   const read = await back(await writeCopy([all]));

@@ -18,14 +18,17 @@ function mirror(key, value) {
   dispatchEvent(new Event("tarewell-mirror"));
 }
 
-/** Only what was really entered here: an invented workshop's address must never be read out. @param {Workshop} workshop */
-export function mirrorPlace({ heads, state }) {
+/** What the card may show: only what was really entered here, for an invented workshop's address must never be read out. @param {Workshop} workshop */
+export function ownPlace({ heads, state }) {
   const item = heads.has("safety:safety") ? state.safety?.[0] : undefined;
-  if (!item) return mirror(PLACE, null);
+  if (!item) return null;
   const { emergency_number = "", address = "", poison_centre = "", eyewash = "", flush_minutes = "" } = item.values;
   const place = { emergency_number, address, poison_centre, eyewash, flush_minutes };
-  mirror(PLACE, Object.values(place).some((text) => INVENTED.test(text)) ? null : place);
+  return Object.values(place).some((text) => INVENTED.test(text)) ? null : place;
 }
+
+/** @param {Workshop} workshop */
+export const mirrorPlace = (workshop) => mirror(PLACE, ownPlace(workshop));
 
 /** How the eyewash stands, and the first day on which a check is overdue. @param {{state: string, overdue_from: string}} eyewash */
 export const mirrorEyewash = (eyewash) => mirror(EYEWASH, eyewash);

@@ -36,7 +36,7 @@ const HELD = {
   decided: ["person", "step", "choice", "reason", "text", "steps", "replaced"],
   closed: ["person", "outcome", "reason", "record", "html"],
   lots: ["person", "lots"],
-  trained: ["person", "helper", "until", "reason", "stopped", "eyewash", "daily"],
+  trained: ["person", "helper", "until", "reason", "stopped", "eyewash", "daily", "took_over"],
   walk_begun: heldBy("walk_begun"),
   walk_answered: heldBy("walk_answered"),
   walk_taken_back: heldBy("walk_taken_back"),

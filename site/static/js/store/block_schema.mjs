@@ -129,6 +129,7 @@ const CHECKS = {
   until: isDay,
   stopped: isName,
   daily: oneOf("held", "missing"),
+  took_over: (value) => value === true,
   eyewash: (value) =>
     isObject(value) && sameKeys(value, ["weekly", "yearly"].filter((key) => key in value)) && Object.values(value).every(oneOf("never", "faulty", "over")),
   lots: (value) => isObject(value) && Object.values(value).every(isName),

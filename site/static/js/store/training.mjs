@@ -47,6 +47,7 @@ export function daysAfter(day, days) {
  * @property {string} helper
  * @property {string[]} phases
  * @property {string} lasts     the day that it lasts, for nobody can put it right on it; "" where somebody can
+ * @property {string} place     the point, where its "no" is of the place and keeps everybody from lye; "" where it is of the helper
  */
 
 /** One person, however the name is typed: phones differ in whether they offer accents. @param {string} name */
@@ -122,9 +123,10 @@ function lapsed(walks, { helper }, signed) {
  *
  * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required
  * @param {string[]} [lasting] Points whose "no" nobody can put right on its day; needless where their own phase is asked for.
+ * @param {string[]} [place] Points whose "no" is of the place; needless where nobody asks about lye.
  * @returns {OpenStop[]}
  */
-export const openStops = (events, required, lasting = []) =>
+export const openStops = (events, required, lasting = [], place = []) =>
   foldWalks(events).flatMap(({ begun, parts, stops }) =>
     stops.filter(({ cleared }) => !cleared).map(({ no }) => {
       const point = no.point ?? "";
@@ -133,7 +135,7 @@ export const openStops = (events, required, lasting = []) =>
         Object.keys(required).find((each) => required[each]?.includes(point)) ?? begun.own?.find(({ key }) => key === point)?.phase;
       const walked = parts.find(({ points }) => points.includes(point))?.phases ?? [];
       const phases = lasts || begun.way === DAILY ? Object.keys(required) : phase ? [phase] : walked;
-      return { subject: begun.subject, helper: begun.helper ?? "", phases, lasts: lasts ? dayOf(no) : "" };
+      return { subject: begun.subject, helper: begun.helper ?? "", phases, lasts: lasts ? dayOf(no) : "", place: place.includes(point) ? point : "" };
     }),
   );
 
@@ -144,6 +146,14 @@ export const unfit = (stops, person, today) =>
 /** An open stop of this person in one of these phases. @param {OpenStop[]} stops @param {string} helper @param {string[]} phases */
 export const stopOf = (stops, helper, phases) =>
   stops.find((stop) => nameKey(stop.helper) === nameKey(helper) && stop.phases.some((phase) => phases.includes(phase)));
+
+/**
+ * An open stop that keeps this person from lye: one of their own, or one of the place, whoever found it.
+ *
+ * @param {OpenStop[]} stops @param {string} person @param {string[]} phases
+ */
+export const barOf = (stops, person, phases) =>
+  stopOf(stops, person, phases) ?? stops.find((stop) => stop.place && stop.phases.some((phase) => phases.includes(phase)));
 
 /**
  * Whose training covers all of these phases on a day, each once and until when: every point of each phase was answered in

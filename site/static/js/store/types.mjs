@@ -44,8 +44,9 @@
  * @property {Record<string, string>} [lots]  pour -> lot code
  * @property {string | null} [helper]    trained: whose training covers it, null with a reason; walk_begun: who is walked, by whom, in which language and way, through which phases
  * @property {string} [until]     trained: the last day on which that training holds
- * @property {string} [stopped]   trained: the walk whose stop who said it had open; then `reason` stands beside a helper too
+ * @property {string} [stopped]   trained: the walk whose open stop barred the lye, of who said it or of the place; then `reason` stands beside a helper too
  * @property {Record<string, string>} [eyewash]  trained: how each check that did not hold stood then, "weekly" -> "over"
+ * @property {true} [took_over]  trained: it was not asked, for the block was in hand; `reason` says so
  * @property {"held" | "missing"} [daily]  trained: how the daily check of who said it stood; none where it was not asked for yet
  * @property {string} [guide]     walk_begun; and with `reason` why, where that person's own training doesn't cover it
  * @property {string} [language]

@@ -90,8 +90,12 @@ export async function eyewashAllows(screen) {
   const problem = /** @type {HTMLElement | null} */ (screen.querySelector("[data-eyewash-first]"));
   if (!problem) return true;
   await showEyewash();
-  const due = boxes().find(({ dataset }) => dataset.now !== "held");
+  const missing = boxes().filter(({ dataset }) => dataset.now !== "held");
+  const [due] = missing;
   problem.hidden = !due;
+  for (const name of problem.querySelectorAll(/** @type {"strong"} */ ("[data-eyewash-of]"))) {
+    name.hidden = !missing.some(({ dataset }) => dataset.eyewashCheck === name.dataset.eyewashOf);
+  }
   if (due) {
     /** @type {HTMLElement} */ (screen.querySelector("[data-eyewash-here]")).hidden = false;
     /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;

@@ -49,6 +49,10 @@ export const lasting = () =>
     (dataset.screen ?? "").replace(/\/stop$/, ""),
   );
 
+/** The points of walk and daily check whose "no" keeps everybody from lye. */
+export const placePoints = () =>
+  [...document.querySelectorAll(/** @type {"template"} */ ("template[data-place-point]"))].map(({ dataset }) => dataset.placePoint ?? "");
+
 /** What the maker has added, in the form in which a walk freezes it: each language in which it is whole. @returns {OwnPoint[]} */
 function ownPoints() {
   const values = ownValues();

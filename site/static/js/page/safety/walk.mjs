@@ -7,6 +7,7 @@ import { keep } from "../saved.mjs";
 import { clockTime } from "../scale/people.mjs";
 import { fill } from "../scale/stage.mjs";
 import { hush } from "./aloud.mjs";
+import { cardAllows } from "./card.mjs";
 import { dailyRows, markDaily } from "./daily.mjs";
 import { eyewashAllows, takeEyewashBack, tellEyewash } from "./eyewash.mjs";
 import { drawInitials, showInitials } from "./initials.mjs";
@@ -256,7 +257,8 @@ export class Walk {
     if (action === "sign-now" || action === "sign-later") this.signing = action === "sign-now";
     if (action === "phase" || action === "sign-now" || action === "sign-later") return this.draw();
     if (action === "wipe") return this.pad?.wipe();
-    if (action === "yes" && !fold.done.has(point) && !(await eyewashAllows(button.closest("li") ?? stage.place))) return;
+    const asked = button.closest("li") ?? stage.place;
+    if (action === "yes" && !fold.done.has(point) && !((await eyewashAllows(asked)) && (await cardAllows(asked)))) return;
     if (action === "yes" && isDaily(fold)) return this.tick(fold, point);
     if (action === "yes" || action === "no" || action === "again") {
       await this.store("walk_answered", { point, answer: action, language: shownLanguage(stage.root) });

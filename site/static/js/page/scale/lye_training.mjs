@@ -1,14 +1,15 @@
-import { covered, nameKey, stopOf } from "../../store/training.mjs";
+import { barOf, covered, nameKey } from "../../store/training.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 
 /**
- * What the records say before a block: whose training covers its lye, the walk whose stop the person at the scale has open
- * ("" where there is none), that person's daily check, and which eyewash check doesn't hold, "weekly" -> "over".
+ * What the records say before a block: whose training covers its lye, the walk whose open stop keeps the person at the scale
+ * from lye ("" where there is none), the point where that stop is of the place, that person's daily check, and which eyewash
+ * check doesn't hold, "weekly" -> "over".
  *
- * @typedef {{helpers: {helper: string, until: string}[], stop: string}} Standing
+ * @typedef {{helpers: {helper: string, until: string}[], stop: string, place: string}} Standing
  * @typedef {Standing & {daily: "held" | "missing", eyewash: Record<string, string>}} Readiness
- * @typedef {{helper: string | null, until?: string, reason: string | null}} Said
+ * @typedef {{helper: string | null, until?: string, reason: string | null, took_over?: true}} Said
  */
 
 /** An answer given late in the evening is not asked for again in the middle of its block after midnight. [ms] */
@@ -20,8 +21,14 @@ export const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.
 /** @param {Parameters<typeof covered>[0]} record @param {string[]} phases @param {string} today @param {string} person @returns {Standing} */
 export const standing = (record, phases, today, person) => ({
   helpers: covered(record, phases, today),
-  stop: stopOf(record.stops, person, phases)?.subject ?? "",
+  ...barHere(record.stops, person, phases),
 });
+
+/** @param {Parameters<typeof barOf>[0]} stops @param {string} person @param {string[]} phases @returns {Pick<Standing, "stop" | "place">} */
+export function barHere(stops, person, phases) {
+  const bar = barOf(stops, person, phases);
+  return { stop: bar?.subject ?? "", place: bar?.place ?? "" };
+}
 
 /** What this person said last about it on a day. @param {TarewellEvent[]} events @param {string} person @param {(event: TarewellEvent) => boolean} isToday */
 export const answerOf = (events, person, isToday) =>
@@ -29,7 +36,22 @@ export const answerOf = (events, person, isToday) =>
 
 /** Whether it was said of this block today, or in the evening before. @param {TarewellEvent[]} events Of the block. @param {string} person @param {(event: TarewellEvent) => boolean} isToday @param {number} now */
 export const saidHere = (events, person, isToday, now) =>
-  answerOf(events, person, (event) => isToday(event) || Math.abs(now - Date.parse(event.at)) < SHIFT);
+  answerOf(events, person, (event) => isToday(event) || withinShift(event, now));
+
+/** @param {Pick<TarewellEvent, "at">} event @param {number} now */
+const withinShift = ({ at }, now) => Math.abs(now - Date.parse(at)) < SHIFT;
+
+/**
+ * Whether something has been weighed into the vessel in this shift: between warm oil and lye nobody is asked. What was left
+ * standing overnight has no such haste.
+ *
+ * @param {TarewellEvent[]} events Of the block. @param {(event: TarewellEvent) => boolean} isToday @param {number} now
+ */
+export const isInMidBlock = (events, isToday, now) =>
+  events.some((event) => event.kind === "weighed" && (isToday(event) || withinShift(event, now)));
+
+/** What is kept, without a question, of who takes a block over in its middle. @param {Standing} now @param {string} person @param {string} reason @returns {Said} */
+export const takenOver = (now, person, reason) => ({ ...(ownCover(now, person) ?? { helper: null }), reason, took_over: true });
 
 /** The person's own training, where it covers the block. @param {Standing} now @param {string} person */
 export const ownCover = ({ helpers }, person) => helpers.find(({ helper }) => nameKey(helper) === nameKey(person));
@@ -47,8 +69,8 @@ export const isInOrder = ({ daily, eyewash, stop }) => daily === "held" && stop 
 export function withoutQuestion(now, person, answer) {
   const own = ownCover(now, person);
   if (own && isInOrder(now)) return { ...own, reason: null };
-  // One of before the daily check was asked for says nothing of it.
-  if (!answer?.daily || !stillHolds(answer, now)) return null;
+  // One of before the daily check was asked for says nothing of it; one that nobody gave speaks for its own block alone.
+  if (!answer?.daily || answer.took_over || !stillHolds(answer, now)) return null;
   const grown =
     (now.daily === "missing" && answer.daily !== "missing") ||
     Object.entries(now.eyewash).some(([which, state]) => answer.eyewash?.[which] !== state);

@@ -1,15 +1,16 @@
 import { clock, dayOn } from "../../store/clock.mjs";
 import { eventsOfKinds } from "../../store/events.mjs";
-import { dailyOf, isReady, openStops, stopOf, trainings } from "../../store/training.mjs";
+import { dailyOf, isReady, openStops, trainings } from "../../store/training.mjs";
 import { foldWalks, WALK_KINDS } from "../../store/walk.mjs";
 import { reload, start } from "../app.mjs";
 import { notHeld, renewEyewash } from "../eyewash.mjs";
 import { dailyFor } from "../safety/daily.mjs";
-import { phaseName, required } from "../safety/points.mjs";
+import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
 import { untilRead } from "../unread.mjs";
 import { keepWayBack } from "../way_back.mjs";
-import { answerOf, bars, handlesLye, isInOrder, ownCover, saidHere, standing, withoutQuestion } from "./lye_training.mjs";
+import { word } from "../words.mjs";
+import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "./lye_training.mjs";
 import { clockTime } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
@@ -45,8 +46,8 @@ const answerHere = ({ events, person }) => saidHere(events, person, isToday, clo
 const carried = new WeakMap();
 
 /**
- * Asked of each who weighs the block: before its first step, or at once where somebody takes it over while lye is still to
- * come. Whoever has been asked is not asked again between warm oil and lye.
+ * Asked of each who weighs the block before anything is in the vessel. Whoever takes it over later is looked up without a
+ * question, as long as lye is still to come: between warm oil and lye nobody is asked.
  *
  * @param {BlockAtScale} block
  */
@@ -56,6 +57,9 @@ export function asksReady(block) {
   return !answerHere(block) && carried.get(block)?.person !== person;
 }
 
+/** Those of the place are heeded here. @param {TarewellEvent[]} events Of all walks. */
+const stopsOf = (events) => openStops(events, required(), [], placePoints());
+
 /** @param {BlockAtScale} block @returns {Promise<Found>} */
 async function lookUp(block) {
   try {
@@ -64,12 +68,12 @@ async function lookUp(block) {
     await renewEyewash();
     const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
-    const record = { all: trainings(events, months), stops: openStops(events, required()), required: required() };
+    const record = { all: trainings(events, months), stops: stopsOf(events), required: required() };
     const daily = isReady(dailyOf(foldWalks(events), block.person, dayOn())) ? "held" : "missing";
     return { ...standing(record, phasesOf(block), dayOn(), block.person), daily, eyewash: notHeld(), unset: months === null, failed: "" };
   } catch (error) {
     const failed = error instanceof Error ? error.message : String(error);
-    return { helpers: [], stop: "", daily: "missing", eyewash: notHeld(), unset: false, failed };
+    return { helpers: [], stop: "", place: "", daily: "missing", eyewash: notHeld(), unset: false, failed };
   }
 }
 
@@ -81,7 +85,9 @@ export function showReady(block) {
     const events = await untilRead((limit) => eventsOfKinds(["trained"], limit));
     // Meanwhile something else may be asked, or have been answered.
     if (!block.open || block.aside || !here() || !asksReady(block)) return;
-    const said = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
+    const known = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
+    const midBlock = isInMidBlock(block.events, isToday, clock.now());
+    const said = known ?? (midBlock ? takenOver(found, block.person, word("took-over")) : null);
     if (!said) return draw(block, found);
     carried.set(block, { person: block.person, fields: withState(said, found) });
     block.show();
@@ -93,7 +99,7 @@ const drawn = new WeakMap();
 
 /** @param {BlockAtScale} block @param {Found} found */
 function draw(block, found) {
-  const { helpers, stop, daily, eyewash, unset, failed } = found;
+  const { helpers, stop, place, daily, eyewash, unset, failed } = found;
   const own = ownCover(found, block.person);
   const people = (own ? [] : helpers).map(({ helper: name }) => {
     const part = screen("ready-button", { name });
@@ -104,7 +110,8 @@ function draw(block, found) {
   const missing = own === undefined || !isInOrder({ ...found, stop: "" });
   block.stage.show("ready", {
     person: block.person,
-    stopped: stop && block.person,
+    stopped: stop && !place && block.person,
+    place: placeName(place),
     stop: walkLink(stop),
     "daily-held": daily === "held",
     "daily-missing": daily === "missing",
@@ -129,13 +136,19 @@ const walkLink = (subject) => {
   return subject && `${page}#${subject.slice("walk:".length)}`;
 };
 
-/** A phase's name in the language of this page. @param {string} phase */
-const nameOf = (phase) => phaseName(phase).querySelector(`.${document.documentElement.lang}`)?.textContent ?? phase;
+/** Words of both languages in that of this page. @param {DocumentFragment} words */
+const inPageLanguage = (words) => words.querySelector(`.${document.documentElement.lang}`)?.textContent ?? "";
 
-/** The stop of who is at the scale, as far as it is known: "" where none is open. @type {WeakMap<BlockAtScale, {person: string, stop: string}>} */
+/** A phase's name. @param {string} phase */
+const nameOf = (phase) => inPageLanguage(phaseName(phase)) || phase;
+
+/** The name of a point whose stop is of the place; "" where none is open. @param {string} point */
+const placeName = (point) => point && inPageLanguage(wordsIn(`template[data-place-point="${CSS.escape(point)}"]`));
+
+/** What keeps who is at the scale from lye, as far as it is known: "" where no stop is open. @type {WeakMap<BlockAtScale, {person: string, stop: string, place: string}>} */
 const stops = new WeakMap();
 
-/** Whether lye waits: a stop of this person is open. @param {BlockAtScale} block @param {Step} step */
+/** Whether lye waits: a stop of this person or of the place is open. @param {BlockAtScale} block @param {Step} step */
 export function isBarred(block, step) {
   if (!block.hold.held || !handlesLye(step)) return false;
   const known = stops.get(block);
@@ -145,16 +158,17 @@ export function isBarred(block, step) {
 /** @param {BlockAtScale} block */
 export function showBarred(block) {
   keepWayBack(`${block.code} / ${block.number}`);
-  block.stage.show("barred", { person: block.person, stop: walkLink(stops.get(block)?.stop ?? "") });
+  const { stop = "", place = "" } = stops.get(block) ?? {};
+  block.stage.show("barred", { person: block.person, own: !place, place: placeName(place), stop: walkLink(stop) });
 }
 
-/** Looks up whether a stop of who is at the scale is open, and shows it or takes it away where lye is in hand. @param {BlockAtScale} block */
+/** Looks up whether an open stop keeps who is at the scale from lye, and shows it or takes it away where lye is in hand. @param {BlockAtScale} block */
 export async function renewStop(block) {
   const { person } = block;
   if (person === "" || block.fold.closed) return;
   const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
   const before = block.step && isBarred(block, block.step);
-  stops.set(block, { person, stop: stopOf(openStops(events, required()), person, phasesOf(block))?.subject ?? "" });
+  stops.set(block, { person, ...barHere(stopsOf(events), person, phasesOf(block)) });
   if (block.open && !block.aside && block.step && isBarred(block, block.step) !== before) block.show();
 }
 
@@ -203,9 +217,10 @@ export const READY_DEEDS = {
 };
 
 /** Whether anything is missing, or a stop open, that the screen does not tell. @param {BlockAtScale} block @param {Found} found */
-function isNews(block, { stop, daily, eyewash, helpers }) {
+function isNews(block, found) {
   const told = drawn.get(block);
-  return JSON.stringify([stop, daily, eyewash, helpers]) !== JSON.stringify([told?.stop, told?.daily, told?.eyewash, told?.helpers]);
+  const parts = (/** @type {Found | undefined} */ of) => JSON.stringify([of?.stop, of?.place, of?.daily, of?.eyewash, of?.helpers]);
+  return parts(found) !== parts(told);
 }
 
 /** @param {BlockAtScale} block @param {Found} found @param {{helper: string | null, until?: string}} trained */
@@ -213,7 +228,7 @@ async function answer(block, found, trained) {
   const reason = isInOrder({ ...found, stop: "" }) && trained.helper !== null ? null : reasonGiven(block);
   if (reason === "") return block.stage.find('input[name="reason"]')?.scrollIntoView({ block: "center" });
   // What could not be looked up clears no stop that is known.
-  if (!found.failed) stops.set(block, { person: block.person, stop: found.stop });
+  if (!found.failed) stops.set(block, { person: block.person, stop: found.stop, place: found.place });
   if (!(await block.store("trained", withState({ ...trained, reason }, found)))) return;
   // Asked amid a reading, it does not cost the digits.
   if (block.draft.step === "") await block.draft.clear();
@@ -221,7 +236,7 @@ async function answer(block, found, trained) {
   block.show();
 }
 
-/** How daily check and eyewash stood is kept with it, and the walk whose stop the person had open. @param {Said} said @param {Readiness} found @returns {Partial<TarewellEvent>} */
+/** How daily check and eyewash stood is kept with it, and the walk whose open stop barred the lye. @param {Said} said @param {Readiness} found @returns {Partial<TarewellEvent>} */
 const withState = (said, { daily, eyewash, stop }) => ({
   ...said,
   daily,
