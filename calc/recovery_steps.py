@@ -239,11 +239,19 @@ def ladle_step(block: Block, done: Done) -> Step | None:
 
 
 def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
-    how = tr(
-        "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
-        "Slowly: hot oil burns, and spills are slippery.",
-        before=f"{done.reading} {show_unit(step['unit'])}",
-    )
+    before = f"{done.reading} {show_unit(step['unit'])}"
+    if len(block.in_vessel) == 1:
+        how = tr(
+            "Don't press tare: the display goes on from {before}. Ladle into a dry pail until the display is in the band. "
+            "Slowly: hot oil burns, and spills are slippery.",
+            before=before,
+        )
+    else:
+        how = tr(
+            "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
+            "Slowly: hot oil burns, and spills are slippery.",
+            before=before,
+        )
     display = display_of_step(step)
     above = max(there, step["high"]) + display.division
     most = max(above, display.counts(block.scales[step["scale"]][0].capacity_g))
