@@ -91,10 +91,10 @@ _WORDS = _shaped(
 )  # fmt: skip
 _FINE = _shaped(scale=_text, unit=_one_of(*MASSES), decimals=_decimals, division=_above_count, from_text=_text)
 _STEP_OF_ANY_KIND = _shaped(
-    ("es",),
+    ("es", "most"),
     key=_text, kind=_one_of(*COMPLETING), title=_text, how=_text, stop=_or_none(_text), pour=_or_none(_text), lot=_or_none(_text),
     scale=_or_none(_text), target_text=_or_none(_text), band_text=_or_none(_text), gross_text=_or_none(_text),
-    close_valve=_or_none(_count), close_valve_text=_or_none(_text), fine=_or_none(_FINE), next=_or_none(_text),
+    most=_or_none(_above_count), close_valve=_or_none(_count), close_valve_text=_or_none(_text), fine=_or_none(_FINE), next=_or_none(_text),
     questions=_list_of(_shaped(code=_text, low=_count, high=_count, text=_text)), seconds=_or_none(_count), es=_WORDS,
 )  # fmt: skip
 _WEIGHED = _shaped(

@@ -39,7 +39,7 @@ from calc.recovery_steps import (
 )
 from calc.reference import constant
 from calc.room import aside_text, overflow_g
-from calc.shown import number, percent, weight
+from calc.shown import hundredths, number, percent, weight
 from calc.superfat import SuperfatInterval
 from calc.water import STRONGEST_LYE
 
@@ -51,6 +51,8 @@ STRONGER_FRACTION = 0.02
 LEAST_SCALE = 0.5
 # Superfat above the goal from which leaving it is worth a word; common practice, no source.
 MUCH_OIL_FRACTION = 0.05
+# A move of the superfat that the words of leaving it name, not only its figures; common practice, no source.
+TOLD_FRACTION = 0.01
 
 
 def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice, ...]:
@@ -161,8 +163,10 @@ class _Finder:
             more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
         if self._lye_made_apart is not None:
             more += " " + tr("The lye is then {strength} strong.", strength=percent(self._lye_made_apart))
-        superfat = self.block.superfat(self.as_it_is)
-        if superfat is not None and superfat.value > self.block.goal_fraction + MUCH_OIL_FRACTION:
+        superfat, goal = self.block.superfat(self.as_it_is), self.block.goal_fraction
+        if superfat is not None and abs(superfat.value - goal) > TOLD_FRACTION:
+            more += " " + tr("The superfat ends at {ends}, not {goal}.", ends=hundredths(superfat.value), goal=percent(goal, 2))
+        if superfat is not None and superfat.value > goal + MUCH_OIL_FRACTION:
             more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
         return self._choice("leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced)
 

@@ -74,6 +74,7 @@ def _extra(block: Block, pour: str, item: ScaleItem, display: Display, mass_g: f
         f"{lye_words() if lye else _wear(block)} {how}",
         scale=item.name,
         display=display,
+        capacity_g=item.capacity_g,
         target_g=mass_g,
         allowed_g=ALLOWED_SMALL * mass_g,
         pour=None if pour == BLEND else pour,
@@ -149,6 +150,7 @@ def _with_target(block: Block, step: Step, mass_g: float) -> Step:
         how,
         scale=scale,
         display=display,
+        capacity_g=block.scales[scale][0].capacity_g,
         target_g=mass_g,
         allowed_g=allowed_g,
         pour=step["pour"],
@@ -237,11 +239,19 @@ def ladle_step(block: Block, done: Done) -> Step | None:
 
 
 def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
-    how = tr(
-        "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
-        "Slowly: hot oil burns, and spills are slippery.",
-        before=f"{done.reading} {show_unit(step['unit'])}",
-    )
+    before = f"{done.reading} {show_unit(step['unit'])}"
+    if len(block.in_vessel) == 1:
+        how = tr(
+            "Don't press tare: the display goes on from {before}. Ladle into a dry pail until the display is in the band. "
+            "Slowly: hot oil burns, and spills are slippery.",
+            before=before,
+        )
+    else:
+        how = tr(
+            "Don't press tare: the display goes on from {before}. Stir first, then ladle into a dry pail until the display is in the band. "
+            "Slowly: hot oil burns, and spills are slippery.",
+            before=before,
+        )
     display = display_of_step(step)
     above = max(there, step["high"]) + display.division
     most = max(above, display.counts(block.scales[step["scale"]][0].capacity_g))

@@ -45,6 +45,7 @@ class WeighStep:
     unit: str | None = None
     decimals: int | None = None
     division: int | None = None
+    most: int | None = None  # what the scale carries, and so the most its display can show, tared or not
     target: int | None = None
     low: int | None = None  # the band it must end in, inclusive
     high: int | None = None
@@ -115,6 +116,7 @@ def weigh(
     *,
     scale: str,
     display: Display,
+    capacity_g: float,
     target_g: float,
     allowed_g: float,
     pour: str | None = None,
@@ -133,7 +135,7 @@ def weigh(
 ) -> WeighStep:
     """An amount to weigh: target and band on the display, the valve hint and the readings that are asked back.
 
-    target_g: the amount [g], 0 or more. allowed_g: how far from it the pour may end [g], 0 or more; the band is at least
+    capacity_g: what the scale carries [g]. target_g: the amount [g], 0 or more. allowed_g: how far from it the pour may end [g], 0 or more; the band is at least
     one division wide each way and starts at one division. on_scale_g: vessel and contents before this pour [g], None
     when weighed apart. untared_g: what would stand on the display if tare was missed [g]. counts_on: the display is not tared and counts on from
     on_scale_g; slips are then those of its whole reading, and stand less what is on the scale, as all counts do. runs_on_g: what still runs
@@ -173,6 +175,7 @@ def weigh(
         unit=display.unit,
         decimals=display.decimals,
         division=display.division,
+        most=display.counts(capacity_g),
         target=target,
         low=low,
         high=high,

@@ -79,6 +79,9 @@ def test_oil_over_poured_gives_choices_that_can_be_stored(issued):
     assert reply["record"]["pending"] == "oil:0"
     assert choices["stop"]["outcome"] == "quarantined"
     html = reply["html"]["scale_recovery"]
+    # As many are numbered as are counted; to stop is none of them.
+    numbered = html[html.index("<ol"):html.index("</ol>")]
+    assert "4 ways on" in html and numbered.count("<li") == 4 and 'data-decide="stop"' not in numbered
     assert [html.index(f'data-decide="{key}"') for key in choices] == sorted(
         html.index(f'data-decide="{key}"') for key in choices
     )

@@ -190,6 +190,10 @@ def wrong_here(floor: Floor, name: str, axe: str) -> list[str]:
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     wrong += [f"sideways with text twice as large: {each}" for each in wide_parts(page)]
     page.evaluate("document.documentElement.style.fontSize = ''")
+    # Between the smallest phone, where tables become lists, and the usual one they once reached past the edge.
+    for width in (360, 430):
+        page.set_viewport_size({"width": width, "height": 844})
+        wrong += [f"sideways at {width} px: {each}" for each in wide_parts(page)]
     wrong = [f"{name}: {each}" for each in wrong] + audit(page, axe, name, LOOKS)
     page.set_viewport_size(PHONE["viewport"])
     return wrong

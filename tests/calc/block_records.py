@@ -8,6 +8,7 @@ from calc.weigh_step import confirm, weigh
 
 FLOOR = {"name": "Floor", "capacity_g": 150_000.0, "division_g": 20.0, "reads_in": "kg", "accuracy_class": "III"}
 BENCH = {"name": "Bench", "capacity_g": 6_000.0, "division_g": 1.0, "reads_in": "g", "accuracy_class": "III"}
+CARRIES_G = {scale["name"]: scale["capacity_g"] for scale in (FLOOR, BENCH)}
 
 # The example block of physics_check_values.csv: middles and half ranges of three oils, 33 % lye.
 EXAMPLE_OILS = (("olive", 15_740.0, 190.0, 6.0), ("palm", 10_500.0, 199.5, 9.5), ("coconut", 8_740.0, 256.5, 8.5))
@@ -31,8 +32,8 @@ def record(
     def step(key, title, grams, allowed_g, pour, display=floor, scale="Floor", vessel=True, twice=False, whole_g=None):
         nonlocal running_g
         made = weigh(
-            key, title, "Pour.", scale=scale, display=display, target_g=grams, allowed_g=allowed_g, pour=pour,
-            on_scale_g=running_g if vessel else None, counts_on=vessel and not tares, twice=twice, whole_g=whole_g,
+            key, title, "Pour.", scale=scale, display=display, capacity_g=CARRIES_G[scale], target_g=grams,
+            allowed_g=allowed_g, pour=pour, on_scale_g=running_g if vessel else None, counts_on=vessel and not tares, twice=twice, whole_g=whole_g,
         )  # fmt: skip
         running_g += grams
         return made

@@ -341,6 +341,14 @@ def ladled(made, key, readings, to):
     return way, Block(made, later(events, decision(key, way), weighed(0, step, to)))
 
 
+@pytest.mark.parametrize(("reading", "ends"), [("16.34", "6.44 %"), ("15.80", None)])
+def test_to_leave_a_pour_says_where_the_superfat_ends_once_it_moves_by_more_than_a_point(reading, ends):
+    # By hand from D3's 4.9822 %: 0.60 kg of olive adds 114.0 to a demand of 7327.16 g of KOH, 1 - 0.950178 * 7327.16 / 7441.16.
+    leave = pick(choices(Block(record(), weigh_through(record(), "oil:0", {"oil:0": reading})), "oil:0"), "leave")
+    assert ("The superfat ends at" in leave.explanation) == bool(ends)
+    assert ends is None or f"The superfat ends at {ends}, not 5 %." in leave.explanation
+
+
 def test_an_oil_alone_in_the_vessel_is_ladled_back_to_the_plan():
     way, block = ladled(record(), "oil:0", {"oil:0": "16.34"}, "15.74")
     assert way.title == "Ladle it back to 15.74 kg"
@@ -348,6 +356,7 @@ def test_an_oil_alone_in_the_vessel_is_ladled_back_to_the_plan():
     (step,) = way.steps
     assert (step["key"], step["target"], step["pour"], step["twice"]) == ("out:oil:0", 1574, None, False)
     assert "goes on from 16.34 kg" in step["how"] and "hot oil burns" in step["how"]
+    assert "Stir" not in step["how"]  # there is nothing to mix it with
     assert any(q["code"] == "more-than-before" and q["low"] <= 1640 <= q["high"] for q in step["questions"])
     assert block.events.pending is None
     assert {key: amount.g for key, amount in block.weighed.items()} == pytest.approx({"oil:0": 15_740.0})
@@ -378,7 +387,7 @@ def test_what_is_ladled_out_is_of_all_the_oils_that_are_in_the_vessel(tares):
     assert block.lye_targets()["lye:naoh"] == pytest.approx(need_g, abs=0.5)
     assert way.superfat.value == pytest.approx(0.05, abs=1e-3)  # the lye on a display of 20 g
     assert way.batter_g == pytest.approx(26_240.0 + 8_740.0 + need_g, abs=20.0)
-    assert "some of each" in way.explanation
+    assert "some of each" in way.explanation and "Stir first" in way.steps[0]["how"]
 
 
 def test_a_blend_is_ladled_back_in_its_proportions():

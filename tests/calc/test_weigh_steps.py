@@ -160,6 +160,16 @@ def test_targets_of_the_example_block():
     assert any(q.code == "whole-target" and q.low <= 1504 <= q.high for q in short.questions)
 
 
+@pytest.mark.parametrize("tare", ["each", "never"])
+def test_a_display_shows_no_more_than_its_scale_carries_tared_or_not(tare):
+    # 150 kg by 20 g with two decimals: 150.00 is 15000 counts; Max of OIML R 76-1, T.3.1.1 (from memory) is of all that stands on it.
+    steps = example(floor=replace(PLAIN_FLOOR, tare=tare)).values()
+    weighed = [step for step in steps if step.kind == "weigh"]
+    assert {step.most for step in weighed if step.scale == FLOOR.name} == {15000}
+    assert all(step.target <= step.most for step in weighed)
+    assert {step.most for step in steps if step.kind != "weigh"} == {None}
+
+
 def test_missed_tare_is_asked_back_with_the_vessel_and_with_the_pour_before():
     palm = example()["oil:1"]
     # 10.50 kg on top of olive 15.74 kg, and on top of that and the vessel's 11.40 kg.
@@ -318,7 +328,7 @@ def test_steps_are_plain_json_with_every_key_always_there(block):
     made = [asdict(step) for step in weigh_steps(*block)]
     again = json.loads(json.dumps(made, allow_nan=False))
     keys = {
-        "key", "kind", "safety", "title", "how", "stop", "pour", "lot", "scale", "unit", "decimals", "division", "target",
+        "key", "kind", "safety", "title", "how", "stop", "pour", "lot", "scale", "unit", "decimals", "division", "most", "target",
         "low", "high", "target_text", "band_text", "gross_text", "close_valve", "close_valve_text", "fine", "twice",
         "questions", "seconds", "next",
     }  # fmt: skip

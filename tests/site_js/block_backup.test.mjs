@@ -6,13 +6,13 @@ import { back } from "./copies_for_tests.mjs";
 
 const CONFIRM = {
   key: "check:zero", kind: "confirm", safety: false, title: "Check the zero", how: "Nothing stands on it.", stop: null, pour: null,
-  lot: null, scale: null, unit: null, decimals: null, division: null, target: null, low: null, high: null, target_text: null,
+  lot: null, scale: null, unit: null, decimals: null, division: null, most: null, target: null, low: null, high: null, target_text: null,
   band_text: null, gross_text: null, close_valve: null, close_valve_text: null, fine: null, twice: false, questions: [],
   seconds: null, next: null,
 };
 const WEIGH = {
   ...CONFIRM, key: "lye:naoh", kind: "weigh", title: "Pour lye", pour: "lye:naoh", lot: "LYE-1", scale: "Floor scale", unit: "kg",
-  decimals: 2, division: 2, target: 1574, low: 1572, high: 1576, target_text: "15.74", band_text: "15.72 to 15.76 kg",
+  decimals: 2, division: 2, most: 15000, target: 1574, low: 1572, high: 1576, target_text: "15.74", band_text: "15.72 to 15.76 kg",
   close_valve: 1540, close_valve_text: "Close the valve at 15.40 kg.", twice: true,
   fine: { scale: "Bench scale", unit: "g", decimals: 1, division: 1, from_text: "From 15.60 kg on." },
   questions: [{ code: "digits-swapped", low: 1754, high: 1754, text: "Two digits may be swapped." }],
@@ -158,10 +158,18 @@ test("no event of a block comes in without what it can't be understood without",
   }
 });
 
+test("a step frozen before it held the most a scale carries comes in from a copy", async () => {
+  const older = without(WEIGH, "most");
+  for (const event of [issuedWith(older), { ...DECIDED, steps: [older], replaced: { [older.key]: older } }]) {
+    assert.notDeepEqual(await outcome([event]), refused);
+  }
+});
+
 test("every field of a step is looked at, on a sheet and in a decision", async () => {
   for (const step of [CONFIRM, WEIGH, TIMER, TEMPERATURE]) {
     for (const key of Object.keys(step)) {
-      for (const wrong of [{}, undefined]) {
+      // Sheets issued before steps had the most a scale carries have none.
+      for (const wrong of key === "most" ? [{}] : [{}, undefined]) {
         const changed = wrong ? { ...step, [key]: wrong } : without(step, key);
         const what = `${step.kind}.${key} = ${JSON.stringify(wrong)}`;
         assert.deepEqual(await outcome([issuedWith(changed)]), refused, `sheet, ${what}`);

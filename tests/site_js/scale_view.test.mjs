@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { foldBlock } from "../../site/static/js/store/block.mjs";
-import { lack, onDisplay, pendingKey } from "../../site/static/js/page/scale/view.mjs";
+import { aboveMost, lack, onDisplay, pendingKey } from "../../site/static/js/page/scale/view.mjs";
 
 const OIL = { key: "oil:0", kind: "weigh", unit: "kg", decimals: 2, target: 1574, low: 1572, high: 1576, gross_text: "27.14", close_valve: null, questions: [] };
 const ON = { ...OIL, key: "on:oil:0" };
@@ -71,6 +71,18 @@ test("without tare a pour goes on from the last one in time, wherever its step s
     { ...event(4, "weighed", { step: "add:oil:0:2", reading: "38.54", unit: "kg", mode: "gross" }), asked: asked(1140) },
   ];
   assert.equal(onDisplay(foldBlock([OIL, NEXT, third], events), events, third).target, 4728);
+});
+
+test("a display shows no more than its scale carries, whatever was on it before; a step frozen without that takes all", () => {
+  // 13.46 typed without its point on a scale of 150 kg: 1346.00.
+  const carries = { ...NEXT, most: 15000 };
+  assert.equal(aboveMost(carries, 134600), true);
+  assert.equal(aboveMost(carries, 15001), true);
+  assert.equal(aboveMost(carries, 15000), false);
+  const events = [{ ...SHORT, reading: "27.16", mode: "gross", asked: asked(1140) }];
+  assert.equal(aboveMost(onDisplay(foldBlock([OIL, carries], events), events, carries), 15001), true);
+  assert.equal(aboveMost({ ...carries, most: null }, 134600), false);
+  assert.equal(aboveMost(NEXT, 134600), false);
 });
 
 test("a missing answer says why: on its way, off, the app's own fault, or something to put right", () => {

@@ -69,6 +69,7 @@ const looksLikeStep = shaped({
   unit: orNull(isUnit),
   decimals: orNull(isDecimals),
   division: orNull(isSize),
+  most: orNull(isSize),
   target: orNull(isCount),
   low: orNull(isCount),
   high: orNull(isCount),
@@ -83,7 +84,7 @@ const looksLikeStep = shaped({
   seconds: orNull(isSize),
   next: orNull(isNote),
   es: areWords,
-}, ["es"]); // A sheet issued before there was Spanish has none.
+}, ["es", "most"]); // Sheets issued before there was Spanish, or the most a scale carries, have none.
 
 /** What may be null in some steps, but not in one of this kind. @type {Record<Step["kind"], (keyof Step)[]>} */
 const NEEDED = {

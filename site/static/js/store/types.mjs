@@ -118,6 +118,7 @@
  * @property {string | null} unit
  * @property {number | null} decimals
  * @property {number | null} division
+ * @property {number | null} [most]  none in a sheet issued before steps had it
  * @property {number | null} target
  * @property {number | null} low
  * @property {number | null} high

@@ -2,7 +2,7 @@ import { word } from "../words.mjs";
 import { counts, digits, keyOf, press, readBack, unitSign } from "./keypad.mjs";
 import { lastReadings } from "./screens.mjs";
 import { reasonGiven } from "./reasons.mjs";
-import { isGross, rangeText } from "./view.mjs";
+import { aboveMost, isGross, rangeText } from "./view.mjs";
 
 /** @import { Step } from "../../store/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
@@ -107,10 +107,10 @@ export function watchTyping(current) {
   });
 }
 
-/** @param {BlockAtScale} block @param {string} key */
-function complain(block, key) {
+/** @param {BlockAtScale} block @param {string} key @param {Record<string, string>} [parts] */
+function complain(block, key, parts) {
   const place = block.stage.find("[data-typed-problem]");
-  if (place) place.textContent = word(key);
+  if (place) place.textContent = word(key, parts);
 }
 
 /**
@@ -125,6 +125,9 @@ export async function takeReading(block) {
   const decimals = step.decimals ?? 0;
   const count = counts(draft.typed, decimals);
   if (count === null) return complain(block, "type-the-display");
+  if (aboveMost(step, count)) {
+    return complain(block, "above-most", { most: `${digits(step.most ?? 0, decimals)} ${unitSign(step.unit ?? "")}` });
+  }
   block.differ = false;
   if (step.twice && draft.first === "") {
     draft.set({ first: draft.typed, typed: "" });

@@ -107,6 +107,14 @@ export function onDisplay(fold, events, step) {
   };
 }
 
+/**
+ * Whether a display can't show so much. Its most is of all that stands on the scale: it moves with no tare, unlike a target.
+ * A step frozen without one takes every reading.
+ *
+ * @param {Step} step @param {number} count
+ */
+export const aboveMost = ({ most }, count) => typeof most === "number" && count > most;
+
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>
   events.find(({ kind, step, action }) => kind === "timed" && step === key && action === "started");
