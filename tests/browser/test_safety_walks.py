@@ -480,8 +480,6 @@ def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) 
     weekly.locator('[data-part="person"]').fill("Quill")
     draft_kept(page, "Quill")
     page.reload()
-    # The first point after a pause: it is made again.
-    press(hands, "on")
     assert shown(page) == "before-eyewash"
     expect(weekly.locator('[data-part="person"]')).to_have_value("Quill")
     check_eyewash(page, "weekly")
