@@ -320,3 +320,12 @@ class Floor:
             self.step()
             expect(self.page.locator(f"{STAGE} h2").first).not_to_have_text(before, timeout=PATIENCE)
         raise AssertionError(f"no step is called {title}")
+
+
+def as_person(floor: Floor, name: str) -> None:
+    tools = floor.page.locator("[data-floor-tools]")
+    if tools.get_attribute("open") is None:
+        tools.locator("summary").tap()
+    floor.at()
+    tools.locator('[data-do="change-person"]').tap()
+    floor.sign(name)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from conftest import PHONE, LameSite, visitor
-from floor import STAGE, Floor, begun, block_events, done, put, step_of
+from floor import STAGE, Floor, as_person, begun, block_events, done, put, step_of
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import Touch, draft_kept, stored, until
 from test_safety import PREMIXED, at_the_question, names
@@ -182,20 +182,12 @@ def test_a_card_that_stays_open_over_midnight_says_it_without_any_module(page: P
     expect(loud).to_contain_text("overdue")
 
 
-def as_person(floor: Floor, name: str) -> None:
-    tools = floor.page.locator("[data-floor-tools]")
-    if tools.get_attribute("open") is None:
-        tools.locator("summary").tap()
-    floor.at()
-    tools.locator('[data-do="change-person"]').tap()
-    floor.sign(name)
-
-
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_who_takes_a_block_over_before_the_vessel_is_filled_is_asked_and_between_oil_and_lye_only_kept(
     page: Page, record: Record, language: str
 ) -> None:
-    begun(Touch(page), record, "oil:1")
+    first = next(step["key"] for step in record["steps"] if step["kind"] == "weigh")
+    begun(Touch(page), record, first)
     page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
     floor = Floor(Touch(page), record["code"])
     assert floor.at() == "weigh"

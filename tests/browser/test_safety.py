@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from conftest import AT_HOME, PHONE, LameSite, visitor
-from floor import Floor, block_events, done, put
+from floor import Floor, as_person, block_events, done, put
 from killing import kill, main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 from screens import Keys, Touch, draft_kept, stored
@@ -247,13 +247,11 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     page.reload()
     floor.comes("barred")
     # The floor is wet for whoever comes.
-    tools = page.locator("[data-floor-tools]")
-    tools.locator("summary").tap()
-    floor.at()
-    tools.locator('[data-do="change-person"]').tap()
-    floor.sign("J")
+    as_person(floor, "J")
     floor.comes("barred")
     expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No.")
+    as_person(floor, "Q")
+    floor.comes("barred")
     page.locator(f"{STAGE} a.main-button").tap()
     page.wait_for_url("**/safety/**")
     assert shown(page) == "daily-floor/stop"

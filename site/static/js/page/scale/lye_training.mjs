@@ -45,10 +45,9 @@ const withinShift = ({ at }, now) => Math.abs(now - Date.parse(at)) < SHIFT;
  * Whether something has been weighed into the vessel in this shift: between warm oil and lye nobody is asked. What was left
  * standing overnight has no such haste.
  *
- * @param {TarewellEvent[]} events Of the block. @param {(event: TarewellEvent) => boolean} isToday @param {number} now
+ * @param {TarewellEvent[]} weighed Into the vessel. @param {(event: TarewellEvent) => boolean} isToday @param {number} now
  */
-export const isInMidBlock = (events, isToday, now) =>
-  events.some((event) => event.kind === "weighed" && (isToday(event) || withinShift(event, now)));
+export const isInMidBlock = (weighed, isToday, now) => weighed.some((event) => isToday(event) || withinShift(event, now));
 
 /** What is kept, without a question, of who takes a block over in its middle. @param {Standing} now @param {string} person @param {string} reason @returns {Said} */
 export const takenOver = (now, person, reason) => ({ ...(ownCover(now, person) ?? { helper: null }), reason, took_over: true });

@@ -14,7 +14,7 @@ import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover,
 import { clockTime } from "./people.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { screen } from "./stage.mjs";
-import { items } from "./view.mjs";
+import { items, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../../store/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
@@ -77,6 +77,9 @@ async function lookUp(block) {
   }
 }
 
+/** What was weighed into the vessel: the steps at which the display may stand untared. @param {BlockAtScale} block */
+const inVessel = ({ fold }) => weighings(fold).filter(({ step }) => step.gross_text !== null).map(({ event }) => event);
+
 /** @param {BlockAtScale} block */
 export function showReady(block) {
   const here = () => Boolean(block.stage.place.dataset.shown?.startsWith("ready"));
@@ -86,7 +89,7 @@ export function showReady(block) {
     // Meanwhile something else may be asked, or have been answered.
     if (!block.open || block.aside || !here() || !asksReady(block)) return;
     const known = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
-    const midBlock = isInMidBlock(block.events, isToday, clock.now());
+    const midBlock = isInMidBlock(inVessel(block), isToday, clock.now());
     const said = known ?? (midBlock ? takenOver(found, block.person, word("took-over")) : null);
     if (!said) return draw(block, found);
     carried.set(block, { person: block.person, fields: withState(said, found) });
