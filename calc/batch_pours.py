@@ -97,9 +97,9 @@ class Pour:
         return first
 
     def times_text(self, blocks: int, units: str) -> str:
-        """All blocks together: as its display would show it, or in four figures where no one display shows it all."""
+        """All blocks together: as its display would show it, or to its decimals where no one display shows it all."""
         if len({portion.display for portion in self.portions}) > 1:
-            return weight(blocks * self.target_g, units)
+            return weight(blocks * self.target_g, units, self.division_g)
         counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
         return self.display.said(blocks * int(math.fsum(counts)))
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from calc.batch_pours import scales_of
+from calc.batch_pours import scales_of, vessel_scale
 from calc.block_events import AGAIN, ON, OUT, BlockEvents, Done, Event, Step, fold
 from calc.display import Display
 from calc.heat import mix_temperature_c
@@ -142,6 +142,11 @@ class Block:
                 )
             )
         return net_g
+
+    @property
+    def vessel_division_g(self) -> float:
+        """The division of the scale that the vessel stands on [g]."""
+        return vessel_scale(self.scales)[0].division_g
 
     def limit_g(self, scale: str, load_g: float) -> float:
         """Limit of error of one of the record's scales at a load [g]; at its capacity beyond that."""

@@ -85,10 +85,14 @@ def temperature(value_c: float, unit: str = "degC", decimals: int = 0) -> str:
     return quantity(convert(value_c, "degC", unit), unit, decimals)
 
 
-def weight(value_g: float, units: str) -> str:
-    """A mass [g] that nobody weighs out: kg or g, in US units lb or oz, four figures."""
+def weight(value_g: float, units: str, division_g: float | None = None) -> str:
+    """A mass [g] in the units chosen: kg or g, in US units lb or oz.
+
+    What was read on displays has the decimals of their scale's division [g], as in `mass`: "16.30 kg" beside a reading of
+    16.30. What nobody weighs has four figures.
+    """
     large, small, step_g = ("lb", "oz", convert(1.0, "lb", "g")) if units == "us" else ("kg", "g", 1000.0)
-    return mass(value_g, large if abs(value_g) >= step_g else small)
+    return mass(value_g, large if abs(value_g) >= step_g else small, division_g)
 
 
 def warmth(value_c: float, units: str) -> str:

@@ -41,7 +41,7 @@ def asked(block: Block, units: str) -> Asked | None:
     new = with_target(block, step, wanted_g)
     more_g = _oils_g(block) - _planned_oils_g(block)
     parts = {
-        "mass": weight(abs(more_g), units),
+        "mass": weight(abs(more_g), units, block.vessel_division_g),
         "pour": named(block, step["pour"]),
         "before": display.text(step["target"]),
         "after": display.said(wanted),

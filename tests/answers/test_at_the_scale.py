@@ -66,6 +66,12 @@ def test_a_block_not_begun_has_its_plan(issued, units):
     assert reply["record"] == {"choices": {}, "replaced": {}, "closing": None, "pending": None, "asked": None}
 
 
+def test_what_is_in_the_vessel_has_the_decimals_of_its_display(issued):
+    # 15.10 on a display of two decimals; four figures alone would be 15.1.
+    live = ask(issued, events_of(issued["steps"], "oil:0", {"oil:0": "15.10"}))["html"]["scale_live"]
+    assert "15.10 kg" in live.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_expected_temperature_once_both_are_known(issued):
     assert "Expected mix temperature" in ask(issued, events_of(issued["steps"], "temp:lye"))["html"]["scale_live"]
     assert "Expected mix" not in ask(issued, events_of(issued["steps"], "temp:oils"))["html"]["scale_live"]
@@ -436,8 +442,8 @@ def test_scent_is_asked_about_where_the_oils_ended_beside_their_plan(scented, ov
 
 def test_in_us_units_the_oils_are_told_in_pounds(scented):
     block = up_to(scented, "scent", 90, "lye")
-    # 0.90 kg are 1.984 lb (NIST SP 811).
-    assert told(scented, block.events, "us")["text"].startswith("1.984 lb more oil: scent from ")
+    # 0.90 kg are 1.984 lb (NIST SP 811); a division of 20 g, 0.044 lb, has two decimals there.
+    assert told(scented, block.events, "us")["text"].startswith("1.98 lb more oil: scent from ")
 
 
 def test_what_goes_by_no_oil_or_changes_the_superfat_is_not_asked_about(scented):
@@ -463,7 +469,7 @@ def test_left_as_planned_it_is_asked_about_again_once_the_oils_ask_for_something
         block.decide(reply["pending"], way, reply["choices"][way])
         while (step := block.step(block.ask()))["key"] != "scent":
             block.do(step)
-    assert "2.1 kg more oil" in block.ask()["asked"]["text"]
+    assert "2.10 kg more oil" in block.ask()["asked"]["text"]
 
 
 def said(kind_of, number, **fields):

@@ -132,6 +132,7 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
         rows=rows,
         no_lye_yet=tr("Now") in missing,
         batter=block.batter(block.in_vessel),
+        division_g=block.vessel_division_g,
         mix_text=None if mix_c is None else warmth(mix_c, units),
         units=units,
     )
