@@ -112,7 +112,7 @@ def test_what_was_typed_wrong_is_told_in_spanish_beside_its_field(page: Page) ->
     control(form, "oils_g").fill("1,234")
     control(form, "oils_g").blur()
     expect(problem(form, "oils_g")).to_contain_text("“1,234” se puede leer como 1.234 o como 1234.", timeout=40_000)
-    expect(problem(form, "oils_g")).to_contain_text("sin coma")
+    expect(problem(form, "oils_g")).to_contain_text("Escriba 1.234 o 1234.")
     assert in_english(page) == []
 
 

@@ -141,7 +141,8 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     events = block_events(page, record["code"])
     assert (events[-1]["kind"], events[-1]["outcome"]) == ("closed", "poured")
     decisions = [event for event in events if event["kind"] == "decided"]
-    assert [event["reason"] for event in decisions] == [TOO_LATE, SPILT]
+    # Whether water and scent go with the oils is a tap that needs no reason.
+    assert [event["reason"] for event in decisions if event["reason"]] == [TOO_LATE, SPILT]
     for decision in decisions:
         # What Python made is stored as it came: English in the step, Spanish beside it.
         for step in (*decision["steps"], *decision["replaced"].values()):
