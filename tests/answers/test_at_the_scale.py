@@ -1,5 +1,6 @@
 """The scale's answers on a really issued record of the demo workshop: regions, choices to store, and the block's record."""
 
+import copy
 import json
 import re
 
@@ -324,7 +325,7 @@ def test_caustic_is_not_put_into_far_too_little_water():
 def test_no_lye_over_50_percent_is_left_as_it_is_and_the_strength_is_told():
     # By hand: milk of 18 % of the oils, 87 % water (additives.csv), leaves a pail of nearly 50 %; with less water than asked
     # it is over 50 %, where caustic soda is no longer surely dissolved (naoh_solution_density.csv ends there).
-    state = demo_state()
+    state = copy.deepcopy(demo_state())
     formula = next(entry for entry in state["formula"] if entry["id"] == "f-marsh-plain")
     formula["values"] |= {"additives.0.kind": "milk", "additives.0.share_fraction": "18"}
     solid = next(entry["id"] for entry in state["alkali_lot"] if entry["values"]["form"] == "solid" and entry["values"]["alkali"] == "naoh")
