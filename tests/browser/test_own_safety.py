@@ -145,11 +145,11 @@ def test_the_card_counts_the_longer_rinse_of_the_workshop_and_says_whose_it_is(p
 def screen_of(page: Page, what: str) -> Locator:
     """Goes on to the point of the workshop's own with these words."""
     hands = Touch(page)
-    for _ in range(20):
+    for _ in range(40):
         stage = page.locator(STAGE)
         if shown(page) == "own" and what in (stage.locator("h2").text_content() or ""):
             return stage
-        press(hands, "on" if shown(page) == "pause" else "yes")
+        press(hands, {"pause": "on", "phases": "phase"}.get(shown(page), "yes"))
     raise AssertionError(f"{what} was never asked")
 
 
