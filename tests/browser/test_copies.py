@@ -76,7 +76,7 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
     second.goto(f"batch/sheet/#{code}")
     assert issued_code(second) == code
     offer(second, path)
-    expect(second.locator("[data-copy-status]")).to_have_text("Everything in this copy is here already.")
+    expect(second.locator("[data-copy-status]")).to_contain_text("Everything in this copy is here already.")
     expect(second.locator("[data-import-confirm]")).to_be_hidden()
     # A copy of another phone, whose clock is a year ahead, with another name for the mould.
     content = json.loads(path.read_text("utf-8"))
