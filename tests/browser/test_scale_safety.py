@@ -261,7 +261,7 @@ def test_totals_are_of_what_was_weighed_and_never_of_what_was_planned(page: Page
     assert in_the_vessel(floor) == "15.66 kg"
     floor.read("10.04")
     assert floor.at() == "weigh"
-    assert in_the_vessel(floor) == "25.7 kg"
+    assert in_the_vessel(floor) == "25.70 kg"
     # More oil than planned needs more lye: the way that was taken says so, and no target of an oil has moved.
     (decision,) = [event for event in block_events(page, record["code"]) if event["kind"] == "decided"]
     changed = decision["replaced"]
