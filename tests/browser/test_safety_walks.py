@@ -550,7 +550,7 @@ def test_a_pause_outlives_a_reload(page: Page) -> None:
     page.reload()
     assert shown(page) == "pause"
     press(hands, "on")
-    assert shown(page) == "before-eyewash"
+    assert shown(page) == "before-card"
     # Going back over it and on again, people pause again.
     press(hands, "take-back")
     press(hands, "yes")

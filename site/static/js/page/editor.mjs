@@ -1,6 +1,6 @@
 import { app, findItem, question } from "./app.mjs";
 import { markOwn, unmarkOwn } from "./flags.mjs";
-import { applyWhen, collect, fill, followUnits, typedEarly } from "./forms.mjs";
+import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { fault, notice, sentence, speak } from "./notice.mjs";
 import { released } from "./press.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
@@ -106,12 +106,13 @@ export class Editor {
     const item = hashField ? undefined : findItem(this.kind, id);
     const fresh = place.blank && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
+    const rows = this.asBuilt ? rowsEarly(form) : {};
     this.asBuilt = false;
     forgetGone(form);
     fillSelects(form, app.state, app.demo, false);
     const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
     // What was typed meanwhile is put in with the rest: set twice, a field would lose its place under the fingers.
-    if (values) fill(form, { ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
+    if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);

@@ -119,3 +119,14 @@ export function typedEarly(form) {
   );
   return Object.fromEntries(typed.map((control) => [control.name, control.value]));
 }
+
+/**
+ * Rows that were added to the built page before the scripts had come to fill it, blank as they may be.
+ *
+ * @param {HTMLFormElement} form
+ * @returns {Values}
+ */
+export function rowsEarly(form) {
+  const added = controls(form).filter((control) => control.closest("[data-by-hand]"));
+  return Object.fromEntries(added.map((control) => [control.name, control instanceof HTMLSelectElement ? "" : control.value]));
+}

@@ -76,6 +76,7 @@ export function watchRows(form, changed) {
     if (!button || !set) return;
     if (button.matches("[data-add-row]")) {
       const row = addRow(set);
+      row?.setAttribute("data-by-hand", "");
       changed(row);
       row?.querySelector(/** @type {"input"} */ ("input, select, textarea"))?.focus();
     } else if (button.matches("[data-remove-row]")) {
