@@ -9,16 +9,16 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from answers import drawings
-from calc import shown
-from calc.block_chemistry import display_of_step
-from calc.block_events import Step
-from calc.display import display_of
-from calc.language import all_of, spoken, tr
-from calc.pour_names import pour_name
-from calc.reference import ValueRange
-from calc.reference_fragrance import essential_oils
-from calc.step_words import in_words
-from calc.units import convert, show_unit
+from calc.block.chemistry import display_of_step
+from calc.block.events import Step
+from calc.entry import shown
+from calc.entry.language import all_of, spoken, tr
+from calc.entry.units import convert, show_unit
+from calc.scales.display import display_of
+from calc.steps.pour_names import pour_name
+from calc.steps.words import in_words
+from calc.tables.fragrance import essential_oils
+from calc.tables.rows import ValueRange
 
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 TEMPLATES = Path(__file__).resolve().parent / "templates"
