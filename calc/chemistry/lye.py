@@ -1,7 +1,7 @@
 """How much hydroxide the oils and the acids take, and what saponification leaves behind.
 
 Superfat is a lye discount always: alkali = (1 - superfat) · demand of all oils, fat added late among them, since lye
-cannot tell them apart. Hydroxide is pure here; assay and water are the business of water.py. Demands are stated as
+cannot tell them apart. Hydroxide is pure here; assay and water are the business of `water`. Demands are stated as
 potassium hydroxide [g], the unit in which saponification values are.
 """
 
@@ -19,20 +19,6 @@ class Hydroxide(NamedTuple):
 
     naoh_g: float
     koh_g: float
-
-
-class Solid(NamedTuple):
-    """Solid caustic to weigh [g] and the part of it that is not hydroxide, counted as water [g]."""
-
-    solid_g: float
-    water_in_it_g: float
-
-
-class Premix(NamedTuple):
-    """Solid caustic and water that together make a lye [g]."""
-
-    solid_g: float
-    water_g: float
 
 
 class Products(NamedTuple):
@@ -76,25 +62,6 @@ def alkali_needed(
     return Hydroxide(koh_alone_g * (1.0 - koh_share_fraction) * naoh_per_koh, koh_alone_g * koh_share_fraction)
 
 
-def superfat_fraction(alkali: Hydroxide, demand_koh_g: float, *, acid_koh_g: float = 0.0) -> float:
-    """The superfat that amounts of pure hydroxide [g] really leave: 1 - (alkali - acids) / demand, all as KOH.
-
-    Negative when there is more alkali than oils and acids can take. Raises ValueError without a demand.
-    """
-    if not demand_koh_g > 0.0:
-        raise ValueError("superfat needs oils that take alkali")
-    return 1.0 - (koh_equivalent_g(*alkali) - acid_koh_g) / demand_koh_g
-
-
-def on_top_to_discount(on_top_fraction: float) -> float:
-    """The lye discount that equals oil added on top of a full-lye batch: s / (1 + s); 0.05 on top -> 0.0476 (A12).
-
-    Holds for added oil of the same saponification value as the blend.
-    """
-    _within(on_top_fraction, 0.0, float("inf"), "the oil on top")
-    return on_top_fraction / (1.0 + on_top_fraction)
-
-
 def hydroxide_fraction(total_alkali_fraction: float, carbonate_fraction: float, alkali: str) -> float:
     """Hydroxide [mass fraction] in a solid of that total alkali and carbonate (Na2CO3 or K2CO3) [mass fractions].
 
@@ -109,25 +76,6 @@ def hydroxide_fraction(total_alkali_fraction: float, carbonate_fraction: float, 
     if left <= 0.0:
         raise ValueError("more carbonate than the total alkali accounts for: no hydroxide is left")
     return left
-
-
-def solid_needed(hydroxide_g: float, hydroxide_fraction: float) -> Solid:
-    """Solid caustic [g] that holds so much pure hydroxide [g]; the rest of it counts as water."""
-    if not 0.0 < hydroxide_fraction <= 1.0:
-        raise ValueError("the hydroxide in a solid lies above 0 and up to 1")
-    solid_g = hydroxide_g / hydroxide_fraction
-    return Solid(solid_g, solid_g - hydroxide_g)
-
-
-def premix_needed(lye_g: float, lye_strength_fraction: float, hydroxide_fraction: float) -> Premix:
-    """Solid and water [g] for so much lye [g] of a strength, from a solid of that hydroxide content.
-
-    200 kg at 33.00 % from 98.5 % flake: 67.005 kg flake and 132.995 kg water (A9). Raises ValueError when the lye
-    would be stronger than the solid.
-    """
-    _within(lye_strength_fraction, 0.0, hydroxide_fraction, "lye strength")
-    solid_g = solid_needed(lye_g * lye_strength_fraction, hydroxide_fraction).solid_g
-    return Premix(solid_g, lye_g - solid_g)
 
 
 def acid_uptake_koh_g(additive: Additive, mass_g: float, strength_fraction: float = 1.0) -> float:

@@ -5,7 +5,7 @@ Batter volumes come from `calc.chemistry.density` by ideal mixing.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from calc.chemistry.density import batter_volume_ml
@@ -71,18 +71,6 @@ def oils_for_batch_mass_g(batch_mass_g: float, lye_ratio: float, other_ratio: fl
     _above_zero(batch_mass_g=batch_mass_g)
     _zero_or_more(lye_ratio=lye_ratio, other_ratio=other_ratio)
     return batch_mass_g / (1.0 + lye_ratio + other_ratio)
-
-
-def amounts_g(ratios: Mapping[str, float], oils_g: float) -> dict[str, float]:
-    """Mass of each ingredient [g]: its ratio times the mass of oils, in the order given.
-
-    ratios: mass per mass of oils [g/g] by name, 0 or more; an oil's own ratio is its share.
-    oils_g: mass of all oils [g], above 0.
-    Raises ValueError outside these ranges.
-    """
-    _above_zero(oils_g=oils_g)
-    _zero_or_more(**dict(ratios))
-    return {name: ratio * oils_g for name, ratio in ratios.items()}
 
 
 def blocks_for_bars(bars_wanted: int, bars_per_block: int) -> int:

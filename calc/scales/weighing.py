@@ -82,13 +82,12 @@ class Scale:
 
 @dataclass(frozen=True)
 class ScaleChoice:
-    """The scale for one amount, what it shows of it in each portion, and why this scale."""
+    """The scale for one amount, and what it shows of it in each portion."""
 
     scale: Scale
     counts: tuple[int, ...]  # of the scale's display; more than one where the amount is weighed in portions
     apart: bool  # weighed in a jug, not in the vessel on its scale
     limit_of_error_g: float  # of all portions, which err alike
-    reason: str
     cautions: tuple[Caution, ...]
 
     @property
@@ -195,11 +194,11 @@ def choose_scale(
             )
         )
     if not in_vessel:
-        return amount.on(finest, apart=True, reason="Weighed apart on the finest scale that holds it.")
+        return amount.on(finest, apart=True)
     weak = amount.weaknesses(vessel_scale, amount.counts(vessel_scale, apart=False))
     if not weak or finest.division_g >= vessel_scale.division_g:
-        return amount.on(vessel_scale, apart=False, reason="Poured into the vessel on its scale.")
-    return amount.on(finest, apart=True, reason=f"Weighed apart: {weak[0].message}")
+        return amount.on(vessel_scale, apart=False)
+    return amount.on(finest, apart=True)
 
 
 @dataclass(frozen=True)
@@ -232,7 +231,7 @@ class _Amount:
         each = whole // division // portions * division
         return (*[each] * (portions - 1), whole - each * (portions - 1))
 
-    def on(self, scale: Scale, *, apart: bool, reason: str) -> ScaleChoice:
+    def on(self, scale: Scale, *, apart: bool) -> ScaleChoice:
         """The choice of a scale. Raises InputProblems when its display would show nothing."""
         counts = self.counts(scale, apart=apart)
         if min(counts) == 0:
@@ -245,7 +244,7 @@ class _Amount:
                 )
             )
         limit_g = math.fsum(limit_of_error_g(scale, scale.display.grams(count)) for count in counts)
-        return ScaleChoice(scale, counts, apart, limit_g, reason, self.weaknesses(scale, counts))
+        return ScaleChoice(scale, counts, apart, limit_g, self.weaknesses(scale, counts))
 
     def weaknesses(self, scale: Scale, counts: Sequence[int]) -> tuple[Caution, ...]:
         """Why a scale is a poor choice for this amount; empty when it is a good one."""

@@ -8,7 +8,6 @@ import pytest
 
 from calc.chemistry.density import batter_volume_ml
 from calc.mould.scaling import (
-    amounts_g,
     blocks_for_bars,
     blocks_from_stock,
     fill_height_mm,
@@ -48,12 +47,6 @@ def test_oils_for_a_batch_mass() -> None:
     assert oils_for_batch_mass_g(50_020.0, 15.04 / 34.98) == pytest.approx(34_980.0)
 
 
-def test_amounts_keep_their_order_and_sum() -> None:
-    found = amounts_g({"olive": 0.45, "palm": 0.30, "coconut": 0.25, "lye": 0.43}, 34_980.0)
-    assert list(found) == ["olive", "palm", "coconut", "lye"]
-    assert found["olive"] == pytest.approx(15_741.0)  # by hand: 0.45 · 34 980
-
-
 def test_blocks_for_bars_rounds_up() -> None:
     # 264 bars a block (row F1): 264 need one, 265 need two.
     assert [blocks_for_bars(wanted, 264) for wanted in (1, 264, 265, 528, 529)] == [1, 1, 2, 2, 3]
@@ -86,7 +79,6 @@ def test_sizes_that_are_not_above_zero_are_refused(size: float) -> None:
         lambda: fill_height_mm(50_400.0, size, 400.0),
         lambda: oils_for_volume_g(size, [(1.0, 0.91)], 0.4, 1.35),
         lambda: oils_for_batch_mass_g(size, 0.4),
-        lambda: amounts_g({"olive": 1.0}, size),
         lambda: blocks_from_stock(1.0, size),
     ]
     for call in calls:

@@ -151,7 +151,6 @@ def test_a_large_pour_goes_into_the_vessel_on_its_scale() -> None:
 def test_a_pour_under_the_minimum_load_is_weighed_apart_on_the_finest_scale_that_holds_it() -> None:
     found = choose(250.04, allowed=0.5)
     assert (found.scale, found.pour_g, found.apart) == (FRAGRANCE, 250.0, True)
-    assert "minimum load of Floor scale" in found.reason
     assert found.cautions == ()
 
 
@@ -159,7 +158,6 @@ def test_a_pour_with_too_large_a_limit_of_error_is_weighed_apart() -> None:
     # By hand: 1.5 kg is 75 e, limit 20 g = 1.3 %, over the 1 % allowed; the 600 g scale is too small.
     found = choose(1_500.0)
     assert (found.scale, found.apart) == (BENCH, True)
-    assert "may be wrong by 1.3 %" in found.reason
 
 
 def test_scent_is_weighed_apart_without_being_asked_for_in_the_vessel() -> None:
