@@ -3,14 +3,12 @@
 import json
 from collections.abc import Mapping, Sequence
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from answers.request import Request
 from answers.state import State
 from answers.tasks.batch import issue_batch
-
-STATE_PATH = Path(__file__).resolve().parents[2] / "shared" / "demo" / "workshop.json"
+from calc.shared import DEMO
 
 # Fixed, so that two builds of one commit are alike; only a batch code is made from it.
 DEMO_NOW = "2026-11-25T08:00:00+00:00"
@@ -33,7 +31,7 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "formul
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
-    loaded: dict[str, Any] = json.loads(STATE_PATH.read_text(encoding="utf-8"))
+    loaded: dict[str, Any] = json.loads(DEMO.read_text(encoding="utf-8"))
     return loaded
 
 

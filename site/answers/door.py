@@ -1,7 +1,7 @@
 """The one door: a request in, a reply out, both JSON strings; the very same at build time, in tests and in the browser.
 
 Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
-id (of the item being changed), check (it is about to be saved) and language (one of calc.language.LANGUAGES).
+id (of the item being changed), check (it is about to be saved) and language (one of calc.entry.language.LANGUAGES).
 Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
 With the first two, what quantities were understood as, by control, where they were typed in words of their own.
 """
@@ -16,10 +16,10 @@ from answers.demo import demo_requests
 from answers.request import Request
 from answers.state import State
 from answers.tasks import FORMS, TASKS
-from calc.fields import understood
-from calc.language import LANGUAGES, speaking
-from calc.problems import InputProblems
-from calc.reference import every_number
+from calc.entry.fields import understood
+from calc.entry.language import LANGUAGES, speaking
+from calc.entry.problems import InputProblems
+from calc.tables.reference import every_number
 
 
 def answer(request_json: str) -> str:

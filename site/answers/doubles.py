@@ -1,7 +1,7 @@
 """Two items that people could not tell apart: refused before the second is saved."""
 
 from answers.request import Request
-from calc.problems import InputProblems, Problem
+from calc.entry.problems import InputProblems, Problem
 
 # A lot is told by its code on every sheet, whichever kind of lot it is; everything else by its name.
 LOTS = ("oil_lot", "alkali_lot", "scent_lot")

@@ -12,10 +12,10 @@ from typing import Protocol
 
 from markupsafe import Markup, escape
 
-from calc.bars import BarYield
-from calc.language import tr
-from calc.oils import AcidPercent
-from calc.shown import hundredths, number, tenths
+from calc.chemistry.oils import AcidPercent
+from calc.entry.language import tr
+from calc.entry.shown import hundredths, number, tenths
+from calc.mould.bars import BarYield
 
 WIDTH = 300.0
 STRIPE = 8.0

@@ -4,26 +4,33 @@ import math
 from collections.abc import Mapping, Sequence
 
 from answers.state import State
-from calc import safety_place, workshop
-from calc.bars import bar_mass_g
-from calc.batch_pours import scales_of, source_of
-from calc.batch_size import bar_size_mm
-from calc.fields import FieldInfo, describe, read
-from calc.floor import Floor, check
-from calc.formula_chemistry import certificate_of
-from calc.fragrance import rules_for, scent_limits
-from calc.fragrance_irritants import irritation
-from calc.fragrance_lines import supplier_list
-from calc.fragrance_material import Part, blend, of_lot
-from calc.fragrance_papers import paper_cautions
-from calc.language import all_of, tr
-from calc.oils import saponification_used
-from calc.problems import Caution, InputProblems, Problem
-from calc.reference_fragrance import essential_oils
-from calc.scaling import fill_volume_ml
-from calc.shown import length, mass, number, percent, percent_down, volume
-from calc.units import show_unit, typed_units
-from calc.weighing import minimum_load_g
+from calc.batch.pours import source_of
+from calc.batch.size import bar_size_mm
+from calc.chemistry.oils import saponification_used
+from calc.entry.declare import FieldInfo, describe
+from calc.entry.fields import read
+from calc.entry.language import all_of, tr
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import length, mass, number, percent, percent_down, volume
+from calc.entry.units import show_unit, typed_units
+from calc.formula.chemistry import certificate_of
+from calc.mould.bars import bar_mass_g
+from calc.mould.scaling import fill_volume_ml
+from calc.scales.weighing import minimum_load_g
+from calc.scent.irritants import irritation
+from calc.scent.limits import rules_for, scent_limits
+from calc.scent.material import Part, of_lot, parts_of
+from calc.scent.papers import paper_cautions
+from calc.scent.supplier_list import supplier_list
+from calc.tables.fragrance import essential_oils
+from calc.workshop import safety_place
+from calc.workshop.equipment import Cutter, Mould, ScaleItem
+from calc.workshop.habits import Habits, check
+from calc.workshop.kinds import KINDS
+from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.own_oils import OwnOil, check_own_oil
+from calc.workshop.scales import scales_of
+from calc.workshop.scents import Scent, ScentLot
 
 Facts = list[tuple[str, str]]
 
@@ -31,16 +38,16 @@ Facts = list[tuple[str, str]]
 def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     """What the values of an item come to. Raises InputProblems for what only the whole item shows."""
     us = state.units == "us"
-    if isinstance(value, workshop.Mould):
+    if isinstance(value, Mould):
         return _mould(value, "gal" if us else "l"), ()
-    if isinstance(value, workshop.ScaleItem):
+    if isinstance(value, ScaleItem):
         scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
         ((scale, _),) = scales_of([value], scheme).values()
         return [
             ("Least it should weigh", mass(minimum_load_g(scale), value.reads_in)),
             ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, value.reads_in)),
         ], ()
-    if isinstance(value, workshop.Cutter):
+    if isinstance(value, Cutter):
         bar_mm = bar_size_mm(value)
         unit = "in" if us else "mm"
         found = [("Bar", " × ".join(length(side, unit) for side in bar_mm))]
@@ -48,17 +55,17 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
             density = state.shop().set_density_g_per_ml
             found.append(("Fresh bar weighs about", mass(bar_mass_g(bar_mm, density), "oz" if us else "g")))
         return found, ()
-    if isinstance(value, workshop.AlkaliLot):
+    if isinstance(value, AlkaliLot):
         return [("Hydroxide reckoned with", percent(source_of(value).hydroxide_fraction, 2))], ()
-    if isinstance(value, workshop.OilLot):
+    if isinstance(value, OilLot):
         return _oil_lot(value, state)
-    if isinstance(value, workshop.OwnOil):
+    if isinstance(value, OwnOil):
         return _own_oil(value), ()
-    if isinstance(value, workshop.Scent):
-        return _limits(blend(value, state.scent_materials(value)), state)
-    if isinstance(value, workshop.ScentLot):
+    if isinstance(value, Scent):
+        return _limits(parts_of(value, state.scent_materials(value)), state)
+    if isinstance(value, ScentLot):
         return _scent_lot(value, state)
-    if isinstance(value, Floor):
+    if isinstance(value, Habits):
         check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
     if isinstance(value, safety_place.SafetyPlace):
@@ -71,7 +78,7 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     return [], ()
 
 
-def _mould(mould: workshop.Mould, unit: str) -> Facts:
+def _mould(mould: Mould, unit: str) -> Facts:
     if mould.fill_height_mm > mould.height_mm:
         raise InputProblems(
             Problem(
@@ -86,7 +93,7 @@ def _mould(mould: workshop.Mould, unit: str) -> Facts:
     return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))]
 
 
-def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+def _oil_lot(lot: OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     oil = state.oils().get(lot.oil)
     if oil is None:
         raise InputProblems(Problem("oil", "oil-unknown", "This oil is not known.", "Choose one from the list."))
@@ -106,7 +113,7 @@ def _oil_lot(lot: workshop.OilLot, state: State) -> tuple[Facts, tuple[Caution, 
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
 
-def _scent_lot(lot: workshop.ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+def _scent_lot(lot: ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     found, cautions = _limits([Part(of_lot(lot, essential_oils()), 1.0)], state)
     listed = supplier_list(lot.list_text or "")
     if listed.read:
@@ -144,8 +151,8 @@ def _rule_set(state: State) -> str:
     return rules_for(None, None) if shop is None else rules_for(shop.market, shop.scent_rules)
 
 
-def _own_oil(oil: workshop.OwnOil) -> Facts:
-    workshop.check_own_oil(oil)
+def _own_oil(oil: OwnOil) -> Facts:
+    check_own_oil(oil)
     listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
     found = [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
@@ -161,7 +168,7 @@ def _shown_unit(info: FieldInfo, values: Mapping[str, str]) -> str:
 
 def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:
     """The item's measures as typed, with what follows from them, for the workshop's list."""
-    declaration = workshop.KINDS[kind][0]
+    declaration = KINDS[kind][0]
     typed = [
         f"{info.label}: {values[info.name]} {_shown_unit(info, values)}".rstrip()
         for info in describe(declaration)

@@ -9,16 +9,17 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from answers import drawings
-from calc import shown
-from calc.block_chemistry import display_of_step
-from calc.block_events import Step
-from calc.display import display_of
-from calc.language import all_of, spoken, tr
-from calc.pour_names import pour_name
-from calc.reference import ValueRange
-from calc.reference_fragrance import essential_oils
-from calc.step_words import in_words
-from calc.units import convert, show_unit
+from calc.block.chemistry import display_of_step
+from calc.block.events import Step
+from calc.entry import shown
+from calc.entry.language import all_of, spoken, tr
+from calc.entry.units import convert, show_unit
+from calc.scales.display import display_of
+from calc.steps.pour_names import pour_name
+from calc.steps.words import in_words
+from calc.tables.fragrance import essential_oils
+from calc.tables.reference import fatty_acid_names
+from calc.tables.rows import ValueRange
 
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -27,25 +28,6 @@ BASES = {
     "certificate": "lot's certificate",
     "range middle": "middle of the published range",
     "composition": "typical composition, which asks for less lye than the middle of the range",
-}
-
-# Everyday names of fatty acids beside carbon atoms and double bonds; names of common use (IUPAC lists them as retained).
-ACID_NAMES = {
-    "C6:0": "caproic",
-    "C8:0": "caprylic",
-    "C10:0": "capric",
-    "C12:0": "lauric",
-    "C14:0": "myristic",
-    "C16:0": "palmitic",
-    "C16:1": "palmitoleic",
-    "C18:0": "stearic",
-    "C18:1": "oleic",
-    "C18:1-OH": "ricinoleic",
-    "C18:2": "linoleic",
-    "C18:3": "linolenic",
-    "C20:0": "arachidic",
-    "C22:0": "behenic",
-    "C22:1": "erucic",
 }
 
 
@@ -147,8 +129,8 @@ def materials_said(names: Sequence[str]) -> str:
 
 def acid(code: str) -> str:
     """A fatty acid by its everyday name and its code: "oleic, C18:1"; by its code alone where it has no such name."""
-    name = ACID_NAMES.get(code)
-    return f"{name}, {code}" if name else code
+    name = fatty_acid_names().get(code)
+    return f"{name.lower()}, {code}" if name else code
 
 
 def basis(key: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from answers.state import State
-from calc.problems import Caution
+from calc.entry.problems import Caution
 
 
 @dataclass(frozen=True)

@@ -5,18 +5,22 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from calc import workshop
-from calc.fields import read
-from calc.floor import PLAIN_FLOOR, Floor, check
-from calc.formula import Formula
-from calc.fragrance_material import LOT_PREFIX, Material, Part, blend, of_lot, of_oil
-from calc.language import later, tr
-from calc.oils import own_oil
-from calc.problems import InputProblems, Problem
-from calc.reference import Oil
-from calc.reference import oils as table_oils
-from calc.reference_fragrance import essential_oils
-from calc.safety_place import NO_LYE_LIMITS, LyeLimits
+from calc.chemistry.oils import own_oil
+from calc.entry.fields import read
+from calc.entry.language import later, tr
+from calc.entry.problems import InputProblems, Problem
+from calc.formula.declaration import Formula
+from calc.scent.material import LOT_PREFIX, Material, Part, of_lot, of_oil, parts_of
+from calc.tables.fragrance import essential_oils
+from calc.tables.reference import oils as table_oils
+from calc.tables.rows import Oil
+from calc.workshop.habits import USUAL_HABITS, Habits, check
+from calc.workshop.kinds import KINDS
+from calc.workshop.lots import OilLot
+from calc.workshop.own_oils import OwnOil, check_own_oil
+from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
+from calc.workshop.scents import Scent, ScentLot
+from calc.workshop.shop import Shop
 
 T = TypeVar("T")
 
@@ -45,7 +49,7 @@ class State:
         # Of a block at the scale only: its issued record and its events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
-        items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*workshop.KINDS, "formula")}
+        items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
     def stored(self, kind: str) -> tuple[Stored, ...]:
@@ -66,23 +70,23 @@ class State:
 
     def read_all(self, kind: str, cls: type[T]) -> tuple[T, ...]:
         """Every item of a kind; faults are told under the kind's name."""
-        return tuple(read_stored(cls, entry, kind, workshop.KINDS[kind][1]) for entry in self.stored(kind))
+        return tuple(read_stored(cls, entry, kind, KINDS[kind][1]) for entry in self.stored(kind))
 
-    def shop(self) -> workshop.Shop:
+    def shop(self) -> Shop:
         """The workshop itself; a problem when it was cleared and not set up again."""
         entries = self.stored("shop")
         if not entries:
             message = tr("The workshop is not set up yet.")
             raise InputProblems(Problem("", "shop-missing", message, tr("Open Workshop and fill in its first form.")))
-        return read_stored(workshop.Shop, entries[0], "", later("workshop"))
+        return read_stored(Shop, entries[0], "", later("workshop"))
 
-    def floor(self) -> Floor:
+    def habits(self) -> Habits:
         """The shop's ways at the scale; the plain ones where it has said nothing."""
         entries = self.stored("floor")
         if not entries:
-            return PLAIN_FLOOR
+            return USUAL_HABITS
         try:
-            return check(read(Floor, entries[0].values).value)
+            return check(read(Habits, entries[0].values).value)
         except InputProblems as faults:
             first = faults.problems[0]
             raise InputProblems(
@@ -114,9 +118,9 @@ class State:
         known = dict(table_oils())
         for entry in self.stored("own_oil"):
             called = later("oil of your own")
-            values = read_stored(workshop.OwnOil, entry, "own_oil", called)
+            values = read_stored(OwnOil, entry, "own_oil", called)
             with told_at("own_oil", called, values.name):
-                workshop.check_own_oil(values)
+                check_own_oil(values)
             key = OWN_OIL_PREFIX + entry.id
             known[key] = own_oil(
                 key=key,
@@ -130,18 +134,18 @@ class State:
             )
         return known
 
-    def scent(self, id_: str | None, field: str) -> tuple[workshop.Scent, tuple[Part, ...]]:
+    def scent(self, id_: str | None, field: str) -> tuple[Scent, tuple[Part, ...]]:
         """A saved scent and its parts by mass; or one material by itself."""
         alone = self._scent_material(id_ or "", field)
         if alone is not None:
-            return workshop.Scent(name=alone.name, measured_by="percent", parts=()), (Part(alone, 1.0),)
+            return Scent(name=alone.name, measured_by="percent", parts=()), (Part(alone, 1.0),)
         entry = self.find("scent", id_, field, later("scent"))
-        scent = read_stored(workshop.Scent, entry, field, later("scent"))
+        scent = read_stored(Scent, entry, field, later("scent"))
         materials = self.scent_materials(scent, field)
         with told_at(field, later("scent"), scent.name):
-            return scent, blend(scent, materials)
+            return scent, parts_of(scent, materials)
 
-    def scent_materials(self, scent: workshop.Scent, field: str | None = None) -> dict[str, Material]:
+    def scent_materials(self, scent: Scent, field: str | None = None) -> dict[str, Material]:
         """What a scent is made of, by key, as far as it is there.
 
         A faulty lot is a problem of the field, else of the part that names it; lots of other scents are not looked at.
@@ -167,13 +171,13 @@ class State:
         entry = self._items["scent_lot"].get(key.removeprefix(LOT_PREFIX)) if key.startswith(LOT_PREFIX) else None
         if entry is None:
             return None
-        lot = read_stored(workshop.ScentLot, entry, field, later("scent lot"))
+        lot = read_stored(ScentLot, entry, field, later("scent lot"))
         with told_at(field, later("scent lot"), lot.code):
             return of_lot(lot, essential_oils())
 
-    def lots_in_use(self) -> dict[str, workshop.OilLot]:
+    def lots_in_use(self) -> dict[str, OilLot]:
         """For each oil the lot marked as in use; the one saved last where several are."""
-        return {lot.oil: lot for lot in self.read_all("oil_lot", workshop.OilLot) if lot.in_use == "yes"}
+        return {lot.oil: lot for lot in self.read_all("oil_lot", OilLot) if lot.in_use == "yes"}
 
     def formula(self, id_: str, field: str) -> tuple[Stored, Formula]:
         """A stored formula and its reading."""
@@ -190,7 +194,7 @@ def _listed(raw: Mapping[str, Any], kind: str) -> Sequence[Any]:
 
 def _unreadable(kind: str) -> InputProblems:
     """For what no form has made; a copy taken in from elsewhere may hold it."""
-    called = workshop.KINDS[kind][2] if kind in workshop.KINDS else later("Records")
+    called = KINDS[kind][2] if kind in KINDS else later("Records")
     message = tr("What is stored under “{what}” can’t be read.", what=tr(called))
     return InputProblems(Problem("", "store-unreadable", message, tr("Take in a copy of the records from before, in Workshop.")))
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from calc.language import later
+from calc.entry.language import later
 
 EYEWASH_CHECKS = {"weekly": later("weekly run"), "yearly": later("yearly inspection")}
 EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found not in order"), "over": later("overdue")}

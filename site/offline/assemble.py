@@ -8,6 +8,7 @@ import re
 import shutil
 from pathlib import Path
 
+from calc.shared import DEMO
 from offline.join_modules import join_modules
 from offline.policy import headers_file
 from pages.frozen import freeze
@@ -32,7 +33,7 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     shutil.copytree(root / "site" / "static", static, ignore=shutil.ignore_patterns(*NOT_SHIPPED))
     (static / "js" / "vendor").mkdir(exist_ok=True)
     shutil.copyfile(node_modules / "idb" / "build" / "index.js", static / "js" / "vendor" / "idb.mjs")
-    shutil.copyfile(root / "shared" / "demo" / "workshop.json", static / "demo.json")
+    shutil.copyfile(DEMO, static / "demo.json")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
     join_modules(work, node_modules)
     build = _digest(json.dumps(file_list(work)).encode())[:12]

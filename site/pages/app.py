@@ -16,27 +16,18 @@ from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, store
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES
-from calc.batch_order import BatchOrder, Issue
-from calc.fields import FieldInfo, describe
-from calc.formula import Formula
-from calc.fragrance_sheet import ScentQuestion
-from calc.language import later, speaking, spoken, tr
-from calc.safety import (
-    call_when_lines,
-    cards,
-    daily,
-    equipment,
-    facts,
-    labels,
-    limits_of,
-    limits_with,
-    materials,
-    phases,
-    say,
-    values,
-)
-from calc.units import show_unit
-from calc.workshop import KINDS, ONE_OF_A_KIND
+from calc.batch.order import BatchOrder, Issue
+from calc.entry.declare import FieldInfo, describe
+from calc.entry.language import later, speaking, spoken, tr
+from calc.entry.units import show_unit
+from calc.formula.declaration import Formula
+from calc.safety.cards import call_when_lines, cards, facts
+from calc.safety.equipment import equipment, labels, materials
+from calc.safety.limits import limits_of, limits_with
+from calc.safety.points import daily, phases
+from calc.scent.quick_check import ScentQuestion
+from calc.tables.safety import say, values
+from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from pages.options import offered
 from pages.source_list import source_tables
 

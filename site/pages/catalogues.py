@@ -16,8 +16,9 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
-from calc.language import CATALOGUES, LANGUAGES
-from calc.reference_fragrance import fragrance_rules, oil_name
+from calc.entry.language import LANGUAGES
+from calc.shared import CATALOGUES
+from calc.tables.fragrance import fragrance_rules, oil_name
 
 ROOT = Path(__file__).resolve().parents[2]
 KEYWORDS = {"tr": None, "later": None, "ntr": (1, 2), "_": None, "gettext": None, "ngettext": (1, 2)}
@@ -100,7 +101,7 @@ def gather() -> None:
 
 
 def compile_all() -> None:
-    """Compiles every catalogue to the form that calc.language reads."""
+    """Compiles every catalogue to the form that calc.entry.language reads."""
     for language in LANGUAGES[1:]:
         out = BytesIO()
         write_mo(out, catalogue(language))

@@ -5,12 +5,12 @@ from collections.abc import Mapping
 
 from answers.demo import demo_state
 from answers.rendering import acid
-from calc.fragrance_material import LOT_PREFIX
-from calc.fragrance_names import constituents
-from calc.language import tr
-from calc.oils import acid_structure
-from calc.reference import additives, oils
-from calc.reference_fragrance import essential_oils
+from calc.chemistry.oils import acid_structure
+from calc.entry.language import tr
+from calc.scent.material import LOT_PREFIX
+from calc.scent.names import constituents
+from calc.tables.fragrance import essential_oils
+from calc.tables.reference import additives, oils
 
 Option = tuple[str, str]
 # Items of the workshop that are offered beside the rows of a table: their kind, and what their ids begin with there.

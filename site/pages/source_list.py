@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from answers.rendering import acid
-from calc.reference import SourceRow, every_number, oils
-from calc.reference_fragrance import IFRA_CATEGORY, oil_name
-from calc.safety_tables import SafetyValue, Statement, every_statement, values
-from calc.shown import number
+from calc.entry.shown import number
+from calc.tables.fragrance import IFRA_CATEGORY, oil_name
+from calc.tables.reference import every_number, oils
+from calc.tables.rows import SourceRow
+from calc.tables.safety import SafetyValue, Statement, every_statement, values
 
 TITLES = {
     "constants": "Constants and general figures",

@@ -12,7 +12,7 @@ from answers.door import answer
 from answers.request import Request
 from answers.state import State
 from answers.tasks.at_the_scale import at_the_scale
-from calc.block_events import fold
+from calc.block.events import fold
 
 R = 56.1056 / 39.9971  # molar masses, CIAAW 2021
 GRAMS = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}  # NIST SP 811 Appendix B.8, exact

@@ -15,15 +15,15 @@ from typing import Any
 from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state
 from answers.door import answer
 from answers.tasks import FORMS
-from calc import workshop
-from calc.block_events import fold
-from calc.fields import FieldInfo, describe
-from calc.formula import Formula
-from calc.reference import additives, oils
-from calc.reference_fragrance import essential_oils
-from calc.units import convert, internal_unit, typed_units
+from calc.block.events import fold
+from calc.entry.declare import FieldInfo, describe
+from calc.entry.units import convert, internal_unit, typed_units
+from calc.formula.declaration import Formula
+from calc.tables.fragrance import essential_oils
+from calc.tables.reference import additives, oils
+from calc.workshop.kinds import KINDS
 
-STORED: dict[str, type[Any]] = {"formula": Formula, **{kind: entry[0] for kind, entry in workshop.KINDS.items()}}
+STORED: dict[str, type[Any]] = {"formula": Formula, **{kind: entry[0] for kind, entry in KINDS.items()}}
 
 ODD_TEXTS = (
     "", " ", "0", "0.0", "-0", "-1", "−1", "00", "1", "2", "10", "100", "1000", "0.001", "1/3", "1/0", "11/2", "½", "3½ lb",

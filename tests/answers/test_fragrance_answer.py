@@ -8,7 +8,7 @@ import pytest
 
 from answers.demo import DEMO_NOW, SCENT_VALUES, demo_state
 from answers.door import answer
-from calc.fragrance_papers import amendment_of
+from calc.scent.papers import amendment_of
 
 
 def ask(values, change=None, task="fragrance"):
@@ -42,7 +42,7 @@ def with_analysis(lot, *constituents):
 
 
 def test_oils_alone_by_hand():
-    # 1.923 % of the bar by EU law (tests/calc/test_fragrance.py), the bar counted as 10 kg of oils: 0.01923·10 000/0.98077 =
+    # 1.923 % of the bar by EU law (tests/calc/scent/test_limits.py), the bar counted as 10 kg of oils: 0.01923·10 000/0.98077 =
     # 196.08 g; it and its cup are under the 600 g of the scale of 0.1 g, so 196.0 g, rounded down. By the laxer source 2.5 %:
     # 0.025·10 000/0.975 = 256.41 g.
     html = words(ask({"formula": ""}))
@@ -98,7 +98,7 @@ def test_a_pot_over_the_flash_point_is_warned_of():
 
 
 def test_an_oil_by_itself_is_answered_too():
-    # Citral 71.96 % of East Indian lemongrass, IFRA 1.2 % (tests/calc/test_fragrance.py); the tighter bound of EU law is
+    # Citral 71.96 % of East Indian lemongrass, IFRA 1.2 % (tests/calc/scent/test_limits.py); the tighter bound of EU law is
     # methyl eugenol 0.05 %: 0.001/0.0005 = 2 %. So IFRA is first: 1.667 %, down to 1.66 %.
     html = words(ask({"scent": "lemongrass_east_indian"}))
     assert "Citral from lemongrass East Indian: IFRA allows 1.2 % of the bar" in html
@@ -114,7 +114,7 @@ def test_the_formula_tells_its_scents_limit():
         return json.loads(answer(json.dumps(request)))
 
     within, over = told("1.5"), told("4")
-    # EU law: 1.923 % of the bar, by hand in tests/calc/test_fragrance.py.
+    # EU law: 1.923 % of the bar, by hand in tests/calc/scent/test_limits.py.
     assert "At most 1.92 % by EU law, because of methyl eugenol" in within["html"]["formula"].replace("\N{NO-BREAK SPACE}", " ")
     assert "scent-over-limit" not in [caution["code"] for caution in within["cautions"]]
     assert [caution["field"] for caution in over["cautions"] if caution["code"] == "scent-over-limit"] == ["scent"]
@@ -147,7 +147,7 @@ def test_a_prohibited_constituent_of_a_lot_is_a_plain_no():
 
 
 def test_a_load_between_two_sources_fails_by_the_cautious_one():
-    # By hand in tests/calc/test_fragrance_sources.py: 1.923 % by the cautious source, 2.5 % by the laxer. 2.2 % of the oils is
+    # By hand in tests/calc/scent/test_sources.py: 1.923 % by the cautious source, 2.5 % by the laxer. 2.2 % of the oils is
     # 220/(10 000 + 220) = 2.15 % of a bar of oils alone, between them.
     assert 'data-verdict="fail"' in words(ask({"formula": "", "load_fraction": "2.2"}))
     assert 'data-verdict="pass"' in words(ask({"formula": "", "load_fraction": "1.9"}))
@@ -228,7 +228,7 @@ def test_what_papers_leave_open_or_contradict_is_cautioned():
     assert codes(certificate_max_fraction="0.5", certificate_edition="51") == []
     assert codes(certificate_max_fraction="0.5") == ["certificate-undated"]
     assert codes(certificate_max_fraction="0.5", certificate_edition="49th Amendment (2020)") == ["certificate-old"]
-    # Clove bud: 1.3077 % by IFRA, 0.769 % by EU law (tests/calc/test_fragrance.py).
+    # Clove bud: 1.3077 % by IFRA, 0.769 % by EU law (tests/calc/scent/test_limits.py).
     assert codes(certificate_max_fraction="5", certificate_edition="51") == ["papers-contradicted"]
     assert codes(eu_max_fraction="5") == ["papers-contradicted"]
 

@@ -14,7 +14,7 @@ from odd_requests import ODD_TEXTS, block_requests, form_requests, issued_blocks
 from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state, stored_values
 from answers.door import answer
 from answers.tasks import FORMS, TASKS
-from calc import workshop
+from calc.workshop.kinds import KINDS
 
 # Requests by task; a stored kind's form is asked about by the rest. Together they carry more than 20,000 texts typed.
 HOW_MANY = {"formula": 400, "batch_sheet": 300, "issue_batch": 250, "fragrance": 250, "workshop": 30, "formula_list": 40}
@@ -55,7 +55,7 @@ def test_no_block_however_weighed_ends_in_a_fault(seed):
 
 
 _FIELDS = sorted({f"{name}{unit}" for values in (BATCH_VALUES, stored_values("formula", "f-marsh-plain"), *(
-    entry["values"] for kind in workshop.KINDS for entry in demo_state()[kind])) for name in values for unit in ("", ".unit")})  # fmt: skip
+    entry["values"] for kind in KINDS for entry in demo_state()[kind])) for name in values for unit in ("", ".unit")})  # fmt: skip
 
 
 @given(

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from hand import Hand, at_random, recounted, superfat
 
-from calc.block_chemistry import Block
-from calc.block_events import fold
-from calc.recovery import recovery
+from calc.block.chemistry import Block
+from calc.block.events import fold
+from calc.block.recovery import recovery
 from runtime.node import run_node
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -15,7 +15,7 @@ from measuring import ROOT
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "calc")]
 from drawn import cover, drawn_superfat, random_formula
 
-from calc.superfat import superfat_interval
+from calc.chemistry.superfat import superfat_interval
 
 FORMULAS = 200
 DRAWS = 1_000_000

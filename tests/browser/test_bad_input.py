@@ -8,10 +8,10 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 from screens import answered, control, form_of, problem, until
 
-from calc.batch_order import BatchOrder, Issue
-from calc.fields import FieldInfo, describe
-from calc.formula import Formula
-from calc.workshop import KINDS
+from calc.batch.order import BatchOrder, Issue
+from calc.entry.declare import FieldInfo, describe
+from calc.formula.declaration import Formula
+from calc.workshop.kinds import KINDS
 
 # Texts no number field may take, in the order a tired maker might come by them.
 NO_NUMBERS = ("1 500", "-5", "nan", "1e9", "٣", "ABC", "<script>alert(1)</script>", "१२", "12 kg 3 lb 4", "1/0", "--", "∞")

@@ -34,10 +34,10 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     expect(answer).to_contain_text("The tightest lets in 20\u00a0% of the finished bar", timeout=40_000)
     expect(answer.locator(".scent-most strong")).to_have_text("300\u00a0g")
     page.locator('select[name="scent"]').select_option(label="Clove and orange")
-    # By hand (tests/calc/test_fragrance.py): methyl eugenol, 1.923 % of the bar.
+    # By hand (tests/calc/scent/test_limits.py): methyl eugenol, 1.923 % of the bar.
     expect(answer).to_contain_text("Methyl eugenol from clove bud: EU law allows 0.001 %", timeout=40_000)
     expect(answer.locator(".facts dd").first).to_have_text("1.92\u00a0%")
-    # By hand (tests/calc/test_fragrance_sources.py): 2.5 % by a laxer source, below it.
+    # By hand (tests/calc/scent/test_sources.py): 2.5 % by a laxer source, below it.
     expect(answer).to_contain_text("Another source would allow more: 2.5\u00a0%")
 
 

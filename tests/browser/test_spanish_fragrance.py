@@ -66,7 +66,7 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     page.locator(".job", has_text="Cuánta fragancia").tap()
     page.locator('select[name="scent"]').select_option(label="Clove and orange")
     answer = answered(page, "fragrance")
-    # By hand (tests/calc/test_fragrance.py): methyl eugenol, 1.923 % of the bar.
+    # By hand (tests/calc/scent/test_limits.py): methyl eugenol, 1.923 % of the bar.
     expect(answer).to_contain_text("Metileugenol, que viene de clavo de olor (botón): la ley de la UE permite 0.001 % de la barra", timeout=40_000)
     expect(answer.locator(".facts dd").first).to_have_text("1.92 %")
     assert in_english(page) == []

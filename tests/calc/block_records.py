@@ -3,8 +3,8 @@
 import json
 from dataclasses import asdict
 
-from calc.display import display_of
-from calc.weigh_step import confirm, weigh
+from calc.scales.display import display_of
+from calc.steps.step import confirm, weigh
 
 FLOOR = {"name": "Floor", "capacity_g": 150_000.0, "division_g": 20.0, "reads_in": "kg", "accuracy_class": "III"}
 BENCH = {"name": "Bench", "capacity_g": 6_000.0, "division_g": 1.0, "reads_in": "g", "accuracy_class": "III"}

@@ -1,6 +1,6 @@
 """Superfat by drawing every unknown of the model itself (JCGM 101:2008, the Monte Carlo method), and random formulas.
 
-Nothing of calc.superfat is used but what an amount is: the model is written out here a second time, products and all.
+Nothing of calc.chemistry.superfat is used but what an amount is: the model is written out here a second time, products and all.
 """
 
 import math
@@ -10,9 +10,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.oils import saponification_used
-from calc.reference import oils
-from calc.superfat import AcidAmount, AlkaliAmount, OilAmount
+from calc.chemistry.oils import saponification_used
+from calc.chemistry.superfat import AcidAmount, AlkaliAmount, OilAmount
+from calc.tables.reference import oils
 
 Draws = NDArray[np.float64]
 Formula = tuple[list[OilAmount], list[AlkaliAmount], list[AcidAmount]]

@@ -1,8 +1,8 @@
 """Scents to test with: oils as the tables know them, and lots of the maker's."""
 
-from calc.fragrance_material import Material, Part, of_lot, of_oil
-from calc.reference_fragrance import essential_oils
-from calc.workshop import Analysed, ScentLot
+from calc.scent.material import Material, Part, of_lot, of_oil
+from calc.tables.fragrance import essential_oils
+from calc.workshop.scents import Analysed, ScentLot
 
 
 def oil(key: str) -> Material:

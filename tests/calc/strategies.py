@@ -10,7 +10,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from calc.fields import FieldInfo, describe
+from calc.entry.declare import FieldInfo, describe
 
 # Unit -> (slope, value at zero) to the unit used inside. NIST Handbook 44, Appendix C; exact definitions.
 LINES = {

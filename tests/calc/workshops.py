@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
-from calc.batch_order import BatchOrder, BatchSetting
-from calc.formula import Formula, OilShare
-from calc.reference import oils
-from calc.workshop import AlkaliLot, Cutter, Mould, OilLot, ScaleItem, Shop, Vessel
+from calc.batch.order import BatchOrder, BatchSetting
+from calc.formula.declaration import Formula, OilShare
+from calc.tables.reference import oils
+from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.shop import Shop
 
 FLOOR = ScaleItem(name="Floor", capacity_g=150_000.0, division_g=20.0, reads_in="kg", accuracy_class="III")
 BENCH = ScaleItem(name="Bench", capacity_g=6_000.0, division_g=1.0, reads_in="g", accuracy_class="III")

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from answers import drawings
-from calc.bars import bars_per_block
+from calc.mould.bars import bars_per_block
 
 
 def _read(svg: str) -> ElementTree.Element:

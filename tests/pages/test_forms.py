@@ -5,10 +5,10 @@ import re
 import pytest
 from html_reader import Element, Page
 
-from calc.batch_order import BatchOrder, Issue
-from calc.fields import FieldInfo, describe
-from calc.formula import Formula
-from calc.workshop import KINDS
+from calc.batch.order import BatchOrder, Issue
+from calc.entry.declare import FieldInfo, describe
+from calc.formula.declaration import Formula
+from calc.workshop.kinds import KINDS
 
 FORMS = [
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),

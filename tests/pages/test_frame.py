@@ -7,7 +7,7 @@ from urllib.parse import urldefrag, urljoin
 from html_reader import Page
 
 from answers.demo import demo_state
-from calc.workshop import KINDS, ONE_OF_A_KIND
+from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 
 # From the project's own plan for offline pages: the strictest policy that Python in a module worker runs under.
 POLICY = {

@@ -6,7 +6,7 @@ import pytest
 from html_reader import Page
 
 from answers.demo import demo_state
-from calc.reference_fragrance import fragrance_allergens
+from calc.tables.fragrance import fragrance_allergens
 from pages import catalogues
 from pages.app import TRANSLATED
 

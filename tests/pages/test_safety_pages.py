@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from calc.safety import cards, daily, every_statement, phases
+from calc.safety.cards import cards
+from calc.safety.points import daily, phases
+from calc.tables.safety import every_statement
 
 SAFETY = ("emergency/index.html", "safety/index.html", "safety/labels/index.html")
 

@@ -6,8 +6,8 @@ import molmass
 import periodictable
 import pytest
 
-from calc.oils import acid_molar_mass
-from calc.reference import additives, constant, fatty_acid_names
+from calc.chemistry.oils import acid_molar_mass
+from calc.tables.reference import additives, constant, fatty_acid_names
 
 FORMULAS = {
     "atomic_mass_hydrogen": "H",

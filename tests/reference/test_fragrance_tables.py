@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from calc.fragrance import scent_limits
-from calc.fragrance_material import Part, of_oil
-from calc.reference_fragrance import TOGETHER, essential_oils, fragrance_allergens, fragrance_rules
+from calc.scent.limits import scent_limits
+from calc.scent.material import Part, of_oil
+from calc.shared import REFERENCE
+from calc.tables.fragrance import TOGETHER, essential_oils, fragrance_allergens, fragrance_rules
 
-FOLDER = Path(__file__).resolve().parents[2] / "shared" / "reference"
 ANNEXES = Path(importlib.util.find_spec("on_the_list").origin).parent / "data"
 
 # Rows, counted in the files: a row lost or doubled shows here.
@@ -22,7 +22,7 @@ COUNTS = {
 
 
 def rows(table):
-    with (FOLDER / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+    with (REFERENCE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 

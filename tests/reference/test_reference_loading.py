@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from calc import reference
+from calc.tables import reference
 
 Edit = Callable[[str, int, str, str], None]
 
@@ -23,8 +23,8 @@ def clear_caches() -> None:
 def edit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Edit]:
     """Change one cell of a copy of the tables: edit(table, line, column, text)."""
     folder = tmp_path / "reference"
-    shutil.copytree(reference.FOLDER, folder)
-    monkeypatch.setattr(reference, "FOLDER", folder)
+    shutil.copytree(reference.REFERENCE, folder)
+    monkeypatch.setattr(reference, "REFERENCE", folder)
     clear_caches()
 
     def change(table: str, line: int, column: str, text: str) -> None:
@@ -87,7 +87,7 @@ def test_a_row_that_lacks_something_is_refused(
 
 
 def test_an_absent_folder_is_told_in_one_plain_sentence(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(reference, "FOLDER", tmp_path / "nowhere")
+    monkeypatch.setattr(reference, "REFERENCE", tmp_path / "nowhere")
     clear_caches()
     with pytest.raises(reference.ReferenceDataError, match=r"^The reference tables are missing: [^.]*\.csv [^.]*\.$"):
         reference.oils()

@@ -8,14 +8,15 @@ from itertools import pairwise
 
 import pytest
 
-from calc import reference
-from calc.reference import FOLDER, HOW, additives, constant, every_number, lye_density_grid, oils, scale_tolerances
+from calc.shared import REFERENCE
+from calc.tables import reference
+from calc.tables.reference import HOW, additives, constant, every_number, lye_density_grid, oils, scale_tolerances
 
-TABLES = sorted(path.name for path in FOLDER.glob("*.csv"))
+TABLES = sorted(path.name for path in REFERENCE.glob("*.csv"))
 
 
 def rows_of(name: str) -> list[dict[str, str]]:
-    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
+    with (REFERENCE / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -164,7 +165,7 @@ def test_practice_without_a_source_says_so() -> None:
 def test_digests_are_those_of_the_files() -> None:
     assert set(reference.digests()) == set(TABLES)
     name = "constants.csv"
-    assert reference.digests()[name] == hashlib.sha256((FOLDER / name).read_bytes()).hexdigest()
+    assert reference.digests()[name] == hashlib.sha256((REFERENCE / name).read_bytes()).hexdigest()
 
 
 def test_no_constant_is_outside_the_range_it_states() -> None:

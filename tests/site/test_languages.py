@@ -4,11 +4,11 @@ import re
 
 import pytest
 
-from calc.batch_order import BatchOrder, Issue
-from calc.fields import describe
-from calc.formula import Formula
-from calc.language import LANGUAGES, all_of, later, ntr, speaking, spoken, tr
-from calc.workshop import KINDS
+from calc.batch.order import BatchOrder, Issue
+from calc.entry.declare import describe
+from calc.entry.language import LANGUAGES, all_of, later, ntr, speaking, spoken, tr
+from calc.formula.declaration import Formula
+from calc.workshop.kinds import KINDS
 from pages import catalogues
 
 # What people fill in or read is never a word that also means bleach: reference notes on words of the trade.

@@ -1,4 +1,7 @@
-"""Imports go one way: shared <- calc <- site <- build.py; and calc knows no browser, page or storage."""
+"""Imports go one way: shared <- calc <- site <- build.py; and calc knows no browser, page or storage.
+
+Inside calc they go from package to package as the table in DEVELOPERS.md says, and in no other way.
+"""
 
 import ast
 import re
@@ -7,6 +10,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+CALC_FILES = sorted((ROOT / "calc").rglob("*.py"))
 SITE_PACKAGES = {path.name for path in (ROOT / "site").iterdir() if (path / "__init__.py").exists()}
 
 # What a file under the folder may never import.
@@ -29,25 +33,103 @@ def imported(file: Path) -> set[str]:
     return names
 
 
+def modules_of(file: Path) -> set[str]:
+    """The modules a file imports from, with their packages: `from calc.tables import safety` is calc.tables.safety too."""
+    names = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return names
+
+
+def place(file: Path) -> str:
+    return file.relative_to(ROOT).as_posix()
+
+
+def arrows() -> dict[str, set[str]]:
+    """Each package of calc, and those that its modules import from."""
+    packages = {path.parent.name for path in (ROOT / "calc").glob("*/__init__.py")}
+    found: dict[str, set[str]] = {package: set() for package in packages}
+    for file in CALC_FILES:
+        package = file.parent.name
+        if package in packages:
+            met = {name.split(".")[1] for name in modules_of(file) if name.startswith("calc.")}
+            found[package] |= met & packages - {package}
+    return found
+
+
+def told_arrows() -> dict[str, set[str]]:
+    """The table in DEVELOPERS.md: package | knows | takes from; in the order of its rows."""
+    lines = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
+    rows = lines[lines.index("| package | knows | takes from |") + 2 :]
+    told = {}
+    for row in rows[: rows.index("")]:
+        package, _, takes = (cell.strip() for cell in row.strip("|").split("|"))
+        told[package.strip("`")] = set(takes.replace("-", "").split())
+    return told
+
+
+def test_the_packages_of_calc_take_from_one_another_just_what_the_table_says():
+    assert arrows() == told_arrows()
+
+
+def test_a_package_of_calc_takes_only_from_those_above_it_in_the_table():
+    above: set[str] = set()
+    for package, takes in told_arrows().items():
+        assert takes <= above, package
+        above.add(package)
+
+
+def test_a_package_of_calc_begins_with_what_it_knows_and_imports_nothing():
+    for file in CALC_FILES:
+        if file.name == "__init__.py":
+            tree = ast.parse(file.read_text(encoding="utf-8"))
+            assert ast.get_docstring(tree) and len(tree.body) == 1, place(file)
+
+
+def test_the_tests_of_a_module_of_calc_lie_where_its_name_says():
+    modules = {place(file).removeprefix("calc/").removesuffix(".py") for file in CALC_FILES}
+    for file in (ROOT / "tests" / "calc").rglob("test_*.py"):
+        of = file.relative_to(ROOT / "tests" / "calc").with_name(file.stem.removeprefix("test_").removesuffix("_properties"))
+        assert of.as_posix() in modules, place(file)
+
+
 @pytest.mark.parametrize(("file", "forbidden"), CASES, ids=lambda value: value.name if isinstance(value, Path) else "")
 def test_imports_go_one_way(file, forbidden):
     assert not imported(file) & forbidden
 
 
 def test_only_units_imports_pint():
-    assert [file.name for file in (ROOT / "calc").rglob("*.py") if "pint" in imported(file)] == ["units.py"]
+    assert [place(file) for file in CALC_FILES if "pint" in imported(file)] == ["calc/entry/units.py"]
 
 
 def test_one_module_reads_the_reference_tables_and_one_the_safety_tables():
-    readers = sorted(file.name for file in (ROOT / "calc").rglob("*.py") if "csv" in imported(file))
-    assert readers == ["reference.py", "safety_tables.py"]
+    readers = [place(file) for file in CALC_FILES if "csv" in imported(file)]
+    assert readers == ["calc/tables/reference.py", "calc/tables/safety.py"]
+
+
+def test_one_module_says_where_shared_lies():
+    files = [*CALC_FILES, *(ROOT / "site" / "answers").rglob("*.py"), *(ROOT / "site" / "pages").rglob("*.py")]
+    builders = [
+        place(file)
+        for file in files
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and node.value == "shared"
+    ]
+    assert builders == ["calc/shared.py"]
 
 
 def test_nothing_that_runs_in_the_browser_reads_the_safety_tables():
     # shared/safety is made into pages at build time and lies in no bundle.
-    browser = [*(ROOT / "site" / "answers").rglob("*.py"), *(ROOT / "calc").glob("*.py")]
-    users = {file.name for file in browser if re.search(r"calc\.safety(_tables)?\b", file.read_text(encoding="utf-8"))}
-    assert users <= {"safety.py"}
+    files = [*(ROOT / "site" / "answers").rglob("*.py"), *CALC_FILES]
+    users = [
+        place(file)
+        for file in files
+        if any(re.match(r"calc\.(safety|tables\.safety)\b", module) for module in modules_of(file))
+    ]
+    assert [user for user in users if not user.startswith("calc/safety/")] == []
 
 
 def formatted_numbers(file: Path) -> list[str]:
@@ -72,8 +154,8 @@ def formatted_numbers(file: Path) -> list[str]:
 def test_a_number_is_rounded_for_show_in_one_module_only():
     # Coordinates of a drawing are no text; a table is looked up with the float noise off its ends.
     allowed = {"shown.py", "drawings.py", "density.py"}
-    files = [*(ROOT / "calc").glob("*.py"), *(ROOT / "site" / "answers").rglob("*.py")]
-    assert {file.name: formatted_numbers(file) for file in files if file.name not in allowed and formatted_numbers(file)} == {}
+    files = [*CALC_FILES, *(ROOT / "site" / "answers").rglob("*.py")]
+    assert {place(file): formatted_numbers(file) for file in files if file.name not in allowed and formatted_numbers(file)} == {}
     assert formatted_numbers(ROOT / "site" / "answers" / "drawings.py") == ["{value:.1f}"]
     # Nor do templates and scripts.
     pages = [*(ROOT / "site").rglob("templates/*.html"), *(ROOT / "site" / "static" / "js").rglob("*.mjs")]
@@ -83,6 +165,6 @@ def test_a_number_is_rounded_for_show_in_one_module_only():
 
 def test_floats_are_summed_alike_in_every_python():
     # From 3.12 the built-in sum() compensates its rounding errors: 3.11 outside and 3.14 in the browser would differ.
-    for file in (ROOT / "calc").rglob("*.py"):
+    for file in CALC_FILES:
         calls = [node.func for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)]
         assert not [call for call in calls if isinstance(call, ast.Name) and call.id == "sum"], f"{file.name}: math.fsum"

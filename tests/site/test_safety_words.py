@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from calc.fields import describe
-from calc.safety import every_statement, say
-from calc.safety_place import SafetyPlace
+from calc.entry.declare import describe
+from calc.tables.safety import every_statement, say
+from calc.workshop.safety_place import SafetyPlace
 from pages import catalogues
 
 TEMPLATES = [*Path(catalogues.ROOT, "site").rglob("templates/*.html")]

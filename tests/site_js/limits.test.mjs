@@ -29,7 +29,7 @@ test("a looser one, the same one and what is no plain number are none", () => {
 });
 
 test("what the form takes for a whole number is one here, and nothing else", () => {
-  // As calc/quantity_text.py reads them: point or comma, no exponent, no sign, no other base.
+  // As calc/entry/quantity_text.py reads them: point or comma, no exponent, no sign, no other base.
   for (const [text, number] of [["3", 3], ["3.0", 3], ["3,0", 3], ["03", 3]]) assert.equal(plainNumber(text), number, text);
   for (const text of ["", "-3", "+3", "3e1", "0x3", "1.000.0", "3 ", "½", "Infinity"]) assert.ok(Number.isNaN(plainNumber(text)), text);
 });

@@ -5,10 +5,10 @@ from typing import Any
 
 from answers.request import Answer, Request
 from answers.tasks import at_the_scale, batch, formula, fragrance, workshop
-from calc.batch_order import BatchOrder, Issue
-from calc.formula import Formula
-from calc.fragrance_sheet import ScentQuestion
-from calc.workshop import KINDS
+from calc.batch.order import BatchOrder, Issue
+from calc.formula.declaration import Formula
+from calc.scent.quick_check import ScentQuestion
+from calc.workshop.kinds import KINDS
 
 TASKS: dict[str, Callable[[Request], Answer]] = {
     "formula_list": formula.formula_list,

@@ -8,21 +8,21 @@ from typing import Any
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
-from calc.block_chemistry import MADE, Block
-from calc.block_events import about_slip
-from calc.block_shape import can_be_weighed
-from calc.corrected import moved_by_correction
-from calc.language import later, tr
-from calc.on_display import as_it_stands
-from calc.pour_names import pour_name
-from calc.problems import InputProblems, Problem
-from calc.recovery import recovery
-from calc.recovery_steps import changed_targets
-from calc.reference import constant
-from calc.shown import tenths, warmth
-from calc.step_words import in_words
-from calc.units import show_unit
-from calc.with_oils import asked
+from calc.block.after_correction import moved_by_correction
+from calc.block.chemistry import MADE, Block
+from calc.block.events import about_slip
+from calc.block.recovery import recovery
+from calc.block.recovery_steps import changed_targets
+from calc.block.shape import can_be_weighed
+from calc.block.steps_to_come import as_weighed_so_far
+from calc.block.with_oils import asked
+from calc.entry.language import later, tr
+from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import tenths, warmth
+from calc.entry.units import show_unit
+from calc.steps.pour_names import pour_name
+from calc.steps.words import in_words
+from calc.tables.reference import constant
 
 # What was asked back about a check and gone on from, as its event keeps it.
 NOTES = {
@@ -69,7 +69,7 @@ def at_the_scale(request: Request) -> Answer:
         ) from unreadable
     closed, moved = block.events.closed, moved_by_correction(block)
     pending = block.events.pending if moved is None else moved.key
-    replaced = as_it_stands(block, changed_targets(block, block.lye_targets())) if pending is None else {}
+    replaced = as_weighed_so_far(block, changed_targets(block, block.lye_targets())) if pending is None else {}
     html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
     choices: dict[str, Any] = {}
     if pending is not None and closed is None:

@@ -6,17 +6,19 @@ from typing import Any
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
-from calc import workshop
-from calc.batch_order import BatchOrder, BatchSetting, Issue
-from calc.batch_sheet import BatchSheet
-from calc.batch_sheet import batch_sheet as made_sheet
-from calc.fields import describe, read
-from calc.formula import check
-from calc.fragrance_batch import ChosenScent
-from calc.language import tr
-from calc.problems import Caution, InputProblems, Problem
-from calc.record import batch_code, issued_record, may_be_issued
-from calc.safety_place import LyeLimits
+from calc.batch.order import BatchOrder, BatchSetting, Issue
+from calc.batch.sheet import BatchSheet
+from calc.batch.sheet import batch_sheet as made_sheet
+from calc.entry.declare import describe
+from calc.entry.fields import read
+from calc.entry.language import tr
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.formula.declaration import check
+from calc.record.issued import batch_code, issued_record, may_be_issued
+from calc.scent.batch import ChosenScent
+from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.lots import AlkaliLot
+from calc.workshop.safety_place import LyeLimits
 
 LYE_LIMITS = {info.name for info in describe(LyeLimits)}
 LOTS = {"naoh": "caustic soda lot", "koh": "caustic potash lot"}
@@ -100,14 +102,14 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
             faults.extend(missing.problems)
             return None
 
-    mould = found("mould", workshop.Mould, order.mould, "mould", "mould")
-    vessel = found("vessel", workshop.Vessel, order.vessel, "vessel", "vessel")
+    mould = found("mould", Mould, order.mould, "mould", "mould")
+    vessel = found("vessel", Vessel, order.vessel, "vessel", "vessel")
     lots = {
-        alkali: found("alkali_lot", workshop.AlkaliLot, id_, f"{alkali}_lot", LOTS[alkali])
+        alkali: found("alkali_lot", AlkaliLot, id_, f"{alkali}_lot", LOTS[alkali])
         for alkali, id_ in (("naoh", order.naoh_lot), ("koh", order.koh_lot))
         if id_ is not None
     }
-    cutter = None if order.cutter is None else found("cutter", workshop.Cutter, order.cutter, "cutter", "cutter")
+    cutter = None if order.cutter is None else found("cutter", Cutter, order.cutter, "cutter", "cutter")
     try:
         entry, formula = state.formula(order.formula, "formula")
         check(formula)
@@ -129,13 +131,13 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         revision=entry.revision,
         mould=mould,
         vessel=vessel,
-        scales=state.read_all("scale", workshop.ScaleItem),
+        scales=state.read_all("scale", ScaleItem),
         alkali_lots=lots,
         cutter=cutter,
         oils=state.oils(),
         oil_lots=state.lots_in_use(),
         shop=state.shop(),
-        floor=state.floor(),
+        habits=state.habits(),
         lye_limits=state.lye_limits(),
         scent=scent,
         units=state.units,

@@ -7,14 +7,14 @@ from answers.doubles import refuse_double
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from calc.fields import control_of, read
-from calc.formula import Formula, check, water_text
-from calc.formula_chemistry import counted_water
-from calc.formula_sheet import OILS_G, formula_sheet
-from calc.fragrance_batch import BatchScent, ChosenScent, batch_scent, scent_cautions
-from calc.language import tr
-from calc.problems import Caution, InputProblems, Problem
-from calc.shown import percent
+from calc.entry.fields import control_of, read
+from calc.entry.language import tr
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import percent
+from calc.formula.chemistry import counted_water
+from calc.formula.declaration import Formula, check, water_text
+from calc.formula.sheet import OILS_G, formula_sheet
+from calc.scent.batch import BatchScent, ChosenScent, batch_scent, scent_cautions
 
 Said = TypeVar("Said", Problem, Caution)
 

@@ -3,14 +3,15 @@
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from calc import workshop
-from calc.batch_pours import scales_of
-from calc.fields import read
-from calc.formula_sheet import OILS_G, formula_sheet
-from calc.fragrance import rules_for
-from calc.fragrance_sheet import Base, ScentQuestion, base_of, oils_alone, scent_sheet
-from calc.language import tr
-from calc.problems import InputProblems, Problem
+from calc.entry.fields import read
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.formula.sheet import OILS_G, formula_sheet
+from calc.scent.limits import rules_for
+from calc.scent.quick_check import Base, ScentQuestion, base_of, oils_alone, scent_sheet
+from calc.workshop.equipment import ScaleItem
+from calc.workshop.scales import scales_of
+from calc.workshop.shop import Shop
 
 
 def fragrance(request: Request) -> Answer:
@@ -20,7 +21,7 @@ def fragrance(request: Request) -> Answer:
     scent, parts = state.scent(question.scent, "scent")
     shop = state.shop()
     base = oils_alone() if question.formula is None else _base(state, question.formula, shop)
-    scales = [scale for scale, _ in scales_of(state.read_all("scale", workshop.ScaleItem), shop.tolerance_scheme).values()]
+    scales = [scale for scale, _ in scales_of(state.read_all("scale", ScaleItem), shop.tolerance_scheme).values()]
     if not scales:
         raise InputProblems(Problem("", "no-scale", tr("There is no scale to weigh the scent on."), tr("Add a scale in Workshop.")))
     sheet = scent_sheet(question, parts, base, scales, rules_for(shop.market, shop.scent_rules))
@@ -30,7 +31,7 @@ def fragrance(request: Request) -> Answer:
     return Answer({"fragrance": html}, cautions)
 
 
-def _base(state: State, id_: str, shop: workshop.Shop) -> Base:
+def _base(state: State, id_: str, shop: Shop) -> Base:
     _, formula = state.formula(id_, "formula")
     try:
         sheet = formula_sheet(formula, state.oils(), state.lots_in_use())

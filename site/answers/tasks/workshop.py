@@ -8,9 +8,9 @@ from answers.doubles import refuse_double
 from answers.facts import details, facts
 from answers.rendering import render
 from answers.request import Answer, Request
-from calc.fields import Reading, control_of, read
-from calc.problems import InputProblems
-from calc.workshop import KINDS, ONE_OF_A_KIND
+from calc.entry.fields import Reading, control_of, read
+from calc.entry.problems import InputProblems
+from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 
 
 def workshop(request: Request) -> Answer:

@@ -6,7 +6,7 @@
   const FRESH = 30 * MINUTE;
   /** Between two ticks clocks may differ by this much without anybody having changed one. */
   const SLACK = 2000;
-  /** One number and nothing else, as in calc/safety_place.py: of two numbers the digits alone would dial a third. */
+  /** One number and nothing else, as in calc/workshop/safety_place.py: of two numbers the digits alone would dial a third. */
   const ONE_NUMBER = /^(?!\+.*\(0\))\+?[\d(][\d ()-]*\d$/;
 
   /** @param {string} key @returns {Record<string, any>} */
@@ -57,7 +57,7 @@
   let first = read("tarewell-flush-first");
   const boxes = all("[data-flush]");
   const keyOf = (/** @type {HTMLElement} */ box) => box.dataset.flush ?? "";
-  /** A workshop may ask for a longer rinse than is built in, never for a shorter one; the most as in calc/safety_place.py. */
+  /** A workshop may ask for a longer rinse than is built in, never for a shorter one; the most as in calc/workshop/safety_place.py. */
   const LONGEST = 120;
 
   /** What the workshop asks for; 0 where that is not longer. @param {number} builtIn [min] */

@@ -4,7 +4,7 @@
 
 const PLACE = "tarewell-safety";
 const EYEWASH = "tarewell-eyewash";
-/** What older builds offered as a beginning, and may so have been saved; as in calc/safety_place.py. */
+/** What older builds offered as a beginning, and may so have been saved; as in calc/workshop/safety_place.py. */
 const INVENTED = /Quillmarsh|^On the wall beside the lye tank, left of the door$/m;
 
 /** @param {string} key @param {object | null} value */

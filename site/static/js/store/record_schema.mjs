@@ -37,7 +37,7 @@ const listOf = (check) => (value) => Array.isArray(value) && value.every(check);
 /** At least these keys; what a later build adds beside them is no fault. @param {Record<string, Check>} checks @returns {Check} */
 const having = (checks) => (value) => isObject(value) && Object.entries(checks).every(([key, check]) => check(value[key]));
 
-/** What Python counts by when a block is put right at the pot: calc/record.py writes it. @type {Check} */
+/** What Python counts by when a block is put right at the pot: calc/record/issued.py writes it. @type {Check} */
 const isChemistry = having({
   oils: listOf(having({ pour: isText, name: isText, used: isNumber, low: isNumber, high: isNumber, density_g_per_ml: isNumber })),
   alkalis: listOf(having({

@@ -105,7 +105,7 @@
  * @typedef {{code: string, low: number, high: number, text: string}} Question   Readings from low to high are asked back.
  * @typedef {{scale: string, unit: string, decimals: number, division: number, from_text: string}} FinerScale
  *
- * @typedef {object} Step         One thing to do, frozen with the sheet: calc/weigh_step.py tells what each part means.
+ * @typedef {object} Step         One thing to do, frozen with the sheet: calc/steps/step.py tells what each part means.
  * @property {string} key
  * @property {"confirm" | "weigh" | "temperature" | "timer"} kind
  * @property {boolean} safety
@@ -134,7 +134,7 @@
  * @property {string | null} next
  * @property {StepWords} [es]     the same words in Spanish
  *
- * @typedef {object} StepWords    calc/step_words.py
+ * @typedef {object} StepWords    calc/steps/words.py
  * @property {string} title
  * @property {string} how
  * @property {string | null} stop

@@ -1,0 +1,43 @@
+"""The lye held back for the top-up: where the first pour stops, what is left, and the scale that weighs it.
+
+Source: physics E3: pour (1 - h) of the plan, rounded down to the display's division, then top up to the exact need.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc.entry.shown import decimal_of
+from calc.scales.weighing import JUG_ROOM, Scale
+
+
+@dataclass(frozen=True)
+class HoldBack:
+    """Poured first, and left for the top-up, in counts of their scales' displays."""
+
+    short: int
+    top_up: int
+    scale: Scale  # that weighs the top-up: the vessel's own where there is none finer
+
+
+def hold_back(
+    exact_g: float, hold_back_fraction: float, vessel_scale: Scale, scales: Sequence[Scale]
+) -> HoldBack | None:
+    """How a lye poured into the vessel is parted; None when the display could not show a first pour short of it.
+
+    exact_g: the whole lye as reckoned [g], above 0; both pours together are never more. hold_back_fraction: 0 to below 1.
+    Example: exactly 15 037.2 g by 20 g, 5 % held back: 14.28 kg, then 757 g on a scale of 1 g.
+    """
+    display = vessel_scale.display
+    short = display.counts_within(exact_g * (1.0 - hold_back_fraction))
+    if not (hold_back_fraction > 0.0 and 0 < short < display.counts_within(exact_g)):
+        return None
+    rest_g = float(decimal_of(exact_g) - decimal_of(display.grams(short)))
+    scale = _finer(rest_g, vessel_scale, scales)
+    return HoldBack(short, scale.display.counts_within(rest_g), scale)
+
+
+def _finer(rest_g: float, vessel_scale: Scale, scales: Sequence[Scale]) -> Scale:
+    """The finest scale that holds the top-up and its jug, when it is finer than the vessel's."""
+    fits = [scale for scale in scales if JUG_ROOM * rest_g <= scale.capacity_g]
+    found = min(fits, key=lambda scale: (scale.division_g, scale.capacity_g), default=vessel_scale)
+    return found if found.division_g < vessel_scale.division_g else vessel_scale

@@ -1,0 +1,120 @@
+"""What a batch is ordered as: formula, mould, how many or how much, vessel, lots; and what is in the shop for it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, measure, text
+from calc.entry.language import later
+from calc.formula.declaration import Formula
+from calc.scent.batch import ChosenScent
+from calc.tables.rows import Oil
+from calc.workshop.equipment import MOULD_SIDE, Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.habits import USUAL_HABITS, Habits
+from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
+from calc.workshop.shop import Shop
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchOrder:
+    """What the maker chooses on the batch sheet."""
+
+    formula: str = item(later("Formula"), kind="formula")
+    mould: str = item(later("Mould"), kind="mould")
+    scale_to: str = choice(
+        later("Make"),
+        options={
+            "blocks": "A number of blocks",
+            "fill_height": "Blocks filled to a height",
+            "batch_mass": "Blocks of a set mass",
+            "bars": "A number of bars",
+            "oil_left": "What an oil in stock allows",
+        },
+    )
+    blocks: int | None = count(
+        later("Blocks"),
+        refuse=Range(1, 50, later("more than 50 blocks on one sheet cannot be followed at the pot")),
+        when=("scale_to", ("blocks", "fill_height", "batch_mass")),
+    )
+    fill_height_mm: float | None = measure(
+        later("Fill height"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=MOULD_SIDE,
+        when=("scale_to", "fill_height"),
+    )
+    batch_mass_g: float | None = measure(
+        later("Batter in one block"),
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(50.0, 1_000_000.0, later("one block weighs between 50 g and 1 tonne")),
+        when=("scale_to", "batch_mass"),
+    )
+    bars_wanted: int | None = count(
+        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100 000 bars are not one order")), when=("scale_to", "bars")
+    )
+    oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
+    oil_left_g: float | None = measure(
+        later("How much of it is left"),
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(1.0, 5_000_000.0, later("stock of one oil lies between 1 g and 5 tonnes")),
+        when=("scale_to", "oil_left"),
+    )
+    vessel: str = item(later("Vessel"), kind="vessel")
+    naoh_lot: str | None = item(
+        later("Caustic soda lot"),
+        kind="alkali_lot",
+        only=("alkali", "naoh"),
+        optional=True,
+        needed="when the formula uses caustic soda",
+    )
+    koh_lot: str | None = item(
+        later("Caustic potash lot"),
+        kind="alkali_lot",
+        only=("alkali", "koh"),
+        optional=True,
+        needed="when the formula uses caustic potash",
+    )
+    cutter: str | None = item(later("Cutter"), kind="cutter", optional=True, help="For the number of bars.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Issue:
+    """What is added when a sheet is issued."""
+
+    code: str | None = text(
+        later("Batch code"), max_length=30, help="Left empty, the next free code is taken.", optional=True
+    )
+    issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
+    reason: str | None = text(
+        later("Reason for going on"),
+        max_length=500,
+        optional=True,
+        needed="when free lye is possible, or the scent passes its limit",
+        multiline=True,
+        help="It stays in the record.",
+    )
+
+
+@dataclass(frozen=True)
+class BatchSetting:
+    """Everything the order names, looked up."""
+
+    formula: Formula
+    revision: int
+    mould: Mould
+    vessel: Vessel
+    scales: tuple[ScaleItem, ...]
+    alkali_lots: Mapping[str, AlkaliLot]  # "naoh" and "koh", as far as chosen
+    cutter: Cutter | None
+    oils: Mapping[str, Oil]
+    oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
+    shop: Shop
+    habits: Habits = USUAL_HABITS  # at the scale
+    lye_limits: LyeLimits = NO_LYE_LIMITS  # of its safety form
+    scent: ChosenScent | None = None
+    units: str = "metric"  # in which its sentences are written

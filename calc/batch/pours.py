@@ -1,0 +1,356 @@
+"""The amounts of one block in the order they are poured, each rounded to the scale that weighs it.
+
+Order: lye that is made apart (caustic into water), oils and then lye into the vessel, late fat, additives and scent at
+trace. The lye is reckoned from the oils as rounded, so that rounding one does not add to rounding the other.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from calc.batch.hold_back import hold_back
+from calc.batch.order import BatchSetting
+from calc.chemistry.lye import Hydroxide, hydroxide_fraction
+from calc.chemistry.water import AlkaliSource, LyePlan
+from calc.entry.language import tr
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import mass, percent, weight
+from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
+from calc.scales.display import Display
+from calc.scales.weighing import ScaleChoice, choose_scale, limit_of_error_g
+from calc.tables.reference import additives, constant
+from calc.workshop.lots import AlkaliLot
+from calc.workshop.scales import scales_of, vessel_scale
+
+# Caustic that is too much for the finest scale at once is weighed on it twice; more often, and one is forgotten.
+MOST_PORTIONS = 2
+
+ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
+
+
+@dataclass(frozen=True)
+class Portion:
+    """What is weighed in one go: whole counts of one scale's display. Grams and words follow from the counts."""
+
+    scale: str
+    display: Display
+    count: int
+
+    @property
+    def grams(self) -> float:
+        """The mass that the display then shows [g]."""
+        return self.display.grams(self.count)
+
+    @property
+    def text(self) -> str:
+        """What the display then shows, with its unit."""
+        return self.display.said(self.count)
+
+
+@dataclass(frozen=True)
+class Pour:
+    """One amount of one block, weighed in one portion or more."""
+
+    key: str  # stable within a sheet: "oil:0", "lye:naoh", "water", "lye:made", "additive:0", "scent"
+    name: str
+    phase: str  # "lye" (made apart, before all else), "vessel", "trace"
+    lot: str | None  # code of the lot in use
+    exact_g: float
+    portions: tuple[Portion, ...]  # none for what is weighed already: all of the lye just made
+    division_g: float  # of the scale of its first portion, as its plate states it
+    limit_g: float  # the scale's limit of error at this load
+    in_vessel: bool  # poured straight into the vessel on its scale, else weighed apart
+    running: Portion | None  # net in the vessel after this pour, as the scale under it would show
+
+    @property
+    def target_g(self) -> float:
+        """What the displays show of it in all [g]."""
+        return math.fsum(portion.grams for portion in self.portions) if self.portions else self.exact_g
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """What is to stand on the display, portion by portion; of what is weighed already, what it adds there."""
+        if self.portions:
+            return tuple(portion.text for portion in self.portions)
+        adds = self.display.counts(self.exact_g)
+        return (self.display.said(adds) if adds else mass(self.exact_g, self.display.unit),)
+
+    @property
+    def scales(self) -> tuple[str, ...]:
+        """Its scales, each once, in the order of use."""
+        return tuple(dict.fromkeys(portion.scale for portion in self.portions))
+
+    @property
+    def scale(self) -> str:
+        """The scale of its first portion; the vessel's where nothing is weighed."""
+        return self._first.scale
+
+    @property
+    def display(self) -> Display:
+        """The display of that scale."""
+        return self._first.display
+
+    @property
+    def _first(self) -> Portion:
+        first = self.portions[0] if self.portions else self.running
+        assert first is not None
+        return first
+
+    def times_text(self, blocks: int, units: str) -> str:
+        """All blocks together: as its display would show it, or to its decimals where no one display shows it all."""
+        if len({portion.display for portion in self.portions}) > 1:
+            return weight(blocks * self.target_g, units, self.division_g)
+        counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
+        return self.display.said(blocks * int(math.fsum(counts)))
+
+    def record(self) -> dict[str, Any]:
+        """The pour as plain JSON values."""
+        return {
+            "key": self.key,
+            "name": self.name,
+            "phase": self.phase,
+            "lot": self.lot,
+            "exact_g": self.exact_g,
+            "target_g": self.target_g,
+            "portions": [asdict(portion) for portion in self.portions],
+            "scale": self.scale,
+            "unit": self.display.unit,
+            "division_g": self.division_g,
+            "limit_g": self.limit_g,
+            "in_vessel": self.in_vessel,
+            "running_g": None if self.running is None else self.running.grams,
+        }
+
+    @property
+    def limit_text(self) -> str:
+        """The limit of error with the decimals of its display."""
+        return mass(self.limit_g, self.display.unit, self.division_g)
+
+
+@dataclass(frozen=True)
+class Pours:
+    """All pours of one block and what they were reckoned from."""
+
+    rows: tuple[Pour, ...]
+    oils: tuple[Pour, ...]  # in the order of the formula's rows
+    additives: tuple[Pour, ...]
+    alkalis: dict[str, Pour]  # the weighed source of each hydroxide
+    scent_g: float
+    needed: Hydroxide  # for the oils as rounded
+    plan: LyePlan
+    cautions: tuple[Caution, ...]
+
+    @property
+    def batter_g(self) -> float:
+        """All that goes into the vessel [g]."""
+        return math.fsum(pour.target_g for pour in self.rows if pour.key != "lye:made")
+
+    @property
+    def lye_g(self) -> float:
+        """Alkali sources and water [g]."""
+        return self.batter_g - math.fsum(pour.target_g for pour in (*self.oils, *self.additives)) - self.scent_g
+
+
+def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
+    """The lots that the formula's alkali comes from; a problem for each that is missing or of the wrong kind."""
+    wanted = ("naoh", "koh") if setting.formula.alkali == "both" else (setting.formula.alkali,)
+    problems = []
+    for alkali in wanted:
+        lot = setting.alkali_lots.get(alkali)
+        if lot is None or lot.alkali != alkali:
+            what = ALKALI_NAMES[alkali]
+            said = f"The formula uses {what}; no lot of it is chosen." if lot is None else f"{lot.code} is not {what}."
+            problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, f"Choose a lot of {what}."))
+    if problems:
+        raise InputProblems(*problems)
+    return {alkali: _source_chosen(setting.alkali_lots[alkali]) for alkali in wanted}
+
+
+def _source_chosen(lot: AlkaliLot) -> AlkaliSource:
+    try:
+        return source_of(lot)
+    except InputProblems as faults:
+        found = [replace(each, field=f"{lot.alkali}_lot", message=f"{lot.code}: {each.message}") for each in faults.problems]
+        raise InputProblems(*found) from faults
+
+
+def source_of(lot: AlkaliLot) -> AlkaliSource:
+    """What a lot holds: a solid's assay less what its carbonate accounts for, or a premixed lye's strength.
+
+    Raises InputProblems where the carbonate leaves no hydroxide.
+    """
+    stated = lot.assay_fraction if lot.form == "solid" else lot.strength_fraction
+    assert stated is not None
+    carbonate = lot.carbonate_fraction or 0.0
+    try:
+        return AlkaliSource(lot.form, hydroxide_fraction(stated, carbonate, lot.alkali))
+    except ValueError as nothing_left:
+        message = tr("{carbonate} of carbonate leaves no hydroxide in {stated}.", carbonate=percent(carbonate), stated=percent(stated))
+        remedy = tr("Look at the lot's papers: carbonate is usually under 3 %.")
+        raise InputProblems(Problem("carbonate_fraction", "no-hydroxide", message, remedy)) from nothing_left
+
+
+class _Weigher:
+    """Chooses scales one pour after the other and keeps what is in the vessel."""
+
+    def __init__(self, setting: BatchSetting) -> None:
+        scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
+        self._scales = [scale for scale, _ in scales.values()]
+        self._under_vessel = vessel_scale(scales)[0]
+        self._tare_g = setting.vessel.tare_g
+        self._held_back_fraction = setting.habits.hold_back_fraction
+        self.running_g = 0.0
+        self.cautions: list[Caution] = []
+
+    def pour(
+        self,
+        key: str,
+        name: str,
+        phase: str,
+        exact_g: float,
+        *,
+        lot: str | None = None,
+        straight: bool = False,
+        alkali: bool = False,
+    ) -> Pour:
+        """One amount; straight into the vessel on its scale, or weighed apart.
+
+        alkali: never more than reckoned, and solid on the finest scale that there is.
+        """
+        allowed = constant("allowed_error_small" if phase == "trace" else "allowed_error_main").value
+        try:
+            choice = choose_scale(
+                self._scales,
+                exact_g,
+                in_vessel=straight,
+                allowed_error_fraction=allowed,
+                already_on_g=self._tare_g + self.running_g,
+                field=key,
+                down=alkali,
+                most_portions=MOST_PORTIONS if alkali and not straight else 1,
+            )
+        except InputProblems as faults:
+            raise InputProblems(*(_about(name, problem) for problem in faults.problems)) from faults
+        self.cautions += [Caution(key, c.code, f"{name}: {c.message}", c.reason) for c in choice.cautions]
+        portions, limit_g = self._portions(choice, exact_g, alkali=alkali)
+        if phase != "lye":
+            self.running_g += math.fsum(portion.grams for portion in portions)
+        return Pour(
+            key,
+            name,
+            phase,
+            lot,
+            exact_g,
+            portions,
+            choice.scale.division_g,
+            limit_g,
+            straight and not choice.apart,
+            None if phase == "lye" else self._running(),
+        )
+
+    def shows(self, mass_g: float) -> bool:
+        """Whether any scale would show this amount at all."""
+        return any(scale.display.counts(mass_g) > 0 for scale in self._scales)
+
+    def lye_made(self, mass_g: float) -> Pour:
+        """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
+        self.running_g += mass_g
+        name, division_g = "All of the lye just made", self._under_vessel.division_g
+        return Pour("lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running())
+
+    def _portions(self, choice: ScaleChoice, exact_g: float, *, alkali: bool) -> tuple[tuple[Portion, ...], float]:
+        """What is weighed in each go, and the limit of error [g] of all: lye poured into the vessel keeps some back."""
+        scale = choice.scale
+        parted = None
+        if alkali and not choice.apart:
+            parted = hold_back(exact_g, self._held_back_fraction, self._under_vessel, self._scales)
+        if parted is None:
+            return tuple(Portion(scale.name, scale.display, count) for count in choice.counts), choice.limit_of_error_g
+        short = Portion(scale.name, scale.display, parted.short)
+        top_up = Portion(parted.scale.name, parted.scale.display, parted.top_up)
+        limits_g = limit_of_error_g(scale, short.grams), limit_of_error_g(parted.scale, top_up.grams)
+        return (short, top_up), math.hypot(*limits_g)
+
+    def _running(self) -> Portion:
+        scale = self._under_vessel
+        return Portion(scale.name, scale.display, scale.display.counts(self.running_g))
+
+
+def pours(
+    setting: BatchSetting, used: Sequence[OilUsed], sources: dict[str, AlkaliSource], oils_total_g: float
+) -> Pours:
+    """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it."""
+    formula = setting.formula
+    weigher = _Weigher(setting)
+    exact_oils_g = [row.share_fraction * oils_total_g for row in used]
+    # Late fat, additives and scent are weighed apart before the vessel's running weight reaches them: size them first.
+    trial = _Weigher(setting)
+    oils_g = [
+        trial.pour(f"oil:{n}", row.name, "trace" if row.late else "vessel", exact_g, straight=not row.late).target_g
+        for n, (row, exact_g) in enumerate(zip(used, exact_oils_g, strict=True))
+    ]
+    additives_exact_g = [row.share_fraction * oils_total_g for row in formula.additives]
+    needed = hydroxide_needed(formula, used, oils_g, additives_exact_g)
+    plan = plan_lye(formula, needed, math.fsum(oils_g), additives_exact_g, sources)
+
+    weighed = {"naoh": plan.naoh_source_g, "koh": plan.koh_source_g}
+    premixed = all(source.form == "premixed" for source in sources.values())
+    phase = "vessel" if premixed else "lye"
+    rows: list[Pour] = []
+    alkalis: dict[str, Pour] = {}
+
+    def pour_lye() -> None:
+        if weigher.shows(plan.water_to_add_g):
+            name = "Water" if premixed else "Water, into the lye pail first"
+            rows.append(weigher.pour("water", name, phase, plan.water_to_add_g, straight=premixed))
+        for alkali in sources:
+            lot = setting.alkali_lots[alkali]
+            name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
+            made = weigher.pour(f"lye:{alkali}", name, phase, weighed[alkali], lot=lot.code, straight=premixed, alkali=True)
+            alkalis[alkali] = made
+            rows.append(made)
+
+    if not premixed:
+        pour_lye()
+    oil_rows: dict[int, Pour] = {}
+    for late in (False, True):
+        for n, (row, exact_g) in enumerate(zip(used, exact_oils_g, strict=True)):
+            if row.late == late:
+                oil_rows[n] = weigher.pour(
+                    f"oil:{n}",
+                    row.name,
+                    "trace" if late else "vessel",
+                    exact_g,
+                    lot=row.lot,
+                    straight=not late,
+                )
+                rows.append(oil_rows[n])
+        if not late:
+            if premixed:
+                pour_lye()
+            else:
+                rows.append(weigher.lye_made(math.fsum(pour.target_g for pour in rows if pour.phase == "lye")))
+    additive_rows = []
+    for n, (extra, exact_g) in enumerate(zip(formula.additives, additives_exact_g, strict=True)):
+        additive_rows.append(weigher.pour(f"additive:{n}", additives()[extra.kind].label, "trace", exact_g))
+    rows += additive_rows
+    scent_g = 0.0
+    if formula.scent_fraction > 0.0:
+        name, lots = ("Scent", None) if setting.scent is None else (f"Scent {setting.scent.name}", setting.scent.lots)
+        rows.append(weigher.pour("scent", name, "trace", formula.scent_fraction * oils_total_g, lot=lots))
+        scent_g = rows[-1].target_g
+    return Pours(
+        tuple(rows),
+        tuple(oil_rows[n] for n in range(len(used))),
+        tuple(additive_rows),
+        alkalis,
+        scent_g,
+        needed,
+        plan,
+        (*plan.cautions, *weigher.cautions),
+    )
+
+
+def _about(name: str, problem: Problem) -> Problem:
+    return Problem("", problem.code, f"{name}: {problem.message}", problem.remedy)

@@ -1,0 +1,345 @@
+"""The batch sheet: a formula, a mould and a number of blocks become amounts in the order they are poured.
+
+Each block is weighed on its own: masses are for one block unless the name says otherwise.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc.batch.order import BatchOrder, BatchSetting
+from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours
+from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
+from calc.chemistry.density import batter_volume_ml
+from calc.chemistry.lye import koh_equivalent_g
+from calc.chemistry.oils import OilBlend
+from calc.chemistry.superfat import (
+    AcidAmount,
+    AlkaliAmount,
+    BestQuestion,
+    OilAmount,
+    SuperfatInterval,
+    best_question,
+    superfat_interval,
+)
+from calc.chemistry.water import WaterStated, stated_three_ways
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import level, percent, points, room, weight
+from calc.formula.chemistry import (
+    OilUsed,
+    acid_amounts,
+    blend_of,
+    chemistry_cautions,
+    glycerol_g,
+    oil_amounts,
+    oils_demand_koh_g,
+    oils_used,
+    water_cautions,
+)
+from calc.mould.bars import BarYield, bar_mass_g
+from calc.mould.scaling import fill_height_mm
+from calc.scent.batch import BatchScent, batch_scent, scent_cautions
+from calc.workshop.equipment import Mould, ScaleItem, Vessel
+from calc.workshop.scales import scales_of, vessel_scale
+
+# Mixing needs room above the batter: common practice, no source.
+ROOM_TO_MIX_FRACTION = 0.85
+# A block lower than this is thinner than any bar and most likely a slip of the unit: common practice, no source.
+LOWEST_FILL_MM = 10.0
+# Superfat that rounding may move without a word of caution, as far as a pour may end from its target; common practice, no source.
+COARSE_FRACTION = 0.0025
+# A bar that is lower by less looks like the others: common practice, no source.
+LOW_BY_MM = 0.5
+
+
+@dataclass(frozen=True)
+class BatchSheet:
+    """Everything the sheet shows."""
+
+    formula_name: str
+    formula_revision: int
+    mould: Mould
+    vessel: Vessel
+    vessel_scale: ScaleItem  # under the vessel: what is in it is shown as this display would
+    tare: Portion  # the empty vessel on that scale
+    oil_temperature_c: float
+    lye_temperature_c: float
+    notes: str | None  # the formula's
+    blocks: int
+    size_note: str  # how the number of blocks or the mass came about, in one sentence
+    pours: tuple[Pour, ...]
+    batter_g: float
+    batter_ml: float
+    fill_height_mm: float
+    superfat_stated_fraction: float
+    superfat: SuperfatInterval  # of the amounts as rounded to the scales
+    question: BestQuestion | None  # the certificate worth asking for
+    rounding_fraction: float  # what rounding to the scales' displays adds to the superfat
+    free_lye_possible: bool  # the lower end of the interval lies under 0 %
+    naoh_g: float  # pure hydroxide
+    koh_g: float
+    oils: tuple[OilUsed, ...]
+    oils_g: float
+    blend: OilBlend
+    water: WaterStated
+    lye_itself_fraction: float  # its strength without the water that additives bring at trace
+    water_g: float  # all water of the block: the bound of what curing can lose
+    glycerol_g: float
+    scent: BatchScent | None  # None without a scent, or where the formula names none
+    bars: BarYield | None
+    bar_g: float | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def water_share_fraction(self) -> float:
+        """Water in the batter; the rest is solids."""
+        return self.water_g / self.batter_g
+
+
+def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
+    """The sheet for an order, from what is in the shop for it. Raises InputProblems with what stands in the way."""
+    if not setting.scales:
+        raise InputProblems(Problem("", "no-scale", "There is no scale in the workshop.", "Add a scale in Workshop."))
+    formula, mould = setting.formula, setting.mould
+    used = oils_used(formula, setting.oils, setting.oil_lots)
+    sources = alkali_sources(setting)
+    parts = proportions(setting, used, sources)
+    size = batch_size(order, setting, used, parts)
+    made = pours(setting, used, sources, size.oils_g)
+
+    masses_g = [pour.target_g for pour in made.oils]
+    densities = [density for _, density in parts.oils]
+    other_g = made.scent_g + math.fsum(pour.target_g for pour in made.additives)
+    batter_ml = batter_volume_ml(
+        list(zip(masses_g, densities, strict=True)), made.lye_g, parts.lye_density_g_per_ml, other_g
+    )
+    filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
+    amounts = _amounts(setting, used, made)
+    interval = superfat_interval(*amounts)
+    scent = None
+    if setting.scent is not None and made.scent_g > 0.0:
+        scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
+    cutter = setting.cutter
+    bars = bar_yield(mould, cutter, size.height_mm) if cutter else None
+    rounding = _rounding_fraction(setting, used, made)
+    under, under_item = vessel_scale(scales_of(setting.scales, setting.shop.tolerance_scheme))
+    return BatchSheet(
+        formula_name=formula.name,
+        formula_revision=setting.revision,
+        mould=mould,
+        vessel=setting.vessel,
+        vessel_scale=under_item,
+        tare=Portion(under.name, under.display, under.display.counts(setting.vessel.tare_g)),
+        oil_temperature_c=formula.oil_temperature_c,
+        lye_temperature_c=formula.lye_temperature_c,
+        notes=formula.notes,
+        blocks=size.blocks,
+        size_note=size.note,
+        pours=made.rows,
+        batter_g=made.batter_g,
+        batter_ml=batter_ml,
+        fill_height_mm=filled_mm,
+        superfat_stated_fraction=formula.superfat_fraction,
+        superfat=interval,
+        question=best_question(*amounts),
+        rounding_fraction=rounding,
+        free_lye_possible=interval.low < 0.0,
+        naoh_g=made.needed.naoh_g,
+        koh_g=made.needed.koh_g,
+        oils=used,
+        oils_g=math.fsum(masses_g),
+        blend=blend_of(used, masses_g, setting.oil_lots),
+        water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
+        lye_itself_fraction=made.plan.mixed_strength_fraction,
+        water_g=made.plan.water_g,
+        glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
+        scent=scent,
+        bars=bars,
+        bar_g=bar_mass_g(bar_size_mm(cutter), setting.shop.set_density_g_per_ml) if cutter else None,
+        cautions=(
+            *_room(order, setting, filled_mm, batter_ml),
+            *_block(setting, filled_mm, bars),
+            *_lower_bars(setting, filled_mm, size.height_mm, bars),
+            *made.cautions,
+            *_rounding(rounding),
+            *chemistry_cautions(formula, used, interval),
+            *water_cautions(formula),
+            *scent_cautions(scent, made.scent_g),
+            *_without_lot(used),
+            *_stock(setting, used, made, size.blocks),
+        ),
+    )
+
+
+def _amounts(
+    setting: BatchSetting, used: Sequence[OilUsed], made: Pours
+) -> tuple[list[OilAmount], list[AlkaliAmount], list[AcidAmount]]:
+    """The rounded amounts with all that is unknown of them: oils' spread, assay or strength, and every weighing."""
+    alkalis = []
+    for alkali, pour in made.alkalis.items():
+        lot = setting.alkali_lots[alkali]
+        hydroxide = (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        what = "assay" if lot.form == "solid" else "strength"
+        relative = ((what, lot.plus_minus_fraction / hydroxide),)
+        alkalis.append(
+            AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
+        )
+    return (
+        oil_amounts(used, [p.target_g for p in made.oils], [(p.limit_g, p.division_g) for p in made.oils]),
+        alkalis,
+        acid_amounts(
+            setting.formula,
+            [p.target_g for p in made.additives],
+            [(p.limit_g, p.division_g) for p in made.additives],
+        ),
+    )
+
+
+def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> float:
+    """What the alkali and acids as rounded leave of the oils' demand beside the stated superfat; oils are reckoned as rounded."""
+    demand_g = oils_demand_koh_g(used, [pour.target_g for pour in made.oils])
+    missing_g = []
+    for alkali, pour in made.alkalis.items():
+        source_g = pour.exact_g - pour.target_g
+        hydroxide_g = source_g * (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        missing_g.append(koh_equivalent_g(hydroxide_g, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_g))
+
+    def taken_g(masses_g: list[float]) -> float:
+        acids = acid_amounts(setting.formula, masses_g)
+        return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
+
+    taken_on_top_g = taken_g([p.target_g for p in made.additives]) - taken_g([p.exact_g for p in made.additives])
+    return (math.fsum(missing_g) + taken_on_top_g) / demand_g
+
+
+def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
+    """A display too coarse for the lye."""
+    if abs(rounding_fraction) < COARSE_FRACTION:
+        return ()
+    return (
+        Caution(
+            "",
+            "lye-rounded",
+            f"Rounding to the scales moves the superfat by {points(rounding_fraction, 2)} percentage points.",
+            "Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer.",
+        ),
+    )
+
+
+def _lower_bars(
+    setting: BatchSetting, filled_mm: float, height_mm: float, bars: BarYield | None
+) -> tuple[Caution, ...]:
+    """Bars that are counted at the ordered height, and would come out low by more than anybody overlooks."""
+    cutter = setting.cutter
+    if cutter is None or bars is None or height_mm - filled_mm < LOW_BY_MM:
+        return ()
+    if bar_yield(setting.mould, cutter, filled_mm).up == bars.up:
+        return ()
+    return (
+        Caution(
+            "cutter",
+            "bars-come-out-low",
+            f"Rounding to the scales leaves the block {level(height_mm - filled_mm, setting.units)} lower than ordered.",
+            "The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it.",
+        ),
+    )
+
+
+def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml: float) -> tuple[Caution, ...]:
+    """Whether mould and vessel hold it: a problem when not, a caution when only just."""
+    mould, vessel = setting.mould, setting.vessel
+    problems = []
+    if filled_mm > mould.height_mm:
+        field = {"fill_height": "fill_height_mm", "batch_mass": "batch_mass_g"}.get(order.scale_to, "mould")
+        problems.append(
+            Problem(
+                field,
+                "mould-overflows",
+                f"The batter would stand {level(filled_mm, setting.units)} high; {mould.name} is {level(mould.height_mm, setting.units)} high.",
+                "Make less in one block, or choose a larger mould.",
+            )
+        )
+    if batter_ml > vessel.capacity_ml:
+        problems.append(
+            Problem(
+                "vessel",
+                "vessel-overflows",
+                f"One block is {room(batter_ml, setting.units)} of batter; "
+                f"{vessel.name} holds {room(vessel.capacity_ml, setting.units)}.",
+                "Choose a larger vessel, or make less in one block.",
+            )
+        )
+    if problems:
+        raise InputProblems(*problems)
+    if batter_ml > vessel.capacity_ml * ROOM_TO_MIX_FRACTION:
+        return (
+            Caution(
+                "vessel",
+                "little-room-to-mix",
+                f"The batter fills {percent(batter_ml / vessel.capacity_ml, 0)} of {vessel.name}.",
+                "Mixing splashes: some 15 % of room above the batter is usual (common practice, no source).",
+            ),
+        )
+    return ()
+
+
+def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tuple[Caution, ...]:
+    """A block that no bar comes out of, or so low that it is hardly meant."""
+    found = []
+    if bars is not None and bars.total == 0:
+        found.append(
+            Caution(
+                "cutter",
+                "no-whole-bar",
+                f"The cutter doesn't fit: no whole bar comes out of {setting.mould.name} at this height.",
+                "A bar is longer, wider or higher than the block less its trim.",
+            )
+        )
+    if filled_mm < LOWEST_FILL_MM:
+        found.append(
+            Caution(
+                "mould",
+                "very-low-fill",
+                f"{setting.mould.name} would be filled only {level(filled_mm, setting.units)} high.",
+                "A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit "
+                "(common practice, no source).",
+            )
+        )
+    return tuple(found)
+
+
+def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
+    """Oils that no lot in use stands for."""
+    return tuple(
+        Caution(
+            "formula",
+            "oil-without-lot",
+            f"{name}: no lot of it is in use.",
+            "Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's.",
+        )
+        for name in dict.fromkeys(row.name for row in used if row.lot is None)
+    )
+
+
+def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: int) -> tuple[Caution, ...]:
+    """Lots that hold less than all blocks take."""
+    wanted: dict[tuple[str, str, float], float] = {}
+    for row, pour in zip(used, made.oils, strict=True):
+        lot = setting.oil_lots.get(row.key)
+        if lot is not None and lot.left_g is not None:
+            key = ("formula", lot.code, lot.left_g)
+            wanted[key] = wanted.get(key, 0.0) + pour.target_g * blocks
+    for alkali, pour in made.alkalis.items():
+        alkali_lot = setting.alkali_lots[alkali]
+        if alkali_lot.left_g is not None:
+            wanted[f"{alkali}_lot", alkali_lot.code, alkali_lot.left_g] = pour.target_g * blocks
+    return tuple(
+        Caution(
+            field,
+            "lot-too-small",
+            f"Lot {code} has {weight(left_g, setting.units)} left; this sheet takes {weight(wanted_g, setting.units)}.",
+            "Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot.",
+        )
+        for (field, code, left_g), wanted_g in wanted.items()
+        if wanted_g > left_g
+    )

@@ -1,0 +1,160 @@
+"""How large one block is and how many there are, from whichever way the maker orders them."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc.batch.order import BatchOrder, BatchSetting
+from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
+from calc.chemistry.water import AlkaliSource
+from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import level, percent_down, weight
+from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
+from calc.mould.bars import BarYield, bars_per_block
+from calc.mould.scaling import (
+    blocks_for_bars,
+    blocks_from_stock,
+    fill_volume_ml,
+    oils_for_batch_mass_g,
+    oils_for_volume_g,
+)
+from calc.workshop.equipment import Cutter, Mould
+
+TRIAL_OILS_G = 1000.0
+MOST_BLOCKS = 50
+
+
+@dataclass(frozen=True)
+class Proportions:
+    """A formula per gram of oils, with the densities at the temperatures it is poured at."""
+
+    oils: tuple[tuple[float, float], ...]  # (share, density [g/ml]) of each row
+    lye_ratio: float
+    lye_density_g_per_ml: float
+    other_ratio: float
+
+    def oils_for_height_g(self, mould: Mould, fill_height_mm: float) -> float:
+        """Oils [g] whose batter fills the mould to a height [mm]."""
+        volume_ml = fill_volume_ml(mould.length_mm, mould.width_mm, fill_height_mm)
+        return oils_for_volume_g(volume_ml, self.oils, self.lye_ratio, self.lye_density_g_per_ml, self.other_ratio)
+
+
+@dataclass(frozen=True)
+class BatchSize:
+    """Blocks, the oils of one block, the height they are meant to fill it to, and one sentence on how they came about.
+
+    Bars are counted at that height: rounding to the scales leaves the batter a hair under it, which costs no bar.
+    """
+
+    blocks: int
+    oils_g: float
+    height_mm: float
+    note: str
+
+
+def proportions(setting: BatchSetting, used: Sequence[OilUsed], sources: dict[str, AlkaliSource]) -> Proportions:
+    """What everything else weighs per gram of oils. Raises InputProblems when the lye can't be made as stated."""
+    formula = setting.formula
+    oils_g = [row.share_fraction * TRIAL_OILS_G for row in used]
+    additives_g = [row.share_fraction * TRIAL_OILS_G for row in formula.additives]
+    needed = hydroxide_needed(formula, used, oils_g, additives_g)
+    plan = plan_lye(formula, needed, TRIAL_OILS_G, additives_g, sources)
+    lye_water_g = plan.lye_g - math.fsum(needed)
+    return Proportions(
+        tuple((row.share_fraction, oil_density_g_per_ml(row.oil, formula.oil_temperature_c)) for row in used),
+        plan.lye_g / TRIAL_OILS_G,
+        mixed_lye_density_g_per_ml(*needed, lye_water_g, formula.lye_temperature_c),
+        formula.scent_fraction + math.fsum(additives_g) / TRIAL_OILS_G,
+    )
+
+
+def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], parts: Proportions) -> BatchSize:
+    """The order turned into blocks and grams of oils. Raises InputProblems for an order that can't be met."""
+    mould = setting.mould
+    usual_g, usual_mm = parts.oils_for_height_g(mould, mould.fill_height_mm), mould.fill_height_mm
+    if order.scale_to == "fill_height":
+        assert order.blocks is not None and order.fill_height_mm is not None
+        oils_g = parts.oils_for_height_g(mould, order.fill_height_mm)
+        note = f"{mould.name}, filled to {level(order.fill_height_mm, setting.units)}."
+        return BatchSize(order.blocks, oils_g, order.fill_height_mm, note)
+    if order.scale_to == "batch_mass":
+        assert order.blocks is not None and order.batch_mass_g is not None
+        oils_g = oils_for_batch_mass_g(order.batch_mass_g, parts.lye_ratio, parts.other_ratio)
+        note = f"{weight(order.batch_mass_g, setting.units)} of batter in each block."
+        return BatchSize(order.blocks, oils_g, usual_mm * oils_g / usual_g, note)
+    if order.scale_to == "bars":
+        return _for_bars(order, setting, usual_g)
+    if order.scale_to == "oil_left":
+        return _from_stock(order, setting, used, usual_g)
+    assert order.blocks is not None
+    return BatchSize(order.blocks, usual_g, usual_mm, f"{mould.name}, filled to its usual {level(usual_mm, setting.units)}.")
+
+
+def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
+    """Bars of a block filled to a height: the wires' pitch is a bar and the soap one cut removes."""
+    bar_mm = bar_size_mm(cutter)
+    return bars_per_block((mould.length_mm, mould.width_mm, fill_height_mm), bar_mm, cutter.kerf_mm, cutter.trim_mm)
+
+
+def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
+    """A bar's size along the block's length, width and height [mm]. Raises InputProblems when the cuts eat it up."""
+    sides = (cutter.pitch_length_mm, cutter.pitch_width_mm, cutter.pitch_height_mm)
+    if min(sides) <= cutter.kerf_mm:
+        raise InputProblems(
+            Problem(
+                "cutter",
+                "kerf-over-pitch",
+                "A cut of this cutter removes more soap than its wires are apart.",
+                "Correct the cutter's pitch or kerf in the Workshop.",
+            )
+        )
+    along, across, up = (side - cutter.kerf_mm for side in sides)
+    return along, across, up
+
+
+def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> BatchSize:
+    assert order.bars_wanted is not None
+    if setting.cutter is None:
+        raise InputProblems(
+            Problem("cutter", "cutter-missing", "Bars can only be counted with a cutter.", "Choose a cutter.")
+        )
+    bars = bar_yield(setting.mould, setting.cutter, setting.mould.fill_height_mm).total
+    if bars == 0:
+        raise InputProblems(
+            Problem("cutter", "no-bars", "This cutter gives no whole bar from this mould.", "Choose another cutter.")
+        )
+    blocks = blocks_for_bars(order.bars_wanted, bars)
+    if blocks > MOST_BLOCKS:
+        raise InputProblems(
+            Problem(
+                "bars_wanted",
+                "too-many-blocks",
+                f"That takes {blocks} blocks; more than {MOST_BLOCKS} on one sheet cannot be followed at the pot.",
+                f"Ask for at most {MOST_BLOCKS * bars} bars on one sheet.",
+            )
+        )
+    note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
+    return BatchSize(blocks, usual_g, setting.mould.fill_height_mm, note)
+
+
+def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], usual_g: float) -> BatchSize:
+    assert order.oil_left_g is not None
+    usual_mm, units = setting.mould.fill_height_mm, setting.units
+    share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
+    if share == 0.0:
+        raise InputProblems(
+            Problem("oil_left", "oil-not-in-formula", "This oil is not in the formula.", "Choose one of its oils.")
+        )
+    name = next(row.name for row in used if row.key == order.oil_left)
+    stock = blocks_from_stock(order.oil_left_g, share * usual_g)
+    left = weight(order.oil_left_g, units)
+    if stock.whole_blocks == 0:
+        part = stock.part_block_fraction
+        note = f"{left} of {name} is not enough for a full block: one block of {percent_down(part, 0)} of the usual size."
+        return BatchSize(1, usual_g * part, usual_mm * part, note)
+    if stock.whole_blocks > MOST_BLOCKS:
+        note = f"{left} of {name} lasts for {stock.whole_blocks} blocks; this sheet takes {MOST_BLOCKS} of them."
+        return BatchSize(MOST_BLOCKS, usual_g, usual_mm, note)
+    full = "1 full block" if stock.whole_blocks == 1 else f"{stock.whole_blocks} full blocks"
+    note = f"{left} of {name} lasts for {full}; {weight(stock.left_over_g, units)} stays over."
+    return BatchSize(stock.whole_blocks, usual_g, usual_mm, note)

@@ -1,0 +1,474 @@
+"""One block at the scale: grams actually poured, superfat planned, now and to come, batter and expected temperature.
+
+A pour that was weighed counts with its weighed grams only; a target stands for what is still to come, never for what
+is done. Physics E3: the last lye is what the oils actually there need, less what was poured.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from calc.block.events import AGAIN, ON, OUT, BlockEvents, Done, Event, Step, fold
+from calc.chemistry.heat import mix_temperature_c
+from calc.chemistry.lye import demand_koh_g, koh_equivalent_g
+from calc.chemistry.superfat import AcidAmount, AlkaliAmount, OilAmount, SuperfatInterval, superfat_interval
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.scales.display import Display
+from calc.scales.weighing import limit_of_error_g
+from calc.steps.words import in_words
+from calc.workshop.equipment import ScaleItem
+from calc.workshop.scales import scales_of, vessel_scale
+
+OIL_BLEND = "oil:blend"
+MADE = "lye:made"
+# Superfat a division can't tell apart from the goal; common practice, no source.
+NEAR_FRACTION = 0.0005
+BY_SHEET = "sheet:"  # a choice of this key goes back to the superfat that the sheet states
+
+
+@dataclass(frozen=True)
+class Amount:
+    """Grams with the limit of error and the division behind them; sums add the errors as independent."""
+
+    g: float = 0.0
+    limit_g: float = 0.0
+    division_g: float = 0.0
+
+    def __add__(self, other: "Amount") -> "Amount":
+        return Amount(
+            self.g + other.g,
+            math.hypot(self.limit_g, other.limit_g),
+            math.hypot(self.division_g, other.division_g),
+        )
+
+
+Amounts = Mapping[str, Amount]
+
+
+@dataclass(frozen=True)
+class Batter:
+    """What lies in the vessel."""
+
+    mass_g: float
+    volume_ml: float
+    fill_height_mm: float
+
+
+def display_of_step(step: Step) -> Display:
+    """The display a weighing step is read on."""
+    return Display(step["unit"], step["decimals"], step["division"])
+
+
+def target_g(step: Step) -> float:
+    """The target of a weighing step [g]."""
+    return display_of_step(step).grams(step["target"])
+
+
+class Block:
+    """A block of an issued record with its events. Raises InputProblems for a reading that can't be."""
+
+    def __init__(self, record: Mapping[str, Any], events: Sequence[Event]) -> None:
+        self.record = record
+        self.chemistry: Mapping[str, Any] = record["chemistry"]
+        self.events: BlockEvents = fold(record["steps"], events)
+        self.pours: dict[str, Mapping[str, Any]] = {pour["key"]: pour for pour in record["pours"]}
+        self.tares = any(step["key"].startswith("check:tare") for step in record["steps"])
+        items = [ScaleItem(**scale) for scale in record["scales"]]
+        shop: Mapping[str, str] = next(iter(record["inputs"]["shop"].values()), {})
+        self.scales = scales_of(items, shop.get("tolerance_scheme", "R76"))
+        self.alkalis: dict[str, Mapping[str, Any]] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
+        self.oils: dict[str, Mapping[str, Any]] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
+        self.vessel_oils = [key for key in self.oils if self.pours[key]["phase"] == "vessel"]
+        self._weigh_up()
+
+    # What was weighed ----------------------------------------------------------------------------------------------
+
+    def _weigh_up(self) -> None:
+        """Net grams of every weighing, in the order of time as the display counts on, and what stands on the vessel's scale."""
+        on_g = float(self.record["vessel"]["tare_g"])
+        pail_g = 0.0
+        # What each weighing put in, in all and by pour, and what its display showed of the pour [g].
+        self.net: dict[str, Amount] = {}
+        self.parts: dict[str, dict[str, Amount]] = {}
+        self.shown_g: dict[str, float] = {}
+        for done in self.events.in_time():
+            step = done.step
+            if step["key"] == MADE:
+                on_g += pail_g
+            if done.event["kind"] != "weighed":
+                continue
+            key = str(step["key"])
+            ladled = self.shown_g.get(key.removeprefix(OUT)) if key.startswith(OUT) else None
+            if ladled is None:
+                net_g = self.shown_g[key] = self._net_g(done, on_g)
+            else:
+                net_g = min(done.reading_g - (on_g if done.event.get("mode") == "gross" else ladled), 0.0)
+                self.shown_g[key] = ladled + net_g
+            # Out of its jug again, it counts nowhere until it is weighed anew.
+            if key in self.events.set_back:
+                continue
+            self.net[key] = self._read(step, net_g)
+            self.parts[key] = self.by_pour(step, self.net[key])
+            if self._in_pail(key):
+                pail_g += net_g
+            else:
+                on_g += net_g
+        self.on_scale_g = on_g
+
+    def _in_pail(self, key: str) -> bool:
+        """Whether a weighing is of what lye is made of apart."""
+        pour = next(step["pour"] for step in self.events.steps if step["key"] == key)
+        return bool(pour) and self.pours[pour]["phase"] == "lye"
+
+    def _read(self, step: Step, net_g: float) -> Amount:
+        """So much by a weighing's scale [g]. Ladled out, the pour and what is left of it err by one reading: as the pour does."""
+        if step["key"].startswith(OUT):
+            return Amount(net_g)
+        return Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
+
+    def _net_g(self, done: Done, on_g: float) -> float:
+        net_g = done.reading_g - (on_g if done.event.get("mode") == "gross" else 0.0)
+        if net_g < 0.0:
+            raise InputProblems(
+                Problem(
+                    str(done.step["key"]),
+                    "less-than-before",
+                    tr("{step}: the display showed less than before this pour.", step=in_words(done.step)["title"]),
+                    tr("Look at the last readings and correct the one that is wrong."),
+                )
+            )
+        return net_g
+
+    @property
+    def vessel_division_g(self) -> float:
+        """The division of the scale that the vessel stands on [g]."""
+        return vessel_scale(self.scales)[0].division_g
+
+    def limit_g(self, scale: str, load_g: float) -> float:
+        """Limit of error of one of the record's scales at a load [g]; at its capacity beyond that."""
+        found = self.scales[scale][0]
+        return limit_of_error_g(found, min(load_g, found.capacity_g))
+
+    def division_g(self, step: Step) -> float:
+        """The step of the display a weighing is read on [g]."""
+        display = display_of_step(step)
+        return display.grams(display.division)
+
+    def by_pour(self, step: Step, amount: Amount) -> dict[str, Amount]:
+        """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet; what is ladled
+        out for all that is in it then, stirred even.
+        """
+        if step["key"].startswith(OUT):
+            # Lye made apart is in its pail yet: none is ladled once it is in.
+            there = self._summed(part for key, part in self.parts.items() if not self._in_pail(key))
+            there_g = math.fsum(part.g for part in there.values())
+            return {key: Amount(part.g / there_g * amount.g) for key, part in there.items()}
+        if step["pour"] is not None:
+            return {step["pour"]: amount}
+        if not step["key"].endswith(OIL_BLEND):
+            return {}
+        whole_g = math.fsum(self.pours[key]["target_g"] for key in self.vessel_oils)
+        shares = {key: self.pours[key]["target_g"] / whole_g for key in self.vessel_oils}
+        # Roots of the shares: the parts err together, and so as independent parts they err by at least as much.
+        return {
+            key: Amount(share * amount.g, math.sqrt(share) * amount.limit_g, math.sqrt(share) * amount.division_g)
+            for key, share in shares.items()
+        }
+
+    def _summed(self, parts: Iterable[Mapping[str, Amount]]) -> dict[str, Amount]:
+        total: dict[str, Amount] = {}
+        for part in parts:
+            for key, amount in part.items():
+                total[key] = total.get(key, Amount()) + amount
+        return total
+
+    @cached_property
+    def weighed(self) -> dict[str, Amount]:
+        """Grams actually weighed, by pour."""
+        return self._summed(self.parts.values())
+
+    @property
+    def in_vessel(self) -> dict[str, Amount]:
+        """What is in the vessel now: lye made apart only once it was poured in."""
+        made = MADE in self.events.done
+        return {key: a for key, a in self.weighed.items() if made or self.pours[key]["phase"] != "lye"}
+
+    def undone(self) -> list[Step]:
+        """The weighings still to come, in order."""
+        passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked about once more: it stands as read
+        return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
+
+    def there(self, step: Step) -> Amount | None:
+        """What a step whose display goes on finds on it; None where it starts at nothing."""
+        key = str(step["key"])
+        before = key.removeprefix(ON if key.startswith(ON) else OUT)
+        if before == key or before not in self.net:
+            return None
+        return self.net[before] if key.startswith(ON) else Amount(self.shown_g[before])
+
+    def to_add_g(self, step: Step) -> float:
+        """What a weighing still to come puts to what is there [g]."""
+        there = self.there(step)
+        return target_g(step) - (0.0 if there is None else there.g)
+
+    def planned_amount(self, step: Step, mass_g: float | None = None) -> Amount:
+        """What a weighing to come puts to what is there, by its target or another mass [g]."""
+        mass_g = self.to_add_g(step) if mass_g is None else mass_g
+        there = self.there(step)
+        if there is None or step["key"].startswith(OUT):
+            return self._read(step, mass_g)
+        # One reading of both takes the place of the first: together they err by what that reading errs.
+        whole_g = self.limit_g(step["scale"], there.g + mass_g)
+        return Amount(mass_g, math.sqrt(max(whole_g**2 - there.limit_g**2, 0.0)), 0.0)
+
+    def at_end(
+        self,
+        targets: Mapping[str, float] | None = None,
+        extra: Amounts | None = None,
+        replaced: Mapping[str, Step] | None = None,
+    ) -> dict[str, Amount]:
+        """Amounts when the rest goes to plan: weighed, still to come, and extra by pour.
+
+        targets: other masses [g] that steps to come put in. replaced: other steps in their place; one that is only confirmed
+        pours nothing.
+        """
+        coming = []
+        for step in self.undone():
+            key = step["key"]
+            stands = (replaced or {}).get(key, step)
+            if stands["kind"] != "weigh":
+                coming.append(self.by_pour(step, Amount()))
+            else:
+                coming.append(self.by_pour(step, self.planned_amount(stands, (targets or {}).get(key))))
+        return self._summed([self.weighed, *coming, extra or {}])
+
+    # Alkali needed ------------------------------------------------------------------------------------------------
+
+    def koh_per_g(self, pour: str) -> float:
+        """What a gram of an alkali's source supplies [g KOH]."""
+        fraction = self.alkalis[pour]["hydroxide_fraction"]
+        return koh_equivalent_g(fraction, 0.0) if self.alkalis[pour]["alkali"] == "naoh" else fraction
+
+    def demand_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that the oils can take up [g KOH]."""
+        return math.fsum(demand_koh_g(amounts[k].g, oil["used"]) for k, oil in self.oils.items() if k in amounts)
+
+    def taken_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that acids take up before the oils [g KOH]."""
+        acids = (acid for acid in self.chemistry["acids"] if acid["pour"] in amounts)
+        return math.fsum(amounts[a["pour"]].g * a["strength_fraction"] * a["acid_value"] / 1000.0 for a in acids)
+
+    def supplied_koh_g(self, amounts: Amounts) -> float:
+        """Alkali there is [g KOH]."""
+        return math.fsum(amounts[key].g * self.koh_per_g(key) for key in self.alkalis if key in amounts)
+
+    def needed_koh_g(self, amounts: Amounts) -> float:
+        """Alkali that leaves the superfat aimed for [g KOH]; the oils and acids of `amounts`."""
+        return (1.0 - self.goal_fraction) * self.demand_koh_g(amounts) + self.taken_koh_g(amounts)
+
+    @cached_property
+    def goal_fraction(self) -> float:
+        """The superfat the last lye aims for: the sheet's, or the one an oil was left at, as it was reckoned then.
+
+        A reading corrected after that drops it: nobody has accepted what the corrected amounts come to.
+        """
+        for decision in reversed(self.events.decisions):
+            if self.events.corrected_since(decision):
+                continue
+            if str(decision.get("choice")).startswith(BY_SHEET):
+                return self.stated_fraction
+            if decision.get("choice") == "leave" and decision.get("step") in self._takers:
+                at = self.events.events.index(decision)
+                return Block(self.record, self.events.events[:at]).goal_if_left(str(decision["step"]))
+        return self.stated_fraction
+
+    @property
+    def stated_fraction(self) -> float:
+        """The superfat that the sheet states."""
+        return float(self.record["superfat_stated_fraction"])
+
+    @property
+    def _takers(self) -> set[str]:
+        """Steps of what takes up lye: oils and acids."""
+        acids = {acid["pour"] for acid in self.chemistry["acids"]}
+        return {
+            str(step["key"])
+            for step in self.events.steps
+            if step["pour"] in acids or self.is_oil(step)
+        }
+
+    def is_oil(self, step: Step) -> bool:
+        """Whether a weighing is of oil: one, the blend, or what is ladled back of them."""
+        return step["pour"] in self.oils or str(step["key"]).endswith(OIL_BLEND) or str(step["key"]).startswith(OUT)
+
+    def goal_if_left(self, key: str) -> float:
+        """The superfat to aim for once a step is left as it was read.
+
+        Of what takes up lye the one that comes of it: the lye stays as it was meant without the slip.
+        """
+        if key not in self._takers:
+            return self.goal_fraction
+        key = self.events.counting(key)
+        step = next(step for step in self.events.steps if step["key"] == key)
+        open_lye = self.open_lye()
+        read = self.at_end({step["key"]: 0.0 for step in open_lye})
+        demand_g = self.demand_koh_g(read)
+        if key not in self.net or demand_g <= 0.0:
+            return self.goal_fraction
+        supplied_g = self.supplied_koh_g(read)
+        if open_lye:
+            slip = self.by_pour(step, Amount(target_g(step) - self.shown_g[key]))
+            supplied_g = max(supplied_g, self.needed_koh_g(self._summed([read, slip])))
+        return 1.0 - (supplied_g - self.taken_koh_g(read)) / demand_g
+
+    def aiming_at(self, goal_fraction: float) -> "Block":
+        """This block with another superfat to aim for."""
+        found = copy(self)
+        found.goal_fraction = goal_fraction
+        return found
+
+    def after_decision(self, key: str, steps: Sequence[Step]) -> "Block":
+        """This block once it was decided to put steps in after one."""
+        at = max((str(event.get("at", "")) for event in self.events.events), default="")
+        decision = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
+        return Block(self.record, (*self.events.events, decision))
+
+    def open_lye(self) -> list[Step]:
+        """Pours of lye still to come that follow what the oils need: not the caustic of a lye made apart."""
+        return [s for s in self.undone() if s["pour"] in self.alkalis and self.pours[s["pour"]]["phase"] == "vessel"]
+
+    def lye_targets(
+        self, targets: Mapping[str, float] | None = None, extra: Amounts | None = None
+    ) -> dict[str, float]:
+        """The lye still to come [g] by step, from the oils actually there (physics E3). Never under zero.
+
+        targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
+        target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep
+        the proportion of the sheet as far as what is poured allows; the last of them makes up for what the displays of
+        those before it can't show.
+        """
+        steps = self.open_lye()
+        rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
+        missing_g = max(self.needed_koh_g(rest) - self.supplied_koh_g(rest), 0.0)
+        exact = {key: float(self.pours[key]["exact_g"]) for key in self.alkalis}
+        planned_g = math.fsum(exact[key] * self.koh_per_g(key) for key in exact)
+        times = (self.supplied_koh_g(rest) + missing_g) / planned_g
+        in_order = reversed(dict.fromkeys(step["pour"] for step in reversed(steps)))
+        wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in in_order}
+        if not any(wanted.values()):
+            # All that are open have their share: what another one is short of must come from them all the same.
+            wanted = {key: exact[key] for key in wanted}
+        wanted_g = math.fsum(wanted[key] * self.koh_per_g(key) for key in wanted)
+        found: dict[str, float] = {}
+        for key, wanted_of_it_g in wanted.items():
+            own = [step for step in steps if step["pour"] == key]
+            is_last = own[-1] is steps[-1]
+            share = 1.0 if is_last else wanted_of_it_g * self.koh_per_g(key) / wanted_g
+            rest_g = max(share * missing_g, 0.0) / self.koh_per_g(key)
+            there_g = rest.get(key, Amount()).g
+            for step in own[:-1]:
+                first_g = self.to_add_g(step)
+                meant_g = max(self._first_share(key, first_g) * (there_g + rest_g) - there_g, 0.0)
+                if abs(first_g - meant_g) > TIGHT_FRACTION * meant_g or first_g > rest_g:
+                    display = display_of_step(step)
+                    first_g = display.grams(display.counts_within(min(meant_g, rest_g)))
+                found[step["key"]] = first_g
+                rest_g -= first_g
+            if not is_last:
+                display = display_of_step(own[-1])
+                # A sheet whose pours name their portions was issued with lye rounded down, an older one to the nearest.
+                shown = display.counts_within if "portions" in self.pours[key] else display.counts
+                rest_g = display.grams(shown(max(rest_g, 0.0)))
+            found[own[-1]["key"]] = max(rest_g, 0.0)
+            missing_g -= self.koh_per_g(key) * math.fsum(found[step["key"]] for step in own)
+            wanted_g -= self.koh_per_g(key) * wanted_of_it_g
+        return found
+
+    def _first_share(self, key: str, first_g: float) -> float:
+        """How much of an alkali's whole lye the sheet pours first [1]; of a sheet without hold-back what stands now."""
+        first = next((s for s in self.record["steps"] if s["pour"] == key and s["key"].endswith(":short")), None)
+        return (first_g if first is None else target_g(first)) / float(self.pours[key]["exact_g"])
+
+    # Results ------------------------------------------------------------------------------------------------------
+
+    def superfat(self, amounts: Amounts) -> SuperfatInterval | None:
+        """Superfat of amounts with its interval; None while there are no oils or no lye."""
+        oils = [
+            # A record of before waxes were told apart states no acid value.
+            OilAmount(oil["name"], a.g, oil["used"], oil["low"], oil["high"], a.limit_g, a.division_g, oil.get("acid_value"))
+            for key, oil in self.oils.items()
+            if (a := amounts.get(key)) is not None and a.g > 0.0
+        ]
+        alkalis = [
+            AlkaliAmount(
+                alkali["name"],
+                a.g,
+                alkali["hydroxide_fraction"],
+                alkali["alkali"],
+                tuple((str(what), float(width)) for what, width in alkali["relative"]),
+                a.limit_g,
+                a.division_g,
+            )
+            for key, alkali in self.alkalis.items()
+            if (a := amounts.get(key)) is not None and a.g > 0.0
+        ]
+        acids = [
+            AcidAmount(
+                acid["name"], a.g, acid["acid_value"], acid["strength_fraction"], (), a.limit_g, a.division_g
+            )
+            for acid in self.chemistry["acids"]
+            if (a := amounts.get(acid["pour"])) is not None
+        ]
+        return superfat_interval(oils, alkalis, acids) if oils and alkalis else None
+
+    def batter(self, amounts: Amounts) -> Batter:
+        """Mass, volume by ideal mixing and height in the mould (physics E2)."""
+        chemistry, mould = self.chemistry, self.record["mould"]
+        volume_ml = []
+        for key, amount in amounts.items():
+            if key in self.oils:
+                density = self.oils[key]["density_g_per_ml"]
+            elif key in self.alkalis or key == "water":
+                density = chemistry["lye_density_g_per_ml"]
+            else:
+                density = chemistry["other_density_g_per_ml"]
+            volume_ml.append(amount.g / density)
+        total_ml = math.fsum(volume_ml)
+        area_mm2 = mould["length_mm"] * mould["width_mm"]
+        return Batter(math.fsum(a.g for a in amounts.values()), total_ml, 1000.0 * total_ml / area_mm2)
+
+    def after_step(self) -> dict[str, Amount] | None:
+        """In the vessel once the next weighing has met its target; None when none is left."""
+        coming = self.undone()
+        if not coming:
+            return None
+        step = coming[0]
+        mass_g = self.lye_targets().get(step["key"])
+        return self._summed([self.in_vessel, self.by_pour(step, self.planned_amount(step, mass_g))])
+
+    def mix_c(self) -> float | None:
+        """Expected temperature of the mix [°C] (physics C3); None until both are known, or outside the tables."""
+        oils, lye = (self.events.done.get(key) for key in ("temp:oils", "temp:lye"))
+        if oils is None or lye is None or oils.reading_c is None or lye.reading_c is None:
+            return None
+        if any(alkali["alkali"] != "naoh" for alkali in self.alkalis.values()):
+            return None
+        end = self.at_end(self.lye_targets())
+        lye_g = math.fsum(end[key].g for key in self.alkalis if key in end)
+        naoh_g = math.fsum(end[key].g * a["hydroxide_fraction"] for key, a in self.alkalis.items() if key in end)
+        water_g = end["water"].g if "water" in end else 0.0
+        if any(self.pours[key]["phase"] == "lye" for key in self.alkalis):
+            lye_g, water_g = lye_g + water_g, 0.0
+        oils_g = math.fsum(end[key].g for key in self.vessel_oils if key in end)
+        try:
+            return mix_temperature_c(oils_g, oils.reading_c, lye_g, lye.reading_c, naoh_g / lye_g, water_g)
+        except (ValueError, ZeroDivisionError):
+            return None
+
+
+# How far the lye needed may move before the first pour moves with it; common practice, no source.
+TIGHT_FRACTION = 0.02

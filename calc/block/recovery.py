@@ -1,0 +1,493 @@
+"""What to do about a reading outside its band: choices with their superfat, batter and room, safest and least work first.
+
+Physics E1 (oil over-poured), E2 (lye over-poured), E3 (top-up). Every figure is of amounts rounded to the display they
+are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
+a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
+short is poured on first of all. Oil poured too much may be ladled back until lye is in. Nothing is added any more once
+the block lies in its mould.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+
+from calc.block.chemistry import (
+    BY_SHEET,
+    MADE,
+    NEAR_FRACTION,
+    OIL_BLEND,
+    Amount,
+    Amounts,
+    Block,
+    display_of_step,
+    target_g,
+)
+from calc.block.events import OUT, Step
+from calc.block.mould_room import aside_text, overflow_g
+from calc.block.recovery_choice import Choice, Impossible, Recovery, ranked
+from calc.block.recovery_steps import (
+    again_step,
+    changed_targets,
+    extra_step,
+    into_mould,
+    ladle_step,
+    named,
+    pour_on_step,
+    shifted,
+)
+from calc.chemistry.lye import demand_koh_g
+from calc.chemistry.superfat import SuperfatInterval
+from calc.chemistry.water import STRONGEST_LYE
+from calc.entry.language import tr
+from calc.entry.shown import hundredths, number, percent, weight
+from calc.tables.reference import constant
+
+# More than this share of the batter set aside is another block, not a recovery; common practice, no source.
+MOST_ASIDE_FRACTION = 0.25
+# Lye made apart may come out this much stronger than planned, where the plan is strong already; common practice, no source.
+STRONGER_FRACTION = 0.02
+# A block scaled to less than this of its plan is another block; common practice, no source.
+LEAST_SCALE = 0.5
+# Superfat above the goal from which leaving it is worth a word; common practice, no source.
+MUCH_OIL_FRACTION = 0.05
+# A move of the superfat that the words of leaving it name, not only its figures; common practice, no source.
+TOLD_FRACTION = 0.01
+
+
+def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice, ...]:
+    """The ways on after a step whose reading lies outside its band, best first, the last one to stop."""
+    return recovery(block, step_key, units).choices
+
+
+def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
+    """The choices of `choices`, with the ways that can't be gone. ValueError when that step was not weighed."""
+    step_key = block.events.counting(step_key)
+    if step_key not in block.net:
+        raise ValueError(f"{step_key} has not been weighed")
+    found = _Finder(block, step_key, units).found()
+    if len(found.choices) > 1 or block.goal_fraction == block.stated_fraction:
+        return found
+    # What an oil was left at can't be reached safely: then by the superfat that the sheet states.
+    sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units, by_sheet=True).found()
+    return replace(sheets, choices=tuple(c if c.outcome else replace(c, key=BY_SHEET + c.key) for c in sheets.choices))
+
+
+class _Finder:
+    def __init__(self, block: Block, step_key: str, units: str, *, by_sheet: bool = False) -> None:
+        self.block, self.key, self.units = block, step_key, units
+        self.step = next(step for step in block.events.steps if step["key"] == step_key)
+        self.of_lye = self.step["pour"] in block.alkalis
+        self.of_oil = block.is_oil(self.step)
+        self.impossible: list[Impossible] = []
+        self.followed = changed_targets(block, block.lye_targets())
+        left = block.after_decision(step_key, ()).aiming_at(block.goal_fraction if by_sheet else block.goal_if_left(step_key))
+        self.as_it_is = left.at_end(replaced=changed_targets(left, left.lye_targets()))
+
+    def found(self) -> Recovery:
+        block, leave = self.block, self._leave()
+        pour_on, others = list(self._pour_on()), []
+        if "pour" in block.events.done:
+            self.impossible.append(Impossible(tr("Add or change anything"), tr("The block lies in its mould.")))
+        else:
+            others = [*self._again(), *self._more_of_it(), *self._lye(), *self._ladle(), *self._oils(), *self._scaled()]
+        not_left = self._lye_too_strong() or self._too_much_oil()
+        if not_left:
+            self.impossible.append(Impossible(leave.title, not_left))
+        for choice in (*pour_on, leave, *others):
+            if not choice.safe and not (not_left and choice is leave):
+                self.impossible.append(Impossible(choice.title, self._why_not(choice)))
+        safe = sorted((choice for choice in others if choice.safe), key=lambda choice: choice.work(self.step["pour"]))
+        ways = ranked(
+            [choice for choice in pour_on if choice.safe],
+            leave if leave.safe and not not_left else None,
+            safe,
+            block.goal_fraction,
+        )
+        return Recovery((*ways, self._stop()), tuple(self.impossible))
+
+    @property
+    def care(self) -> str:
+        """What is corrosive by now, as a sentence; empty while there is no lye."""
+        weighed = [key for key in self.block.alkalis if key in self.block.weighed]
+        if not weighed:
+            return ""
+        if any(key in self.block.in_vessel for key in weighed):
+            return tr("The batter is corrosive; the supplier's safety data sheet comes before these words.")
+        return tr("The lye is corrosive; the supplier's safety data sheet comes before these words.")
+
+    @property
+    def goal_words(self) -> str:
+        """The superfat aimed for, and whose it is."""
+        goal, stated = self.block.goal_fraction, self.block.stated_fraction
+        if abs(goal - stated) < NEAR_FRACTION:
+            return tr("{superfat}, what the sheet states", superfat=percent(goal, 2))
+        return tr("{superfat}, what it was left at before", superfat=percent(goal, 2))
+
+    # The ways -----------------------------------------------------------------------------------------------------
+
+    def _pour_on(self) -> Iterator[Choice]:
+        """The same pour to its target, on the same display: nothing has been done since."""
+        block, step = self.block, self.step
+        done = block.events.done[self.key]
+        if step["gross_text"] is None or not done.short or not block.events.is_latest(self.key):
+            return
+        if self.key.startswith(OUT):
+            return  # what was ladled out was of all the oils: one of them alone is not it
+        poured_on = pour_on_step(block, done)
+        if poured_on is None:
+            return
+        (new,), replaced, end = self._once_decided((poured_on,))
+        if new["kind"] != "weigh":
+            return  # lye that is needed no more
+        missing = block.planned_amount(new)
+        display = display_of_step(new)
+        yield self._choice(
+            "pour-on",
+            tr("Pour on to {target}", target=display.said(new["target"])) if block.tares else tr("Pour on to the target"),
+            tr(
+                "{mass} are missing. The display goes on: don't press tare.",
+                mass=display.said(display.counts(missing.g)),
+            ),
+            end,
+            steps=(new,),
+            replaced=replaced,
+        )
+
+    def _leave(self) -> Choice:
+        replaced = self.followed if self.of_lye else {}
+        more = tr("Nothing else changes.")
+        if replaced and all(step["kind"] == "confirm" for step in replaced.values()):
+            more = tr("No more lye is poured: what is in the vessel is enough.")
+        elif replaced:
+            more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
+        if self._lye_made_apart is not None:
+            more += " " + tr("The lye is then {strength} strong.", strength=percent(self._lye_made_apart))
+        superfat, goal = self.block.superfat(self.as_it_is), self.block.goal_fraction
+        if superfat is not None and abs(superfat.value - goal) > TOLD_FRACTION:
+            more += " " + tr("The superfat ends at {ends}, not {goal}.", ends=hundredths(superfat.value), goal=percent(goal, 2))
+        if superfat is not None and superfat.value > goal + MUCH_OIL_FRACTION:
+            more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
+        return self._choice("leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced)
+
+    def _too_much_oil(self) -> str:
+        """Why what this slip leaves of oil is too much for a bar; empty when it isn't, or when it was as much without it."""
+        block, superfat = self.block, self.block.superfat(self.as_it_is)
+        most = max(constant("superfat_left_most").value, block.stated_fraction + MUCH_OIL_FRACTION)
+        met = self._had_it_met_its_target
+        if superfat is None or superfat.value <= most or (met and superfat.value <= met.value + NEAR_FRACTION):
+            return ""
+        return tr(
+            "{superfat} superfat is more than {most}: the bars would stay soft, sweat oil and turn rancid.",
+            superfat=percent(superfat.value),
+            most=percent(most),
+        )
+
+    @cached_property
+    def _had_it_met_its_target(self) -> SuperfatInterval | None:
+        """The superfat at the end without this slip."""
+        block = self.block
+        missing_g = target_g(self.step) - block.shown_g[self.key]
+        slip = block.by_pour(self.step, Amount(missing_g))
+        return block.superfat(block.at_end(block.lye_targets(None, slip), slip))
+
+    def _lye_too_strong(self) -> str:
+        """Why caustic must not go into water weighed so; empty when it may, or has gone. Too little water boils and sets."""
+        strength = self._lye_made_apart
+        if strength is None:
+            return ""
+        planned = float(self.block.record["chemistry"]["lye_strength_fraction"])
+        usual = constant("lye_strength_usual_high").value
+        if strength <= min(STRONGEST_LYE, max(usual, planned + STRONGER_FRACTION)):
+            return ""
+        return tr("The lye would be {strength} strong: it could boil, spit or set.", strength=percent(strength))
+
+    @cached_property
+    def _lye_made_apart(self) -> float | None:
+        """How strong the lye becomes if this is left; None for what is no part of a lye made apart, or once it is made."""
+        block = self.block
+        made = [key for key, row in block.pours.items() if row["phase"] == "lye"]
+        if self.step["pour"] not in made or "lye:dissolve" in block.events.done:
+            return None
+        amounts = self.as_it_is
+        hydroxide_g = math.fsum(
+            amounts[key].g * block.alkalis[key]["hydroxide_fraction"] for key in made if key in block.alkalis
+        )
+        return hydroxide_g / math.fsum(amounts[key].g for key in made if key in amounts)
+
+    def _again(self) -> Iterator[Choice]:
+        """Weighed apart, it can still be put right before it goes anywhere."""
+        made = self.step["pour"] and self.block.pours[self.step["pour"]]["phase"] == "lye"
+        if self.step["gross_text"] is not None or (made and "lye:dissolve" in self.block.events.done):
+            return
+        if not made and not self.block.events.is_latest(self.key):
+            return  # tipped in long since
+        steps, replaced, end = self._once_decided((again_step(self.step),))
+        yield self._choice(
+            "again",
+            tr("Put it right in its jug and weigh again"),
+            tr("Only while it has not been tipped in: what is in the vessel can't be taken out."),
+            end,
+            steps=steps,
+            replaced=replaced,
+        )
+
+    def _ladle(self) -> Iterator[Choice]:
+        """Oil poured too much, out again: of all that is in the vessel by then, for one poured on the others mixes with them."""
+        block, done = self.block, self.block.events.done[self.key]
+        if not self.of_oil or not done.over or self.step["gross_text"] is None:
+            return
+        title = tr("Ladle it back")
+        if any(key in block.alkalis for key in block.in_vessel):
+            self.impossible.append(Impossible(title, tr("Lye is in the vessel: what comes out is corrosive batter.")))
+            return
+        if not block.events.is_latest(self.key) or any(key not in block.oils for key in block.in_vessel):
+            return
+        ladled = ladle_step(block, done)
+        if ladled is None:
+            return
+        (new,), replaced, end = self._once_decided((ladled,))
+        display = display_of_step(new)
+        too_much_g = -block.to_add_g(new)
+        words = tr("{mass} comes back out.", mass=display.said(display.counts(too_much_g)))
+        if set(block.in_vessel) == set(block.parts[self.key]):
+            words += " " + tr("Don't put it back in the tank: it has been in the vessel.")
+        else:
+            words += " " + tr("Oils mix: stir first, and what you take out is some of each. The lye follows what stays.")
+        yield self._choice(
+            "ladle",
+            tr("Ladle it back to {target}", target=display.said(new["target"])) if block.tares else title,
+            words,
+            end,
+            steps=(new,),
+            replaced=replaced,
+        )
+
+    def _more_of_it(self) -> Iterator[Choice]:
+        """Water, an additive or scent that came short."""
+        pour = self.step["pour"]
+        missing_g = target_g(self.step) - self.block.net[self.key].g
+        if pour is None or self.of_lye or pour in self.block.oils or missing_g <= 0.0:
+            return
+        if self.block.pours[pour]["phase"] == "lye" or self.step["gross_text"] is not None:
+            return  # poured on, where it stands on the display yet
+        title = tr("Add the rest of {pour}", pour=named(self.block, pour))
+        yield from self._adding("rest", title, "", {pour: missing_g})
+
+    def _lye(self) -> Iterator[Choice]:
+        """E1 and E3: the lye that the oils actually there need."""
+        block = self.block
+        made_apart = MADE in {step["key"] for step in block.events.steps}
+        if made_apart or not (self.of_lye or self.of_oil):
+            return
+        if block.open_lye():
+            if self.of_lye:
+                return  # 'leave' tops up already
+            if not self.followed:
+                return
+            end = block.at_end(replaced=self.followed)
+            totals = {key: end[key].g for key in block.alkalis if key in end}
+            yield self._choice(
+                "lye",
+                tr("Adjust the lye to the oils"),
+                tr("The lye still to come is reckoned from the oils actually there, for {goal}.", goal=self.goal_words),
+                end,
+                replaced=self.followed,
+                new_targets=totals,
+            )
+            return
+        missing_g = block.needed_koh_g(self.as_it_is) - block.supplied_koh_g(self.as_it_is)
+        if missing_g <= NEAR_FRACTION * block.demand_koh_g(self.as_it_is):
+            return
+        words = tr("Slowly, stirring, face away. It brings the superfat to {goal}.", goal=self.goal_words)
+        words = f"{words} {self.care}".strip()
+        for pour in block.alkalis:
+            key = "lye" if len(block.alkalis) == 1 else f"add:{pour}"
+            grams = missing_g / block.koh_per_g(pour)
+            yield from self._adding(key, tr("Add {pour}", pour=named(block, pour)), words, {pour: grams})
+
+    def _oils(self) -> Iterator[Choice]:
+        """E2: so much of one oil, or of the blend, that the lye there is right for all of it."""
+        block = self.block
+        made = self.step["pour"] and block.pours[self.step["pour"]]["phase"] == "lye"
+        if made and "lye:dissolve" not in block.events.done:
+            return  # still dry in its container: put right there
+        goal = 1.0 - block.goal_fraction
+        supplied_g = block.supplied_koh_g(self.as_it_is) - block.taken_koh_g(self.as_it_is)
+        demand_g = block.demand_koh_g(self.as_it_is)
+        missing_g = supplied_g / goal - demand_g
+        if missing_g <= NEAR_FRACTION * demand_g:
+            return
+        words = tr("It brings the superfat to {goal}.", goal=self.goal_words)
+        words = f"{words} {self.care}".strip()
+        for key, oil in block.oils.items():
+            grams = 1000.0 * missing_g / oil["used"]
+            yield from self._adding(f"add:{key}", tr("Add {pour}", pour=named(block, key)), words, {key: grams})
+        if len(block.vessel_oils) > 1:
+            whole_g = math.fsum(block.pours[key]["target_g"] for key in block.vessel_oils)
+            per_g = math.fsum(
+                demand_koh_g(block.pours[key]["target_g"] / whole_g, block.oils[key]["used"])
+                for key in block.vessel_oils
+            )
+            # A shop with one oil tank weighs the blend in one go; else oil by oil, as one choice of several pours.
+            blend_g = missing_g / per_g
+            if any(step["key"] == OIL_BLEND for step in block.events.steps):
+                parts = {OIL_BLEND: blend_g}
+            else:
+                parts = {key: blend_g * block.pours[key]["target_g"] / whole_g for key in block.vessel_oils}
+            yield from self._adding("add:blend", tr("Add the oils in proportion"), words, parts)
+
+    def _scaled(self) -> Iterator[Choice]:
+        """E1: everything in proportion to the pour that went over."""
+        block = self.block
+        pour = self.step["pour"]
+        if pour not in block.oils or not block.open_lye():
+            return
+        done = {key for key in block.oils if key in block.weighed}
+        factor = max(block.weighed[key].g / block.pours[key]["target_g"] for key in done)
+        if abs(factor - 1.0) <= NEAR_FRACTION or factor < LEAST_SCALE:
+            return
+        still = {step["pour"] for step in block.undone()}
+        targets, extra = {}, {}
+        for key, row in block.pours.items():
+            if key in block.alkalis or key == MADE:
+                continue
+            missing_g = factor * row["target_g"] - (block.weighed[key].g if key in block.weighed else 0.0)
+            if key in still:
+                step = next(step for step in block.undone() if step["pour"] == key)
+                targets[step["key"]] = max(missing_g, 0.0)  # one put in by a choice only adds to what is there
+            elif missing_g > row["division_g"] / 2.0:
+                extra[key] = missing_g
+        words = tr("The whole block becomes {factor} times the plan.", factor=number(factor, 3))
+        yield from self._adding("scale", tr("Scale everything to it"), words, extra, targets)
+
+    def _stop(self) -> Choice:
+        keep = tr("Label it, close it, keep others away from it until somebody has decided what becomes of it.")
+        return self._choice(
+            "stop",
+            tr("Stop and set this block apart"),
+            f"{keep} {self.care}".strip(),
+            self.block.in_vessel,
+            outcome="quarantined",
+        )
+
+    # Their figures ------------------------------------------------------------------------------------------------
+
+    def _adding(
+        self,
+        key: str,
+        title: str,
+        words: str,
+        parts: Mapping[str, float],
+        targets: Mapping[str, float] | None = None,
+    ) -> Iterator[Choice]:
+        """A choice that adds to what is there [g by pour]; nothing when one part is too small for any scale."""
+        block = self.block
+        steps: list[Step] = []
+        grams: dict[str, float] = {}
+        for pour, mass_g in parts.items():
+            made = extra_step(block, pour, mass_g)
+            if made is None:
+                why = tr(
+                    "{mass} of {pour} can't be weighed on the scales there are.",
+                    mass=weight(mass_g, self.units),
+                    pour=named(block, pour),
+                )
+                self.impossible.append(Impossible(title, why))
+                return
+            steps.append(made[0])
+            grams[pour] = made[1]
+        added, replaced, end = self._once_decided(steps, targets)
+        totals = {s["pour"]: end[s["pour"]].g for s in block.undone() if s["key"] in replaced and s["pour"] in end}
+        yield self._choice(key, title, words, end, steps=added, extra=grams, replaced=replaced, new_targets=totals)
+
+    def _once_decided(
+        self, steps: Sequence[Step], targets: Mapping[str, float] | None = None
+    ) -> tuple[tuple[Step, ...], dict[str, Step], dict[str, Amount]]:
+        """Steps that a choice puts in, with the lye that then follows; the others it changes; and what it all comes to.
+
+        Reckoned of the block as it stands once this is decided, as the page will: a promise is what comes of it.
+        targets: other masses [g] that steps to come put in.
+        """
+        after = self.block.after_decision(self.key, steps).aiming_at(self.block.goal_fraction)
+        given = targets or {}
+        changed = changed_targets(after, {**given, **after.lye_targets(given)})
+        end = after.at_end(replaced=changed)
+        put_in = tuple(changed.pop(str(step["key"]), step) for step in steps)
+        return put_in, changed, end
+
+    def _choice(
+        self,
+        key: str,
+        title: str,
+        explanation: str,
+        amounts: Amounts,
+        *,
+        steps: tuple[Step, ...] = (),
+        extra: Mapping[str, float] | None = None,
+        replaced: Mapping[str, Step] | None = None,
+        new_targets: Mapping[str, float] | None = None,
+        outcome: str | None = None,
+    ) -> Choice:
+        block = self.block
+        superfat = block.superfat(amounts)
+        batter = block.batter(amounts)
+        over_g = overflow_g(block, amounts)
+        over_vessel_ml = max(batter.volume_ml - block.record["vessel"]["capacity_ml"], 0.0)
+        safe = outcome is not None or (
+            self._sure(superfat, key)
+            and over_vessel_ml == 0.0
+            and not self._over_scale(amounts)
+            and over_g <= MOST_ASIDE_FRACTION * batter.mass_g
+        )
+        moved = shifted(block, math.fsum((extra or {}).values()), self.key, replaced or {})
+        aside = aside_text(block, over_g) if outcome is None else ""
+        moved = {**moved, **into_mould(block, aside)}
+        return Choice(
+            key=key,
+            title=title,
+            explanation=explanation,
+            superfat=superfat,
+            batter_g=batter.mass_g,
+            fill_height_mm=batter.fill_height_mm,
+            overflow_g=over_g,
+            aside_text=aside,
+            vessel_overflow=over_vessel_ml > 0.0,
+            over_vessel_ml=over_vessel_ml,
+            safe=safe,
+            extra=extra or {},
+            new_targets=new_targets or {},
+            steps=steps,
+            then=tuple((replaced or {}).values()),
+            replaced=moved,
+            outcome=outcome,
+        )
+
+    def _sure(self, superfat: SuperfatInterval | None, key: str) -> bool:
+        if key == "pour-on":
+            return True  # the block as it would be without the slip; of lye never more than the oils need
+        if superfat is None:
+            return False
+        planned_low = float(self.block.record["superfat"]["low"])
+        if key == "leave" or planned_low >= 0.0:
+            return superfat.low >= 0.0
+        met = self._had_it_met_its_target
+        # Pours that ended in their bands may have moved it a little from the sheet's.
+        return superfat.low >= min(planned_low, planned_low if met is None else met.low) - NEAR_FRACTION
+
+    def _over_scale(self, amounts: Amounts) -> bool:
+        """Whether the vessel with all that is poured into it on its scale is more than that scale carries."""
+        block = self.block
+        on_it = (s["scale"] for s in block.events.steps if s["kind"] == "weigh" and s["gross_text"] is not None)
+        scale = next((block.scales[name][0] for name in on_it), None)
+        poured_g = math.fsum(a.g for key, a in amounts.items() if block.pours[key]["in_vessel"] or key in block.alkalis)
+        return scale is not None and float(block.record["vessel"]["tare_g"]) + poured_g > scale.capacity_g
+
+    def _why_not(self, choice: Choice) -> str:
+        if choice.vessel_overflow:
+            return tr("The vessel does not hold it.")
+        if choice.overflow_g > MOST_ASIDE_FRACTION * choice.batter_g:
+            return tr("More than a quarter of it would have to be set aside.")
+        if not self._sure(choice.superfat, choice.key):
+            return tr("The superfat could lie under zero: free lye.")
+        return tr("The vessel's scale can't carry it.")

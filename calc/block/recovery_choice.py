@@ -1,0 +1,86 @@
+"""One way on after a slip, and the order in which ways are offered."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from calc.block.events import Step
+from calc.chemistry.superfat import SuperfatInterval
+from calc.entry.language import tr
+from calc.entry.shown import points
+
+# Leaving a slip comes first while it moves the superfat by less than this; common practice, no source.
+LEAVE_FRACTION = 0.005
+# Smaller moves are not worth a figure.
+STILL_FRACTION = 0.0005
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """One way on."""
+
+    key: str
+    title: str
+    explanation: str
+    superfat: SuperfatInterval | None
+    batter_g: float
+    fill_height_mm: float
+    overflow_g: float  # what the mould can't hold below its rim's free height, and is set aside
+    aside_text: str  # that on the display of the vessel's scale, rounded up; empty when all fits
+    vessel_overflow: bool
+    over_vessel_ml: float
+    safe: bool
+    extra: Mapping[str, float] = field(default_factory=dict)  # grams to add, by pour ("oil:blend" for the blend)
+    new_targets: Mapping[str, float] = field(default_factory=dict)  # grams of a pour in all, by pour
+    steps: tuple[Step, ...] = ()
+    then: tuple[Step, ...] = ()  # steps to come with another target, and those with nothing to pour any more
+    replaced: Mapping[str, Step] = field(default_factory=dict)
+    outcome: str | None = None
+
+    def work(self, pour: str | None) -> tuple[bool, int, bool, float]:
+        """What makes a choice come later: batter to set aside, pours to make, another pour than this one, grams."""
+        other = bool(self.extra) and pour not in self.extra
+        return self.overflow_g > 0.0, len(self.steps), other, math.fsum(self.extra.values())
+
+
+@dataclass(frozen=True)
+class Impossible:
+    """A way that can't be gone, and why."""
+
+    title: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """The choices, best first; the last is always to stop. And what was looked at and can't be done."""
+
+    choices: tuple[Choice, ...]
+    impossible: tuple[Impossible, ...]
+
+
+def ranked(
+    pour_on: Sequence[Choice], leave: Choice | None, others: Sequence[Choice], goal_fraction: float
+) -> tuple[Choice, ...]:
+    """The ways on, best first, the first with the reason why it is.
+
+    pour_on: of a short pour, before all. leave: None when it isn't safe; before the others only while it hardly moves
+    the superfat from the goal. others: least work first.
+    """
+    if leave is None:
+        return (*pour_on, *others)
+    moved = 0.0 if leave.superfat is None else abs(leave.superfat.value - goal_fraction)
+    figure = points(moved)
+    second = bool(others) and not pour_on and moved >= LEAVE_FRACTION
+    found = [others[0], leave, *others[1:]] if second else [*pour_on, leave, *others]
+    if pour_on:
+        why = tr("First because it brings the plan back and changes nothing else.")
+    elif second:
+        why = tr("First because leaving it would move the superfat by {figure} percentage points.", figure=figure)
+    elif moved < STILL_FRACTION:
+        why = tr("First because the superfat stays as it was.")
+    else:
+        why = tr("First because it moves the superfat by only {figure} percentage points.", figure=figure)
+    if len(found) == 1 and moved >= LEAVE_FRACTION:
+        return tuple(found)
+    return (replace(found[0], explanation=f"{found[0].explanation} {why}".strip()), *found[1:])

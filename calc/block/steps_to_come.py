@@ -1,0 +1,76 @@
+"""What stands on the display before each step to come, by what was really weighed and no longer by the sheet's plan."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from functools import partial
+from math import fsum
+
+from calc.block.chemistry import MADE, Block, display_of_step
+from calc.block.events import ON, OUT, Step
+from calc.block.recovery_steps import planned_on_g
+from calc.scales.questions import Expected, not_tared
+from calc.steps.words import in_each_language, in_words
+
+
+def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
+    """`replaced`, and the steps to come whose words or questions rest on another load of the scale than planned."""
+    found = dict(replaced)
+    on_g, page_g, last_g = block.on_scale_g, planned_on_g(block), _last_g(block)
+    for old in block.events.steps:
+        key = str(old["key"])
+        if key in block.events.done:
+            continue
+        if key == MADE:
+            last_g = _made_g(block)
+            on_g, page_g = on_g + last_g, page_g + last_g
+        step = found.get(key, old)
+        if step["kind"] != "weigh" or _into_pail(block, step):
+            continue
+        goes_on, added_g = key.startswith((ON, OUT)), block.to_add_g(step)
+        if step["gross_text"] is not None and not goes_on:
+            stands = partial(_standing, block, step, on_g, page_g, last_g)
+            if stands() != in_words(step):
+                found[key] = in_each_language(stands)
+        on_g, last_g = on_g + added_g, added_g
+        # The page moves its planned figure by how far the last reading ended from its own.
+        page_g = display_of_step(step).grams(_gross(step)) if goes_on else page_g + added_g
+    return found
+
+
+def _standing(block: Block, step: Step, on_g: float, page_g: float, last_g: float | None) -> Step:
+    step, display = in_words(step), display_of_step(step)
+    said, on = display.said(_gross(step) - step["target"]), display.said(display.counts(on_g))
+    new = {**step, "gross_text": display.text(display.counts(page_g) + step["target"])}
+    if not block.tares:
+        return {**new, "how": str(step["how"]).replace(said, on)}
+    untared = tuple(display.counts(mass_g) for mass_g in (last_g, on_g) if mass_g is not None)
+    expected = Expected(step["low"], step["target"], step["high"], untared)
+    questions = [question for question in step["questions"] if question["code"] != "not-tared"]
+    at = next((n for n, question in enumerate(step["questions"]) if question["code"] == "not-tared"), len(questions))
+    return {**new, "questions": [*questions[:at], *map(asdict, not_tared(display, expected)), *questions[at:]]}
+
+
+def _gross(step: Step) -> int:
+    count: int = round(float(step["gross_text"]) * 10 ** step["decimals"])
+    return count
+
+
+def _into_pail(block: Block, step: Step) -> bool:
+    return step["pour"] is not None and block.pours[step["pour"]]["phase"] == "lye"
+
+
+def _made_g(block: Block) -> float:
+    """The lye made apart, what is still to be weighed for it at its target [g]."""
+    weighed = (amount.g for key, amount in block.weighed.items() if block.pours[key]["phase"] == "lye")
+    return fsum((*weighed, *(block.to_add_g(step) for step in block.undone() if _into_pail(block, step))))
+
+
+def _last_g(block: Block) -> float | None:
+    """What the display showed of the last pour into the vessel [g]; None while it is empty."""
+    last_g = None
+    for step in (done.step for done in block.events.in_time()):
+        if step["key"] in block.net and not _into_pail(block, step):
+            last_g = block.shown_g[step["key"]]
+        elif step["key"] == MADE:
+            last_g = _made_g(block)
+    return last_g

@@ -1,0 +1,103 @@
+"""Whether water, an additive or the scent goes with oils that ended beside their plan: asked, never done unasked."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from calc.block.chemistry import Block, display_of_step
+from calc.block.events import AS_PLANNED, SCALED, Step
+from calc.block.mould_room import aside_text, overflow_g
+from calc.block.recovery_steps import into_mould, named, shifted, with_target
+from calc.entry.language import tr
+from calc.entry.shown import weight
+
+# Common practice, no source.
+TOO_LITTLE_TO_ASK_FRACTION = 0.01
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The question about the step in hand, its two answers by the key of their choice, and what each is in the record."""
+
+    key: str
+    text: str
+    answers: Mapping[str, str]
+    recorded: Mapping[str, str]
+    replaced: Mapping[str, Step]  # what a yes puts in the place of steps to come
+
+
+def asked(block: Block, units: str) -> Asked | None:
+    """The question, while the step in hand weighs such an amount; None where the oils ask for nearly the same.
+
+    An acid stays: the lye was reckoned with it. A late oil too: it is one of the oils.
+    """
+    step = next((step for step in block.events.steps if step["key"] == block.events.current), None)
+    if step is None or step["kind"] != "weigh" or step["pour"] != step["key"] or not _goes_by_oils(block, step["pour"]):
+        return None
+    wanted_g, display, key = _by_oils_g(block, step["pour"]), display_of_step(step), str(step["key"])
+    wanted = display.counts(wanted_g)
+    if wanted <= 0 or _near(step, wanted - step["target"]) or _answered(block, step, wanted):
+        return None
+    new = with_target(block, step, wanted_g)
+    more_g = _oils_g(block) - _planned_oils_g(block)
+    parts = {
+        "mass": weight(abs(more_g), units, block.vessel_division_g),
+        "pour": named(block, step["pour"]),
+        "before": display.text(step["target"]),
+        "after": display.said(wanted),
+    }
+    replaced = shifted(block, 0.0, key, {key: new})
+    end = block.at_end(block.lye_targets(), replaced=replaced)
+    return Asked(
+        key,
+        tr("{mass} more oil: {pour} from {before} to {after}?", **parts)
+        if more_g > 0.0
+        else tr("{mass} less oil: {pour} from {before} to {after}?", **parts),
+        {
+            SCALED: tr("Yes, {mass}", mass=display.said(wanted)),
+            AS_PLANNED: tr("No, leave it at {mass}", mass=display.said(step["target"])),
+        },
+        {
+            SCALED: tr("Changed with the oil, from {before} to {after}", before=parts["before"], after=parts["after"]),
+            AS_PLANNED: tr(
+                "Left at {before}, not changed with the oil to {after}",
+                before=display.said(step["target"]),
+                after=parts["after"],
+            ),
+        },
+        {**replaced, **into_mould(block, aside_text(block, overflow_g(block, end)))},
+    )
+
+
+def _goes_by_oils(block: Block, pour: str) -> bool:
+    acids = {acid["pour"] for acid in block.chemistry["acids"]}
+    return pour not in block.oils and pour not in block.alkalis and pour not in acids and block.pours[pour]["phase"] != "lye"
+
+
+def _planned_oils_g(block: Block) -> float:
+    return math.fsum(block.pours[key]["target_g"] for key in block.oils)
+
+
+def _oils_g(block: Block) -> float:
+    end = block.at_end()
+    return math.fsum(end[key].g for key in block.oils if key in end)
+
+
+def _by_oils_g(block: Block, pour: str) -> float:
+    """What a pour comes to by the oils there and still to come [g]."""
+    return float(block.pours[pour]["exact_g"]) * _oils_g(block) / _planned_oils_g(block)
+
+
+def _answered(block: Block, step: Step, wanted: int) -> bool:
+    """Whether it was left as planned when the oils asked for about as much as now."""
+    for decision in reversed(block.events.decisions):
+        if decision.get("step") == step["key"] and decision.get("choice") == AS_PLANNED:
+            then = Block(block.record, block.events.events[: block.events.events.index(decision)])
+            moved = wanted - display_of_step(step).counts(_by_oils_g(then, step["pour"]))
+            return _near(step, moved)
+    return False
+
+
+def _near(step: Step, counts: int) -> bool:
+    """Whether so many counts are not worth a question: within the step's band, or less than a hundredth."""
+    return bool(abs(counts) <= max(step["high"] - step["target"], TOO_LITTLE_TO_ASK_FRACTION * step["target"]))

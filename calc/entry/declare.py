@@ -1,0 +1,222 @@
+"""How an input is declared: once, on a frozen keyword-only dataclass whose fields are made here.
+
+From that one declaration come the form field, the reading, the words of every problem, and the test strategies.
+"""
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from calc.entry.units import typed_units
+
+When = tuple[str, str | tuple[str, ...]]
+Declared = type[Any]
+
+# The most characters of a name, a code or a lot that a person gives.
+NAME_LENGTH = 60
+
+# The ending of a measure's name says its unit inside, so a field cannot be declared in another one.
+_ENDINGS = {
+    "mass": "_g",
+    "length": "_mm",
+    "volume": "_ml",
+    "temperature": "_c",
+    "percent": "_fraction",
+    "density": "_g_per_ml",
+    "saponification_value": "_value",
+    "power": "_w",
+}
+
+
+@dataclass(frozen=True)
+class Range:
+    """The lowest and highest value [the field's unit inside], both included, and why; one sentence."""
+
+    low: float
+    high: float
+    reason: str
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low <= self.high):
+            raise ValueError(f"a range needs finite ends in order, not {self.low} and {self.high}")
+        if not self.reason.strip():
+            raise ValueError("a range needs a reason")
+
+
+@dataclass(frozen=True)
+class FieldInfo:
+    """One declared field. `type` is the maker's name; parts another type of field uses are left empty."""
+
+    type: str
+    label: str
+    help: str = ""
+    name: str = ""
+    optional: bool = False
+    needed: str = ""
+    when: tuple[str, tuple[str, ...]] | None = None
+    kind: str = ""
+    only: tuple[str, str] | None = None
+    offered: tuple[str, ...] = ()
+    us: str | None = None
+    plain: bool = False
+    refuse: Range | None = None
+    warn: Range | None = None
+    max_length: int = 0
+    multiline: bool = False
+    options: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    of: Declared | None = None
+    minimum: int = 0
+    maximum: int = 0
+    add_label: str = ""
+
+
+def measure(
+    label: str,
+    *,
+    kind: str,
+    offered: tuple[str, ...],
+    us: str | None = None,
+    plain: bool = False,
+    refuse: Range,
+    warn: Range | None = None,
+    help: str = "",
+    optional: bool = False,
+    when: When | None = None,
+) -> Any:
+    """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
+
+    `plain`: one decimal number and its unit beside it, nothing else, for a script reads what is stored without Python.
+    """
+    known = typed_units(kind)
+    if not offered or not set(offered) <= set(known):
+        raise TypeError(f"{label}: the units of {kind} are {known}, not {offered}")
+    if us is not None and us not in offered:
+        raise TypeError(f"{label}: {us!r} is not offered")
+    return _declare(
+        FieldInfo(
+            "measure",
+            label,
+            help,
+            optional=optional,
+            when=_listed(when),
+            kind=kind,
+            offered=offered,
+            us=us,
+            plain=plain,
+            refuse=refuse,
+            warn=warn,
+        )
+    )
+
+
+def count(
+    label: str,
+    *,
+    refuse: Range,
+    warn: Range | None = None,
+    help: str = "",
+    optional: bool = False,
+    when: When | None = None,
+) -> Any:
+    """A whole number."""
+    return _declare(FieldInfo("count", label, help, optional=optional, when=_listed(when), refuse=refuse, warn=warn))
+
+
+def text(
+    label: str,
+    *,
+    max_length: int,
+    help: str = "",
+    optional: bool = False,
+    needed: str = "",
+    when: When | None = None,
+    multiline: bool = False,
+) -> Any:
+    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field is not."""
+    return _declare(
+        FieldInfo(
+            "text",
+            label,
+            help,
+            optional=optional,
+            needed=needed,
+            when=_listed(when),
+            max_length=max_length,
+            multiline=multiline,
+        )
+    )
+
+
+def choice(
+    label: str, *, options: dict[str, str], help: str = "", optional: bool = False, when: When | None = None
+) -> Any:
+    """One of the options, given as {key: words shown}; the value is the key."""
+    return _declare(FieldInfo("choice", label, help, optional=optional, when=_listed(when), options=dict(options)))
+
+
+def item(
+    label: str,
+    *,
+    kind: str,
+    only: tuple[str, str] | None = None,
+    help: str = "",
+    optional: bool = False,
+    needed: str = "",
+    when: When | None = None,
+) -> Any:
+    """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check.
+
+    `only`: a value of theirs that those offered must have, as ("alkali", "naoh"). `needed`: when an optional one is not.
+    """
+    return _declare(
+        FieldInfo("item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only)
+    )
+
+
+def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row") -> Any:
+    """Several of another declared dataclass: a tuple of them."""
+    if not 0 <= minimum <= maximum:
+        raise TypeError(f"{label}: from {minimum} to {maximum} rows is no range")
+    return _declare(FieldInfo("rows", label, help, of=of, minimum=minimum, maximum=maximum, add_label=add_label))
+
+
+def describe(cls: Declared) -> tuple[FieldInfo, ...]:
+    """Every declared field of an input dataclass in order. TypeError where the declaration contradicts itself."""
+    if cls not in _described:
+        _described[cls] = _check(cls)
+    return _described[cls]
+
+
+_described: dict[Declared, tuple[FieldInfo, ...]] = {}
+
+
+def _check(cls: Declared) -> tuple[FieldInfo, ...]:
+    described: dict[str, FieldInfo] = {}
+    for field in dataclasses.fields(cls):
+        declared = field.metadata.get(FieldInfo)
+        if declared is None:
+            raise TypeError(f"{cls.__name__}.{field.name} is not declared by a maker of calc.entry.declare")
+        ending = _ENDINGS.get(declared.kind, "") if declared.type == "measure" else ""
+        if not field.name.endswith(ending):
+            raise TypeError(f"{cls.__name__}.{field.name} is a {declared.kind}: its name must end in {ending}")
+        if declared.when:
+            decider, wanted = declared.when
+            if decider not in described or not set(wanted) <= set(described[decider].options):
+                raise TypeError(f"{cls.__name__}.{field.name}: no choice before it is named {decider} with {wanted}")
+        described[field.name] = dataclasses.replace(declared, name=field.name)
+    return tuple(described.values())
+
+
+def _declare(info: FieldInfo) -> Any:
+    metadata = {FieldInfo: info}
+    if info.optional or info.when:
+        return dataclasses.field(default=None, metadata=metadata)
+    return dataclasses.field(metadata=metadata)
+
+
+def _listed(when: When | None) -> tuple[str, tuple[str, ...]] | None:
+    if when is None:
+        return None
+    return when[0], (when[1],) if isinstance(when[1], str) else when[1]

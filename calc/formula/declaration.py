@@ -1,0 +1,229 @@
+"""A formula as the maker states it: oils by share, alkali, superfat, water, scent, additives.
+
+Nothing here has a preset: superfat, lye strength and scent load are the maker's decisions.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, rows, text
+from calc.entry.language import later, tr
+from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import number, percent
+from calc.tables.reference import additives
+
+# Three shares typed as 33.33 % sum to 100 % within this; they are then taken in proportion.
+SHARES_TOLERANCE = 0.0005
+
+SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
+SOME_SHARE = Range(0.0001, 1.0, later("a row without a share has no place here: remove the row"))
+POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
+
+
+ALKALIS = {"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}
+
+
+@dataclass(frozen=True, kw_only=True)
+class OilShare:
+    """One oil of the formula."""
+
+    oil: str = item(later("Oil"), kind="oil")
+    share_fraction: float = measure(later("Share of all oils"), kind="percent", offered=("%",), refuse=SOME_SHARE)
+    added: str = choice(
+        later("Added"),
+        options={"main": "With the oils", "late": "Late, at trace"},
+        help="Late fat still counts among all oils: the lye cannot tell them apart.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class AdditiveShare:
+    """Something other than oil, alkali and scent."""
+
+    kind: str = item(later("What"), kind="additive")
+    share_fraction: float = measure(
+        later("Share of all oils"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0001, 0.5, later("none is no row, and more than half the oils' mass is no longer an additive")),
+    )
+    strength_fraction: float | None = measure(
+        later("Its strength (acids in solution)"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.01, 1.0, later("an acid's strength lies between 1 and 100 %")),
+        optional=True,
+        help="For lactic acid and vinegar: per cent acid by mass, from the label.",
+    )
+    water_fraction: float | None = measure(
+        later("Water in it"),
+        kind="percent",
+        offered=("%",),
+        refuse=SHARE,
+        optional=True,
+        help="Counts against the water to add. Leave it empty to count what is usual for it.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Formula:
+    """What the maker saves as a formula."""
+
+    name: str = text(later("Formula name"), max_length=NAME_LENGTH)
+    oils: tuple[OilShare, ...] = rows(later("Oils"), of=OilShare, minimum=1, maximum=20, add_label="Add an oil")
+    alkali: str = choice(later("Alkali"), options={**ALKALIS, "both": "Both"})
+    koh_share_fraction: float | None = measure(
+        later("Caustic potash's share of the alkali"),
+        kind="percent",
+        offered=("%",),
+        refuse=SHARE,
+        when=("alkali", "both"),
+        help="By equivalents: 10 % means that every tenth molecule of soap is a potassium soap.",
+    )
+    superfat_fraction: float = measure(
+        later("Superfat (lye discount)"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
+        warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
+        help="The share of all oils left unsaponified, reached by leaving out that share of the lye. "
+        "Bars usually 3 to 8 % (common practice, no source).",
+    )
+    water_as: str = choice(
+        later("Water stated as"),
+        options={
+            "lye_strength": "Lye strength",
+            "water_to_lye": "Water to lye ratio",
+            "share_of_oils": "Share of the oils",
+        },
+    )
+    lye_strength_fraction: float | None = measure(
+        later("Lye strength"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
+        when=("water_as", "lye_strength"),
+        help="Hydroxide by mass in the lye. Usually 25 to 40 % (common practice, no source).",
+    )
+    water_to_lye_ratio: float | None = measure(
+        later("Water to lye ratio"),
+        kind="ratio",
+        offered=("",),
+        refuse=Range(1.0, 9.0, later("below 1 caustic hardly stays dissolved, above 9 the batter will not set")),
+        when=("water_as", "water_to_lye"),
+        help="Water divided by pure hydroxide, by mass. Usually 1.5 to 3 (common practice, no source).",
+    )
+    water_share_fraction: float | None = measure(
+        later("Water as a share of the oils"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.05, 1.2, later("outside 5 to 120 % of the oils the lye is either undissolved or a soup")),
+        when=("water_as", "share_of_oils"),
+        help="The resulting lye strength is shown: it is what decides.",
+    )
+    scent_fraction: float = measure(
+        later("Scent load, of all oils"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.15, later("more than 15 % scent does not stay in a bar")),
+        warn=Range(0.0, 0.04, later("above 4 % few scents keep within their safe limit")),
+        help="0 for unscented. How much is safe depends on the scent: see Fragrance.",
+    )
+    scent: str | None = item(
+        later("Scent"),
+        kind="scent",
+        optional=True,
+        help="The mixed scent the load is of. Named, its limit is kept and its lots stand in the record.",
+    )
+    additives: tuple[AdditiveShare, ...] = rows(
+        later("Additives"), of=AdditiveShare, minimum=0, maximum=20, add_label="Add an additive"
+    )
+    oil_temperature_c: float = measure(
+        later("Oils poured at"),
+        kind="temperature",
+        offered=("degC", "degF"),
+        us="degF",
+        refuse=POUR_TEMPERATURE,
+        help="Used for the volume in the mould. Usually 30 to 50 °C, 86 to 122 °F (common practice, no source).",
+    )
+    lye_temperature_c: float = measure(
+        later("Lye poured at"), kind="temperature", offered=("degC", "degF"), us="degF", refuse=POUR_TEMPERATURE
+    )
+    notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
+
+
+def check(formula: Formula) -> Formula:
+    """The formula itself when it stands up as a whole; otherwise `InputProblems` with every fault."""
+    found = (*_shares(formula), *_twice(formula), *_one_alkali(formula), *_additives(formula))
+    if found:
+        raise InputProblems(*found)
+    return formula
+
+
+def _shares(formula: Formula) -> Iterator[Problem]:
+    total = math.fsum(row.share_fraction for row in formula.oils)
+    missing = 1.0 - total
+    if abs(total - 1.0) > SHARES_TOLERANCE:
+        yield Problem(
+            "oils",
+            "shares-do-not-sum",
+            f"The oils add up to {percent(total, 4)}, not 100 %.",
+            f"Add {percent(missing, 4)} more." if missing > 0 else f"Take {percent(-missing, 4)} away.",
+        )
+
+
+def _twice(formula: Formula) -> Iterator[Problem]:
+    seen: set[tuple[str, str]] = set()
+    for index, row in enumerate(formula.oils):
+        if (row.oil, row.added) in seen:
+            yield Problem(
+                f"oils.{index}.oil",
+                "oil-twice",
+                "This oil stands in the formula twice.",
+                "Put its whole share in one row, or set one of them to late.",
+            )
+        seen.add((row.oil, row.added))
+
+
+def _one_alkali(formula: Formula) -> Iterator[Problem]:
+    """A share of all or nothing leaves one of the two without an amount to weigh."""
+    if formula.koh_share_fraction in (0.0, 1.0):
+        key = "koh" if formula.koh_share_fraction else "naoh"
+        alone = tr(ALKALIS[key])
+        message = tr("A share of {share} leaves {alkali} alone.", share=percent(formula.koh_share_fraction), alkali=alone)
+        remedy = tr("Choose {alkali} as the alkali, or a share between 0 and 100 %.", alkali=alone)
+        yield Problem("koh_share_fraction", "one-alkali-alone", message, remedy)
+
+
+def _additives(formula: Formula) -> Iterator[Problem]:
+    known = additives()
+    for index, extra in enumerate(formula.additives):
+        entry = known.get(extra.kind)
+        if entry is None:
+            yield Problem(
+                f"additives.{index}.kind", "additive-unknown", "This additive is not known.", "Choose one from the list."
+            )
+        elif entry.takes_alkali and entry.in_solution and extra.strength_fraction is None:
+            yield Problem(
+                f"additives.{index}.strength_fraction",
+                "strength-missing",
+                f"{entry.label} takes up lye in proportion to its strength.",
+                "Type the strength from its label, such as 80 %.",
+            )
+        elif entry.takes_alkali and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE:
+            yield Problem(
+                f"additives.{index}.water_fraction",
+                "more-than-all",
+                f"{entry.label}: strength and water are more than 100 % together.",
+                "Correct one of them, or leave the water empty: what is no acid is counted as water.",
+            )
+
+
+def water_text(formula: Formula) -> str:
+    """The water as the formula states it, in words."""
+    if formula.lye_strength_fraction is not None:
+        return f"lye strength {percent(formula.lye_strength_fraction, 2)}"
+    if formula.water_to_lye_ratio is not None:
+        return f"water to lye {number(formula.water_to_lye_ratio)} to 1"
+    return f"water {percent(formula.water_share_fraction or 0.0, 2)} of the oils"

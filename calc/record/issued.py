@@ -1,0 +1,158 @@
+"""What an issued batch freezes: its inputs, its amounts, and which rules and reference data made them.
+
+A record is never changed; what comes later names it. It stays readable and weighable without any calculation.
+"""
+
+import hashlib
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from calc.batch.order import BatchSetting, Issue
+from calc.batch.pours import alkali_sources
+from calc.batch.sheet import BatchSheet
+from calc.batch.size import proportions
+from calc.chemistry.lye import acid_uptake_koh_g
+from calc.entry.problems import InputProblems, Problem
+from calc.scent.batch import scent_may_be_issued
+from calc.steps.order_of_work import weigh_steps
+from calc.steps.words import all_in_each_language
+from calc.tables.reference import additives, digests
+
+# Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
+RULES_VERSION = "3"
+
+
+def reference_digest() -> str:
+    """One SHA-256 over the digests of all reference files, by name."""
+    lines = "".join(f"{name} {digest}\n" for name, digest in sorted(digests().items()))
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def next_batch_code(prefix: str, now: datetime, taken: Collection[str]) -> str:
+    """Prefix, date and the first free number of that day: QM-261125-1."""
+    day = f"{prefix}-{now:%y%m%d}-"
+    number = 1
+    while f"{day}{number}" in taken:
+        number += 1
+    return f"{day}{number}"
+
+
+def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str]) -> str:
+    """The code typed, or the next free one. Raises InputProblems when the typed one is taken or can't stand."""
+    if issue.code is None:
+        return next_batch_code(prefix, now, taken)
+    if not all(char.isascii() and (char.isalnum() or char in "-._") for char in issue.code):
+        raise InputProblems(
+            Problem(
+                "code",
+                "code-characters",
+                "A batch code is made of plain letters, digits, hyphens and dots.",
+                "Leave other characters out, or leave the field empty.",
+            )
+        )
+    if issue.code in taken:
+        raise InputProblems(
+            Problem(
+                "code",
+                "code-taken",
+                f"Batch {issue.code} is issued already.",
+                f"Take another code, such as {next_batch_code(prefix, now, taken)}.",
+            )
+        )
+    return issue.code
+
+
+def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
+    """Raises InputProblems when free lye is possible, or the scent over its limit, and nobody says why it is made all the
+    same; and whatever is said for a scent that is prohibited.
+    """
+    scent_may_be_issued(sheet.scent, issue.reason)
+    if sheet.free_lye_possible and issue.reason is None:
+        raise InputProblems(
+            Problem(
+                "reason",
+                "reason-missing",
+                "The superfat may lie under 0 %: the bars could hold free lye.",
+                "Raise the superfat, get a certificate, or write down why you go on.",
+            )
+        )
+
+
+def issued_record(
+    sheet: BatchSheet, setting: BatchSetting, issue: Issue, code: str, inputs: Mapping[str, Any]
+) -> dict[str, Any]:
+    """The record of an issued batch as plain JSON values. inputs: every string it was made from."""
+    return {
+        "code": code,
+        "issued_by": issue.issued_by,
+        "reason": issue.reason,
+        "inputs": dict(inputs),
+        "rules_version": RULES_VERSION,
+        "reference_digest": reference_digest(),
+        "blocks": sheet.blocks,
+        "mould": asdict(sheet.mould),
+        "vessel": asdict(sheet.vessel),
+        "scales": [asdict(scale) for scale in setting.scales],
+        "pours": [pour.record() for pour in sheet.pours],
+        "oils": [
+            {"key": oil.key, "name": oil.name, "lot": oil.lot, "saponification_value": oil.used, "low": oil.low,
+             "high": oil.high, "basis": oil.basis}
+            for oil in sheet.oils
+        ],
+        "scent": None if sheet.scent is None else sheet.scent.record(),
+        "batter_g": sheet.batter_g,
+        "fill_height_mm": sheet.fill_height_mm,
+        "superfat": asdict(sheet.superfat),
+        "superfat_stated_fraction": sheet.superfat_stated_fraction,
+        "cautions": [asdict(caution) for caution in sheet.cautions],
+        "steps": all_in_each_language(lambda: [asdict(step) for step in weigh_steps(sheet, setting)]),
+        "chemistry": _chemistry(sheet, setting),
+    }  # fmt: skip
+
+
+def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
+    """What turns grams poured into superfat and litres, by pour: a correction at the pot reads it without the tables."""
+    sources = alkali_sources(setting)
+    parts = proportions(setting, sheet.oils, sources)
+    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.key in ("water", "lye:naoh", "lye:koh"))
+    alkalis = []
+    for alkali, source in sources.items():
+        lot = setting.alkali_lots[alkali]
+        what = "assay" if lot.form == "solid" else "strength"
+        alkalis.append(
+            {
+                "pour": f"lye:{alkali}",
+                "name": lot.code,
+                "alkali": alkali,
+                "hydroxide_fraction": source.hydroxide_fraction,
+                "relative": [[what, lot.plus_minus_fraction / source.hydroxide_fraction]],
+            }
+        )
+    acids = []
+    for n, row in enumerate(setting.formula.additives):
+        acid_value = 1000.0 * acid_uptake_koh_g(additives()[row.kind], 1.0)
+        if acid_value > 0.0:
+            strength = 1.0 if row.strength_fraction is None else row.strength_fraction
+            acids.append(
+                {
+                    "pour": f"additive:{n}",
+                    "name": additives()[row.kind].label,
+                    "acid_value": acid_value,
+                    "strength_fraction": strength,
+                }
+            )
+    return {
+        "oils": [
+            {"pour": f"oil:{n}", "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
+             "acid_value": oil.surely_taken, "density_g_per_ml": density}
+            for n, (oil, (_, density)) in enumerate(zip(sheet.oils, parts.oils, strict=True))
+        ],
+        "alkalis": alkalis,
+        "acids": acids,
+        "lye_density_g_per_ml": parts.lye_density_g_per_ml,
+        "lye_strength_fraction": (sheet.naoh_g + sheet.koh_g) / lye_g,
+        "other_density_g_per_ml": sheet.batter_g / sheet.batter_ml,  # counted at the batter's own density
+    }  # fmt: skip

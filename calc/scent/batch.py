@@ -1,0 +1,168 @@
+"""The scent of a batch: its share of the finished bar against its limit, and what keeps a sheet from being issued."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from calc.entry.language import all_of
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import percent, percent_down
+from calc.scent.irritants import Irritation, irritation
+from calc.scent.label import LabelList, label_list
+from calc.scent.limits import Bound, ScentLimits, law, load_of, passes, rules_for, scent_limits
+from calc.scent.material import Part
+from calc.scent.papers import paper_cautions
+from calc.scent.quick_check import base_of, says_nothing
+from calc.tables.reference import constant
+from calc.workshop.shop import Shop
+
+
+@dataclass(frozen=True)
+class ChosenScent:
+    """The scent that a formula names, with its parts by mass."""
+
+    name: str
+    parts: tuple[Part, ...]
+
+    @property
+    def lots(self) -> str | None:
+        """The lots it is mixed of, as one line; None where none is known."""
+        return ", ".join(dict.fromkeys(part.material.lot for part in self.parts if part.material.lot)) or None
+
+
+@dataclass(frozen=True)
+class BatchScent:
+    """A scent in a batch. Fractions of the cured bar (0..1): the load in hand, and what is usual at most, by practice alone."""
+
+    chosen: ChosenScent
+    load_fraction: float
+    usual_fraction: float
+    limits: ScentLimits
+    label: LabelList
+    irritation: Irritation | None
+    rule_set: str
+    market: str  # where the soap is sold: "us", "eu" or "both"
+
+    @property
+    def binding(self) -> Bound | None:
+        """What limits it first."""
+        return self.limits.binding
+
+    @property
+    def over(self) -> bool:
+        """Whether the load is above its limit."""
+        return not passes(self.load_fraction, self.binding)
+
+    @property
+    def far_above_usual(self) -> bool:
+        """Whether the limit is so far above practice that it says nothing about how much to use."""
+        return self.binding is not None and says_nothing(self.binding.load_fraction, self.usual_fraction)
+
+    def record(self) -> dict[str, Any]:
+        """What an issued batch keeps of it, as plain JSON values."""
+        bound = self.binding
+        return {
+            "name": self.chosen.name,
+            "parts": [
+                {"name": p.material.name, "lot": p.material.lot, "share_fraction": p.share_fraction}
+                for p in self.chosen.parts
+            ],
+            "load_fraction": self.load_fraction,
+            "rules": [market.title for market in self.limits.markets],
+            "limit": None
+            if bound is None
+            else {"what": bound.what, "market": bound.market, "edition": bound.edition, "load_fraction": bound.load_fraction},
+            "prohibited": list(self.limits.prohibited),
+            "unknown": list(self.limits.unknown),
+            "market": self.market,
+            "label": [each.allergen.label_name for each in self.label.names if each.named],
+            "label_may_hold": [each.allergen.label_name for each in self.label.may_hold],
+            "label_incomplete": list(self.label.incomplete),
+        }
+
+
+def batch_scent(
+    chosen: ChosenScent,
+    scent_g: float,
+    oils_g: float,
+    batter_g: float,
+    shop: Shop | None,
+) -> BatchScent:
+    """The scent as poured: scent, oils and batter (with the scent) of one block [g], the batter heavier than the scent.
+
+    shop: the workshop, for where it sells, the rules it keeps to and what its bars lose in cure; None before it is set up.
+    """
+    market, chosen_rules, loss = (None, None, None) if shop is None else (shop.market, shop.scent_rules, shop.cure_loss_fraction)
+    rest_g = base_of(batter_g - scent_g, loss).rest_per_oil
+    rule_set = rules_for(market, chosen_rules)
+    usual_g = constant("scent_usual").value * oils_g
+    load = load_of(scent_g, rest_g)
+    return BatchScent(
+        chosen,
+        load,
+        load_of(usual_g, rest_g),
+        scent_limits(chosen.parts, rule_set),
+        label_list(chosen.parts, load),
+        irritation(chosen.parts),
+        rule_set,
+        market or "both",
+    )
+
+
+def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution]:
+    """What a sheet says about its scent before it is issued."""
+    if scent_g <= 0.0:
+        return ()
+    if scent is None:
+        message = "The formula has a scent load but names no scent."
+        return (Caution("formula", "scent-not-named", message, "Without it nobody can tell how much is safe: name it in the formula."),)
+    found = []
+    if scent.limits.prohibited:
+        message = f"{scent.chosen.name} holds what may not be used in soap: {', '.join(scent.limits.prohibited)}."
+        found.append(Caution("formula", "scent-prohibited", message, "This sheet can't be issued with it."))
+    if scent.limits.unknown:
+        message = f"How much of {scent.chosen.name} is safe is not known: {', '.join(scent.limits.unknown)}."
+        found.append(Caution("formula", "scent-unknown", message, "Ask the supplier for the certificate and enter it at the lot."))
+    name, asked, irritates = scent.chosen.name, scent.limits.asked, scent.irritation
+    if scent.over:
+        found.append(Caution("formula", "scent-over-limit", _over(scent), "Lower the load in the formula."))
+    elif asked is not None and not passes(scent.load_fraction, asked):
+        message = (
+            f"{name} would be {percent(scent.load_fraction, 2)} of the finished bar: within its limit by what was read, but it may "
+            f"hold so much {asked.what} that {law(asked)} allows {percent_down(asked.load_fraction, 2)}."
+        )
+        found.append(Caution("formula", "scent-ask-supplier", message, "Ask the supplier for an analysis, or lower the load."))
+    if irritates is not None and irritates.of_bar(scent.load_fraction):
+        message = (
+            f"With {percent(scent.load_fraction, 2)} of {name} the bar itself counts as irritating to skin, because of "
+            f"{all_of(irritates.names)}; it would not under {percent_down(irritates.from_load_fraction, 2)}."
+        )
+        found.append(Caution("formula", "scent-irritates", message, "Lower the load in the formula."))
+    found += paper_cautions(scent.chosen.parts, scent.rule_set, "formula")
+    if scent.market != "us" and not scent.label.complete:
+        message = f"The label's list of allergens is incomplete: {all_of(scent.label.incomplete)}."
+        found.append(Caution("formula", "label-incomplete", message, "Get the supplier's allergen statement and enter it at the lot."))
+    return tuple(found)
+
+
+def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
+    """Raises InputProblems for what is prohibited, and for a load over its limit, or of no known limit, without a reason."""
+    if scent is None:
+        return
+    if scent.limits.prohibited:
+        message = f"{scent.chosen.name} holds {', '.join(scent.limits.prohibited)}, which may not be used in soap."
+        raise InputProblems(Problem("formula", "scent-prohibited", message, "Take another scent."))
+    if reason is None and (scent.over or scent.limits.unknown):
+        message = _over(scent) if scent.over else f"How much of {scent.chosen.name} is safe is not known."
+        raise InputProblems(
+            Problem("reason", "scent-reason-missing", message, "Lower the load, get the certificate, or write down why you go on.")
+        )
+
+
+def _over(scent: BatchScent) -> str:
+    bound = scent.binding
+    assert bound is not None
+    return (
+        f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar; {law(bound)} allows "
+        f"{percent_down(bound.load_fraction, 2)} because of {bound.what}."
+    )

@@ -1,0 +1,85 @@
+"""The steps that keep people whole: each is confirmed by a named person, and no shop can leave one out.
+
+Sources beside each, by the codes of the safety reference. The words defer to the supplier's safety data sheet.
+"""
+
+from calc.entry.language import tr
+from calc.steps.step import WeighStep, confirm
+
+
+def lye_wear() -> str:
+    """A4, from common practice made stricter where a splash can reach the eyes: the safety data sheet decides."""
+    return tr("Gloves on, goggles and face shield down, head to the side.")
+
+
+def batter_wear() -> str:
+    """What stays on while the batter is raw."""
+    return tr("Gloves and goggles stay on: fresh batter burns.")
+
+
+def drips() -> str:
+    """When not to open the valve."""
+    return tr("Stop if hose or valve drips.")
+
+
+def splash() -> str:
+    """A7: New Jersey fact sheet on sodium hydroxide (30 minutes); ANSI/ISEA Z358.1 has 15: the longer one."""
+    return tr("Lye on skin or in eyes: rinse at once, at least 30 minutes, call for help.")
+
+
+def sheet_decides() -> str:
+    """Who has the last word."""
+    return tr("The supplier's safety data sheet decides where it asks for more.")
+
+
+def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ...]:
+    """Protection, eyewash and vessel, before anything is weighed. solid: caustic is weighed and dissolved here."""
+    wear = tr("Goggles and face shield, long chemical gloves, apron, closed shoes.")
+    dust = tr("No draught on the caustic; don't breathe its dust.") if solid else ""
+    clean = tr("{vessel} and the lye pail", vessel=vessel) if solid else vessel
+    return (
+        # A4: 29 CFR 1910.132(d), .133, .138; P280 and P260 of suppliers' safety data sheets.
+        confirm(
+            "check:protect",
+            tr("Put on protection"),
+            " ".join(filter(None, (wear, dust, sheet_decides()))),
+            safety=True,
+            stop=tr("Stop if anything is missing or damaged."),
+        ),
+        # A6.1: 29 CFR 1910.151(c); A6.6, A6.8, A6.9: ANSI/ISEA Z358.1. Somebody within call: common practice, no source.
+        confirm(
+            "check:eyewash",
+            tr("Check eyewash and shower"),
+            tr("Reached in 10 seconds with a clear path, water lukewarm, run within 7 days. Somebody is within call."),
+            safety=True,
+            stop=tr("Stop if one of these is not so."),
+        ),
+        # A3: with lye aluminium, zinc and tin give hydrogen (producers' sheets on caustic soda).
+        confirm(
+            "check:vessel",
+            tr("Check the vessel"),
+            tr(
+                "{vessel}: clean, dry and empty, stainless steel or a plastic made for hot lye. "
+                "Never aluminium, zinc, tin, brass or copper. {mould} stands ready.",
+                vessel=clean,
+                mould=mould,
+            ),
+            safety=True,
+            stop=tr("Stop if it is another vessel or another metal."),
+        ),
+    )
+
+
+def dissolve() -> WeighStep:
+    """Caustic into the water. A2.1, A2.5, A5.3: ICSC 0360, suppliers' safety data sheets; 29 CFR 1910.1200(f)(8)."""
+    return confirm(
+        "lye:dissolve",
+        tr("Caustic into the water"),
+        tr(
+            "Never water onto caustic. Add a little at a time, stir until clear, wait. It gets scalding hot. "
+            "Label and cover the pail. {data_sheet}",
+            data_sheet=sheet_decides(),
+        ),
+        safety=True,
+        stop=tr("Stop adding if it boils, spits or cakes: step back and keep the air moving."),
+    )

@@ -1,0 +1,74 @@
+"""What a tank of lye still holds: by mass, since a litre of lye weighs less when it is warm; litres only to look at.
+
+Counts from what was actually poured, never from what was planned. Source: mass balance; densities from `calc.chemistry.density`.
+"""
+
+import math
+from collections.abc import Iterable
+
+from calc.chemistry.density import lye_density_g_per_ml
+from calc.entry.counting import COUNTING_TOLERANCE
+from calc.mould.scaling import StockBlocks, blocks_from_stock
+
+
+def lye_in_tank_g(volume_ml: float, alkali: str, strength_fraction: float, temperature_c: float) -> float:
+    """Mass of lye that fills so much of a tank [g]: its volume times its density at that temperature.
+
+    volume_ml: lye in the tank [ml], 0 or more.
+    alkali: "naoh" or "koh".
+    strength_fraction: pure hydroxide by mass [g/g], 0 to 0.50.
+    temperature_c: temperature of the lye [°C], 15 to 80.
+    Raises ValueError outside these ranges.
+    Example: 200 l of NaOH 33 % at 25 °C: 271.25 kg.
+    """
+    _zero_or_more("A volume", volume_ml)
+    return volume_ml * lye_density_g_per_ml(alkali, strength_fraction, temperature_c)
+
+
+def lye_in_tank_ml(mass_g: float, alkali: str, strength_fraction: float, temperature_c: float) -> float:
+    """Volume of so much lye [ml]; the inverse of `lye_in_tank_g`, with its other ranges.
+
+    mass_g: lye in the tank [g], 0 or more.
+    Raises ValueError outside these ranges.
+    Example: 271.25 kg of NaOH 33 % are 200 l at 25 °C and 201.5 l at 40 °C.
+    """
+    _zero_or_more("A mass", mass_g)
+    return mass_g / lye_density_g_per_ml(alkali, strength_fraction, temperature_c)
+
+
+def left_after_pours_g(filled_g: float, pours_g: Iterable[float]) -> float:
+    """Mass left in a tank [g]: what was filled in less every actual pour.
+
+    filled_g: lye in the tank before the first of the pours [g], 0 or more.
+    pours_g: what was weighed out of it, one by one [g], each 0 or more.
+    Raises ValueError outside these ranges, and when more was poured than was there: then one of the figures is wrong.
+    Example: 271.25 kg less seven pours of 15.04 kg: 165.97 kg.
+    """
+    poured_g = list(pours_g)
+    _zero_or_more("What was filled in", filled_g)
+    for each_g in poured_g:
+        _zero_or_more("A pour", each_g)
+    left_g = math.fsum([filled_g, *(-each_g for each_g in poured_g)])
+    # 0.3 less three times 0.1 is below zero in floats.
+    if left_g < -filled_g * COUNTING_TOLERANCE:
+        raise ValueError(f"{math.fsum(poured_g):g} g were poured from a tank that held {filled_g:g} g.")
+    return max(0.0, left_g)
+
+
+def blocks_in_tank(left_g: float, dead_g: float, per_block_g: float) -> StockBlocks:
+    """Whole blocks that a tank still gives, and what of its usable lye then remains: floor((M - M_dead) / block).
+
+    left_g: lye in the tank [g], 0 or more.
+    dead_g: what stays below its outlet [g], 0 or more; a tank that holds less gives none.
+    per_block_g: lye of one block [g], above 0.
+    Raises ValueError outside these ranges.
+    Example: 200 l of NaOH 33 % at 25 °C, of which 5 l stay, at 15.04 kg a block: 17 blocks.
+    """
+    _zero_or_more("What is left", left_g)
+    _zero_or_more("What stays below the outlet", dead_g)
+    return blocks_from_stock(max(0.0, left_g - dead_g), per_block_g)
+
+
+def _zero_or_more(what: str, size: float) -> None:
+    if not 0.0 <= size < math.inf:
+        raise ValueError(f"{what} must be zero or more, not {size!r}.")

@@ -1,0 +1,129 @@
+"""What a workshop works with, set up once: moulds, scales, vessels, the cutter.
+
+Each class is the one declaration of its form: label, units, limits with their reason and help stand here only.
+"""
+
+from dataclasses import dataclass
+
+from calc.entry.declare import NAME_LENGTH, Range, choice, measure, text
+from calc.entry.language import later
+
+MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mould:
+    """A block mould, inner measures with the liner in."""
+
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
+    length_mm: float = measure(
+        later("Inner length"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE, help="With the liner in."
+    )
+    width_mm: float = measure(later("Inner width"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    height_mm: float = measure(later("Inner height"), kind="length", offered=("mm", "cm", "in"), us="in", refuse=MOULD_SIDE)
+    fill_height_mm: float = measure(
+        later("Usual fill height"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=MOULD_SIDE,
+        help="From the bottom to the level you pour to. Leave room: hot batter can rise.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScaleItem:
+    """A scale as its plate describes it."""
+
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
+    capacity_g: float = measure(
+        later("Capacity (Max)"),
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(10.0, 2_000_000.0, later("scales used here carry from 10 g to 2 tonnes")),
+        help="On the plate as Max.",
+    )
+    division_g: float = measure(
+        later("Division (d)"),
+        kind="mass",
+        offered=("g", "kg", "oz", "lb"),
+        us="oz",
+        refuse=Range(0.001, 5000.0, later("divisions run from 1 mg to 5 kg")),
+        help="The step in which the display counts.",
+    )
+    reads_in: str = choice(
+        later("Display shows"), options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help="Targets are given in this unit."
+    )
+    accuracy_class: str = choice(
+        later("Accuracy class"),
+        options={"unmarked": "No class on the plate", "II": "II", "III": "III", "IIII": "IIII"},
+        help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Vessel:
+    """A pot that is weighed into and mixed in."""
+
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
+    capacity_ml: float = measure(
+        later("Brim volume"),
+        kind="volume",
+        offered=("l", "ml", "gal"),
+        us="gal",
+        refuse=Range(100.0, 2_000_000.0, later("mixing vessels here hold from 0.1 to 2000 litres")),
+    )
+    tare_g: float = measure(
+        later("Empty weight (tare)"),
+        kind="mass",
+        offered=("kg", "g", "lb", "oz"),
+        us="lb",
+        refuse=Range(1.0, 1_000_000.0, later("an empty vessel weighs between 1 g and 1 tonne")),
+        help="Clean and dry, with what always stays on it.",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cutter:
+    """Wire frames: the pitch of the wires along each side of the block."""
+
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
+    pitch_length_mm: float = measure(
+        later("Wire pitch along the block's length"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+        help="Wire to wire. One of a bar's three sizes, plus the wire's own width where it removes soap.",
+    )
+    pitch_width_mm: float = measure(
+        later("Wire pitch along the block's width"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+    )
+    pitch_height_mm: float = measure(
+        later("Wire pitch along the block's height"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+    )
+    trim_mm: float = measure(
+        later("Trim per side"),
+        kind="length",
+        offered=("mm", "cm", "in"),
+        us="in",
+        refuse=Range(0.0, 200.0, later("more than 200 mm of trim a side is no longer a trim")),
+        help="Planed or cut off each face of the block. 0 when nothing is trimmed.",
+    )
+    kerf_mm: float = measure(
+        later("Soap a cut removes (kerf)"),
+        kind="length",
+        offered=("mm", "in"),
+        us="in",
+        refuse=Range(0.0, 10.0, later("a cut wider than 10 mm is a saw for wood")),
+        help="A thin wire pushes soap aside and removes none: 0 is usual for wire.",
+    )

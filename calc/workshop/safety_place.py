@@ -1,0 +1,300 @@
+"""What the Emergency card and the Safety walk must know of this workshop: whom to call, where help is, its own points.
+
+Built-in points of the walk are not among them: nobody can take one out (reference: shared/safety/walk.csv).
+"""
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from calc.entry.declare import Range, choice, count, describe, measure, rows, text
+from calc.entry.problems import Caution, InputProblems, Problem
+
+# In the words of shared/safety/phases.csv; a test compares them. Repeated, for in the browser that folder is not there.
+PHASES = {
+    "before": "Before you start",
+    "protection": "Protective equipment",
+    "weigh": "Weighing caustic",
+    "dissolve": "Dissolving",
+    "tank": "Tank and draw-off",
+    "mix": "Oils, mixing, pour",
+    "lift": "Lift",
+    "cut": "Demould and cut",
+    "close": "Clean and close",
+}
+
+
+NEEDED = "unless all of it stands in Spanish"
+# A limit of the shop's own: the built-in one is the loosest. The numbers are those of shared/safety/values.csv by
+# shared/safety/limits.csv; a test compares them.
+STRICTER = "yours can be stricter, never looser"
+EMPTY = "Empty: the built-in limit alone."
+
+# One number and nothing else: of "911 or 112" the digits alone would dial a third one. A zero in brackets after a
+# country's code is not dialled. The card's script and the workshop's mirror follow the same two rules.
+ONE_NUMBER = re.compile(r"(?!\+.*\(0\))\+?[\d(][\d ()-]*\d", re.ASCII)
+# Two short numbers side by side ("911 112") look like a number in parts.
+SHORT = 7
+# What the demo workshop once put into this form: nobody may read an invented address to an ambulance.
+INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
+
+
+DEGREES = ("degC", "degF")
+TEPID = Range(
+    16.0,
+    38.0,
+    "the built-in limits are 16 °C to 38 °C (60 °F to 100 °F) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); " + STRICTER,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnPoint:
+    """A point that this workshop adds to the walk: whole in English, in Spanish, or in both."""
+
+    phase: str = choice("Part of the walk", options=PHASES)
+    what: str | None = text(
+        "Point, in English", max_length=80, optional=True, needed=NEEDED, help="What is looked at, in a few words."
+    )
+    question: str | None = text(
+        "Question, in English", max_length=200, optional=True, needed=NEEDED, help="Asked so that Yes is the safe answer."
+    )
+    stop: str | None = text(
+        "Stop if, in English",
+        max_length=200,
+        optional=True,
+        needed=NEEDED,
+        help="Narrower than the built-in limit where there is one.",
+    )
+    what_es: str | None = text(
+        "Point, in Spanish", max_length=80, optional=True, help="Where a language is empty, the walk shows the other and says so."
+    )
+    question_es: str | None = text("Question, in Spanish", max_length=200, optional=True)
+    stop_es: str | None = text("Stop if, in Spanish", max_length=200, optional=True)
+
+
+def _hottest_lye() -> Any:
+    return measure(
+        "Lye, hottest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(
+            20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
+        ),
+        help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
+        optional=True,
+    )
+
+
+def _coldest_tank() -> Any:
+    return measure(
+        "Lye in the tank, coldest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class LyeLimits:
+    """The two that bound a reading of lye at the scale; apart, for they count whatever else the stored form says."""
+
+    hottest_lye_c: float | None = _hottest_lye()
+    coldest_tank_c: float | None = _coldest_tank()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SafetyPlace:
+    """The workshop as somebody who calls for help must know it."""
+
+    # Which number is whose: from memory. No test calls: a county's page on its emergency number, and 911.gov on calls that are none.
+    emergency_number: str = text(
+        "Emergency number",
+        max_length=30,
+        help=(
+            "One number, as it is dialled from the workshop's phone: 911 in the United States and Mexico, 112 in the European Union. "
+            "Which one works here, the local emergency plan, the authority or the phone company says. Never call it to try it out."
+        ),
+    )
+    address: str = text(
+        "Address to read aloud",
+        max_length=200,
+        multiline=True,
+        help="As you would tell it to a stranger: street, number, town, which gate.",
+    )
+    poison_centre: str | None = text("Poison centre's number", max_length=30, optional=True)
+    eyewash: str = text("Where the nearest eyewash is", max_length=120, help="From the place where lye is handled.")
+    training_months: int = count(
+        "Months a training holds",
+        refuse=Range(1, 60, "a training that nobody renews for over five years is forgotten"),
+        warn=Range(1, 12, "a year is usual (common practice, no source)"),
+        help="After that the walk is due again.",
+    )
+    eyewash_days: int | None = count(
+        "Days between two runs of the eyewash",
+        refuse=Range(1, 7, "the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)"),
+        help="Empty: the standard's. It can be fewer, never more.",
+        optional=True,
+    )
+    eyewash_months: int | None = count(
+        "Months between two inspections of the eyewash",
+        refuse=Range(1, 12, "the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)"),
+        help="Empty: the standard's. It can be fewer, never more.",
+        optional=True,
+    )
+    flush_minutes: int | None = count(
+        "Minutes of rinsing",
+        refuse=Range(30, 120, f"the built-in least is 30 minutes (New Jersey fact sheet on sodium hydroxide); {STRICTER}"),
+        help=f"Where the data sheet of your caustic asks for more. {EMPTY}",
+        optional=True,
+    )
+    reach_seconds: int | None = count(
+        "Seconds to the eyewash",
+        refuse=Range(1, 10, f"the built-in limit is 10 seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    tepid_low_c: float | None = measure(
+        "Water of the eyewash, coldest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=TEPID,
+        help=EMPTY,
+        optional=True,
+    )
+    tepid_high_c: float | None = measure(
+        "Water of the eyewash, warmest",
+        kind="temperature",
+        offered=DEGREES,
+        us="degF",
+        plain=True,
+        refuse=TEPID,
+        help=EMPTY,
+        optional=True,
+    )
+    hottest_lye_c: float | None = _hottest_lye()
+    coldest_tank_c: float | None = _coldest_tank()
+    lift_g: float | None = measure(
+        "Heaviest lift for one person",
+        kind="mass",
+        offered=("kg", "lb"),
+        us="lb",
+        plain=True,
+        refuse=Range(1000.0, 23000.0, f"the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    air_psi: int | None = count(
+        "Air for cleaning, psi",
+        refuse=Range(1, 30, f"the built-in limit is 30 psi (29 CFR 1910.242(b)); {STRICTER}"),
+        help=EMPTY,
+        optional=True,
+    )
+    waste_ph: float | None = measure(
+        "pH from which waste water is kept back",
+        kind="ratio",
+        offered=("",),
+        plain=True,
+        refuse=Range(7.0, 12.5, f"the built-in limit is pH 12.5 (40 CFR 261.22); {STRICTER}"),
+        help=f"Where your drain's authority asks for less. {EMPTY}",
+        optional=True,
+    )
+    own: tuple[OwnPoint, ...] = rows(
+        "Points of your own",
+        of=OwnPoint,
+        minimum=0,
+        maximum=40,
+        help=(
+            "They come after the built-in points of their part. No built-in point can be taken out. "
+            "A point from before there were two languages stands under English: move its words if they are Spanish."
+        ),
+        add_label="Add a point",
+    )
+
+
+LABELS = {info.name: info.label for info in describe(OwnPoint)}
+NO_LYE_LIMITS = LyeLimits(hottest_lye_c=None, coldest_tank_c=None)
+# The fields that hold a built-in limit more strictly.
+LIMITS = (
+    "flush_minutes", "reach_seconds", "tepid_low_c", "tepid_high_c", "eyewash_days", "eyewash_months",
+    "hottest_lye_c", "coldest_tank_c", "lift_g", "air_psi", "waste_ph",
+)  # fmt: skip
+
+
+def check(place: SafetyPlace) -> tuple[Caution, ...]:
+    """What to look at again. Raises InputProblems where the card would dial or read out what nobody here meant."""
+    numbers = [
+        ("emergency_number", "Emergency number", place.emergency_number),
+        ("poison_centre", "Poison centre's number", place.poison_centre or ""),
+    ]
+    faults = [
+        Problem(
+            name,
+            "not-one-number",
+            f"{label}: '{number}' is not one telephone number.",
+            "Type one number as it is dialled from that phone: digits, spaces, +, - and brackets. Leave (0) out after +.",
+        )
+        for name, label, number in numbers
+        if number and not ONE_NUMBER.fullmatch(number)
+    ]
+    faults += [
+        Problem(name, "invented", f"{label}: this is the invented demo workshop's.", "Type that of your own workshop.")
+        for name, label, words in (
+            ("address", "Address to read aloud", place.address),
+            ("eyewash", "Where the nearest eyewash is", place.eyewash),
+        )
+        if INVENTED.search(words)
+    ]
+    faults += _turned_round(place) + _half_said(place)
+    if faults:
+        raise InputProblems(*faults)
+    return tuple(
+        Caution(name, "number-in-parts", f"{label}: '{number}' is dialled as {dialled(number)}.", "Be sure that it is one number.")
+        for name, label, number in numbers
+        if " " in number and len(dialled(number)) <= SHORT
+    )
+
+
+def _turned_round(place: SafetyPlace) -> list[Problem]:
+    if place.tepid_low_c is None or place.tepid_high_c is None or place.tepid_low_c <= place.tepid_high_c:
+        return []
+    message = "Water of the eyewash, warmest: it is below the coldest."
+    return [Problem("tepid_high_c", "range-turned-round", message, "Swap the two.")]
+
+
+def _half_said(place: SafetyPlace) -> list[Problem]:
+    """A point must be whole in each language in which it is begun, and stand in one at the least."""
+    faults = []
+    for n, point in enumerate(place.own):
+        english = {"what": point.what, "question": point.question, "stop": point.stop}
+        spanish = {"what_es": point.what_es, "question_es": point.question_es, "stop_es": point.stop_es}
+        begun = [said for said in (english, spanish) if any(said.values())]
+        faults += [
+            Problem(
+                f"own.{n}.{part}",
+                "half-said",
+                f"Points of your own {n + 1}, {LABELS[part]}: it is missing.",
+                "Type it, or empty the other two of that language.",
+            )
+            for said in begun
+            for part, words in said.items()
+            if not words
+        ]
+    return faults
+
+
+def own_limits(place: SafetyPlace) -> int:
+    """How many built-in limits this workshop holds more strictly."""
+    return len([name for name in LIMITS if getattr(place, name) is not None])
+
+
+def dialled(number: str) -> str:
+    """What a telephone dials for a number that `check` lets through."""
+    return re.sub(r"[^\d+]", "", number)

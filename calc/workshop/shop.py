@@ -1,0 +1,50 @@
+"""The workshop itself: its name, its codes, whose law it keeps to, and what its soap is like."""
+
+from dataclasses import dataclass
+
+from calc.entry.declare import NAME_LENGTH, Range, choice, measure, text
+from calc.entry.language import later
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    """The workshop itself."""
+
+    name: str = text(later("Workshop name"), max_length=NAME_LENGTH, help="Printed at the top of each batch sheet.")
+    code_prefix: str = text(
+        later("Batch code prefix"), max_length=6, help="Two or three letters. A batch code is this, the date and a number."
+    )
+    tolerance_scheme: str = choice(
+        later("Scale limits follow"),
+        options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
+        help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
+    )
+    set_density_g_per_ml: float = measure(
+        later("Density of set soap"),
+        kind="density",
+        offered=("g/ml", "kg/l"),
+        refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
+        warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
+        help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
+    )
+    market: str | None = choice(
+        later("Soap is sold in"),
+        options={"us": "United States", "eu": "European Union", "both": "Both"},
+        optional=True,
+        help="Whose law judges scent and label. Not stated: both.",
+    )
+    scent_rules: str | None = choice(
+        later("Scent keeps to"),
+        options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
+        optional=True,
+        help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
+    )
+    cure_loss_fraction: float | None = measure(
+        later("Weight lost in cure"),
+        kind="percent",
+        offered=("%",),
+        refuse=Range(0.0, 0.5, later("a bar that loses more than half was mostly water")),
+        warn=Range(0.03, 0.25, later("bars usually lose 5 to 20 % in cure (common practice, no source)")),
+        optional=True,
+        help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
+    )

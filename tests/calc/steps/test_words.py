@@ -1,0 +1,54 @@
+"""A step's words in each language: the same figures in both, English untouched, and old steps still to be read."""
+
+import re
+from dataclasses import asdict
+
+from hypothesis import given, settings
+
+from calc.entry.language import LANGUAGES, speaking
+from calc.steps.order_of_work import weigh_steps
+from calc.steps.words import FIELDS, all_in_each_language, in_words
+from steps.test_order_of_work import blocks
+
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+def texts(step):
+    """Every text of a step, questions and the finer scale's among them."""
+    fine = [] if step["fine"] is None else [step["fine"]["from_text"]]
+    return [step[field] for field in FIELDS if step[field] is not None] + [asked["text"] for asked in step["questions"]] + fine
+
+
+def frozen(sheet, made_for):
+    return all_in_each_language(lambda: [asdict(step) for step in weigh_steps(sheet, made_for)])
+
+
+@given(blocks())
+@settings(deadline=None, max_examples=25)
+def test_every_step_says_the_same_figures_in_both_languages(block):
+    plain = [asdict(step) for step in weigh_steps(*block)]
+    for english, step in zip(plain, frozen(*block), strict=True):
+        assert {**step, "questions": tuple(step["questions"])} == {**english, "es": step["es"]}
+        with speaking("es"):
+            spanish = in_words(step)
+        assert "es" not in spanish
+        for one, other in zip(texts(english), texts(spanish), strict=True):
+            assert one != other or not re.search(r"[^\W\d_]{3}", one), one
+            assert sorted(NUMBER.findall(one)) == sorted(NUMBER.findall(other)), (one, other)
+        same = {key: english[key] for key in english if key not in (*FIELDS, "fine", "questions")}
+        assert same == {key: spanish[key] for key in same}
+
+
+@given(blocks())
+@settings(deadline=None, max_examples=5)
+def test_what_is_asked_in_spanish_makes_the_same_steps(block):
+    with speaking("es"):
+        asked_in_spanish = frozen(*block)
+    assert asked_in_spanish == frozen(*block)
+
+
+def test_a_step_that_was_frozen_in_english_alone_is_read_as_it_is():
+    step = {"key": "trace", "title": "Check for trace", "how": "A drop of batter.", "questions": [], "fine": None}
+    for language in LANGUAGES:
+        with speaking(language):
+            assert in_words(step) == step
