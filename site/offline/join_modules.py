@@ -11,11 +11,11 @@ from pathlib import Path
 
 from runtime.node import call_node
 
-STARTED = re.compile(r'<script type="module"[^>]* src="(?:\.\.?/)*static/(js/page/[a-z_]+\.mjs)"')
+STARTED = re.compile(r'<script type="module"[^>]* src="(?:\.\.?/)*static/(js/[a-z]+/[a-z_]+\.mjs)"')
 PRELOADS = re.compile(r'(?:<link rel="modulepreload" href="[^"]*">\s*)+')
 WORKERS = ("js/worker/shared.mjs", "js/worker/dedicated.mjs")
 # Joined into others, and no longer there by themselves.
-SOURCES = ("js/page/scale", "js/page/safety", "js/page", "js/store", "js/vendor", "js/worker")
+SOURCES = ("forms", "frame", "pages", "records", "rules", "safety", "scale", "store", "vendor", "worker")
 
 
 def join_modules(site: Path, node_modules: Path) -> None:
@@ -27,14 +27,14 @@ def join_modules(site: Path, node_modules: Path) -> None:
     _esbuild(site, node_modules, joined, entries)
     _esbuild(site, node_modules, joined, WORKERS)
     for folder in SOURCES:
-        for module in (static / folder).glob("*.mjs"):
+        for module in (static / "js" / folder).glob("*.mjs"):
             module.unlink()
     shutil.copytree(joined, static, dirs_exist_ok=True)
-    ahead = {path.relative_to(joined).as_posix() for path in (joined / "js" / "page").glob("*.mjs")}
+    ahead = {path.relative_to(joined).as_posix() for path in (joined / "js").rglob("*.mjs") if path.parent.name != "worker"}
     shutil.rmtree(joined)
     for folder in SOURCES:
-        if not any((static / folder).iterdir()):
-            (static / folder).rmdir()
+        if not any((static / "js" / folder).iterdir()):
+            (static / "js" / folder).rmdir()
     for page in pages:
         text = page.read_text("utf-8")
         up = "../" * (len(page.relative_to(site).parts) - 1)

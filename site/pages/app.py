@@ -44,7 +44,8 @@ SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
 # The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
 UNFILLED = "safety"
-ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs", "safety_labels.mjs")
+ROOMS = ("forms", "frame", "records", "rules", "store", "vendor")
+ONE_PAGE_ONLY = ("scale.mjs", "safety.mjs", "labels.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -126,8 +127,8 @@ def _relative(path: str) -> str:
 def script_modules() -> list[str]:
     """The modules that every page runs, by their path below static."""
     folder = SITE / "static"
-    found = [path for part in ("page", "store", "vendor") for path in (folder / "js" / part).glob("*.mjs")]
-    alone = [folder / "js" / "page" / name for name in ONE_PAGE_ONLY]
+    found = [path for part in (*ROOMS, "pages") for path in (folder / "js" / part).glob("*.mjs")]
+    alone = [folder / "js" / "pages" / name for name in ONE_PAGE_ONLY]
     return sorted(path.relative_to(folder).as_posix() for path in found if path not in alone)
 
 
