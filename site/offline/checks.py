@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from offline import browsers
-from offline.commands import build_site, say
+from offline.building import build_site, say
 from runtime.node import call_node, install_packages
 
 # These look at a finished build or drive a browser through one; all others need neither.

@@ -1,11 +1,11 @@
-import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
-import { clock } from "../store/clock.mjs";
-import { loadWorkshop } from "../store/workshop.mjs";
 import { app, findItem, reload } from "../frame/app.mjs";
-import { collect } from "./forms.mjs";
 import { notice, noticeNext } from "../frame/notice.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { clock } from "../store/clock.mjs";
+import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
+import { loadWorkshop } from "../store/workshop.mjs";
+import { collect } from "./forms.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */

@@ -1,20 +1,20 @@
 import { app, findItem, question } from "../frame/app.mjs";
 import { markOwn, unmarkOwn } from "../frame/flags.mjs";
-import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { fault, notice, sentence, speak } from "../frame/notice.mjs";
+import { Regions } from "../frame/regions.mjs";
+import { word } from "../frame/words.mjs";
+import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
-import { Regions } from "../frame/regions.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
-import { Unsaved } from "./unsaved.mjs";
 import { forgetUnderstood, showUnderstood } from "./understood.mjs";
-import { word } from "../frame/words.mjs";
+import { Unsaved } from "./unsaved.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
 /** @import { Values } from "../rules/types.mjs" */
 /** @import { Place } from "./place.mjs" */
-/** @import { Reply } from "../frame/app.mjs" */
+/** @import { Problem, Reply } from "../frame/app.mjs" */
 /** @import { Control } from "./forms.mjs" */
 
 /** How often a question is put again when typing overtakes it. */
@@ -42,7 +42,7 @@ export class Editor {
     this.asking = false;
     /** @type {Reply | null} */
     this.reply = null;
-    /** @type {{problem: import("./problems.mjs").Problem, typed: string}[]} Of the last press, with what then stood there. */
+    /** @type {{problem: Problem, typed: string}[]} Of the last press, with what then stood there. */
     this.refused = [];
     this.units = "metric";
     /** @type {HTMLElement | null} */
@@ -237,7 +237,7 @@ export class Editor {
     }
   }
 
-  /** @param {import("./problems.mjs").Problem[]} problems @param {boolean} focus */
+  /** @param {Problem[]} problems @param {boolean} focus */
   mark(problems, focus) {
     // What a press refused stays said until its own control changes: live answers do not ask the same question.
     const now = collect(this.form);

@@ -1,6 +1,6 @@
 import { word } from "../frame/words.mjs";
 
-/** @typedef {{field: string, code: string, message: string, remedy: string}} Problem */
+/** @import { Problem } from "../frame/app.mjs" */
 
 /** @param {HTMLFormElement} form @param {string} name @returns {HTMLElement | null} */
 function controlOf(form, name) {

@@ -1,9 +1,9 @@
-import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 import { markOwn } from "../frame/flags.mjs";
-import { collect } from "./forms.mjs";
-import { limitRows } from "./rows.mjs";
 import { insist } from "../frame/saved.mjs";
 import { hold, takeOver } from "../frame/tabs.mjs";
+import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
+import { collect } from "./forms.mjs";
+import { limitRows } from "./rows.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
 

@@ -1,20 +1,20 @@
+import { foldWorkshop } from "../rules/fold.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { openAhead } from "../store/database.mjs";
 import { beginToCount } from "../store/events.mjs";
-import { foldWorkshop } from "../rules/fold.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { markOwn, markUnits } from "./flags.mjs";
 import { notice } from "./notice.mjs";
 import { ask, onPythonState } from "./python.mjs";
-import { mirrorPlace } from "../safety/mirror.mjs";
 import { untilRead } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { Item, State, Values } from "../rules/types.mjs" */
 /** @import { Workshop } from "../store/workshop.mjs" */
-/** @import { Problem } from "../forms/problems.mjs" */
 
 /**
+ * @typedef {{field: string, code: string, message: string, remedy: string}} Problem
+ *
  * @typedef {object} Reply
  * @property {boolean} [ok]
  * @property {Record<string, string>} [html]
@@ -70,7 +70,6 @@ async function read() {
     void beginToCount().catch(() => {});
   }
   markUnits(app.state.units ?? "metric");
-  if (app.records === "read") mirrorPlace(app);
   for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
   for (const listener of workshopListeners) await listener();
 }

@@ -1,5 +1,5 @@
-import { word } from "./words.mjs";
 import { handDown } from "./share.mjs";
+import { word } from "./words.mjs";
 
 /** @param {string} selector @returns {HTMLElement | null} */
 const find = (selector) => document.querySelector(selector);

@@ -1,5 +1,5 @@
-import { setHTML } from "./trusted.mjs";
 import { speak } from "./notice.mjs";
+import { setHTML } from "./trusted.mjs";
 import { word } from "./words.mjs";
 
 /** The parts of the page that hold answers: kept true, or marked as not. */

@@ -1,6 +1,4 @@
-import { tellEyewash } from "../safety/eyewash_state.mjs";
-
-/** The screens of the floor: each is a template of the page, filled with text. No wording stands in a script. */
+/** Screens, at the scale and in a safety walk: each is a template of the page, filled with text. No wording stands in a script. */
 
 /** @typedef {Record<string, string | number | boolean | null | undefined>} Slots */
 
@@ -40,9 +38,11 @@ export class Stage {
    * @param {HTMLElement} root
    * @param {(action: string, button: HTMLElement) => Promise<void> | void} act
    * @param {(error: unknown) => void} failed
+   * @param {(place: HTMLElement) => void} [told] Called whenever a screen has been put there.
    */
-  constructor(root, act, failed) {
+  constructor(root, act, failed, told = () => {}) {
     this.root = root;
+    this.told = told;
     this.place = /** @type {HTMLElement} */ (root.querySelector("[data-stage]"));
     this.shownAt = -Infinity;
     this.acting = false;
@@ -68,7 +68,7 @@ export class Stage {
     const moved = this.place.dataset.shown !== undefined;
     this.place.dataset.shown = name;
     this.place.replaceChildren(part);
-    tellEyewash(this.place);
+    this.told(this.place);
     this.lock(this.locked);
     if (moved) {
       scrollTo(0, 0);

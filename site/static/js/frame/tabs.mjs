@@ -10,16 +10,24 @@ const open = () => (channel ??= typeof BroadcastChannel === "undefined" ? undefi
 /** Tells the other tabs that records have been added. */
 export const tellOthers = () => open()?.postMessage("changed");
 
-/** @param {() => void} listener */
-export const onOthers = (listener) => open()?.addEventListener("message", listener);
-
 const HERE = "tarewell-changed";
 
 /** Tells the other parts of this page that records have been added by a file. */
 export const tellHere = () => void dispatchEvent(new Event(HERE));
 
-/** @param {() => void} listener */
-export const onHere = (listener) => addEventListener(HERE, listener);
+/**
+ * Calls back when records have been added: by another tab, by a file, or by anybody while this page lay in the browser's
+ * memory.
+ *
+ * @param {() => void} listener
+ */
+export function onStored(listener) {
+  open()?.addEventListener("message", listener);
+  addEventListener(HERE, listener);
+  addEventListener("pageshow", (event) => {
+    if (event.persisted) listener();
+  });
+}
 
 /**
  * @param {string} name

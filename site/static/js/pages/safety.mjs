@@ -2,6 +2,10 @@
 
 import { reload, start } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
+import { fill, Stage } from "../frame/stage.mjs";
+import { onStored } from "../frame/tabs.mjs";
+import { wayBack } from "../frame/way_back.mjs";
+import { walkSubject } from "../rules/walk.mjs";
 import { watchAloud } from "../safety/aloud.mjs";
 import { begin, chooseAllPhases } from "../safety/begin.mjs";
 import { beginDaily } from "../safety/daily.mjs";
@@ -10,10 +14,7 @@ import { keepLanguage } from "../safety/language.mjs";
 import { showLimits } from "../safety/limits.mjs";
 import { showOverview } from "../safety/overview.mjs";
 import { Walk } from "../safety/walk.mjs";
-import { fill, Stage } from "../frame/stage.mjs";
-import { walkSubject } from "../rules/walk.mjs";
-import { onHere, onOthers } from "../frame/tabs.mjs";
-import { wayBack } from "../frame/way_back.mjs";
+import { startPage } from "./every.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-safety]"));
 const place = /** @type {HTMLElement} */ (root.querySelector("[data-stage]"));
@@ -84,12 +85,9 @@ async function others() {
 
 const guarded = (/** @type {() => Promise<void> | void} */ work) => () => void Promise.resolve(work()).catch(failed);
 
+void startPage();
 addEventListener("hashchange", guarded(open));
-addEventListener("pageshow", (event) => {
-  if (event.persisted) guarded(others)();
-});
-onOthers(guarded(others));
-onHere(guarded(others));
+onStored(guarded(others));
 const from = wayBack();
 back.hidden = !from;
 if (from) {

@@ -1,18 +1,20 @@
 /** Starts the page at the scale: which batch, which block, which step the address names. */
 
-import { batch } from "../store/events.mjs";
 import { start } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { onPythonState } from "../frame/python.mjs";
+import { Stage } from "../frame/stage.mjs";
+import { onStored } from "../frame/tabs.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { tellEyewash } from "../safety/eyewash_state.mjs";
 import { keepAwake, watchAwake } from "../scale/awake.mjs";
 import { BlockAtScale } from "../scale/block.mjs";
 import { watchComforts } from "../scale/comforts.mjs";
 import { DEEDS } from "../scale/deeds.mjs";
 import { watchTyping } from "../scale/entry.mjs";
 import { showBatches, showBlocks } from "../scale/lists.mjs";
-import { Stage } from "../frame/stage.mjs";
-import { onHere, onOthers } from "../frame/tabs.mjs";
-import { untilRead } from "../frame/unread.mjs";
+import { batch } from "../store/events.mjs";
+import { startPage } from "./every.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-floor]"));
 
@@ -37,6 +39,7 @@ const stage = new Stage(
     if (block) return DEEDS[action]?.(block, button);
   },
   failed,
+  tellEyewash,
 );
 
 /** "#CODE/2/oil%3A0" -> ["CODE", "2", "oil:0"] */
@@ -97,15 +100,12 @@ async function others() {
 
 const guarded = (/** @type {() => Promise<void> | void} */ work) => () => void Promise.resolve(work()).catch(failed);
 
+void startPage();
 watchComforts(root);
 watchAwake(root.querySelector("[data-awake]"));
 watchTyping(current);
 addEventListener("hashchange", guarded(open));
-addEventListener("pageshow", (event) => {
-  if (event.persisted) guarded(others)();
-});
-onOthers(guarded(others));
-onHere(guarded(others));
+onStored(guarded(others));
 await open().catch(failed);
 await start();
 current()?.peopleKnown();

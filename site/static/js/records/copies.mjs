@@ -1,13 +1,13 @@
+import { markOwn } from "../frame/flags.mjs";
+import { handOver } from "../frame/share.mjs";
+import { tellOthers } from "../frame/tabs.mjs";
+import { word } from "../frame/words.mjs";
 import { eventsIn, FORMAT, readCopy, writeCopy } from "../store/backup.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { allIds, countEvents, everyEvent, IdTaken, merge, workshopLeft } from "../store/events.mjs";
 import { copied } from "./copy_age.mjs";
 import { showPreview } from "./copy_preview.mjs";
-import { markOwn } from "../frame/flags.mjs";
-import { handOver } from "../frame/share.mjs";
-import { tellOthers } from "../frame/tabs.mjs";
-import { word } from "../frame/words.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 

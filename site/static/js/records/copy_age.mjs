@@ -1,7 +1,7 @@
+import { word } from "../frame/words.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { countEvents } from "../store/events.mjs";
-import { word } from "../frame/words.mjs";
 
 /** When records last went out in a copy, and how many. Outside the database: a copy taken in elsewhere brings no date of this phone. */
 const KEY = "tarewell-copied";

@@ -1,7 +1,7 @@
+import { word } from "../frame/words.mjs";
+import { replacedBy } from "../rules/replacing.mjs";
 import { countByKind, ofTheFuture } from "../store/backup.mjs";
 import { clock, localTime } from "../store/clock.mjs";
-import { replacedBy } from "../rules/replacing.mjs";
-import { word } from "../frame/words.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { Changed, Replaced } from "../rules/replacing.mjs" */

@@ -1,6 +1,6 @@
-import { blocksInHand } from "../store/events.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
+import { blocksInHand } from "../store/events.mjs";
 
 /** How many are listed on Home; the page at the scale lists more. */
 const SHOWN = 6;

@@ -1,7 +1,7 @@
-import { batch, recentBatches } from "../store/events.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
+import { batch, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 

@@ -1,14 +1,14 @@
-import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds, newEvent } from "../store/events.mjs";
-import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
-import { WALK_KINDS, walkSubject } from "../rules/walk.mjs";
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
+import { WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { clock, dayOn } from "../store/clock.mjs";
+import { eventsOfKinds, newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
 import { lasting, pointsOf, required } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
-import { untilRead } from "../frame/unread.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
 

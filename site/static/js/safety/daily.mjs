@@ -1,11 +1,11 @@
-import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds, newEvent } from "../store/events.mjs";
-import { dailyOf, isDaily, isReady, nameKey, openStops } from "../rules/training.mjs";
-import { DAILY, dayOf, foldWalks, WALK_KINDS, walkSubject } from "../rules/walk.mjs";
-import { keep } from "../frame/saved.mjs";
 import { people, personToday } from "../frame/people.mjs";
+import { keep } from "../frame/saved.mjs";
 import { fill, screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { dailyOf, isDaily, isReady, nameKey, openStops } from "../rules/training.mjs";
+import { DAILY, dayOf, foldWalks, WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { clock, dayOn } from "../store/clock.mjs";
+import { eventsOfKinds, newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
 import { dailyPoints, ownPoint, required, templateOf } from "./points.mjs";
 

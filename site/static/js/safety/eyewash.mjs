@@ -1,11 +1,11 @@
-import { dayOn, localTime } from "../store/clock.mjs";
-import { newEvent } from "../store/events.mjs";
-import { isDay, worstOf } from "../rules/eyewash.mjs";
-import { readEyewash } from "./eyewash_state.mjs";
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
-import { Typed } from "./typed.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { isDay, worstOf } from "../rules/eyewash.mjs";
+import { dayOn, localTime } from "../store/clock.mjs";
+import { newEvent } from "../store/events.mjs";
+import { readEyewash } from "./eyewash_state.mjs";
+import { Typed } from "./typed.mjs";
 
 const FOUND = ["order", "way_free", "tepid"];
 

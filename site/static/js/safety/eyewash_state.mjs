@@ -1,8 +1,8 @@
+import { app, onWorkshop } from "../frame/app.mjs";
+import { eyewashOf, worstOf } from "../rules/eyewash.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
-import { eyewashOf, worstOf } from "../rules/eyewash.mjs";
-import { app, onWorkshop } from "../frame/app.mjs";
 import { mirrorEyewash } from "./mirror.mjs";
 import { eyewashDays, eyewashMonths } from "./shop.mjs";
 

@@ -1,5 +1,7 @@
 /** What the emergency card shows before and without all else: a small copy, never the truth. See emergency.js. */
 
+import { app, onWorkshop } from "../frame/app.mjs";
+
 /** @import { Workshop } from "../store/workshop.mjs" */
 
 const PLACE = "tarewell-safety";
@@ -27,8 +29,8 @@ export function ownPlace({ heads, state }) {
   return Object.values(place).some((text) => INVENTED.test(text)) ? null : place;
 }
 
-/** @param {Workshop} workshop */
-export const mirrorPlace = (workshop) => mirror(PLACE, ownPlace(workshop));
+/** Keeps it true whenever the workshop has been read. */
+export const watchPlace = () => onWorkshop(async () => void (app.records === "read" && mirror(PLACE, ownPlace(app))));
 
 /** How the eyewash stands, and the first day on which a check is overdue. @param {{state: string, overdue_from: string}} eyewash */
 export const mirrorEyewash = (eyewash) => mirror(EYEWASH, eyewash);

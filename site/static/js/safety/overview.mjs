@@ -1,15 +1,15 @@
-import { dayOn } from "../store/clock.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
-import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../rules/training.mjs";
-import { dayOf, foldWalks, isOver, WALK_KINDS } from "../rules/walk.mjs";
 import { people } from "../frame/people.mjs";
 import { fill } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../rules/training.mjs";
+import { dayOf, foldWalks, isOver, WALK_KINDS } from "../rules/walk.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { eventsOfKinds } from "../store/events.mjs";
 import { readyToBegin } from "./begin.mjs";
 import { showDaily } from "./daily.mjs";
 import { showInitials } from "./initials.mjs";
 import { phaseName, pointName, required, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
-import { untilRead } from "../frame/unread.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../rules/types.mjs" */
 /** @import { Slots } from "../frame/stage.mjs" */

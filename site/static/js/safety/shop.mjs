@@ -1,5 +1,5 @@
-import { plainNumber } from "../rules/own_limits.mjs";
 import { app } from "../frame/app.mjs";
+import { plainNumber } from "../rules/own_limits.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 

@@ -1,5 +1,5 @@
-import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 import { insist } from "../frame/saved.mjs";
+import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 

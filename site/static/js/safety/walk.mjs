@@ -1,11 +1,12 @@
-import { dayOn } from "../store/clock.mjs";
-import { ChangedElsewhere, eventsOfKinds, newEvent } from "../store/events.mjs";
+import { clockTime } from "../frame/people.mjs";
+import { keep } from "../frame/saved.mjs";
+import { fill } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../rules/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../rules/walk.mjs";
-import { keep } from "../frame/saved.mjs";
-import { clockTime } from "../frame/people.mjs";
-import { fill } from "../frame/stage.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { ChangedElsewhere, eventsOfKinds, newEvent } from "../store/events.mjs";
 import { hush } from "./aloud.mjs";
 import { cardAllows } from "./card.mjs";
 import { dailyRows, markDaily } from "./daily.mjs";
@@ -18,7 +19,6 @@ import { onlyIn, ownWords } from "./own_words.mjs";
 import { groupOf, lasting, ownPoint, phaseName, pointName, required, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
 import { Typed } from "./typed.mjs";
-import { untilRead } from "../frame/unread.mjs";
 
 /** @import { TarewellEvent, WalkFold, WalkPart } from "../rules/types.mjs" */
 /** @import { OpenStop } from "../rules/training.mjs" */

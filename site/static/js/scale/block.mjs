@@ -1,21 +1,21 @@
-import { dayOn } from "../store/clock.mjs";
-import { foldBlock } from "../rules/block.mjs";
-import { Refusal } from "../store/database.mjs";
-import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
 import { app } from "../frame/app.mjs";
 import { notice } from "../frame/notice.mjs";
+import { personToday, timeOf } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
+import { held, untilRead } from "../frame/unread.mjs";
+import { foldBlock } from "../rules/block.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { Refusal } from "../store/database.mjs";
+import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
 import { Answers } from "./answers.mjs";
 import { signal } from "./comforts.mjs";
 import { endOfStep } from "./countdown.mjs";
 import { Draft } from "./draft.mjs";
 import { Hold } from "./hold.mjs";
-import { personToday, timeOf } from "../frame/people.mjs";
 import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
-import { held, untilRead } from "../frame/unread.mjs";
 
 /** @import { Kind, Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */

@@ -1,10 +1,10 @@
-import { icsText } from "../rules/calendar.mjs";
-import { clock } from "../store/clock.mjs";
-import { endOf, remaining } from "../rules/timers.mjs";
+import { timeOf } from "../frame/people.mjs";
 import { handOver } from "../frame/share.mjs";
 import { word } from "../frame/words.mjs";
+import { icsText } from "../rules/calendar.mjs";
+import { endOf, remaining } from "../rules/timers.mjs";
+import { clock } from "../store/clock.mjs";
 import { signal } from "./comforts.mjs";
-import { timeOf } from "../frame/people.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */

@@ -1,11 +1,11 @@
-import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
-import { clock } from "../store/clock.mjs";
-import { instantOf } from "../rules/timers.mjs";
+import { rememberPerson } from "../frame/people.mjs";
 import { forgetWayBack } from "../frame/way_back.mjs";
 import { word } from "../frame/words.mjs";
+import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
+import { instantOf } from "../rules/timers.mjs";
+import { clock } from "../store/clock.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
-import { rememberPerson } from "../frame/people.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { startOf } from "./view.mjs";

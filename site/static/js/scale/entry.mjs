@@ -1,8 +1,7 @@
 import { word } from "../frame/words.mjs";
 import { counts, digits, keyOf, press, readBack, unitSign } from "./keypad.mjs";
-import { lastReadings } from "./screens.mjs";
 import { reasonGiven } from "./reasons.mjs";
-import { aboveMost, isGross, rangeText } from "./view.mjs";
+import { aboveMost, isGross, lastReadings, rangeText } from "./view.mjs";
 
 /** @import { Step } from "../rules/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */

@@ -1,9 +1,9 @@
-import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
-import { foldBlock } from "../rules/block.mjs";
-import { word } from "../frame/words.mjs";
 import { clockTime, timeOf } from "../frame/people.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { word } from "../frame/words.mjs";
+import { foldBlock } from "../rules/block.mjs";
+import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */

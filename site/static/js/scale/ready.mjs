@@ -1,19 +1,19 @@
-import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
-import { dailyOf, isReady, openStops, trainings } from "../rules/training.mjs";
-import { foldWalks, WALK_KINDS } from "../rules/walk.mjs";
 import { reload, start } from "../frame/app.mjs";
-import { notHeld, renewEyewash } from "../safety/eyewash_state.mjs";
-import { dailyFor } from "../safety/daily.mjs";
-import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs";
-import { trainingMonths } from "../safety/shop.mjs";
+import { clockTime } from "../frame/people.mjs";
+import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepWayBack } from "../frame/way_back.mjs";
 import { word } from "../frame/words.mjs";
 import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "../rules/lye_training.mjs";
-import { clockTime } from "../frame/people.mjs";
+import { dailyOf, isReady, openStops, trainings } from "../rules/training.mjs";
+import { foldWalks, WALK_KINDS } from "../rules/walk.mjs";
+import { dailyFor } from "../safety/daily.mjs";
+import { notHeld, renewEyewash } from "../safety/eyewash_state.mjs";
+import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs";
+import { trainingMonths } from "../safety/shop.mjs";
+import { clock, dayOn } from "../store/clock.mjs";
+import { eventsOfKinds } from "../store/events.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
-import { screen } from "../frame/stage.mjs";
 import { items, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */

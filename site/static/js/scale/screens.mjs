@@ -1,16 +1,16 @@
-import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
+import { clockTime } from "../frame/people.mjs";
+import { fill, screen } from "../frame/stage.mjs";
 import { word } from "../frame/words.mjs";
+import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { sayAloud } from "./comforts.mjs";
+import { showTimer } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { lotChoices } from "./lots.mjs";
-import { clockTime } from "../frame/people.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
-import { fill, screen } from "../frame/stage.mjs";
-import { showTimer } from "./countdown.mjs";
-import { correctionsOf, counting, isGross, items, line, outside, rangeText, readingText, weighings } from "./view.mjs";
+import { correctionsOf, counting, isGross, items, lastReadings, line, outside, rangeText, readingText, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
@@ -59,10 +59,6 @@ export function before(block, index) {
   const key = block.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => block.fold.done.has(step.key))?.key;
   return key === undefined ? null : linkTo(block, key);
 }
-
-/** @param {BlockAtScale} block */
-export const lastReadings = (block) =>
-  items(weighings(block.fold).slice(-3).reverse().map(({ step, event }) => `${step.title}: ${readingText(block.events, event)}`));
 
 /** What most screens of a step show. @param {BlockAtScale} block @param {Step} step @returns {Slots} */
 export const stepSlots = (block, step) => ({

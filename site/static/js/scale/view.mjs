@@ -1,5 +1,5 @@
-import { standingDecisions } from "../rules/block.mjs";
 import { word } from "../frame/words.mjs";
+import { standingDecisions } from "../rules/block.mjs";
 import { counts, digits, unitSign } from "./keypad.mjs";
 
 /** @import { BlockFold, Step, TarewellEvent } from "../rules/types.mjs" */
@@ -126,6 +126,10 @@ export const items = (texts) =>
     item.textContent = text;
     return item;
   });
+
+/** The last three weighings, the newest first. @param {{fold: BlockFold, events: TarewellEvent[]}} block */
+export const lastReadings = (block) =>
+  items(weighings(block.fold).slice(-3).reverse().map(({ step, event }) => `${step.title}: ${readingText(block.events, event)}`));
 
 /** "15.74 kg, Ana Quill, 14:30" @param {TarewellEvent[]} events @param {TarewellEvent} event */
 export const line = (events, event) =>

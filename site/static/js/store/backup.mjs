@@ -1,11 +1,11 @@
 import { BLOCK_KINDS } from "../rules/block.mjs";
 import { areSteps, isBlockEvent } from "../rules/block_schema.mjs";
 import { canonical } from "../rules/canonical.mjs";
-import { END_OF_TIME } from "./clock.mjs";
-import { Digest, itemsOf } from "./copy_file.mjs";
 import { ID, isRecordEvent, RECORD_KINDS } from "../rules/record_schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
 import { heldBy, isSafetyEvent, SAFETY_KINDS } from "../rules/walk_schema.mjs";
+import { END_OF_TIME } from "./clock.mjs";
+import { Digest, itemsOf } from "./copy_file.mjs";
 
 /** @import { BlockKind, Kind, SafetyKind, TarewellEvent } from "../rules/types.mjs" */
 

@@ -1,8 +1,8 @@
 import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
 import { canonical } from "../rules/canonical.mjs";
+import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
-import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */

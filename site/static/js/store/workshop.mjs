@@ -1,5 +1,5 @@
-import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
 import { foldWorkshop, heads } from "../rules/fold.mjs";
+import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
 
 /** @import { Item, State } from "../rules/types.mjs" */
 

@@ -1,30 +1,15 @@
-import { newEvent } from "../store/events.mjs";
-import { app } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
 import { keep } from "../frame/saved.mjs";
+import { newEvent } from "../store/events.mjs";
 
 /** @import { Editor } from "./editor.mjs" */
 
-/**
- * The buttons that change the workshop, wherever they stand, also in answers.
- *
- * @param {Editor[]} editors
- * @param {() => Promise<void>} changed Called when the change is stored.
- */
-export function watchActions(editors, changed) {
+/** The buttons that remove a stored item. @param {Editor[]} editors @param {() => Promise<void>} changed Called when that is stored. */
+export function watchRemoval(editors, changed) {
   document.addEventListener("click", async (event) => {
     const button = event.target instanceof Element ? event.target.closest("button") : null;
-    if (!button) return;
-    const { remove, clearDemo, setUnits } = button.dataset;
-    if (setUnits !== undefined && setUnits !== app.state.units) {
-      await keep(newEvent("settings", "settings:shop", { values: { units: setUnits } }));
-      await changed();
-    } else if (clearDemo !== undefined && confirmed(button)) {
-      await keep(newEvent("demo_cleared", "demo:workshop"));
-      await changed();
-    } else if (remove !== undefined && confirmed(button)) {
-      await removeItem(button, remove, editors, changed);
-    }
+    const kind = button?.dataset.remove;
+    if (button && kind !== undefined && confirmed(button)) await removeItem(button, kind, editors, changed);
   });
 }
 
