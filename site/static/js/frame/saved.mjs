@@ -1,11 +1,11 @@
-import { StoreError } from "../store/database.mjs";
 import { append } from "../store/events.mjs";
 import { markOwn } from "./flags.mjs";
 import { tellOthers } from "./tabs.mjs";
-import { PAUSE, sayRead, sayUnread } from "./unread.mjs";
+import { PAUSE, sayRead, sayUnread, untilDone } from "./unread.mjs";
 import { word } from "./words.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { StoreError } from "../store/database.mjs" */
 
 /** What stores; replaceable in tests. */
 export const store = { append };
@@ -36,33 +36,20 @@ const PASSING = ["store-slow", "store-blocked", "store-lost"];
  * @param {() => Promise<T>} work
  * @returns {Promise<T>} Rejects only where trying again cannot help (a `Refusal`).
  */
-export async function insist(work) {
+export function insist(work) {
   const key = {};
-  for (;;) {
-    try {
-      const result = await work();
-      ended(key);
-      return result;
-    } catch (error) {
-      if (!(error instanceof StoreError)) {
-        ended(key);
-        throw error;
-      }
-      await new Promise((/** @type {(value?: undefined) => void} */ resolve) => {
-        failures.set(key, { error, again: resolve });
-        showBar();
-        if (error.code === "store-lost") sayUnread(key, error, resolve);
-        if (PASSING.includes(error.code)) setTimeout(resolve, PAUSE);
-      });
-    }
-  }
-}
-
-/** @param {object} key */
-function ended(key) {
-  failures.delete(key);
-  showBar();
-  sayRead(key);
+  const failed = (/** @type {StoreError} */ error, /** @type {() => void} */ again) => {
+    failures.set(key, { error, again });
+    showBar();
+    if (error.code === "store-lost") sayUnread(key, error, again);
+    if (PASSING.includes(error.code)) setTimeout(again, PAUSE);
+  };
+  const ended = () => {
+    failures.delete(key);
+    showBar();
+    sayRead(key);
+  };
+  return untilDone(work, failed, ended);
 }
 
 /**

@@ -69,6 +69,31 @@ function show() {
 }
 
 /**
+ * Runs work until it succeeds. Each time it may take longer.
+ *
+ * @template T
+ * @param {(limit: number) => Promise<T>} work
+ * @param {(error: StoreError, again: () => void) => void} failed Says so, and sees to it that it is tried again.
+ * @param {() => void} ended Called when the waiting is over, whatever came of it.
+ * @returns {Promise<T>} Rejects only where trying again cannot help.
+ */
+export async function untilDone(work, failed, ended) {
+  for (let limit = patience.step; ; limit = Math.min(2 * limit, LONGEST)) {
+    try {
+      const result = await work(limit);
+      ended();
+      return result;
+    } catch (error) {
+      if (!(error instanceof StoreError)) {
+        ended();
+        throw error;
+      }
+      await new Promise((/** @type {(value?: undefined) => void} */ resolve) => failed(error, resolve));
+    }
+  }
+}
+
+/**
  * Reads until that succeeds; a reading that took too long is given more time. Meanwhile the page says why it waits.
  *
  * @template T
@@ -76,30 +101,24 @@ function show() {
  * @param {() => T} [otherwise] What stands in a browser that keeps no records at all; left out, it waits there too.
  * @returns {Promise<T>} Rejects only where trying again cannot help.
  */
-export async function untilRead(work, otherwise) {
+export function untilRead(work, otherwise) {
   const key = {};
-  for (let limit = patience.step; ; limit = Math.min(2 * limit, LONGEST)) {
+  const reading = async (/** @type {number} */ limit) => {
     try {
       const result = await work(limit);
-      sayRead(key);
       sayRead(NO_STORE);
       return result;
     } catch (error) {
-      if (!(error instanceof StoreError)) {
-        sayRead(key);
-        throw error;
-      }
-      if (otherwise && isNoStore(error)) {
-        sayRead(key);
-        sayUnread(NO_STORE, error, () => {});
-        return otherwise();
-      }
-      await new Promise((/** @type {(value?: undefined) => void} */ resolve) => {
-        sayUnread(key, error, resolve);
-        setTimeout(resolve, PAUSE);
-      });
+      if (!otherwise || !isNoStore(error)) throw error;
+      sayUnread(NO_STORE, error, () => {});
+      return otherwise();
     }
-  }
+  };
+  const failed = (/** @type {StoreError} */ error, /** @type {() => void} */ again) => {
+    sayUnread(key, error, again);
+    setTimeout(again, PAUSE);
+  };
+  return untilDone(reading, failed, () => sayRead(key));
 }
 
 /** The buttons of the bar. */
