@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from offline import browsers
-from offline.commands import build_site, say
+from offline.building import build_site, say
 from runtime.node import call_node, install_packages
 
 # These look at a finished build or drive a browser through one; all others need neither.
@@ -30,7 +30,7 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
         return call_node(str(compiler), "--project", f"site/tsconfig.{kind}.json", cwd=root)
 
     def script_tests() -> int:
-        files = [str(path.relative_to(root)) for path in sorted((root / "tests" / "site_js").glob("*.test.mjs"))]
+        files = [str(path.relative_to(root)) for path in sorted((root / "tests" / "site_js").rglob("*.test.mjs"))]
         hooks = ("--import", "./tests/site_js/hooks.mjs", "--test")
         return call_node(*hooks, *files, cwd=root, TAREWELL_NODE_MODULES=str(node_modules))
 

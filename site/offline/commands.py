@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import time
 from pathlib import Path
 
-from offline.assemble import assemble
+from offline import checks
+from offline.building import build_site, say
 from offline.server import make_server
 from pages import catalogues
-from runtime.bundle import make_bundle
-from runtime.node import NodeMissing, install_packages
+from runtime.node import NodeMissing
 
 
 def run(root: Path, options: argparse.Namespace) -> int:
@@ -24,8 +23,6 @@ def run(root: Path, options: argparse.Namespace) -> int:
             return 0
         if options.command == "serve":
             return _serve(root, options.host, options.port)
-        from offline import checks
-
         if options.command == "test":
             return checks.test(root, options.pytest)
         return checks.bench(root, options.name, options.runs)
@@ -34,25 +31,6 @@ def run(root: Path, options: argparse.Namespace) -> int:
         return 1
     except KeyboardInterrupt:
         return 130
-
-
-def say(words: str) -> None:
-    print(words, flush=True)
-
-
-def build_site(root: Path, out: Path) -> Path:
-    started = time.monotonic()
-    say("fetching what npm brings: the Python runtime, the type checker")
-    node_modules, fetched = install_packages(root / "site", root / ".tools")
-    say("  done" if fetched else "  all there")
-    say("preparing Python for the browser")
-    bundle = make_bundle(root, node_modules, say)
-    say("writing pages and the offline list")
-    build = assemble(root, out, node_modules, bundle)
-    files = [path for path in out.rglob("*") if path.is_file()]
-    size = sum(path.stat().st_size for path in files) / 1e6
-    say(f"build {build}: {len(files)} files, {size:.1f} MB, in {time.monotonic() - started:.1f} s: {out}")
-    return out
 
 
 def _serve(root: Path, host: str, port: int) -> int:

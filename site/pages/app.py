@@ -3,7 +3,8 @@
 import json
 import posixpath
 from collections.abc import Callable, Mapping
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,6 @@ SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
 # The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
 UNFILLED = "safety"
-ONE_PAGE_ONLY = ("at_the_scale.mjs", "safety.mjs", "safety_labels.mjs")
 
 # One policy, as a header where the host can send one and as a meta element everywhere.
 POLICY = (
@@ -43,6 +43,56 @@ POLICY = (
     "style-src 'self'; img-src 'self' data:; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
     "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell"
 )
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page: its template, what that shows, and which of static/js/pages it starts."""
+
+    path: str
+    template: str
+    script: str = "plain"
+    in_spanish: bool = False  # under /es/ too; the safety pages carry both languages themselves
+    shows: Callable[[], Mapping[str, Any]] = dict
+
+
+def _workshop_kinds() -> list[dict[str, Any]]:
+    """The forms of what a workshop has, each filled with the demo's first."""
+    kinds: list[dict[str, Any]] = []
+    for kind, (declared, one, many) in KINDS.items():
+        entries = demo_state().get(kind, [])
+        shown = entries[0] if entries else {"id": "", "values": {}}
+        kinds.append(
+            {"kind": kind, "declared": declared, "one": one, "many": many, "shown": shown["id"],
+             "values": shown["values"], "single": kind in ONE_OF_A_KIND, "whole": kind != UNFILLED}
+        )  # fmt: skip
+    return kinds
+
+
+NOT_FOUND = Page("/404.html", "not_found.html")
+PAGES = (
+    Page("/", "home.html", "home", in_spanish=True),
+    Page("/formula/", "formula_list_page.html", "list"),
+    Page("/formula/edit/", "formula_edit.html", "form", shows=lambda: {
+        "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
+    }),
+    Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES}),
+    Page("/batch/sheet/", "batch_issued.html", "sheet"),
+    Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
+        "question": ScentQuestion, "values": SCENT_VALUES,
+    }),
+    Page("/workshop/", "workshop_page.html", "workshop", shows=lambda: {
+        "named_kinds": [("formula", Formula, "Formula"), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())],
+    }),
+    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds()}),
+    Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
+    Page("/emergency/", "emergency.html"),
+    Page("/safety/", "safety.html", "safety"),
+    Page("/safety/labels/", "safety_labels.html", "labels"),
+    NOT_FOUND,
+)  # fmt: skip
+TRANSLATED = frozenset(page.path for page in PAGES if page.in_spanish)
 
 
 class AnswerMissing(RuntimeError):
@@ -114,14 +164,6 @@ def _relative(path: str) -> str:
     return found + "/" if path.endswith("/") else found
 
 
-def script_modules() -> list[str]:
-    """The modules that every page runs, by their path below static."""
-    folder = SITE / "static"
-    found = [path for part in ("page", "store", "vendor") for path in (folder / "js" / part).glob("*.mjs")]
-    alone = [folder / "js" / "page" / name for name in ONE_PAGE_ONLY]
-    return sorted(path.relative_to(folder).as_posix() for path in found if path not in alone)
-
-
 def eyewash_every() -> dict[str, int]:
     """How often the standard wants the eyewash run [days] and inspected [months]."""
     found = values()
@@ -143,7 +185,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered, modules=script_modules,
+        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish,
@@ -153,33 +195,18 @@ def create_app() -> Flask:
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
         eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
     )  # fmt: skip
-    app.add_url_rule("/", "home", _home)
-    app.add_url_rule("/formula/", "formula_list", _formula_list)
-    app.add_url_rule("/formula/edit/", "formula_edit", _formula_edit)
-    app.add_url_rule("/batch/", "batch", _batch)
-    app.add_url_rule("/batch/sheet/", "batch_sheet", _batch_sheet)
-    app.add_url_rule("/scale/", "at_the_scale", _at_the_scale)
-    app.add_url_rule("/fragrance/", "fragrance", _fragrance)
-    app.add_url_rule("/workshop/", "workshop", _workshop)
-    app.add_url_rule("/workshop/edit/", "workshop_edit", _workshop_edit)
-    app.add_url_rule("/sources/", "sources", _sources)
-    app.add_url_rule("/emergency/", "emergency", _emergency)
-    app.add_url_rule("/safety/", "safety", _safety)
-    app.add_url_rule("/safety/labels/", "safety_labels", _safety_labels)
-    app.add_url_rule("/404.html", "not_found", _not_found_page)
-    for path, view in TRANSLATED.items():
-        app.add_url_rule(f"/es{path}", f"es{view.__name__}", _in_spanish(view))
+    for page in PAGES:
+        app.add_url_rule(page.path, page.path, partial(_show, page, "en"))
+        if page.in_spanish:
+            app.add_url_rule(f"/es{page.path}", f"/es{page.path}", partial(_show, page, "es"))
     app.register_error_handler(NotFound, _not_found)
     app.after_request(_with_policy)
     return app
 
 
-def _in_spanish(view: Callable[[], str]) -> Callable[[], str]:
-    def page() -> str:
-        with speaking("es"):
-            return view()
-
-    return page
+def _show(page: Page, language: str) -> str:
+    with speaking(language):
+        return render_template(page.template, script=page.script, **page.shows())
 
 
 def _with_policy(response: Response) -> Response:
@@ -188,75 +215,5 @@ def _with_policy(response: Response) -> Response:
     return response
 
 
-def _home() -> str:
-    return render_template("home.html")
-
-
-def _formula_list() -> str:
-    return render_template("formula_list_page.html")
-
-
-def _formula_edit() -> str:
-    values = stored_values("formula", SHOWN_FORMULA)
-    return render_template("formula_edit.html", declared=Formula, values=values, shown=SHOWN_FORMULA)
-
-
-def _batch() -> str:
-    return render_template("batch.html", order=BatchOrder, issue=Issue, values=BATCH_VALUES)
-
-
-def _batch_sheet() -> str:
-    return render_template("batch_issued.html")
-
-
-def _at_the_scale() -> str:
-    return render_template("at_the_scale.html")
-
-
-def _fragrance() -> str:
-    return render_template("fragrance.html", question=ScentQuestion, values=SCENT_VALUES)
-
-
-def _workshop() -> str:
-    named = [(kind, declared, one) for kind, (declared, one, _) in KINDS.items()]
-    return render_template("workshop_page.html", named_kinds=[("formula", Formula, "Formula"), *named])
-
-
-def _workshop_edit() -> str:
-    kinds: list[dict[str, Any]] = []
-    for kind, (declared, one, many) in KINDS.items():
-        entries = demo_state().get(kind, [])
-        shown = entries[0] if entries else {"id": "", "values": {}}
-        kinds.append(
-            {"kind": kind, "declared": declared, "one": one, "many": many, "shown": shown["id"],
-             "values": shown["values"], "single": kind in ONE_OF_A_KIND, "whole": kind != UNFILLED}
-        )  # fmt: skip
-    return render_template("workshop_edit.html", kinds=kinds)
-
-
-def _sources() -> str:
-    return render_template("sources.html", tables=source_tables())
-
-
-def _emergency() -> str:
-    return render_template("emergency.html")
-
-
-def _safety() -> str:
-    return render_template("safety.html")
-
-
-def _safety_labels() -> str:
-    return render_template("safety_labels.html")
-
-
-# The pages that stand in Spanish too, under /es/; the safety pages carry both languages themselves.
-TRANSLATED: dict[str, Callable[[], str]] = {"/": _home, "/scale/": _at_the_scale, "/fragrance/": _fragrance}
-
-
-def _not_found_page() -> str:
-    return render_template("not_found.html")
-
-
 def _not_found(_error: NotFound) -> tuple[str, int]:
-    return render_template("not_found.html"), 404
+    return _show(NOT_FOUND, "en"), 404

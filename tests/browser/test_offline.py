@@ -31,7 +31,7 @@ SPOILED = [
     ("", "html"),
     ("404.html", "500"),
     ("batch/", "flipped"),
-    ("static/js/page/main.mjs", "cut"),
+    ("static/js/pages/form.mjs", "cut"),
     ("static/demo.json", "short"),
     ("static/css/base.css", "html"),
     ("static/fonts/atkinson-hyperlegible-latin-400-normal.woff2", "flipped"),

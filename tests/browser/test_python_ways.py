@@ -27,13 +27,8 @@ NO_COPY: dict[str, Any] = {"service_workers": "block"}
 NO_COPY_SAID = "Service Worker registration blocked by Playwright"
 
 WAY = "performance.getEntriesByName('tarewell-python-ready').map((mark) => mark.detail)"
-# The module that pages ask Python through, under whatever name the build has given its file.
-DOOR = """async () => {
-  for (const {href} of document.querySelectorAll('link[rel=modulepreload]')) {
-    const module = await import(href);
-    if (module.ask) return module.ask;
-  }
-}"""
+# What a page that asks nothing by itself hands out.
+DOOR = "async () => (await import(document.querySelector('script[type=module]').src)).ask"
 
 
 def force(context: BrowserContext, way: str) -> None:

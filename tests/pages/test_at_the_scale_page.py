@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-SCRIPTS = Path(__file__).resolve().parents[2] / "site" / "static" / "js" / "page"
+SCRIPTS = Path(__file__).resolve().parents[2] / "site" / "static" / "js"
 STYLE = Path(__file__).resolve().parents[2] / "site" / "static" / "css" / "scale.css"
 PAGE = "scale/index.html"
 PAGES = (PAGE, f"es/{PAGE}")
@@ -50,14 +50,14 @@ def screens(text: str) -> dict[str, list[tuple[str, dict[str, str]]]]:
 
 
 def scripts() -> str:
-    return "\n".join(path.read_text(encoding="utf-8") for path in [*(SCRIPTS / "scale").glob("*.mjs"), SCRIPTS / "at_the_scale.mjs"])
+    return "\n".join(path.read_text(encoding="utf-8") for path in [*(SCRIPTS / "scale").glob("*.mjs"), SCRIPTS / "pages" / "scale.mjs"])
 
 
 def test_only_this_page_starts_its_script_and_takes_its_style(site: Path):
     for path in site.rglob("*.html"):
         found = path.read_text(encoding="utf-8")
         here = path.relative_to(site).as_posix() in PAGES
-        assert ("js/page/at_the_scale.mjs" in found) is here, path.name
+        assert ("js/pages/scale.mjs" in found) is here, path.name
         assert ("css/scale.css" in found) is here, path.name
 
 

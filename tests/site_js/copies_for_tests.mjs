@@ -1,5 +1,5 @@
 import { eventsIn, readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
-import { inOrder } from "../../site/static/js/store/fold.mjs";
+import { inOrder } from "../../site/static/js/rules/fold.mjs";
 
 /** Everything that comes some at a time. @param {AsyncIterable<any[]>} source */
 export async function gathered(source) {

@@ -1,15 +1,15 @@
 // Run by tests/answers/test_recovery_cases.py: what the page makes of blocks, one answer each.
 import { readFileSync } from "node:fs";
 import { argv } from "node:process";
-import { foldBlock } from "../../site/static/js/store/block.mjs";
-import { isBlockEvent } from "../../site/static/js/store/block_schema.mjs";
+import { foldBlock } from "../../site/static/js/rules/block.mjs";
+import { isBlockEvent } from "../../site/static/js/rules/block_schema.mjs";
 
 Object.assign(globalThis, {
   HTMLTemplateElement: class {},
   CSS: { escape: String },
   document: { documentElement: {}, getElementById: () => null, querySelector: () => null },
 });
-const { onDisplay, pendingKey } = await import("../../site/static/js/page/scale/view.mjs");
+const { onDisplay, pendingKey } = await import("../../site/static/js/scale/view.mjs");
 
 const answers = JSON.parse(readFileSync(argv[2], "utf8")).map(({ steps, events, shown }) => {
   const fold = foldBlock(steps, events);

@@ -1,13 +1,13 @@
-import { BLOCK_KINDS } from "./block.mjs";
-import { areSteps, isBlockEvent } from "./block_schema.mjs";
-import { canonical } from "./canonical.mjs";
+import { BLOCK_KINDS } from "../rules/block.mjs";
+import { areSteps, isBlockEvent } from "../rules/block_schema.mjs";
+import { canonical } from "../rules/canonical.mjs";
+import { ID, isRecordEvent, RECORD_KINDS } from "../rules/record_schema.mjs";
+import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
+import { heldBy, isSafetyEvent, SAFETY_KINDS } from "../rules/walk_schema.mjs";
 import { END_OF_TIME } from "./clock.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
-import { ID, isRecordEvent, RECORD_KINDS } from "./record_schema.mjs";
-import { isObject, isText, NAME_LENGTH, sameKeys } from "./shape.mjs";
-import { heldBy, isSafetyEvent, SAFETY_KINDS } from "./walk_schema.mjs";
 
-/** @import { BlockKind, Kind, SafetyKind, TarewellEvent } from "./types.mjs" */
+/** @import { BlockKind, Kind, SafetyKind, TarewellEvent } from "../rules/types.mjs" */
 
 /** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
 export const FORMAT = "tarewell-records";

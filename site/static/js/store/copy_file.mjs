@@ -1,4 +1,4 @@
-import { canonical } from "./canonical.mjs";
+import { canonical } from "../rules/canonical.mjs";
 import { Sha256 } from "./sha256.mjs";
 
 /** A copy as a file, some events at a time: all of them at once may be more than a phone can hold. */

@@ -1,7 +1,7 @@
 import { openDB } from "../vendor/idb.mjs";
 
 /** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
-/** @import { BatchEntry, BlockEntry, TarewellEvent, Values } from "./types.mjs" */
+/** @import { BatchEntry, BlockEntry, TarewellEvent, Values } from "../rules/types.mjs" */
 
 /**
  * @typedef {object} Draft

@@ -1,7 +1,7 @@
 import { clock, utc } from "./clock.mjs";
 import { transact } from "./database.mjs";
 
-/** @import { Values } from "./types.mjs" */
+/** @import { Values } from "../rules/types.mjs" */
 
 /** @import { Draft } from "./database.mjs" */
 

@@ -1,11 +1,11 @@
-import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "./block.mjs";
-import { canonical } from "./canonical.mjs";
+import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
+import { canonical } from "../rules/canonical.mjs";
+import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
-import { batchEntry, compare, inOrder, SHOWN_USES } from "./fold.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 
-/** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "./types.mjs" */
+/** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
 
 /** The kinds that make up the workshop; issued batches are read one by one. @type {Kind[]} */

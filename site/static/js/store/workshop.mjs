@@ -1,7 +1,7 @@
+import { foldWorkshop, heads } from "../rules/fold.mjs";
 import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
-import { foldWorkshop, heads } from "./fold.mjs";
 
-/** @import { Item, State } from "./types.mjs" */
+/** @import { Item, State } from "../rules/types.mjs" */
 
 /** Enough for the next code of a day; a code that clashes with an older one is found when it is stored. */
 const RECENT = 100;

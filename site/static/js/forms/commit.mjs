@@ -1,0 +1,98 @@
+import { app, findItem, reload } from "../frame/app.mjs";
+import { notice, noticeNext } from "../frame/notice.mjs";
+import { keep } from "../frame/saved.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { clock } from "../store/clock.mjs";
+import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
+import { loadWorkshop } from "../store/workshop.mjs";
+import { collect } from "./forms.mjs";
+
+/** @import { Values } from "../rules/types.mjs" */
+/** @import { Editor } from "./editor.mjs" */
+
+/** Forms whose saving or issuing is under way: a second tap does nothing. @type {WeakSet<HTMLFormElement>} */
+const underWay = new WeakSet();
+
+/**
+ * Saves or issues what the form holds, once however often the button is tapped.
+ *
+ * @param {Editor} editor
+ */
+export async function commit(editor) {
+  if (underWay.has(editor.form)) return;
+  // Nothing is made of what was built into the page.
+  if (editor.asBuilt) return notice("not-read-yet");
+  underWay.add(editor.form);
+  // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
+  const values = collect(editor.form);
+  try {
+    if (editor.kind) await save(editor, values);
+    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values);
+  } finally {
+    underWay.delete(editor.form);
+  }
+}
+
+/** @param {Editor} editor @param {Values} values */
+async function save(editor, values) {
+  if (!(await editor.submit(editor.task, values, { check: true }))) return;
+  const id = editor.id || clock.uuid();
+  const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
+  const fields = editor.kind === "formula" ? { values, revision } : { values };
+  try {
+    const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
+    editor.id = id;
+    editor.unsaved.base = stored.id;
+  } catch (error) {
+    if (!(error instanceof ChangedElsewhere)) throw error;
+    await reload();
+    editor.unsaved.base = app.heads.get(editor.subject) ?? null;
+    notice("changed-elsewhere");
+    return;
+  }
+  await finish(editor, values, "saved");
+}
+
+/** @param {Editor} editor @param {Values} values */
+async function issue(editor, values) {
+  if (app.records === "none") return notice("issue-no-store");
+  // The second try knows of every code, also of one that was issued by another tab a moment ago.
+  for (const lastTry of [false, true]) {
+    const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
+    const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
+    if (!record) return;
+    try {
+      await keep(newEvent("issued", `batch:${record.code}`, record));
+      await finish(editor, values, "issued", String(record.code));
+      return;
+    } catch (error) {
+      if (!(error instanceof CodeTaken)) throw error;
+      if (lastTry) notice("code-taken", { code: String(record.code) });
+    }
+  }
+}
+
+/**
+ * @param {Editor} editor
+ * @param {Values} values What was stored.
+ * @param {string} said
+ * @param {string} [code]
+ */
+async function finish(editor, values, said, code) {
+  // What was typed since stays as a draft.
+  const all = collect(editor.form);
+  const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
+  if (typedSince) await editor.unsaved.keeper?.flush();
+  else await editor.unsaved.clear();
+  const next = editor.form.dataset.next;
+  if (next === undefined) {
+    notice(said);
+    await reload();
+    editor.refresh();
+    return;
+  }
+  noticeNext(said, { code: code ?? "" });
+  const target = new URL(next, location.href);
+  if (code !== undefined) target.hash = encodeURIComponent(code);
+  location.assign(target);
+}

@@ -1,0 +1,270 @@
+import { app, findItem, question } from "../frame/app.mjs";
+import { markOwn, unmarkOwn } from "../frame/flags.mjs";
+import { fault, notice, sentence, speak } from "../frame/notice.mjs";
+import { Regions } from "../frame/regions.mjs";
+import { word } from "../frame/words.mjs";
+import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
+import { released } from "./press.mjs";
+import { clearProblems, showProblems } from "./problems.mjs";
+import { limitRows, watchRows } from "./rows.mjs";
+import { choose, fillSelects, forgetGone } from "./selects.mjs";
+import { forgetUnderstood, showUnderstood } from "./understood.mjs";
+import { Unsaved } from "./unsaved.mjs";
+
+/** @import { Draft } from "../store/database.mjs" */
+/** @import { Values } from "../rules/types.mjs" */
+/** @import { Place } from "./place.mjs" */
+/** @import { Problem, Reply } from "../frame/app.mjs" */
+/** @import { Control } from "./forms.mjs" */
+
+/** How often a question is put again when typing overtakes it. */
+const MOST_TRIES = 20;
+
+/** One form: what it holds, its draft, its questions to Python and their answers. */
+export class Editor {
+  /** @param {HTMLFormElement} form */
+  constructor(form) {
+    this.form = form;
+    this.section = /** @type {HTMLElement | null} */ (form.closest("[data-kind]"));
+    this.kind = form.dataset.save ?? "";
+    this.task = form.dataset.task ?? "";
+    const root = this.section ?? document;
+    const places = root.querySelectorAll(/** @type {"div"} */ ("[data-answer]:not([data-ask])"));
+    this.regions = new Regions([...places]);
+    /** The item's id; "" for a new one. */
+    this.id = "";
+    /** @type {Set<string>} */
+    this.touched = new Set();
+    this.submitted = false;
+    this.isOpen = false;
+    this.turn = 0;
+    this.wanted = false;
+    this.asking = false;
+    /** @type {Reply | null} */
+    this.reply = null;
+    /** @type {{problem: Problem, typed: string}[]} Of the last press, with what then stood there. */
+    this.refused = [];
+    this.units = "metric";
+    /** @type {HTMLElement | null} */
+    const elsewhere = root.querySelector("[data-elsewhere]");
+    this.unsaved = new Unsaved(form, elsewhere, (draft) => {
+      if (this.place) this.put(this.place, draft);
+      this.update();
+    });
+    /** Whether the form still stands as it was built, but for what was typed meanwhile. */
+    this.asBuilt = true;
+
+    watchRows(form, (added) => {
+      if (added) {
+        fillSelects(added, app.state, app.demo, false);
+        followUnits(form, this.units, {}, added);
+      }
+      this.input();
+    });
+    form.addEventListener("input", ({ target }) => {
+      if (target instanceof HTMLElement) forgetUnderstood(target);
+      this.input();
+    });
+    form.addEventListener("change", (event) => this.left(/** @type {Control} */ (event.target)));
+    elsewhere?.querySelector("[data-take-over]")?.addEventListener("click", () => void this.takeOver());
+  }
+
+  /** What it saves to, as the subject of an event; "" for a new item. */
+  get subject() {
+    return this.id ? `${this.kind}:${this.id}` : "";
+  }
+
+  /** Shows what the address names: its draft if there is one, else the stored item. @param {Place} place */
+  async open(place) {
+    const turn = ++this.turn;
+    await this.close();
+    this.place = place;
+    this.isOpen = true;
+    const { dataset } = this.form;
+    const key = `${dataset.draft ?? this.task}#${dataset.hashField ? "" : place.key || this.named(place)}`;
+    const draft = await this.unsaved.load(key);
+    if (turn !== this.turn) return;
+    this.put(place, draft);
+    this.update();
+    await this.unsaved.take(() => turn === this.turn);
+  }
+
+  /** The id of the item that is meant; "" for a new one. @param {Place} place */
+  named(place) {
+    const { saveId, item } = this.form.dataset;
+    return place.id || saveId || (place.blank ? "" : item) || "";
+  }
+
+  /** @param {Place} place @param {Draft | undefined} draft */
+  put(place, draft) {
+    const { form, unsaved } = this;
+    const id = this.named(place);
+    this.units = app.state.units ?? "metric";
+    const focused = document.activeElement;
+    const allChosen = focused instanceof HTMLInputElement && focused.selectionStart === 0 && focused.selectionEnd === focused.value.length;
+    const hashField = form.dataset.hashField;
+    const item = hashField ? undefined : findItem(this.kind, id);
+    const fresh = place.blank && !item;
+    const early = this.asBuilt ? typedEarly(form) : {};
+    const rows = this.asBuilt ? rowsEarly(form) : {};
+    this.asBuilt = false;
+    forgetGone(form);
+    fillSelects(form, app.state, app.demo, false);
+    const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
+    // What was typed meanwhile is put in with the rest: set twice, a field would lose its place under the fingers.
+    if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
+    if (hashField && place.id) {
+      const control = form.elements.namedItem(hashField);
+      if (control instanceof HTMLSelectElement) choose(control, place.id);
+    }
+    applyWhen(form);
+    limitRows(form);
+    // Filling makes the rows anew; whoever was already typing in one goes on typing.
+    if (focused && !focused.isConnected && focused.id) {
+      const again = document.getElementById(focused.id);
+      again?.focus();
+      if (allChosen && again instanceof HTMLInputElement) again.select();
+    }
+    if (!hashField && place.id && !item && !draft) notice("item-missing");
+    this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
+    this.entitle();
+    // A draft begun before somebody else's change must not pass for a text that knows of it.
+    unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
+    unsaved.early = Object.keys(early).length > 0;
+    unsaved.setEdited(draft !== undefined || unsaved.early);
+    unsaved.note(draft !== undefined);
+    if (unsaved.edited) markOwn();
+    else if (!app.own && id === form.dataset.item) unmarkOwn();
+  }
+
+  /** Headings and buttons tell a new item from a stored one. */
+  entitle() {
+    const isNew = this.id === "";
+    const root = this.section ?? document;
+    for (const heading of root.querySelectorAll(/** @type {"h1"} */ ("[data-title-new]"))) {
+      heading.textContent = (isNew ? heading.dataset.titleNew : heading.dataset.titleStored) ?? "";
+    }
+    for (const button of this.form.querySelectorAll(/** @type {"button"} */ ("[data-remove]"))) button.hidden = isNew;
+  }
+
+  /** Lets go of what it held; what was typed goes into the draft. */
+  async close() {
+    this.isOpen = false;
+    await this.unsaved.leave();
+    this.touched.clear();
+    this.submitted = false;
+    this.refused = [];
+    this.reply = null;
+    clearProblems(this.form);
+  }
+
+  async takeOver() {
+    const turn = ++this.turn;
+    await this.unsaved.takeOver(() => turn === this.turn);
+  }
+
+  /** Something was typed, chosen, added or removed. */
+  input() {
+    if (!this.isOpen) return;
+    this.unsaved.touch();
+    applyWhen(this.form);
+    this.update();
+  }
+
+  /** A field was left after a change: from now on its problems are shown. @param {Control} control */
+  left(control) {
+    if (!control.name) return;
+    forgetGone(control.closest("[data-field]"));
+    this.touched.add(control.name.replace(/\.unit$/, ""));
+    // A press on a button is what makes one leave a field: it must find its button where it was.
+    void released().then(() => {
+      if (this.isOpen && this.reply?.problems && !this.asking) this.mark(this.reply.problems, false);
+    });
+  }
+
+  /** The workshop has changed: lists and answer follow. */
+  refresh() {
+    if (!this.isOpen) return;
+    fillSelects(this.form, app.state, app.demo, true);
+    const { units = "metric" } = app.state;
+    if (units !== this.units) followUnits(this.form, units);
+    this.units = units;
+    this.update();
+  }
+
+  /** Asks for the answer to what stands in the form; while one question is out, the next waits and takes the newest. */
+  update() {
+    this.wanted = true;
+    if (!this.asking) void this.run();
+  }
+
+  async run() {
+    this.asking = true;
+    while (this.wanted && this.isOpen) {
+      this.wanted = false;
+      this.regions.busy();
+      const reply = await question(this.task, collect(this.form), { id: this.id });
+      await released();
+      if (!this.isOpen) continue;
+      if (!reply) this.regions.idle();
+      else if (!this.wanted) this.show(reply);
+    }
+    this.asking = false;
+  }
+
+  /** @param {Reply} reply @param {boolean} [focus] Take the user to the summary of problems. */
+  show(reply, focus = false) {
+    this.reply = reply;
+    const understood = showUnderstood(this.form, reply.understood ?? {});
+    if (reply.off) {
+      if (focus) sentence(reply.off);
+      return this.regions.off(reply.off, this.unsaved.edited);
+    }
+    if (reply.fault !== undefined) {
+      fault(reply.fault, reply.report ?? "");
+      return this.regions.show({}, false);
+    }
+    const problems = reply.problems ?? [];
+    try {
+      this.regions.show(reply.html ?? {}, problems.length === 0, understood);
+    } catch (error) {
+      fault(String(error), JSON.stringify(reply.html));
+      return this.regions.show({}, false);
+    }
+    this.mark(problems, focus);
+    if (problems.length > 0 && (this.submitted || this.touched.size > 0)) {
+      speak(`${understood} ${word("problems-spoken", { n: problems.length })}`.trim());
+    }
+  }
+
+  /** @param {Problem[]} problems @param {boolean} focus */
+  mark(problems, focus) {
+    // What a press refused stays said until its own control changes: live answers do not ask the same question.
+    const now = collect(this.form);
+    const kept = this.refused.filter(({ problem, typed }) => typed === (now[problem.field] ?? ""));
+    const told = new Set(problems.map(({ field }) => field));
+    const all = [...problems, ...kept.map(({ problem }) => problem).filter(({ field }) => !told.has(field))];
+    showProblems(this.form, all, { submitted: this.submitted, touched: this.touched, focus });
+  }
+
+  /**
+   * Asks about the form as it stood at the tap and insists on an answer to just that.
+   *
+   * @param {string} task
+   * @param {Values} values
+   * @param {{check?: boolean, state?: import("../rules/types.mjs").State}} [more]
+   * @returns {Promise<Reply | null>} null when there are problems or no calculation; they are shown.
+   */
+  async submit(task, values, more) {
+    this.submitted = true;
+    for (let tries = 0; tries < MOST_TRIES; tries += 1) {
+      const reply = await question(task, values, { ...more, id: this.id });
+      if (!reply) continue;
+      this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
+      if (reply.ok) return reply;
+      this.show(reply, true);
+      return null;
+    }
+    return null;
+  }
+}

@@ -1,0 +1,27 @@
+import { dayOn, localTime } from "../store/clock.mjs";
+import { loadDraft, storeDraft } from "../store/drafts.mjs";
+import { app } from "./app.mjs";
+
+/** @import { Item } from "../rules/types.mjs" */
+
+/** Who is at the scale: asked once a day, kept on this device. */
+const KEY = "scale:person";
+
+/** @returns {Promise<string>} "" when nobody has said so today. */
+export async function personToday() {
+  const stored = await loadDraft(KEY).catch(() => undefined);
+  return stored?.values.day === dayOn() ? (stored.values.person ?? "") : "";
+}
+
+/** @param {string} person */
+export const rememberPerson = (person) => storeDraft(KEY, { person, day: dayOn() }, null);
+
+/** The workshop's people by name. @returns {string[]} */
+export const people = () => (app.state.person ?? []).map((/** @type {Item} */ item) => item.values.name ?? "").filter(Boolean);
+
+/** "2026-11-25 14:30" of an event. @param {string} local */
+export const clockTime = (local) => local.slice(0, 16).replace("T", " ");
+
+/** An instant in the same form. @param {string | number} instant */
+export const timeOf = (instant) => clockTime(localTime(typeof instant === "number" ? instant : Date.parse(instant)));
+

@@ -1,0 +1,82 @@
+import { append } from "../store/events.mjs";
+import { markOwn } from "./flags.mjs";
+import { tellOthers } from "./tabs.mjs";
+import { PAUSE, sayRead, sayUnread, untilDone } from "./unread.mjs";
+import { word } from "./words.mjs";
+
+/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { StoreError } from "../store/database.mjs" */
+
+/** What stores; replaceable in tests. */
+export const store = { append };
+
+/** Work that failed to be stored, until it is. @type {Map<object, {error: StoreError, again: () => void}>} */
+const failures = new Map();
+
+function showBar() {
+  const bar = document.getElementById("not-saved");
+  const text = bar?.querySelector("[data-not-saved-text]");
+  const first = failures.values().next().value;
+  if (!bar || !text) return;
+  bar.hidden = !first;
+  if (!first) return;
+  text.textContent = word("not-saved", { reason: word(first.error.code, first.error.filled) });
+  const retry = bar.querySelector(/** @type {"button"} */ ("[data-retry]"));
+  if (retry) retry.onclick = () => [...failures.values()].forEach(({ again }) => again());
+}
+
+/** What the store gets over by itself, or somebody does elsewhere. */
+const PASSING = ["store-slow", "store-blocked", "store-lost"];
+
+/**
+ * Runs work that stores something until it succeeds. While it fails, the bar NOT SAVED stands on the page and its button
+ * tries again; what passes by itself is tried again without it.
+ *
+ * @template T
+ * @param {() => Promise<T>} work
+ * @returns {Promise<T>} Rejects only where trying again cannot help (a `Refusal`).
+ */
+export function insist(work) {
+  const key = {};
+  const failed = (/** @type {StoreError} */ error, /** @type {() => void} */ again) => {
+    failures.set(key, { error, again });
+    showBar();
+    if (error.code === "store-lost") sayUnread(key, error, again);
+    if (PASSING.includes(error.code)) setTimeout(again, PAUSE);
+  };
+  const ended = () => {
+    failures.delete(key);
+    showBar();
+    sayRead(key);
+  };
+  return untilDone(work, failed, ended);
+}
+
+/**
+ * Stores an event, or keeps saying that it is not stored.
+ *
+ * @param {TarewellEvent} event
+ * @param {string | null} [after] See `append`.
+ */
+export async function keep(event, after) {
+  const stored = await insist(() => store.append(event, after));
+  markOwn();
+  tellOthers();
+  void askToPersist();
+  return stored;
+}
+
+/** Asks the browser to keep the records when room gets short, and says what it answered. */
+async function askToPersist() {
+  const granted = await navigator.storage?.persist?.().catch(() => undefined);
+  showPersistence(granted);
+}
+
+/** @param {boolean | undefined} granted */
+function showPersistence(granted) {
+  const key = granted === undefined ? "unknown" : granted ? "granted" : "refused";
+  for (const place of document.querySelectorAll("[data-persistence]")) place.textContent = word(`persistence-${key}`);
+}
+
+/** Says whether the browser has promised to keep the records. */
+export const tellPersistence = async () => showPersistence(await navigator.storage?.persisted?.().catch(() => undefined));

@@ -1,7 +1,0 @@
-/** The container labels: the language of the words around them, and the limits that the workshop holds more strictly. */
-import { onWorkshop } from "./app.mjs";
-import { keepLanguage } from "./safety/language.mjs";
-import { showLimits } from "./safety/limits.mjs";
-
-keepLanguage(document.body);
-onWorkshop(async () => showLimits(document));

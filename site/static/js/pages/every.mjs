@@ -1,0 +1,37 @@
+/** What every page starts, whatever it is about: the records, Python, the app's stored copy, what the emergency card knows. */
+
+import { reload, start, watchPython } from "../frame/app.mjs";
+import { notice, noticeCarried } from "../frame/notice.mjs";
+import "../frame/offline.mjs";
+import { onStored } from "../frame/tabs.mjs";
+import { watchUnread } from "../frame/unread.mjs";
+import { watchEyewash } from "../safety/eyewash_state.mjs";
+import { watchPlace } from "../safety/mirror.mjs";
+import { onLetGo } from "../store/database.mjs";
+
+/**
+ * Comes back when the workshop has been read.
+ *
+ * @param {object} [page]
+ * @param {() => Promise<void> | void} [page.changed] Called when it has been read again, for something was stored.
+ * @param {() => void} [page.pythonChanged] Called when calculation starts or stops.
+ * @returns {Promise<() => Promise<void>>} What reads it again.
+ */
+export async function startPage({ changed = () => {}, pythonChanged = () => {} } = {}) {
+  const again = async () => {
+    await reload();
+    await changed();
+  };
+  noticeCarried();
+  document.addEventListener("click", (event) => {
+    if (event.target instanceof Element && event.target.closest("[data-print]")) print();
+  });
+  watchUnread();
+  watchPlace();
+  watchEyewash();
+  onLetGo((gone) => (gone ? void again() : notice("newer-open")));
+  await start();
+  watchPython(pythonChanged);
+  onStored(() => void again());
+  return again;
+}

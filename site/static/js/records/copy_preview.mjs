@@ -1,0 +1,67 @@
+import { word } from "../frame/words.mjs";
+import { replacedBy } from "../rules/replacing.mjs";
+import { countByKind, ofTheFuture } from "../store/backup.mjs";
+import { clock, localTime } from "../store/clock.mjs";
+
+/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { Changed, Replaced } from "../rules/replacing.mjs" */
+
+/** So many items are named one by one, each with so many of its fields. */
+const MOST_ITEMS = 30;
+const MOST_FIELDS = 12;
+
+/**
+ * Says before anything changes what a copy would replace, old beside new, and what it would add.
+ *
+ * @param {HTMLElement} place @param {TarewellEvent[]} stored @param {TarewellEvent[]} added
+ */
+export function showPreview(place, stored, added) {
+  const replaced = replacedBy(stored, added);
+  const future = ofTheFuture(added, clock.now());
+  const latest = future.map(({ at }) => at).sort().at(-1) ?? "";
+  place.replaceChildren(
+    ...(future.length === 0 ? [] : [paragraph("caution", word("import-future", { n: future.length, day: localTime(Date.parse(latest)).slice(0, 10) }))]),
+    ...(replaced.length === 0 ? [] : [paragraph("caution", word("import-replaces")), list(replaced.slice(0, MOST_ITEMS).map(item))]),
+    ...(replaced.length <= MOST_ITEMS ? [] : [paragraph("", word("import-more", { n: replaced.length - MOST_ITEMS }))]),
+    list([...countByKind(added)].map(([kind, n]) => [word(`kind-${kind}`, { n })])),
+  );
+}
+
+/** @param {Replaced} replaced @returns {(string | Node)[]} */
+function item({ kind, name, removed, fields }) {
+  const title = [named(kind), name].filter(Boolean).join(": ");
+  if (removed) return [word("import-removes", { name: title })];
+  const lines = fields.slice(0, MOST_FIELDS).map((changed) => [change(kind, changed)]);
+  if (fields.length > MOST_FIELDS) lines.push([word("import-more", { n: fields.length - MOST_FIELDS })]);
+  return [title, list(lines)];
+}
+
+/** @param {string} kind @param {Changed} changed */
+function change(kind, { field, before, after }) {
+  const [name = "", row, part] = field.split(".");
+  const label = part === undefined ? named(`${kind}.${name}`) : word("import-row", { name: named(`${kind}.${name}`), n: Number(row) + 1, part: named(`${kind}.${name}.${part}`) });
+  const nothing = word("import-empty");
+  return word("import-change", { field: label, before: before || nothing, after: after || nothing });
+}
+
+/** The name of a kind or of a field, as its form has it. @param {string} key */
+function named(key) {
+  const names = document.getElementById("field-names");
+  const found = names instanceof HTMLTemplateElement && names.content.querySelector(`[data-named="${CSS.escape(key)}"]`);
+  return found ? (found.textContent ?? key) : key;
+}
+
+/** @param {string} style @param {string} text */
+function paragraph(style, text) {
+  const made = document.createElement("p");
+  made.className = style;
+  made.textContent = text;
+  return made;
+}
+
+/** @param {(string | Node)[][]} lines */
+function list(lines) {
+  const made = document.createElement("ul");
+  for (const parts of lines) made.appendChild(document.createElement("li")).append(...parts);
+  return made;
+}

@@ -1,0 +1,82 @@
+import { setFrozenHTML } from "../frame/frozen.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { word } from "../frame/words.mjs";
+import { batch, recentBatches } from "../store/events.mjs";
+
+/** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
+
+/** @param {string} selector @returns {HTMLElement | null} */
+const find = (selector) => document.querySelector(selector);
+
+/** Shows the issued sheet that the address names, as it was frozen. Python has no part in it. */
+export async function showSheet() {
+  const place = find("[data-sheet]");
+  if (!place) return;
+  const { hash } = location;
+  let code = hash.slice(1);
+  try {
+    code = decodeURIComponent(code);
+  } catch {
+    // Then it names no batch of ours and is shown as it is.
+  }
+  const sheets = await untilRead(() => batch(code), () => []);
+  // Another one may have been asked for meanwhile.
+  if (location.hash !== hash) return;
+  place.replaceChildren();
+  for (const sheet of sheets) setFrozenHTML(place.appendChild(document.createElement("div")), sheet.html ?? "");
+  const known = sheets.length > 0;
+  const name = find("[data-sheet-code]");
+  if (name) name.textContent = known ? code : word("sheet-not-found");
+  show("[data-print]", known);
+  show("[data-sheet-missing]", !known);
+  weighLink(code, sheets);
+  show("[data-sheet-twice]", sheets.length > 1);
+}
+
+/** @param {string} selector @param {boolean} shown */
+function show(selector, shown) {
+  const element = find(selector);
+  if (element) element.hidden = !shown;
+}
+
+/** The way to the scale, for the one sheet that can be weighed by. @param {string} code @param {TarewellEvent[]} sheets */
+function weighLink(code, sheets) {
+  const link = document.querySelector(/** @type {"a"} */ ("[data-weigh-url]"));
+  if (!link) return;
+  link.href = `${link.dataset.weighUrl}#${encodeURIComponent(code)}`;
+  link.hidden = sheets.length !== 1 || !sheets[0]?.steps;
+}
+
+/** Fills the lists of issued batches, newest first. */
+export async function showLists() {
+  for (const list of document.querySelectorAll(/** @type {"ul"} */ ("[data-batch-list]"))) {
+    const limit = Number(list.dataset.limit ?? 20);
+    // One more than shown tells whether there are older ones.
+    const entries = await untilRead(() => recentBatches(limit + 1), () => []);
+    list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
+    show("[data-batch-empty]", entries.length === 0);
+    const more = find("[data-batch-more]");
+    if (more) {
+      more.hidden = entries.length <= limit;
+      more.onclick = () => {
+        list.dataset.limit = String(limit * 2);
+        void showLists();
+      };
+    }
+  }
+}
+
+/** @param {BatchEntry} entry @param {string} url */
+function line(entry, url) {
+  const item = document.createElement("li");
+  const link = document.createElement("a");
+  link.href = `${url}#${encodeURIComponent(entry.code)}`;
+  link.textContent = entry.code;
+  const about = document.createElement("span");
+  const when = document.createElement("time");
+  when.dateTime = entry.local;
+  when.textContent = entry.local.slice(0, 16).replace("T", " ");
+  about.append(when, entry.formulaName === "" ? "" : ` ${entry.formulaName}`);
+  item.append(link, " ", about);
+  return item;
+}

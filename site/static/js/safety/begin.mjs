@@ -1,0 +1,110 @@
+import { keep } from "../frame/saved.mjs";
+import { fill } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
+import { WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { clock, dayOn } from "../store/clock.mjs";
+import { eventsOfKinds, newEvent } from "../store/events.mjs";
+import { shownLanguage } from "./language.mjs";
+import { lasting, pointsOf, required } from "./points.mjs";
+import { trainingMonths } from "./shop.mjs";
+import { Typed } from "./typed.mjs";
+
+const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
+
+/** The one that keeps what is typed there; the guide stays for the next walk. @type {Typed | undefined} */
+let typed;
+
+/** Puts back what was typed before. */
+export async function readyToBegin() {
+  if (!typed) {
+    typed = new Typed(place(), "safety:begin");
+    place().addEventListener("input", count);
+    await typed.load();
+  }
+  count();
+}
+
+/** Says how long the walk will be. */
+function count() {
+  const { points } = pointsOf(chosen("phase"));
+  const line = /** @type {HTMLElement} */ (place().querySelector("[data-points-chosen]"));
+  line.hidden = points.length === 0;
+  fill(line, { points: points.length });
+}
+
+/** @param {string} name */
+const field = (name) => /** @type {HTMLInputElement} */ (place().querySelector(`input[name="${name}"]`));
+
+/** @param {string} name */
+const chosen = (name) => [...place().querySelectorAll(/** @type {"input"} */ (`input[name="${name}"]:checked`))].map(({ value }) => value);
+
+export function chooseAllPhases() {
+  for (const box of place().querySelectorAll(/** @type {"input"} */ ('input[name="phase"]'))) {
+    box.checked = true;
+    box.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+}
+
+/** @param {string} selector @param {boolean} wrong */
+function say(selector, wrong) {
+  /** @type {HTMLElement} */ (place().querySelector(selector)).hidden = !wrong;
+  return wrong;
+}
+
+/**
+ * Says that this guide's training doesn't cover the walk, and gives the reason where it was asked for just this guide.
+ *
+ * @param {string} guide @param {string} typed What stood there at the tap.
+ */
+function reasonToGuide(guide, typed) {
+  const box = /** @type {HTMLElement} */ (place().querySelector("[data-guide-problem]"));
+  const asked = !box.hidden && box.dataset.guide === nameKey(guide);
+  box.dataset.guide = nameKey(guide);
+  const reason = asked ? typed : "";
+  say("[data-guide-problem]", reason === "");
+  if (reason === "") field("guide-reason").focus();
+  return reason;
+}
+
+/** @param {string} name */
+function empty(name) {
+  field(name).value = "";
+  field(name).dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+/**
+ * Begins a walk and gives it; where a stop of this helper in these phases is open, that older walk comes first. null, and
+ * said, while something is missing. Who guides may walk alone: else nobody could be trained where one person works.
+ *
+ * @returns {Promise<{subject: string, older: boolean} | null>}
+ */
+export async function begin() {
+  const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
+  const phases = chosen("phase");
+  // Read at the tap, like all else: what is typed while this one is looked up was never meant by it.
+  const typedReason = field("guide-reason").value.trim();
+  const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
+  if (missing) return null;
+  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
+  const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
+  const stop = stopOf(record.stops, helper, phases);
+  if (stop) return { subject: stop.subject, older: true };
+  const day = dayOn();
+  if (say("[data-guide-unfit]", Boolean(unfit(record.stops, guide, day)))) return null;
+  const guided = covers(record, guide, phases, day);
+  const reason = guided ? "" : reasonToGuide(guide, typedReason);
+  if (!guided && reason === "") return null;
+  say("[data-guide-problem]", false);
+  const { points, by_phase, own } = pointsOf(phases);
+  const language = shownLanguage(document);
+  const begun = newEvent("walk_begun", walkSubject(clock.uuid()), {
+    helper, guide, language, way: "read-do", phases, points, by_phase, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
+  });
+  await keep(begun, null);
+  // Phases are another person's next time.
+  for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
+  empty("helper");
+  empty("guide-reason");
+  return { subject: begun.subject, older: false };
+}

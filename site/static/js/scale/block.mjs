@@ -1,0 +1,263 @@
+import { app } from "../frame/app.mjs";
+import { notice } from "../frame/notice.mjs";
+import { personToday, timeOf } from "../frame/people.mjs";
+import { keep } from "../frame/saved.mjs";
+import { held, untilRead } from "../frame/unread.mjs";
+import { foldBlock } from "../rules/block.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { Refusal } from "../store/database.mjs";
+import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
+import { Answers } from "./answers.mjs";
+import { signal } from "./comforts.mjs";
+import { endOfStep } from "./countdown.mjs";
+import { Draft } from "./draft.mjs";
+import { Hold } from "./hold.mjs";
+import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
+import { render } from "./screens.mjs";
+import { inWords } from "./step_words.mjs";
+import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
+
+/** @import { Kind, Step, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Stage } from "../frame/stage.mjs" */
+
+/** What stands over the step in hand: a question of the page's own, until it is answered or left. @typedef {{name: string} & Record<string, any>} Aside */
+
+/** One block of one batch on this page. */
+export class BlockAtScale {
+  /** @param {Stage} stage @param {TarewellEvent} issued @param {number} number */
+  constructor(stage, issued, number) {
+    this.stage = stage;
+    this.issued = issued;
+    this.code = issued.code ?? "";
+    this.number = number;
+    this.subject = `block:${this.code}/${number}`;
+    this.base = `#${encodeURIComponent(this.code)}/${number}`;
+    /** @type {TarewellEvent[]} */
+    this.events = [];
+    this.fold = this.folded();
+    this.person = "";
+    /** The done step that is looked at. @type {string | null} */
+    this.looking = null;
+    /** @type {Aside | null} */
+    this.aside = null;
+    /** What is asked back about the digits typed. @type {{code: string, text: string, count: number} | null} */
+    this.asking = null;
+    /** Whether the target is looked at again while digits are typed already. */
+    this.peeking = false;
+    /** Whether the two readings just typed differ. */
+    this.differ = false;
+    /** @type {Record<string, string>} */
+    this.inherited = {};
+    this.open = true;
+    this.draft = new Draft(`scale:${this.subject}`, () => this.head);
+    this.hold = new Hold(this.subject, () => this.heldChanged());
+    this.answers = new Answers(this);
+    this.holding = () => [this.issued, ...this.events];
+  }
+
+  /** The event the next one builds on. */
+  get head() {
+    return this.events.at(-1)?.id ?? null;
+  }
+
+  /** The key of the step in hand, null at the end. */
+  get current() {
+    return this.fold.steps[this.fold.index]?.key ?? null;
+  }
+
+  /** The step in hand as it is to be poured: with the target that follows from what was weighed, where there is one. @returns {Step | null} */
+  get step() {
+    const step = this.fold.steps[this.fold.index];
+    return step ? onDisplay(this.fold, this.events, this.answers.replaced(step.key) ?? step) : null;
+  }
+
+  /** A step by its key, done or in hand. @param {string} key @returns {Step | null} */
+  stepOf(key) {
+    if (key === this.current) return this.step;
+    return this.fold.steps.find((step) => step.key === key) ?? null;
+  }
+
+  /** The done step that waits for a decision: its reading lies outside its band, or Python says that a correction moved too much. */
+  get pending() {
+    return pendingKey(this.fold, this.events) ?? this.answers.pending;
+  }
+
+  /** @param {string | null} looking */
+  async start(looking) {
+    this.looking = looking;
+    held.add(this.holding);
+    await this.read();
+    this.inherited = await this.lotsOfToday();
+    this.person = await personToday();
+    await this.draft.load();
+    await this.hold.take();
+    // Known before the first screen: lye in hand is not shown first and taken away then.
+    await renewStop(this);
+    this.show();
+    void this.answers.ask();
+  }
+
+  async stop() {
+    this.open = false;
+    held.delete(this.holding);
+    await this.draft.flush();
+    this.hold.leave();
+  }
+
+  async read() {
+    this.events = await untilRead(() => blockEvents(this.code, this.number));
+    this.fold = this.folded();
+  }
+
+  /** What is stored stays as it is; on the page its steps speak the page's language. @returns {import("../rules/types.mjs").BlockFold} */
+  folded() {
+    const fold = foldBlock(this.issued.steps ?? [], this.events);
+    return { ...fold, steps: fold.steps.map(inWords) };
+  }
+
+  /** The lots that the blocks before this one used today. */
+  async lotsOfToday() {
+    if (this.events.length > 0) return {};
+    const events = await untilRead(() => eventsOfBatch(this.code));
+    return lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === dayOn()));
+  }
+
+  /** @param {Step} step @returns {string | null} */
+  lotFor(step) {
+    const chosen = { ...this.inherited, ...lotsOf(this.events) };
+    return (step.pour !== null && chosen[step.pour]) || step.lot;
+  }
+
+  /**
+   * Stores what has been done; the screen moves on only after that.
+   *
+   * @param {Kind} kind
+   * @param {Partial<TarewellEvent>} fields
+   * @returns {Promise<boolean>} false where somebody else wrote this block meanwhile
+   */
+  async store(kind, fields) {
+    try {
+      if (Object.keys(this.inherited).length > 0 && kind !== "lots") {
+        await keep(newEvent("lots", this.subject, { lots: this.inherited, person: this.person }), this.head);
+        this.inherited = {};
+        await this.read();
+      }
+      const ready = takeCarried(this);
+      if (ready) {
+        await keep(newEvent("trained", this.subject, { ...ready, person: this.person }), this.head);
+        await this.read();
+      }
+      await keep(newEvent(kind, this.subject, { ...fields, person: this.person }), this.head);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      await this.read();
+      this.show();
+      notice("block-changed-elsewhere");
+      return false;
+    }
+    await this.read();
+    void this.answers.ask();
+    void renewStop(this);
+    return true;
+  }
+
+  /** Shows what comes after a stored step; the one done stays in the browser's history, to be looked at. @param {string} key */
+  async advance(key) {
+    await this.draft.clear();
+    if (!this.open) return;
+    this.aside = this.asking = null;
+    this.peeking = false;
+    if (this.looking === null) {
+      history.replaceState(null, "", `${this.base}/${encodeURIComponent(key)}`);
+      history.pushState(null, "", this.base);
+    } else {
+      this.looking = null;
+      history.pushState(null, "", this.base);
+    }
+    signal(this.pending ? "look" : "stored");
+    this.show();
+  }
+
+  /** @param {string | null} key */
+  look(key) {
+    this.looking = key;
+    this.aside = this.asking = null;
+    this.show();
+  }
+
+  /** Puts a question of the page's own, or with null takes it away. @param {Aside | null} aside */
+  ask(aside) {
+    this.aside = aside;
+    this.asking = null;
+    this.show();
+  }
+
+  pythonChanged() {
+    if (this.answers.now === null) void this.answers.ask();
+    if (this.stage.find("[data-waits]")) this.show();
+  }
+
+  /** The workshop's people are known now. */
+  peopleKnown() {
+    if (this.stage.find('input[name="person"]') && this.stage.typed("person") === "") this.show();
+  }
+
+  /** The last step, while it is a time that runs in the mould. @returns {Step | null} */
+  unmould() {
+    const last = this.fold.steps.at(-1);
+    return last?.kind === "timer" && !this.fold.done.has(last.key) && startOf(this.events, last.key) ? last : null;
+  }
+
+  unmouldFrom() {
+    const last = this.unmould();
+    const started = last && startOf(this.events, last.key);
+    return started ? timeOf(endOfStep(started, last)) : "";
+  }
+
+  /** Others have stored something: it may be of this block. */
+  async others() {
+    const head = this.head;
+    await this.read();
+    if (!this.open) return;
+    if (head === this.head) return readinessChanged(this);
+    this.changedElsewhere();
+    this.show();
+    void renewStop(this);
+    void this.answers.ask();
+  }
+
+  /** What was asked here was asked about a block that has gone on since. */
+  changedElsewhere() {
+    this.aside = this.asking = null;
+  }
+
+  /** Another tab has taken the block, or given it free. */
+  async heldChanged() {
+    if (!this.open) return;
+    if (this.hold.held) {
+      const head = this.head;
+      await this.draft.load();
+      await this.read();
+      if (head !== this.head) this.changedElsewhere();
+    } else {
+      await this.draft.flush();
+    }
+    if (!this.open) return;
+    this.show();
+    void renewStop(this);
+    void this.answers.ask();
+  }
+
+  show() {
+    if (!this.open) return;
+    render(this);
+    this.stage.lock(!this.hold.held);
+    // A new version of the app waits until nobody is in the middle of a block.
+    document.documentElement.toggleAttribute("data-busy", this.hold.held && this.events.length > 0 && !this.fold.closed);
+  }
+
+  /** @returns {string[]} */
+  get people() {
+    return (app.state.person ?? []).flatMap((/** @type {any} */ item) => item.values.name ?? []);
+  }
+}

@@ -1,0 +1,159 @@
+import { rememberPerson } from "../frame/people.mjs";
+import { forgetWayBack } from "../frame/way_back.mjs";
+import { word } from "../frame/words.mjs";
+import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
+import { instantOf } from "../rules/timers.mjs";
+import { clock } from "../store/clock.mjs";
+import { endOfStep, handCalendar, spread } from "./countdown.mjs";
+import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
+import { READY_DEEDS, renewStop } from "./ready.mjs";
+import { reasonGiven } from "./reasons.mjs";
+import { startOf } from "./view.mjs";
+
+/** @import { Aside, BlockAtScale } from "./block.mjs" */
+
+/** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
+export const DEEDS = {
+  ...READY_DEEDS,
+  "take-over": (block) => block.hold.takeOver(),
+  "change-person": (block) => block.ask({ name: "person" }),
+  person: (block, button) => choosePerson(block, button.dataset.name ?? ""),
+  "person-typed": (block) => choosePerson(block, block.stage.typed("person")),
+  leave: (block) => block.ask(null),
+
+  done: (block) => {
+    const weighs = block.fold.steps[block.fold.index]?.kind === "weigh";
+    return complete(block, "checked", weighs ? { note: NOTHING_LEFT } : {});
+  },
+  "no-reading": (block) => complete(block, "checked", { note: "not-read" }),
+  read: (block) => {
+    block.peeking = false;
+    if (block.step) showEntry(block, block.step);
+  },
+  key: (block, button) => typeKey(block, button.dataset.key ?? ""),
+  reading: takeReading,
+  yes: affirm,
+  again: typeAgain,
+  "leave-keypad": async (block) => {
+    if (block.aside) await block.draft.clear();
+    block.peeking = block.aside === null;
+    block.ask(null);
+  },
+  correct: (block) => block.ask({ name: "correct", step: block.looking ?? "" }),
+  "corrected-because": correctBecause,
+
+  lot: (block) => block.ask({ name: "lot" }),
+  "lot-chosen": (block, button) => chooseLot(block, button.dataset.name ?? ""),
+  "lot-typed": (block) => chooseLot(block, block.stage.typed("lot")),
+
+  "start-timer": async (block) => {
+    const { step } = block;
+    if (!step) return;
+    if (await block.store("timed", { step: step.key, action: "started", seconds: step.seconds ?? 0 })) block.show();
+  },
+  "end-timer": async (block) => {
+    const { step } = block;
+    const started = step && startOf(block.events, step.key);
+    if (!step || !started || clock.now() >= endOfStep(started, step)) return endTimer(block);
+    const meant = started.seconds ?? step.seconds ?? 0;
+    block.ask({ name: "early", title: step.title, ran: spread(hasRun(started)), meant: spread(meant) });
+  },
+  "end-early": endTimer,
+  calendar: async (block) => {
+    const step = block.unmould() ?? block.step;
+    const started = step && startOf(block.events, step.key);
+    if (step && started) await handCalendar(block, step, started);
+  },
+
+  decide: (block, button) => {
+    const key = button.dataset.decide ?? "";
+    const choice = block.answers.choice(key);
+    const title = button.querySelector("strong")?.textContent ?? "";
+    const figures = button.closest("li")?.cloneNode(true);
+    if (choice) block.ask({ name: "reason", decide: key, title, choice, figures });
+  },
+  asked: (block) => {
+    const title = word("asked-title");
+    block.ask({ name: "reason", decide: "asked", title, choice: { text: title, steps: [], replaced: {}, outcome: null } });
+  },
+  "with-oils": (block) => answerOils(block, SCALED),
+  "as-planned": (block) => answerOils(block, AS_PLANNED),
+  apart: (block) => block.ask({ name: "reason", title: word("apart-title", { n: block.number }) }),
+  "reason-given": giveReason,
+  "to-closing": (block) => block.ask({ name: "closing" }),
+  close: async (block) => {
+    const { answers } = block;
+    const record = answers.now?.record?.closing ?? null;
+    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "" });
+  },
+};
+
+/** @param {import("../rules/types.mjs").TarewellEvent} started [s] */
+const hasRun = (started) => Math.max(0, Math.round((clock.now() - instantOf(started)) / 1000));
+
+/** @param {BlockAtScale} block */
+async function endTimer(block) {
+  const started = block.step && startOf(block.events, block.step.key);
+  if (block.step) await complete(block, "timed", { action: "ended", seconds: started ? hasRun(started) : 0 });
+}
+
+/** @type {Aside} */
+const NOTHING = { name: "" };
+
+/** @param {BlockAtScale} block @param {"checked" | "timed"} kind @param {object} fields */
+async function complete(block, kind, fields) {
+  const key = block.current;
+  if (key !== null && (await block.store(kind, { step: key, ...fields }))) await block.advance(key);
+}
+
+/** @param {BlockAtScale} block @param {string} person */
+async function choosePerson(block, person) {
+  if (person === "") return block.ask({ name: "person", problem: word("person-missing") });
+  block.person = person;
+  await rememberPerson(person).catch(() => {});
+  await renewStop(block);
+  block.ask(null);
+}
+
+/** @param {BlockAtScale} block @param {string} lot */
+async function chooseLot(block, lot) {
+  if (lot === "") return block.ask({ name: "lot", problem: word("lot-missing") });
+  const pour = block.step?.pour;
+  if (pour && (await block.store("lots", { lots: { [pour]: lot } }))) block.ask(null);
+}
+
+/** @param {BlockAtScale} block */
+async function giveReason(block) {
+  const reason = reasonGiven(block);
+  if (reason === "") return;
+  const { decide, choice } = block.aside ?? NOTHING;
+  const step = block.pending;
+  // Somebody else has decided meanwhile: what was asked here is no longer asked.
+  if (decide !== undefined && step === null) return block.ask(null);
+  // One event alone: a phone that dies between two would go on with a block that was to be stopped.
+  if (decide === undefined || choice.outcome === "quarantined") {
+    return close(block, { outcome: "quarantined", reason, record: null, html: "" });
+  }
+  const { text, steps, replaced } = choice;
+  if (step !== null && (await block.store("decided", { step, choice: decide, reason, text, steps, replaced }))) {
+    await block.advance(step);
+  }
+}
+
+/** Whether the step in hand changes with the oils: one tap, stored with both amounts. @param {BlockAtScale} block @param {string} choice */
+async function answerOils(block, choice) {
+  const step = block.current;
+  const asked = step === null ? null : block.answers.asked(step);
+  if (step === null || asked === null) return block.show();
+  const replaced = choice === SCALED ? asked.replaced : {};
+  const fields = { step, choice, reason: "", text: asked.recorded[choice] ?? "", steps: [], replaced };
+  if (await block.store("decided", fields)) block.show();
+}
+
+/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */
+async function close(block, fields) {
+  if (!(await block.store("closed", fields))) return;
+  forgetWayBack();
+  await block.draft.clear();
+  block.ask(null);
+}

@@ -1,0 +1,201 @@
+import { word } from "../frame/words.mjs";
+import { counts, digits, keyOf, press, readBack, unitSign } from "./keypad.mjs";
+import { reasonGiven } from "./reasons.mjs";
+import { aboveMost, isGross, lastReadings, rangeText } from "./view.mjs";
+
+/** @import { Step } from "../rules/types.mjs" */
+/** @import { BlockAtScale } from "./block.mjs" */
+
+const NET = /** @type {const} */ ("net");
+const GROSS = /** @type {const} */ ("gross");
+
+/** The draft's name for a reading of this step, or for its correction. @param {BlockAtScale} block @param {Step} step */
+const draftName = (block, step) => (block.aside?.name === "correct" ? `correct:${step.key}` : step.key);
+
+/**
+ * The keypad, or the question about what was typed on it.
+ *
+ * @param {BlockAtScale} block @param {Step} step
+ */
+export function showEntry(block, step) {
+  const { draft, stage, aside } = block;
+  draft.begin(draftName(block, step));
+  const unit = unitSign(step.unit ?? "");
+  const aims = {
+    title: step.title,
+    unit,
+    aim: step.kind === "weigh" ? `${step.target_text} ${unit}` : "",
+    band: step.band_text,
+    range: step.kind === "temperature" && step.low !== null ? `${rangeText(step)} ${unit}` : "",
+  };
+  const asked = block.asking;
+  if (asked) {
+    stage.show("question", { ...aims, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
+    return;
+  }
+  const last = lastReadings(block);
+  const correcting = aside?.name === "correct";
+  stage.show("keypad", {
+    ...aims,
+    again: draft.first !== "",
+    differ: block.differ,
+    correcting,
+    "may-skip": step.kind === "temperature" && !correcting,
+    last: last.length > 0,
+  }, { last });
+  showTyped(block, step);
+  intoView(block);
+}
+
+/** On a phone digits, keys and button fill the screen just so. @param {BlockAtScale} block */
+const intoView = ({ stage }) =>
+  stage.find(".typing")?.scrollIntoView({ block: "start" });
+
+/** @param {BlockAtScale} block @param {Step} step */
+function showTyped({ draft, stage }, step) {
+  const place = stage.find("[data-typed]");
+  const back = stage.find("[data-read-back]");
+  const problem = stage.find("[data-typed-problem]");
+  if (place) place.textContent = draft.typed;
+  if (problem) problem.textContent = "";
+  const count = counts(draft.typed, step.decimals ?? 0);
+  if (back) back.textContent = count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? "");
+}
+
+/** @param {BlockAtScale} block @returns {Step | null} The step whose digits are being typed. */
+const typedFor = (block) =>
+  block.aside?.name === "correct" ? askedStep(block, block.aside.step) : block.step;
+
+/**
+ * A done step as it was asked for: its target may have followed from what was weighed before.
+ *
+ * @param {BlockAtScale} block @param {string} key @returns {Step | null}
+ */
+export function askedStep(block, key) {
+  const step = block.stepOf(key);
+  const asked = block.fold.done.get(key)?.asked;
+  if (!step || !asked) return step;
+  const { target, low, high, decimals, unit } = asked;
+  const text = (/** @type {number} */ count) => digits(count, decimals);
+  const band_text = word("band", { low: text(low), high: `${text(high)} ${unitSign(unit)}` });
+  return { ...step, ...asked, target_text: text(target), band_text, questions: target === step.target ? step.questions : [] };
+}
+
+/** @param {BlockAtScale} block @param {string} key */
+export function typeKey(block, key) {
+  const step = typedFor(block);
+  if (!step || block.stage.locked || !block.stage.find("[data-typed]")) return;
+  block.draft.set({ typed: press(block.draft.typed, key, step.decimals ?? 0) });
+  showTyped(block, step);
+}
+
+/** A keyboard that hangs on the device types too, and a device turned round shows all keys again. @param {() => BlockAtScale | null} current */
+export function watchTyping(current) {
+  addEventListener("resize", () => {
+    const block = current();
+    if (block?.stage.find("[data-typed]")) intoView(block);
+  });
+  document.addEventListener("keydown", (event) => {
+    const block = current();
+    if (!block || event.target instanceof HTMLInputElement) return;
+    const key = keyOf(event);
+    if (key) typeKey(block, key);
+    // On a button or a link the key presses that.
+    const free = !(event.target instanceof Element && event.target.closest("button, a, summary"));
+    if (event.key === "Enter" && free && !event.repeat) block.stage.find('[data-do="reading"]')?.click();
+  });
+}
+
+/** @param {BlockAtScale} block @param {string} key @param {Record<string, string>} [parts] */
+function complain(block, key, parts) {
+  const place = block.stage.find("[data-typed-problem]");
+  if (place) place.textContent = word(key, parts);
+}
+
+/**
+ * "The display shows this": looked over, asked back, typed again where that is wanted; then stored.
+ *
+ * @param {BlockAtScale} block
+ */
+export async function takeReading(block) {
+  const step = typedFor(block);
+  if (!step) return;
+  const { draft } = block;
+  const decimals = step.decimals ?? 0;
+  const count = counts(draft.typed, decimals);
+  if (count === null) return complain(block, "type-the-display");
+  if (aboveMost(step, count)) {
+    return complain(block, "above-most", { most: `${digits(step.most ?? 0, decimals)} ${unitSign(step.unit ?? "")}` });
+  }
+  block.differ = false;
+  if (step.twice && draft.first === "") {
+    draft.set({ first: draft.typed, typed: "" });
+    return showEntry(block, step);
+  }
+  if (step.twice && counts(draft.first, decimals) !== count) {
+    block.differ = true;
+    draft.set({ first: "", typed: "" });
+    return showEntry(block, step);
+  }
+  block.asking = questionAbout(step, count);
+  if (block.asking) return showEntry(block, step);
+  await storeReading(block, step, count, null);
+}
+
+/** @param {Step} step @param {number} count */
+function questionAbout(step, count) {
+  const { questions, low, high, division } = step;
+  const found = (questions ?? []).find((question) => count >= question.low && count <= question.high);
+  if (found) return { code: found.code, text: found.text, count };
+  if (step.kind === "weigh" && division && count % division !== 0) {
+    return { code: "between-divisions", text: word("between-divisions", { division: divisionText(step) }), count };
+  }
+  const off = (low !== null && count < low) || (high !== null && count > high);
+  return step.kind === "temperature" && off ? { code: "outside-range", text: word("outside-range"), count } : null;
+}
+
+/** @param {Step} step */
+const divisionText = ({ division, decimals, unit }) => `${digits(division ?? 0, decimals ?? 0)} ${unitSign(unit ?? "")}`;
+
+/** "Yes, the display shows this" @param {BlockAtScale} block */
+export async function affirm(block) {
+  const step = typedFor(block);
+  const asked = block.asking;
+  if (!step || !asked) return;
+  await storeReading(block, step, asked.count, asked.code);
+}
+
+/** "Type it again" @param {BlockAtScale} block */
+export function typeAgain(block) {
+  const step = typedFor(block);
+  block.asking = null;
+  block.draft.set({ typed: "", first: "" });
+  if (step) showEntry(block, step);
+}
+
+/** "Correct it" @param {BlockAtScale} block */
+export async function correctBecause(block) {
+  const reason = reasonGiven(block);
+  const { step, reading, unit } = /** @type {import("./block.mjs").Aside} */ (block.aside);
+  const event = block.fold.done.get(step);
+  if (reason === "" || !event) return;
+  if (await block.store("corrected", { corrects: event.id, reading, unit, reason })) await block.advance(step);
+}
+
+/** @param {BlockAtScale} block @param {Step} step @param {number} count @param {string | null} question */
+async function storeReading(block, step, count, question) {
+  const reading = digits(count, step.decimals ?? 0);
+  const unit = step.unit ?? "";
+  if (block.aside?.name === "correct") {
+    return block.ask({ name: "why-corrected", step: step.key, title: step.title, reading, unit });
+  } else if (step.kind === "temperature") {
+    const note = question === null ? {} : { note: question };
+    if (!(await block.store("checked", { step: step.key, reading, unit, ...note }))) return;
+  } else {
+    const { target, low, high, decimals, division } = step;
+    const asked = { target: target ?? 0, low: low ?? 0, high: high ?? 0, decimals: decimals ?? 0, unit, division: division ?? 1 };
+    const fields = { step: step.key, reading, unit, lot: block.lotFor(step), asked, question, mode: isGross(block.fold, step) ? GROSS : NET };
+    if (!(await block.store("weighed", fields))) return;
+  }
+  await block.advance(step.key);
+}

@@ -1,0 +1,48 @@
+import { word } from "../frame/words.mjs";
+
+/** Digits as they are typed. A reading is compared as a whole number of the display's last digit, never as a fraction. */
+
+const MOST_WHOLE_DIGITS = 7;
+
+/** @param {string} typed @param {string} key @param {number} decimals @returns {string} */
+export function press(typed, key, decimals) {
+  const [whole = "", fraction] = typed.split(".");
+  if (key === "back") return typed.slice(0, -1);
+  if (key === ".") return decimals === 0 || fraction !== undefined ? typed : `${whole || "0"}.`;
+  if (fraction !== undefined) return fraction.length < decimals ? typed + key : typed;
+  if (whole === "0") return key;
+  return whole.length < MOST_WHOLE_DIGITS ? typed + key : typed;
+}
+
+/** @param {string} typed @param {number} decimals @returns {number | null} null while it is no number. */
+export function counts(typed, decimals) {
+  const found = /^(\d{1,7})(?:\.(\d*))?$/.exec(typed);
+  const fraction = found?.[2] ?? "";
+  if (!found || fraction.length > decimals) return null;
+  return Number(found[1] + fraction.padEnd(decimals, "0"));
+}
+
+/** @param {number} count @param {number} decimals */
+export function digits(count, decimals) {
+  const text = String(count).padStart(decimals + 1, "0");
+  return decimals === 0 ? text : `${text.slice(0, -decimals)}.${text.slice(-decimals)}`;
+}
+
+/** "16 point 3 4 kilograms" @param {string} text @param {string} unit */
+export function readBack(text, unit) {
+  const [whole = "", fraction = ""] = text.split(".");
+  const spoken = word(`unit-spoken-${unit}`);
+  if (fraction === "") return word("read-back-whole", { whole, unit: spoken });
+  return word("read-back", { whole, digits: [...fraction].join(" "), unit: spoken });
+}
+
+/** The unit as it stands beside digits. @param {string} unit */
+export const unitSign = (unit) => word(`unit-${unit}`);
+
+/** What a key of a real keyboard stands for. @param {KeyboardEvent} event */
+export function keyOf(event) {
+  if (event.ctrlKey || event.metaKey || event.altKey) return null;
+  if (/^[0-9]$/.test(event.key)) return event.key;
+  if (event.key === "." || event.key === ",") return ".";
+  return event.key === "Backspace" ? "back" : null;
+}

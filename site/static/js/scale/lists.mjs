@@ -1,0 +1,54 @@
+import { clockTime, timeOf } from "../frame/people.mjs";
+import { screen } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { word } from "../frame/words.mjs";
+import { foldBlock } from "../rules/block.mjs";
+import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
+
+/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { Stage } from "../frame/stage.mjs" */
+
+/** How many are listed at first. */
+const SHOWN = 20;
+
+/** @param {string} target @param {string} name @param {string} about @param {string} [state] */
+const row = (target, name, about, state = "") => screen("row", { target, name, about, state });
+
+/** @param {number} number @param {string} code */
+export const blockLink = (code, number) => `#${encodeURIComponent(code)}/${number}`;
+
+/** Everything in hand, and what can be begun. @param {Stage} stage @param {number} [limit] */
+export async function showBatches(stage, limit = SHOWN) {
+  const blocks = await untilRead(() => blocksInHand(SHOWN));
+  const batches = await untilRead(() => recentBatches(limit + 1));
+  stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, more: batches.length > limit }, {
+    "in-hand": blocks.map(({ code, block, at }) =>
+      row(blockLink(code, block), word("block-n", { n: block }), code, timeOf(at))),
+    batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>
+      row(`#${encodeURIComponent(code)}`, code, [formulaName, clockTime(local)].filter(Boolean).join(", "))),
+  });
+  /** @type {HTMLElement | null} */ (stage.find('[data-do="more"]'))?.setAttribute("data-limit", String(limit * 2));
+}
+
+/** The blocks of one batch and how far each is. @param {Stage} stage @param {TarewellEvent} issued */
+export async function showBlocks(stage, issued) {
+  const code = issued.code ?? "";
+  const events = await untilRead(() => eventsOfBatch(code));
+  const rows = Array.from({ length: issued.blocks ?? 1 }, (_, index) => {
+    const number = index + 1;
+    const own = events.filter(({ subject }) => subject === `block:${code}/${number}`);
+    return row(blockLink(code, number), word("block-n", { n: number }), issued.mould?.name ?? "", progress(issued, own));
+  });
+  const sheet = `${stage.root.dataset.sheetUrl}#${encodeURIComponent(code)}`;
+  const formula = issued.formula?.name ?? "";
+  stage.show("blocks", { code, formula, mould: issued.mould?.name ?? "", sheet }, { blocks: rows });
+}
+
+/** @param {TarewellEvent} issued @param {TarewellEvent[]} events */
+function progress(issued, events) {
+  const fold = foldBlock(issued.steps ?? [], events);
+  if (fold.closed) return word(fold.closed.outcome === "quarantined" ? "block-apart" : "block-closed");
+  if (events.length === 0) return word("block-not-begun");
+  const of = fold.steps.length;
+  return word("step-of", { n: Math.min(fold.index + 1, of), of });
+}

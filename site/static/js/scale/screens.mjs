@@ -1,0 +1,268 @@
+import { setFrozenHTML } from "../frame/frozen.mjs";
+import { clockTime } from "../frame/people.mjs";
+import { fill, screen } from "../frame/stage.mjs";
+import { word } from "../frame/words.mjs";
+import { AS_PLANNED, SCALED } from "../rules/block.mjs";
+import { sayAloud } from "./comforts.mjs";
+import { showTimer } from "./countdown.mjs";
+import { askedStep, showEntry } from "./entry.mjs";
+import { digits, unitSign } from "./keypad.mjs";
+import { lotChoices } from "./lots.mjs";
+import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
+import { keepReason } from "./reasons.mjs";
+import { correctionsOf, counting, isGross, items, lastReadings, line, outside, rangeText, readingText, weighings } from "./view.mjs";
+
+/** @import { Step, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Aside, BlockAtScale } from "./block.mjs" */
+/** @import { Slots } from "../frame/stage.mjs" */
+
+/** Shows whatever is to be shown of a block now. @param {BlockAtScale} block */
+export function render(block) {
+  head(block);
+  const { aside, looking, fold, pending, step } = block;
+  const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
+  if (aside) ASIDES[aside.name]?.(block);
+  else if (looked && fold.done.has(looked.key)) showDone(block, looked);
+  else if (fold.closed) showClosed(block, fold.closed);
+  else if (!block.person && block.hold.held) showPerson(block);
+  else if (asksReady(block)) showReady(block);
+  else if (pending) showRecovery(block, pending);
+  else if (!step) showClosing(block);
+  else if (isBarred(block, step)) showBarred(block);
+  else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
+  else if (block.answers.asked(step.key)) showAsked(block, step);
+  else showStep(block, step);
+  block.answers.fill();
+}
+
+/** @param {BlockAtScale} block */
+function head({ issued, number, code, fold, stage, person, hold, base, pending }) {
+  const { root } = stage;
+  const of = fold.steps.length;
+  const at = pending === null ? fold.index : fold.steps.findIndex(({ key }) => key === pending);
+  const progress = fold.closed ? "" : word("step-of", { n: Math.min(at + 1, of), of });
+  const slots = { block: number, mould: issued.mould?.name ?? "", code, progress, person: person || word("nobody-yet") };
+  const blocks = base.slice(0, base.lastIndexOf("/"));
+  for (const part of ["[data-floor-head]", "[data-floor-where]", "[data-floor-tools]"]) {
+    const place = /** @type {HTMLElement} */ (root.querySelector(part));
+    place.hidden = false;
+    fill(place, { ...slots, blocks });
+  }
+  /** @type {HTMLElement} */ (root.querySelector("[data-floor-elsewhere]")).hidden = hold.held;
+}
+
+/** @param {BlockAtScale} block @param {string} key */
+const linkTo = (block, key) => `${block.base}/${encodeURIComponent(key)}`;
+
+/** The way to the done step before this one. @param {BlockAtScale} block @param {number} index */
+export function before(block, index) {
+  const key = block.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => block.fold.done.has(step.key))?.key;
+  return key === undefined ? null : linkTo(block, key);
+}
+
+/** What most screens of a step show. @param {BlockAtScale} block @param {Step} step @returns {Slots} */
+export const stepSlots = (block, step) => ({
+  title: step.title,
+  how: step.how,
+  stop: step.stop,
+  lot: block.lotFor(step),
+  next: step.next,
+  following: block.fold.steps[block.fold.index + 1]?.title,
+  person: block.person || word("nobody-yet"),
+  before: before(block, block.fold.index),
+  unit: unitSign(step.unit ?? ""),
+  safety: step.safety,
+  range: step.kind === "temperature" ? rangeText(step) : "",
+});
+
+/** @param {BlockAtScale} block @param {Step} step */
+function showStep(block, step) {
+  const slots = stepSlots(block, step);
+  sayAloud([step.title, step.target_text, step.target_text ? word(`unit-spoken-${step.unit}`) : ""].filter(Boolean).join(" "));
+  if (step.kind === "timer") return showTimer(block, step, slots);
+  // Before the first step, and where the eyewash is checked; elsewhere it would stand in the way of digits.
+  const eyewash = block.fold.index === 0 || step.key === "check:eyewash";
+  if (step.kind !== "weigh") return block.stage.show(step.kind, { ...slots, eyewash });
+  const frozen = block.fold.steps[block.fold.index];
+  const newer = block.answers.replaced(step.key);
+  const gross = isGross(block.fold, step);
+  const last = lastReadings(block);
+  block.stage.show("weigh", {
+    ...slots,
+    target: step.target_text,
+    band: step.band_text,
+    scale: step.scale,
+    gross: !gross && step.gross_text && `${step.gross_text} ${slots.unit}`,
+    whole: gross,
+    valve: step.close_valve_text,
+    fine: step.fine?.from_text,
+    "worked-out": frozen && newer && frozen.target !== newer.target ? `${frozen.target_text} ${slots.unit}` : null,
+    "may-change-lot": step.pour !== null && step.lot !== null,
+    last: last.length > 0,
+  }, { last });
+}
+
+/** @param {BlockAtScale} block @param {Step} step */
+function showAsked(block, step) {
+  const { text, answers } = /** @type {NonNullable<ReturnType<BlockAtScale["answers"]["asked"]>>} */ (block.answers.asked(step.key));
+  sayAloud(text);
+  block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: before(block, block.fold.index) });
+}
+
+/** @param {BlockAtScale} block */
+function showPerson(block) {
+  const people = block.people.map((name) => {
+    const part = screen("person-button", { name });
+    /** @type {HTMLElement} */ (part.firstElementChild).dataset.name = name;
+    return part;
+  });
+  block.stage.show("person", { problem: block.aside?.problem }, { people });
+}
+
+/** @param {BlockAtScale} block */
+function showLots(block) {
+  const step = /** @type {Step} */ (block.step);
+  const lots = lotChoices(block.issued, step).map((name) => {
+    const part = screen("lot-button", { name });
+    /** @type {HTMLElement} */ (part.firstElementChild).dataset.name = name;
+    return part;
+  });
+  block.stage.show("lot", { pour: step.title, lot: block.lotFor(step), problem: block.aside?.problem }, { lots });
+}
+
+/** @param {BlockAtScale} block @param {string} key */
+function showRecovery(block, key) {
+  const event = /** @type {TarewellEvent} */ (block.fold.done.get(key));
+  const { reading, unit } = counting(block.events, event);
+  const asked = /** @type {NonNullable<TarewellEvent["asked"]>} */ (event.asked);
+  const last = lastReadings(block);
+  block.stage.show("recovery", {
+    title: block.fold.steps.find((step) => step.key === key)?.title,
+    reading,
+    unit: unitSign(unit ?? ""),
+    aim: `${digits(asked.target, asked.decimals)} ${unitSign(unit ?? "")}`,
+    band: `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
+    step: linkTo(block, key),
+    outside: outside(event, reading ?? ""),
+    corrected: !outside(event, reading ?? ""),
+    waiting: block.answers.waiting,
+    ...block.answers.lacks("scale_recovery"),
+    last: last.length > 0,
+  }, { last });
+  waits(block);
+}
+
+/** Marks the screen as one that the answer changes as a whole. @param {BlockAtScale} block */
+function waits(block) {
+  if (block.answers.waiting) block.stage.place.firstElementChild?.setAttribute("data-waits", "");
+}
+
+/** @param {BlockAtScale} block */
+function showReason(block) {
+  const { title, choice, figures } = /** @type {Aside} */ (block.aside);
+  const goesOn = choice !== undefined && choice.outcome !== "quarantined";
+  const told = figures?.cloneNode(true);
+  told?.querySelector("button")?.remove();
+  block.stage.show("reason", {
+    title, decide: goesOn, "set-apart": !goesOn, block: block.number, person: block.person,
+  }, { figures: told ? [...told.childNodes] : [] });
+  keepReason(block);
+}
+
+/** @param {BlockAtScale} block */
+function showWhyCorrected(block) {
+  const { title, reading, unit } = /** @type {Aside} */ (block.aside);
+  block.stage.show("why-corrected", { title, reading, unit: unitSign(unit), person: block.person });
+  keepReason(block);
+}
+
+/** @param {BlockAtScale} block @param {Step} step */
+function showDone(block, step) {
+  const event = /** @type {TarewellEvent} */ (block.fold.done.get(step.key));
+  const { events } = block;
+  const { reading, unit } = counting(events, event);
+  const corrections = correctionsOf(events, event);
+  const earlier = corrections.map((correction, index) => {
+    const was = index === 0 ? event : corrections[index - 1];
+    return word("corrected-line", { was: `${was?.reading ?? ""} ${unitSign(unit ?? "")}`, reason: correction.reason ?? "", person: correction.person ?? "", time: clockTime(correction.local) });
+  });
+  const clash = events.filter((other) => other !== event && other.kind === event.kind && other.step === step.key && other.kind !== "timed");
+  const asked = event.asked;
+  block.stage.show("done", {
+    title: step.title,
+    reading,
+    unit: unitSign(unit ?? ""),
+    aim: asked && `${digits(asked.target, asked.decimals)} ${unitSign(unit ?? "")}`,
+    band: asked && `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
+    outside: reading !== undefined && outside(event, reading),
+    who: event.person,
+    when: clockTime(event.local),
+    lot: event.lot,
+    earlier: earlier.length > 0,
+    clash: clash.length > 0,
+    current: block.base,
+    "may-correct": reading !== undefined && step.unit !== null,
+    before: before(block, block.fold.steps.indexOf(step)),
+  }, { earlier: items(earlier), clash: items(clash.map((other) => line(events, other))) });
+}
+
+/** @param {BlockAtScale} block */
+const readings = (block) => items(weighings(block.fold).map(({ step, event }) => `${step.title}: ${line(block.events, event)}`));
+
+/** @param {BlockAtScale} block */
+function showClosing(block) {
+  const list = readings(block);
+  // Python's record holds it too.
+  const training = block.answers.html("scale_record") ? [] : trainingLines(block);
+  block.stage.show("closing", {
+    block: block.number,
+    ...block.answers.lacks("scale_record"),
+    waiting: block.answers.waiting,
+    readings: !block.answers.html("scale_record") && list.length > 0,
+    person: block.person,
+    training: training.length > 0,
+    before: before(block, block.fold.steps.length),
+  }, { readings: list, training });
+  waits(block);
+}
+
+/** @param {BlockAtScale} block @param {TarewellEvent} closed */
+function showClosed(block, closed) {
+  const by = `${closed.person ?? ""}, ${clockTime(closed.local)}`;
+  const apart = closed.outcome === "quarantined";
+  const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
+  const list = readings(block);
+  const training = closed.html && closed.record?.trained ? [] : trainingLines(block);
+  block.stage.show("closed", {
+    block: block.number,
+    poured: apart ? "" : by,
+    apart: apart ? by : "",
+    reason: apart ? closed.reason : "",
+    "lye-in": weighings(block.fold).some(({ step }) => step.pour?.startsWith("lye:")),
+    later: !apart && !closed.html,
+    unmould: apart ? "" : block.unmouldFrom(),
+    readings: list.length > 0,
+    following,
+    training: training.length > 0,
+    before: before(block, block.fold.steps.length),
+  }, { readings: list, training });
+  const frozen = block.stage.find("[data-frozen]");
+  if (frozen && closed.html) setFrozenHTML(frozen, closed.html);
+}
+
+/** @type {Record<string, (block: BlockAtScale) => void>} */
+const ASIDES = {
+  person: showPerson,
+  lot: showLots,
+  reason: showReason,
+  early: (block) => {
+    const { title, ran, meant } = /** @type {Aside} */ (block.aside);
+    block.stage.show("early", { title, ran, meant });
+  },
+  "why-corrected": showWhyCorrected,
+  closing: showClosing,
+  correct: (block) => {
+    const step = askedStep(block, block.aside?.step);
+    if (step) showEntry(block, step);
+  },
+};

@@ -1,0 +1,155 @@
+import { word } from "../frame/words.mjs";
+import { standingDecisions } from "../rules/block.mjs";
+import { counts, digits, unitSign } from "./keypad.mjs";
+
+/** @import { BlockFold, Step, TarewellEvent } from "../rules/types.mjs" */
+
+/** The lots that stand, later ones over earlier ones. @param {TarewellEvent[]} events @returns {Record<string, string>} */
+export const lotsOf = (events) =>
+  Object.assign({}, ...events.filter(({ kind }) => kind === "lots").map(({ lots }) => lots ?? {}));
+
+/** What corrects an event, in order. @param {TarewellEvent[]} events @param {TarewellEvent} event */
+export const correctionsOf = (events, event) =>
+  events.filter(({ kind, corrects }) => kind === "corrected" && corrects === event.id);
+
+/** The event whose reading counts: the last correction, or the event itself. @param {TarewellEvent[]} events @param {TarewellEvent} event */
+export const counting = (events, event) => correctionsOf(events, event).at(-1) ?? event;
+
+/**
+ * Whether a reading lies outside the band it was asked for. The band of the weighing counts, not the one of the sheet:
+ * a top-up's target follows from what was weighed before it.
+ *
+ * @param {TarewellEvent} event @param {string} reading
+ */
+export function outside({ asked }, reading) {
+  if (!asked) return false;
+  const count = counts(reading, asked.decimals);
+  return count === null || count < asked.low || count > asked.high;
+}
+
+/**
+ * The done step whose counting reading lies outside its band and about which nothing has been decided since.
+ *
+ * @param {BlockFold} fold @param {TarewellEvent[]} events @returns {string | null}
+ */
+export function pendingKey(fold, events) {
+  const place = new Map(events.map(({ id }, index) => [id, index]));
+  const decisions = standingDecisions(events);
+  for (const step of fold.steps) {
+    const event = fold.done.get(step.key);
+    if (event?.kind !== "weighed" || DISPLAY_GOES_ON.some((prefix) => fold.done.get(prefix + step.key)?.kind === "weighed")) continue;
+    const last = counting(events, event);
+    if (!outside(event, last.reading ?? "")) continue;
+    const since = place.get(last.id) ?? -1;
+    if (!decisions.some(({ id, step: about }) => about === step.key && Number(place.get(id)) > since)) return step.key;
+  }
+  return null;
+}
+
+/** The keys of the steps that pour on from one, or ladle back, begin so: the display goes on, and its reading takes the other's place. */
+const DISPLAY_GOES_ON = ["on:", "out:"];
+
+/** "on:out:oil:0" -> "oil:0": the pour that such steps began with. @param {string} key @returns {string} */
+function firstOf(key) {
+  const prefix = DISPLAY_GOES_ON.find((each) => key.startsWith(each));
+  return prefix === undefined ? key : firstOf(key.slice(prefix.length));
+}
+
+/** @param {TarewellEvent[]} events @param {TarewellEvent} event "16.34 kg" as it counts, "" where nothing was read */
+export function readingText(events, event) {
+  const { reading, unit } = counting(events, event);
+  return reading === undefined || reading === "" ? "" : `${reading} ${unitSign(unit ?? "")}`;
+}
+
+/** The weighings that are done, in the order of time, which `done` has; a choice may put a step in before others that are done. @param {BlockFold} fold */
+export const weighings = (fold) => [...fold.done].flatMap(([key, event]) => {
+  const step = fold.steps.find((each) => each.key === key);
+  return step && event.kind === "weighed" ? [{ step, event }] : [];
+});
+
+/** @param {Step} step "24 – 38" */
+export function rangeText(step) {
+  const { low, high, decimals } = step;
+  return low === null || high === null ? "" : `${digits(low, decimals ?? 0)}–${digits(high, decimals ?? 0)}`;
+}
+
+/** @param {BlockFold} fold @param {Step} step Whether the display goes on counting with what was there before. */
+export const isGross = (fold, step) =>
+  step.kind === "weigh" && step.gross_text !== null && !fold.steps.some(({ key }) => key.startsWith("check:tare"));
+
+/**
+ * The step as the display shows it. Without tare all its counts stand higher by what is on the scale: by the plan, and by
+ * how far the reading before ended from its plan.
+ *
+ * @param {BlockFold} fold @param {TarewellEvent[]} events @param {Step} step @returns {Step}
+ */
+export function onDisplay(fold, events, step) {
+  const decimals = step.decimals ?? 0;
+  const planned = counts(step.gross_text ?? "", decimals);
+  const { target, low, high } = step;
+  if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
+  const last = weighings(fold).findLast((done) =>
+    done.event.mode === "gross" && done.step.gross_text !== null && firstOf(done.step.key) !== firstOf(step.key));
+  const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
+  const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
+  const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);
+  const text = (/** @type {number} */ count) => digits(count, decimals);
+  const unit = unitSign(step.unit ?? "");
+  return {
+    ...step,
+    target: target + on,
+    low: low + on,
+    high: high + on,
+    target_text: text(target + on),
+    band_text: word("band", { low: text(low + on), high: `${text(high + on)} ${unit}` }),
+    close_valve_text: step.close_valve === null ? null : word("close-valve-at", { at: `${text(step.close_valve + on)} ${unit}` }),
+    questions: step.questions.map((question) => ({ ...question, low: question.low + on, high: question.high + on })),
+  };
+}
+
+/**
+ * Whether a display can't show so much. Its most is of all that stands on the scale: it moves with no tare, unlike a target.
+ * A step frozen without one takes every reading.
+ *
+ * @param {Step} step @param {number} count
+ */
+export const aboveMost = ({ most }, count) => typeof most === "number" && count > most;
+
+/** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
+export const startOf = (events, key) =>
+  events.find(({ kind, step, action }) => kind === "timed" && step === key && action === "started");
+
+/** Text lines as list items. @param {string[]} texts */
+export const items = (texts) =>
+  texts.map((text) => {
+    const item = document.createElement("li");
+    item.textContent = text;
+    return item;
+  });
+
+/** The last three weighings, the newest first. @param {{fold: BlockFold, events: TarewellEvent[]}} block */
+export const lastReadings = (block) =>
+  items(weighings(block.fold).slice(-3).reverse().map(({ step, event }) => `${step.title}: ${readingText(block.events, event)}`));
+
+/** "15.74 kg, Ana Quill, 14:30" @param {TarewellEvent[]} events @param {TarewellEvent} event */
+export const line = (events, event) =>
+  [readingText(events, event), event.person, event.local.slice(11, 16)].filter(Boolean).join(", ");
+
+/**
+ * Why an answer has no such region: there is no calculation, the app made a mistake, or something is to be put right. Only
+ * the first is called "off"; nothing is lacking while the answer is still on its way.
+ *
+ * @param {{html?: Record<string, string>, fault?: string, problems?: {message: string, remedy: string}[]} | null} reply
+ * @param {string} region
+ * @param {string} whyOff
+ */
+export function lack(reply, region, whyOff) {
+  const lacking = !reply?.html?.[region] && (whyOff !== "" || reply !== null);
+  const problem = reply?.problems?.[0];
+  return {
+    lacking,
+    off: lacking && whyOff !== "",
+    fault: lacking && !whyOff && reply?.fault !== undefined,
+    problem: lacking && !whyOff && problem ? `${problem.message} ${problem.remedy}` : "",
+  };
+}
