@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from floor import issue, record_of
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
+from screens import answered, kept_offline, until
 from site_server import SiteServer
 
 # A busy machine is no fault of the code.
@@ -31,6 +32,9 @@ CHROMIUM_ARGUMENTS = [
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 NARROW: dict[str, Any] = {"viewport": {"width": 320, "height": 640}, "has_touch": True, "is_mobile": True}
 
+# The mark of a build whose stored copy was exercised once (`offline.mjs`).
+EXERCISED = "tarewell-exercised"
+
 # Somewhere it is morning: who is at the scale is asked once a day, and no test shall run into midnight.
 # The sign of these names is reversed: Etc/GMT-3 is three hours east (IANA time zone database, file etcetera).
 _HOURS_EAST = (9 - datetime.now(UTC).hour + 11) % 24 - 11
@@ -45,12 +49,22 @@ class Watch:
         self.complaints: list[str] = []
         self._allowed: list[str] = []
 
-    def over(self, context: BrowserContext) -> None:
-        """Starts watching, pages opened later included."""
-        context.on("console", lambda message: self._console(message.type, message.text))
-        context.on("weberror", lambda error: self.complaints.append(f"page error: {error.error}"))
-        context.on("request", lambda request: self._asked(request.url))
-        context.on("requestfailed", lambda request: self._failed(request.url, request.failure or ""))
+    def over(self, context: BrowserContext) -> Callable[[], None]:
+        """Starts watching, pages opened later included; gives what ends it."""
+        heard: dict[str, Callable[[Any], None]] = {
+            "console": lambda message: self._console(message.type, message.text),
+            "weberror": lambda error: self.complaints.append(f"page error: {error.error}"),
+            "request": lambda request: self._asked(request.url),
+            "requestfailed": lambda request: self._failed(request.url, request.failure or ""),
+        }
+        for name, hear in heard.items():
+            context.on(name, hear)  # type: ignore[call-overload]
+
+        def end() -> None:
+            for name, hear in heard.items():
+                context.remove_listener(name, hear)
+
+        return end
 
     def allow(self, *parts: str) -> None:
         """Complaints that hold one of these texts are expected, since this test provokes them."""
@@ -163,9 +177,43 @@ def new_context(chromium: Browser, server: SiteServer, watches: list[Watch]) -> 
         each.close()
 
 
+@pytest.fixture(scope="session")
+def phone(chromium: Browser, server: SiteServer) -> Iterator[BrowserContext]:
+    """A phone that has visited: the build is stored on it and its compiled code kept, so that a test need not wait for that."""
+    context = chromium.new_context(base_url=server.url, **AT_HOME, **PHONE)
+    context.set_default_timeout(15_000)
+    page = context.new_page()
+    page.goto("batch/")
+    kept_offline(page)
+    page.reload()
+    answered(page, "batch_sheet")
+    until(page, f"localStorage.getItem({EXERCISED!r})", "the stored copy to be exercised")
+    build = page.evaluate(f"localStorage.getItem({EXERCISED!r})")
+    context.add_init_script(f"if (location.origin === {server.origin!r}) localStorage.setItem({EXERCISED!r}, {build!r})")
+    page.close()
+    yield context
+    context.close()
+
+
 @pytest.fixture
-def page(new_context: Callable[..., BrowserContext]) -> Page:
-    """A page on a phone, at a first visit."""
+def page(phone: BrowserContext, server: SiteServer, watches: list[Watch]) -> Iterator[Page]:
+    """A page on that phone, with nothing of the tests before it in its records; see `first_page`."""
+    watch = Watch(server.origin)
+    watches.append(watch)
+    page = phone.new_page()
+    devtools = phone.new_cdp_session(page)
+    devtools.send("Storage.clearDataForOrigin", {"origin": server.origin, "storageTypes": "indexeddb,local_storage,cookies"})
+    end = watch.over(phone)
+    phone.watch = watch
+    yield page
+    for each in phone.pages:
+        each.close()
+    end()
+
+
+@pytest.fixture
+def first_page(new_context: Callable[..., BrowserContext]) -> Page:
+    """A page on a phone at a first visit, in a context of its own: also for a test that sets the clock or answers requests."""
     return new_context(**PHONE).new_page()
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, answered, control, form_of, issued_code, stored, until
+from screens import Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, until
 
 STAGE = "[data-stage]"
 # Taps before this are taken for ones that were meant for the screen before.
@@ -157,7 +158,7 @@ class Floor:
         # The page may be at the scale already: then the screen that stands there now is not the one that is waited for.
         self.page.evaluate("document.querySelector('[data-stage]')?.firstElementChild?.setAttribute('data-left', '')")
         self.page.goto(f"scale/#{self.code}/{self.block}")
-        expect(self.page.locator("[data-left]")).to_have_count(0, timeout=PATIENCE)
+        gone(self.page, "[data-left]")
         self.here()
         self.at()
 
@@ -167,7 +168,7 @@ class Floor:
 
     def at(self) -> str:
         """The screen that is shown, once it takes taps."""
-        expect(self.page.locator(SETTLED)).to_have_count(1, timeout=PATIENCE)
+        there(self.page, SETTLED)
         return self.page.locator(STAGE).get_attribute("data-shown") or ""
 
     def title(self) -> str:
@@ -195,10 +196,14 @@ class Floor:
         self.at()
         self.page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
         self.hands.press(self.button(action))
-        expect(self.page.locator("[data-left]")).to_have_count(0, timeout=PATIENCE)
+        gone(self.page, "[data-left]")
 
     def comes(self, shown: str) -> None:
-        expect(self.page.locator(f'{SETTLED}[data-shown="{shown}"]')).to_have_count(1, timeout=PATIENCE)
+        try:
+            there(self.page, f'{SETTLED}[data-shown="{shown}"]')
+        except AssertionError as error:
+            stands = self.page.evaluate("document.querySelector('[data-stage]')?.outerHTML.slice(0, 300)")
+            raise AssertionError(f"the screen {shown} did not come; at {self.page.url} stands {stands}") from error
 
     def sign(self, name: str) -> None:
         self.comes("person")
@@ -318,7 +323,7 @@ class Floor:
             if before.startswith(title):
                 return
             self.step()
-            expect(self.page.locator(f"{STAGE} h2").first).not_to_have_text(before, timeout=PATIENCE)
+            until(self.page, f"document.querySelector('{STAGE} h2')?.innerText !== {json.dumps(before)}", "the next step", 20)
         raise AssertionError(f"no step is called {title}")
 
 

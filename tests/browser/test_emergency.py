@@ -204,7 +204,8 @@ def test_the_card_needs_no_python(new_context: NewContext, lame_site: LameSite) 
     expect(page.locator("#eyes [data-flush-left]")).to_be_visible()
 
 
-def test_the_rinsing_is_timed_by_the_clock_on_the_wall_through_sleep(page: Page) -> None:
+def test_the_rinsing_is_timed_by_the_clock_on_the_wall_through_sleep(first_page: Page) -> None:
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     expect(page.locator("#eyes [data-flush-running]")).to_be_hidden()
@@ -232,7 +233,8 @@ def test_a_reload_of_an_opened_card_keeps_the_time_that_runs(page: Page) -> None
     assert page.evaluate("localStorage.getItem('tarewell-flush')") == begun
 
 
-def test_the_time_of_a_card_that_stays_open_never_goes_away(page: Page) -> None:
+def test_the_time_of_a_card_that_stays_open_never_goes_away(first_page: Page) -> None:
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -242,7 +244,8 @@ def test_the_time_of_a_card_that_stays_open_never_goes_away(page: Page) -> None:
     expect(page.locator("#eyes [data-flush-still]")).to_be_hidden()
 
 
-def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(page: Page) -> None:
+def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(first_page: Page) -> None:
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -264,8 +267,9 @@ def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(page:
     assert left_seconds(page) >= 1795
 
 
-def test_the_first_time_of_rinsing_is_kept_beside_the_one_that_counts_down(page: Page) -> None:
+def test_the_first_time_of_rinsing_is_kept_beside_the_one_that_counts_down(first_page: Page) -> None:
     """Rescuers ask since when: lye in the eyes and on the skin means going from card to card."""
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -304,7 +308,8 @@ def test_a_time_that_is_long_over_is_not_shown_as_if_somebody_still_rinsed(page:
     expect(page.locator("#eyes [data-flush-over]")).to_be_visible()
 
 
-def test_a_clock_set_back_begins_the_time_anew_and_says_so(page: Page) -> None:
+def test_a_clock_set_back_begins_the_time_anew_and_says_so(first_page: Page) -> None:
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -316,7 +321,8 @@ def test_a_clock_set_back_begins_the_time_anew_and_says_so(page: Page) -> None:
     expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
 
 
-def test_a_clock_set_forward_takes_nothing_off_the_rinsing(page: Page) -> None:
+def test_a_clock_set_forward_takes_nothing_off_the_rinsing(first_page: Page) -> None:
+    page = first_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -327,7 +333,8 @@ def test_a_clock_set_forward_takes_nothing_off_the_rinsing(page: Page) -> None:
     expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
 
 
-def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_order(page: Page) -> None:
+def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_order(first_page: Page) -> None:
+    page = first_page
     # By its copy alone: a module would renew it from the records.
     page.context.watch.allow("ERR_FAILED")  # type: ignore[attr-defined]
     page.route("**/*.mjs", lambda route: route.abort())

@@ -172,7 +172,7 @@ def test_a_new_build_waits_for_its_tap_also_where_the_app_was_closed_meanwhile_w
     inspector = context.new_cdp_session(again)
     inspector.send("ServiceWorker.enable")
     inspector.send("ServiceWorker.skipWaiting", {"scopeURL": site.url})
-    until(again, "navigator.serviceWorker.getRegistration().then((found) => found.waiting === null)", "the new worker to run")
+    until(again, "navigator.serviceWorker.getRegistration().then((found) => found.waiting === null)", "the new worker to run", 60)
     for path in PAGES:
         again.goto(path)
         assert build_shown(again) == first, path

@@ -6,7 +6,7 @@ from typing import Any
 
 from floor import put
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, stored
+from screens import Hands, Keys, gone, stored, there
 
 PHASE = "weigh"
 STAGE = "[data-stage]"
@@ -21,7 +21,7 @@ PLACE = {"emergency_number": "999", "address": "Mill Lane 3", "eyewash": "by the
 
 def walk_page(page: Page, address: str = "") -> None:
     page.goto(f"safety/{address}")
-    expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
+    there(page, "[data-safety][data-ready]")
 
 
 def set_place(page: Page, **values: str) -> None:
@@ -66,18 +66,18 @@ def begin(hands: Hands, phases: tuple[str, ...] = (PHASE,), helper: str = "R", g
 
 
 def shown(page: Page) -> str:
-    expect(page.locator(SETTLED)).to_have_count(1)
+    there(page, SETTLED)
     return page.locator(STAGE).get_attribute("data-shown") or ""
 
 
 def press(hands: Hands, action: str) -> None:
     """Presses a button of the walk and waits until the screen after it takes taps."""
     page = hands.page
-    expect(page.locator(SETTLED)).to_have_count(1)
+    there(page, SETTLED)
     page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
     hands.press(page.locator(f'{STAGE} [data-do="{action}"]').first)
-    expect(page.locator("[data-left]")).to_have_count(0)
-    expect(page.locator(SETTLED)).to_have_count(1)
+    gone(page, "[data-left]")
+    there(page, SETTLED)
 
 
 def answer_all(hands: Hands, until: str = "sign") -> list[str]:
@@ -137,7 +137,7 @@ def press_in(row: Locator, answer: str) -> None:
     """Answers one point of the daily check and waits until that is stored."""
     row.locator(f'[data-do="{answer}"]').click()
     expect(row.and_(row.page.locator("[data-yes]")).or_(row.page.locator(f'{STAGE}:not([data-shown="daily"])')).first).to_be_attached()
-    expect(row.page.locator(SETTLED)).to_have_count(1)
+    there(row.page, SETTLED)
 
 
 def sign(hands: Hands, initials: str = "R") -> None:
