@@ -7,8 +7,8 @@ a record that somebody has on paper; words may be changed on purpose, and then h
 import pytest
 from kept_copies import NAMES, asked, asked_of, blocks, sheets, state_of, told, told_of
 
-from calc.block_events import fold
-from calc.block_shape import can_be_weighed
+from calc.block.events import fold
+from calc.block.shape import can_be_weighed
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -10,12 +10,12 @@ import { argv } from "node:process";
 import { pathToFileURL } from "node:url";
 import { gunzipSync } from "node:zlib";
 import { countByKind, eventsIn, readCopy, writeCopy } from "../../site/static/js/store/backup.mjs";
-import { blockOf, foldBlock, standingDecisions } from "../../site/static/js/store/block.mjs";
+import { blockOf, foldBlock, standingDecisions } from "../../site/static/js/rules/block.mjs";
 import { batch, blockEvents, blocksInHand, everyEvent, merge } from "../../site/static/js/store/events.mjs";
-import { eyewashOf } from "../../site/static/js/store/eyewash.mjs";
-import { foldWorkshop } from "../../site/static/js/store/fold.mjs";
-import { trainings } from "../../site/static/js/store/training.mjs";
-import { foldWalks } from "../../site/static/js/store/walk.mjs";
+import { eyewashOf } from "../../site/static/js/rules/eyewash.mjs";
+import { foldWorkshop } from "../../site/static/js/rules/fold.mjs";
+import { trainings } from "../../site/static/js/rules/training.mjs";
+import { foldWalks } from "../../site/static/js/rules/walk.mjs";
 import { allEvents, freshDatabase } from "./database_for_tests.mjs";
 
 // The screens' module looks for its words while it comes in; what is asked of it here has none.
@@ -24,7 +24,7 @@ Object.assign(globalThis, {
   CSS: { escape: String },
   document: { documentElement: {}, getElementById: () => null, querySelector: () => null },
 });
-const { counting, lotsOf, pendingKey } = await import("../../site/static/js/page/scale/view.mjs");
+const { counting, lotsOf, pendingKey } = await import("../../site/static/js/scale/view.mjs");
 
 const FOLDER = new URL("../fixtures/copies/", import.meta.url);
 /** Trainings of the copies hold so long. [months] */
@@ -91,7 +91,7 @@ function counted(events, event) {
   return { reading: reading || null, unit: unit ?? null };
 }
 
-/** @param {import("../../site/static/js/store/types.mjs").WalkFold} walk */
+/** @param {import("../../site/static/js/rules/types.mjs").WalkFold} walk */
 const walkShown = ({ begun, parts, stops, stopped, signed, closed, index, points, languages }) => ({
   subject: begun.subject,
   helper: begun.helper,

@@ -5,7 +5,7 @@
 import assert from "node:assert/strict";
 import { readdirSync } from "node:fs";
 import { test } from "node:test";
-import { canonical } from "../../site/static/js/store/canonical.mjs";
+import { canonical } from "../../site/static/js/rules/canonical.mjs";
 import { copiedAgain, shownOf, stateOf, takenIn, textOf } from "./copy_states.mjs";
 
 const NAMES = readdirSync(new URL("../fixtures/copies/", import.meta.url))
