@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from calc.block.events import Step
 from calc.chemistry.superfat import SuperfatInterval
 from calc.entry.language import tr
 from calc.entry.shown import points
+from calc.steps.frozen import Step
 
 # Leaving a slip comes first while it moves the superfat by less than this; common practice, no source.
 LEAVE_FRACTION = 0.005

@@ -6,10 +6,11 @@ without is asked for, so that records from before a field was there stay good; w
 
 import math
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from calc.block.events import COMPLETING
 from calc.scales.weighing import KINDS as TOLERANCES
+from calc.steps.frozen import FrozenRecord
 
 Check = Callable[[Any], bool]
 
@@ -17,7 +18,7 @@ MASSES = ("g", "kg", "lb", "oz")
 MOST_COUNT = 2**53  # whole numbers that a script can compare
 
 
-def can_be_weighed(record: object, events: object) -> bool:
+def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
     """Whether a block can be read out of these, as they come from the store."""
     if not (_RECORD(record) and _list_of(_event)(events)):
         return False

@@ -11,12 +11,13 @@ from datetime import datetime
 from typing import Any
 
 from calc.batch.order import BatchSetting, Issue
-from calc.batch.pours import alkali_sources
+from calc.batch.pours import alkali_sources, stated_as
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
 from calc.chemistry.lye import acid_uptake_koh_g
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
+from calc.steps.frozen import frozen
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.words import all_in_each_language
 from calc.tables.reference import additives, digests
@@ -108,7 +109,7 @@ def issued_record(
         "superfat": asdict(sheet.superfat),
         "superfat_stated_fraction": sheet.superfat_stated_fraction,
         "cautions": [asdict(caution) for caution in sheet.cautions],
-        "steps": all_in_each_language(lambda: [asdict(step) for step in weigh_steps(sheet, setting)]),
+        "steps": all_in_each_language(lambda: [frozen(step) for step in weigh_steps(sheet, setting)]),
         "chemistry": _chemistry(sheet, setting),
     }  # fmt: skip
 
@@ -117,18 +118,17 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
     """What turns grams poured into superfat and litres, by pour: a correction at the pot reads it without the tables."""
     sources = alkali_sources(setting)
     parts = proportions(setting, sheet.oils, sources)
-    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.key in ("water", "lye:naoh", "lye:koh"))
+    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.kind in ("water", "alkali"))
     alkalis = []
     for alkali, source in sources.items():
         lot = setting.alkali_lots[alkali]
-        what = "assay" if lot.form == "solid" else "strength"
         alkalis.append(
             {
                 "pour": f"lye:{alkali}",
                 "name": lot.code,
                 "alkali": alkali,
                 "hydroxide_fraction": source.hydroxide_fraction,
-                "relative": [[what, lot.plus_minus_fraction / source.hydroxide_fraction]],
+                "relative": [[stated_as(lot), lot.plus_minus_fraction / source.hydroxide_fraction]],
             }
         )
     acids = []

@@ -9,7 +9,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block.after_correction import moved_by_correction
-from calc.block.chemistry import MADE, Block
+from calc.block.chemistry import Block
 from calc.block.events import about_slip
 from calc.block.recovery import recovery
 from calc.block.recovery_steps import changed_targets
@@ -20,6 +20,7 @@ from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import tenths, warmth
 from calc.entry.units import show_unit
+from calc.steps.keys import MADE
 from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 from calc.tables.reference import constant
