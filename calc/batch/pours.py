@@ -6,8 +6,8 @@ trace. The lye is reckoned from the oils as rounded, so that rounding one does n
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from calc.batch.hold_back import hold_back
 from calc.batch.order import BatchSetting
@@ -57,7 +57,7 @@ class Pour:
     """One amount of one block, weighed in one portion or more."""
 
     kind: Kind
-    key: str  # stable within a sheet: "oil:0", "lye:naoh", "water", "lye:made", "additive:0", "scent"
+    key: str  # stable within a sheet; beside those below "water", "lye:made", "scent"
     name: str
     phase: Phase
     lot: str | None  # code of the lot in use
@@ -109,28 +109,25 @@ class Pour:
         counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
         return self.display.said(blocks * int(math.fsum(counts)))
 
-    def record(self) -> dict[str, Any]:
-        """The pour as plain JSON values."""
-        return {
-            "key": self.key,
-            "name": self.name,
-            "phase": self.phase,
-            "lot": self.lot,
-            "exact_g": self.exact_g,
-            "target_g": self.target_g,
-            "portions": [asdict(portion) for portion in self.portions],
-            "scale": self.scale,
-            "unit": self.display.unit,
-            "division_g": self.division_g,
-            "limit_g": self.limit_g,
-            "in_vessel": self.in_vessel,
-            "running_g": None if self.running is None else self.running.grams,
-        }
-
     @property
     def limit_text(self) -> str:
         """The limit of error with the decimals of its display."""
         return mass(self.limit_g, self.display.unit, self.division_g)
+
+
+def oil_key(row: int) -> str:
+    """Of the pour of a row of the formula's oils."""
+    return f"oil:{row}"
+
+
+def lye_key(alkali: str) -> str:
+    """Of the pour of an alkali's source, "naoh" or "koh"."""
+    return f"lye:{alkali}"
+
+
+def additive_key(row: int) -> str:
+    """Of the pour of a row of the formula's additives."""
+    return f"additive:{row}"
 
 
 @dataclass(frozen=True)
@@ -324,7 +321,7 @@ def pours(
         tuple(rows),
         tuple(by_key[oil.key] for oil in oils),
         tuple(pour for pour in rows if pour.kind == "additive"),
-        {alkali: by_key[_lye_key(alkali)] for alkali in sources},
+        {alkali: by_key[lye_key(alkali)] for alkali in sources},
         math.fsum(pour.target_g for pour in rows if pour.kind == "scent"),
         needed,
         plan,
@@ -335,7 +332,7 @@ def pours(
 def _oils(used: Sequence[OilUsed], oils_total_g: float) -> list[_Wanted]:
     """In the order of the formula's rows, late fat among them."""
     return [
-        _Wanted("oil", f"oil:{n}", row.name, "trace" if row.late else "vessel", row.share_fraction * oils_total_g, row.lot)
+        _Wanted("oil", oil_key(n), row.name, "trace" if row.late else "vessel", row.share_fraction * oils_total_g, row.lot)
         for n, row in enumerate(used)
     ]
 
@@ -349,17 +346,13 @@ def _lye(setting: BatchSetting, sources: dict[str, AlkaliSource], plan: LyePlan)
     for alkali in sources:
         lot = setting.alkali_lots[alkali]
         name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
-        found.append(_Wanted("alkali", _lye_key(alkali), name, phase, weighed_g[alkali], lot.code))
+        found.append(_Wanted("alkali", lye_key(alkali), name, phase, weighed_g[alkali], lot.code))
     return found
-
-
-def _lye_key(alkali: str) -> str:
-    return f"lye:{alkali}"
 
 
 def _additives(setting: BatchSetting, exact_g: Sequence[float]) -> list[_Wanted]:
     return [
-        _Wanted("additive", f"additive:{n}", additives()[row.kind].label, "trace", mass_g)
+        _Wanted("additive", additive_key(n), additives()[row.kind].label, "trace", mass_g)
         for n, (row, mass_g) in enumerate(zip(setting.formula.additives, exact_g, strict=True))
     ]
 

@@ -137,7 +137,7 @@ class Block:
         if net_g < 0.0:
             raise InputProblems(
                 Problem(
-                    str(done.step["key"]),
+                    done.step["key"],
                     "less-than-before",
                     tr("{step}: the display showed less than before this pour.", step=in_words(done.step)["title"]),
                     tr("Look at the last readings and correct the one that is wrong."),
@@ -284,7 +284,7 @@ class Block:
                 return self.stated_fraction
             if decision.get("choice") == "leave" and decision.get("step") in self._takers:
                 at = self.events.events.index(decision)
-                return Block(self.record, self.events.events[:at]).goal_if_left(str(decision["step"]))
+                return Block(self.record, self.events.events[:at]).goal_if_left(decision["step"])
         return self.stated_fraction
 
     @property
@@ -297,7 +297,7 @@ class Block:
         """Steps of what takes up lye: oils and acids."""
         acids = {acid["pour"] for acid in self.chemistry["acids"]}
         return {
-            str(step["key"])
+            step["key"]
             for step in self.events.steps
             if step["pour"] in acids or self.is_oil(step)
         }
@@ -335,7 +335,7 @@ class Block:
     def after_decision(self, key: str, steps: Sequence[Step]) -> "Block":
         """This block once it was decided to put steps in after one."""
         at = max((str(event.get("at", "")) for event in self.events.events), default="")
-        decision = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
+        decision: Event = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
         return Block(self.record, (*self.events.events, decision))
 
     def open_lye(self) -> list[Weighing]:
@@ -410,7 +410,7 @@ class Block:
                 a.g,
                 alkali["hydroxide_fraction"],
                 alkali["alkali"],
-                tuple((str(what), float(width)) for what, width in alkali["relative"]),
+                tuple((what, width) for what, width in alkali["relative"]),
                 a.limit_g,
                 a.division_g,
             )

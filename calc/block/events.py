@@ -8,14 +8,49 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
+from typing import NotRequired, TypedDict
 
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
 from calc.steps.frozen import Step
 from calc.steps.keys import AGAIN, ON, OUT
 
-Event = Mapping[str, Any]
+
+class Asked(TypedDict):
+    """What a reading was asked for, in counts of its display."""
+
+    target: int
+    low: int
+    high: int
+    decimals: int
+    unit: str
+    division: int
+
+
+class Event(TypedDict):
+    """One deed at a block as it is stored: what every kind has, and what only some have."""
+
+    id: str
+    at: str
+    kind: str
+    local: NotRequired[str]
+    person: NotRequired[str]
+    step: NotRequired[str]
+    reading: NotRequired[str | None]
+    unit: NotRequired[str | None]
+    asked: NotRequired[Asked]
+    mode: NotRequired[str]  # "gross" where nobody tares, else "net"
+    action: NotRequired[str]  # "started" or "ended", of a time
+    seconds: NotRequired[int | None]
+    note: NotRequired[str | None]
+    corrects: NotRequired[str]
+    reason: NotRequired[str | None]
+    choice: NotRequired[str]
+    text: NotRequired[str]
+    steps: NotRequired[Sequence[Step]]
+    replaced: NotRequired[Mapping[str, Step]]
+    lots: NotRequired[Mapping[str, str]]
+
 
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 # Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.

@@ -25,12 +25,13 @@ def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
     assert isinstance(record, Mapping) and isinstance(events, (list, tuple))
     pours, scales = {pour["key"] for pour in record["pours"]}, {scale["name"] for scale in record["scales"]}
     named = [part["pour"] for kind in ("oils", "alkalis", "acids") for part in record["chemistry"][kind]]
+    alkalis = {alkali["pour"] for alkali in record["chemistry"]["alkalis"]}
     steps = [*record["steps"], *(step for event in events for step in _steps_in(event))]
     return (
         set(named) <= pours
         and {step["pour"] for step in steps} <= {None, *pours}
         and {step["scale"] for step in steps if step["kind"] == "weigh"} <= scales
-        and any(pour["key"] in named and pour["exact_g"] > 0.0 for pour in record["pours"] if pour["key"].startswith("lye:"))
+        and any(pour["exact_g"] > 0.0 for pour in record["pours"] if pour["key"] in alkalis)
     )
 
 

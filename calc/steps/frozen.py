@@ -97,8 +97,24 @@ class OtherStep(_AnyStep):
 Step = Weighing | OtherStep
 
 
+class FrozenDisplay(TypedDict):
+    """As `Display`."""
+
+    unit: str
+    decimals: int
+    division: int
+
+
+class FrozenPortion(TypedDict):
+    """As `Portion`."""
+
+    scale: str
+    display: FrozenDisplay
+    count: int
+
+
 class FrozenPour(TypedDict):
-    """A pour of the sheet; all that is read of it at the scale."""
+    """A pour of the sheet."""
 
     key: str
     name: str
@@ -106,10 +122,13 @@ class FrozenPour(TypedDict):
     lot: str | None
     exact_g: float
     target_g: float
+    portions: NotRequired[list[FrozenPortion]]  # not in sheets of before the third version of the rules
+    scale: str
     unit: str
     division_g: float
+    limit_g: float
     in_vessel: bool
-    portions: NotRequired[list[Mapping[str, Any]]]  # not in sheets of before the third version of the rules
+    running_g: float | None
 
 
 class FrozenOil(TypedDict):
@@ -125,7 +144,11 @@ class FrozenOil(TypedDict):
 
 
 class FrozenAlkali(TypedDict):
-    """What an alkali's pour is reckoned with."""
+    """What an alkali's pour is reckoned with.
+
+    relative: each unknown of its fraction and its half width as a share of it: the "assay" of a solid, the "strength" of a
+    premixed lye.
+    """
 
     pour: str
     name: str
