@@ -24,7 +24,7 @@ from calc.steps.frozen import (
 from calc.steps.keys import AGAIN, INTO_MOULD, MADE, OIL_BLEND, ON, OUT, added, began_with, is_first_pour, is_top_up
 from calc.steps.order_of_work import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.pour_names import pour_name, short, within
-from calc.steps.step import OnScale, ReadOn, Said, Weighed, Within, confirm, goes_on_from, tared, weigh
+from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, goes_on_from, tared, weigh
 from calc.steps.words import done_so, going_on_from, in_each_language, in_words
 
 
@@ -92,7 +92,7 @@ def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -
         twice=lye,
         others=_others(block, on.display, pour),
     )
-    band = Within(allowed_g=ALLOWED_SMALL * mass_g)
+    band = Band(allowed_g=ALLOWED_SMALL * mass_g)
     into = None if apart else _on_scale(block, planned_on_g(block))
     return weighing(frozen(weigh(added(pour, len(block.events.events)), said, what, on, band, into)))
 
@@ -148,7 +148,7 @@ def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
         others=_others(block, on.display, step["pour"]),
     )
     said = Said(title=step["title"], how=how, stop=step["stop"], next=step["next"])
-    made = weighing(frozen(weigh(step["key"], said, what, on, Within(allowed_g=_allowed_g(step, mass_g)), into)))
+    made = weighing(frozen(weigh(step["key"], said, what, on, Band(allowed_g=_allowed_g(step, mass_g)), into)))
     found: Weighing = {**made, "fine": step["fine"]}
     there = block.there(step)
     return found if there is None else _goes_on(found, on.display.counts(there.g))

@@ -20,13 +20,13 @@ from calc.steps.pour_names import pour_name, within
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.steps.scale_checks import tare_again, tare_empty, zero_check
 from calc.steps.step import (
+    Band,
     Fine,
     OnScale,
     ReadOn,
     Said,
     Weighed,
     WeighStep,
-    Within,
     confirm,
     goes_on_from,
     tared,
@@ -43,6 +43,11 @@ ALLOWED_MAIN = 0.0025
 ALLOWED_SMALL = 0.01
 
 
+def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
+    """Every step of one block of the sheet, in the order of work, by the shop's ways at the scale; in the language spoken."""
+    return tuple(_Work(sheet, setting).steps())
+
+
 @dataclass(frozen=True)
 class _Act:
     """What a hand does for a pour into the vessel, and when it stops."""
@@ -51,9 +56,14 @@ class _Act:
     stop: str | None
 
 
-def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
-    """Every step of one block of the sheet, in the order of work, by the shop's ways at the scale; in the language spoken."""
-    return tuple(_Work(sheet, setting).steps())
+def _out_of_tank(*, lye: bool) -> _Act:
+    if not lye:
+        return _Act(tr("Open the valve. Let it drain, then read."), None)
+    return _Act(tr("Open the valve slowly. {wear} Let it drain, then read.", wear=lye_wear()), f"{drips()} {splash()}")
+
+
+def _out_of_reserve() -> _Act:
+    return _Act(tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear()), splash())
 
 
 class _Work:
@@ -146,7 +156,7 @@ class _Work:
         )
 
     def _half(self, pour: Pour, portion: Portion, which: str, said: Said) -> WeighStep:
-        band = Within(allowed_g=ALLOWED_MAIN * portion.grams, short_of_g=pour.target_g)
+        band = Band(allowed_g=ALLOWED_MAIN * portion.grams, short_of_g=pour.target_g)
         return weigh(half(pour.key, which), said, self._weighed(pour, portion), self._read_on(portion), band)
 
     def _oils(self, pours: Sequence[Pour]) -> Iterator[WeighStep]:
@@ -164,9 +174,9 @@ class _Work:
             yield self._into_vessel(
                 OIL_BLEND,
                 tr("Pour the oil blend"),
-                self._valve(lye=False),
+                _out_of_tank(lye=False),
                 Weighed(grams=total_g),
-                Within(allowed_g=ALLOWED_MAIN * total_g),
+                Band(allowed_g=ALLOWED_MAIN * total_g),
                 runs_on_g=habits.runs_on_oil_g,
             )
             return
@@ -250,16 +260,16 @@ class _Work:
         yield self._into_vessel(
             first_pour(pour.key),
             tr("Pour {pour}, not all", pour=within(pour.name)),
-            self._valve(lye=True),
+            _out_of_tank(lye=True),
             self._weighed(pour, short),
-            Within(allowed_g=(pour.target_g - short.grams) / 2.0, short_of_g=pour.target_g),
+            Band(allowed_g=(pour.target_g - short.grams) / 2.0, short_of_g=pour.target_g),
             runs_on_g=self.habits.runs_on_lye_g,
             fine=fine,
         )
         title, what = tr("Top up {pour}", pour=within(pour.name)), self._weighed(pour, rest)
-        band = Within(allowed_g=ALLOWED_SMALL * rest.grams)
+        band = Band(allowed_g=ALLOWED_SMALL * rest.grams)
         if not finer:
-            yield self._into_vessel(top_up(pour.key), title, self._from_reserve(), what, band)
+            yield self._into_vessel(top_up(pour.key), title, _out_of_reserve(), what, band)
             return
         self.in_vessel_g.append(rest.grams)
         said = Said(
@@ -280,23 +290,11 @@ class _Work:
         return self._into_vessel(
             pour.key,
             tr("Pour {pour}", pour=within(pour.name)),
-            self._valve(lye=pour.kind == "alkali"),
+            _out_of_tank(lye=pour.kind == "alkali"),
             self._weighed(pour, portion),
-            Within(allowed_g=ALLOWED_MAIN * pour.target_g),
+            Band(allowed_g=ALLOWED_MAIN * pour.target_g),
             runs_on_g=runs_on_g,
         )
-
-    @staticmethod
-    def _valve(*, lye: bool) -> _Act:
-        """Out of a tank."""
-        if not lye:
-            return _Act(tr("Open the valve. Let it drain, then read."), None)
-        return _Act(tr("Open the valve slowly. {wear} Let it drain, then read.", wear=lye_wear()), f"{drips()} {splash()}")
-
-    @staticmethod
-    def _from_reserve() -> _Act:
-        """Lye that was held back."""
-        return _Act(tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear()), splash())
 
     def _into_vessel(
         self,
@@ -304,7 +302,7 @@ class _Work:
         title: str,
         act: _Act,
         what: Weighed,
-        band: Within,
+        band: Band,
         *,
         runs_on_g: float | None = None,
         fine: Fine | None = None,
@@ -348,7 +346,7 @@ class _Work:
 
     def _apart(self, pour: Pour, said: Said, allowed: float) -> WeighStep:
         (portion,) = pour.portions
-        band = Within(allowed_g=allowed * pour.target_g)
+        band = Band(allowed_g=allowed * pour.target_g)
         return weigh(pour.key, said, self._weighed(pour, portion), self._read_on(portion), band)
 
     def _weighed(self, pour: Pour, portion: Portion) -> Weighed:

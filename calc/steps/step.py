@@ -148,10 +148,10 @@ class ReadOn:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Within:
+class Band:
     """How far from its target a pour may end [g], 0 or more: at least one division each way; the band starts at one division.
 
-    short_of_g: the whole lye, at the step that stops short of it [g].
+    short_of_g: the whole [g], at a step that stops short of it.
     """
 
     allowed_g: float
@@ -174,7 +174,7 @@ class OnScale:
 
 
 def weigh(
-    key: str, said: Said, what: Weighed, on: ReadOn, within: Within, into: OnScale | None = None, fine: Fine | None = None
+    key: str, said: Said, what: Weighed, on: ReadOn, band: Band, into: OnScale | None = None, fine: Fine | None = None
 ) -> WeighStep:
     """So much weighed on a display, within a band, into a vessel that stands there already (None: weighed apart).
 
@@ -182,7 +182,7 @@ def weigh(
     """
     display = on.display
     target = max(display.counts_of(what.grams, down=what.down), display.division)
-    low, high = _band(display, target, within)
+    low, high = _ends(display, target, band)
     stands = 0 if into is None else display.counts(into.grams)
     runs_on_g = None if into is None else into.runs_on_g
     close_at = max(target - display.counts(runs_on_g), 0) if runs_on_g else 0
@@ -211,32 +211,32 @@ def weigh(
         else None,
         fine=fine,
         twice=what.twice,
-        questions=_asked_back(display, Expected(low, target, high), what, within, into),
+        questions=_asked_back(display, Expected(low, target, high), what, band, into),
         next=said.next,
     )
 
 
-def _band(display: Display, target: int, within: Within) -> tuple[int, int]:
-    """Its ends, both included [counts]; of a first pour always short of the whole."""
-    allowed = max(display.counts_within(within.allowed_g), display.division)
+def _ends(display: Display, target: int, band: Band) -> tuple[int, int]:
+    """Of the band, both included [counts]; of a first pour always short of the whole."""
+    allowed = max(display.counts_within(band.allowed_g), display.division)
     low, high = max(target - allowed, display.division), target + allowed
-    if within.short_of_g is not None:
-        high = max(target, min(high, display.counts(within.short_of_g) - display.division))
+    if band.short_of_g is not None:
+        high = max(target, min(high, display.counts(band.short_of_g) - display.division))
     return low, high
 
 
 def _asked_back(
-    display: Display, band: Expected, what: Weighed, within: Within, into: OnScale | None
+    display: Display, meant: Expected, what: Weighed, band: Band, into: OnScale | None
 ) -> tuple[Question, ...]:
     """The readings that a known slip would produce, less what stood on the display before, as all counts of a step."""
     before = 0 if into is None or into.tared else display.counts(into.grams)
     expected = Expected(
-        band.low + before,
-        band.target + before,
-        band.high + before,
+        meant.low + before,
+        meant.target + before,
+        meant.high + before,
         () if into is None else tuple(display.counts(mass_g) for mass_g in into.untared_g),
-        band.target if before else None,
-        None if within.short_of_g is None else display.counts(within.short_of_g) + before,
+        meant.target if before else None,
+        None if band.short_of_g is None else display.counts(band.short_of_g) + before,
         tuple((name, display.counts(mass_g) + before) for name, mass_g in what.others),
     )
     return tuple(replace(slip, low=slip.low - before, high=slip.high - before) for slip in questions(display, expected))

@@ -4,7 +4,7 @@ import json
 from dataclasses import asdict
 
 from calc.scales.display import display_of
-from calc.steps.step import OnScale, ReadOn, Said, Weighed, Within, confirm, weigh
+from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, weigh
 
 FLOOR = {"name": "Floor", "capacity_g": 150_000.0, "division_g": 20.0, "reads_in": "kg", "accuracy_class": "III"}
 BENCH = {"name": "Bench", "capacity_g": 6_000.0, "division_g": 1.0, "reads_in": "g", "accuracy_class": "III"}
@@ -36,7 +36,7 @@ def record(
             Said(title=title, how="Pour."),
             Weighed(grams=grams, pour=pour, twice=twice),
             ReadOn(scale, display, CARRIES_G[scale]),
-            Within(allowed_g=allowed_g, short_of_g=whole_g),
+            Band(allowed_g=allowed_g, short_of_g=whole_g),
             OnScale(grams=running_g, tared=tares) if vessel else None,
         )
         running_g += grams
