@@ -13,8 +13,8 @@ from calc.steps.frozen import (
     OtherStep,
     StepWords,
     Weighing,
-    before,
     gross,
+    gross_before,
     tares,
 )
 
@@ -60,11 +60,11 @@ def test_before_the_first_pour_the_vessel_alone_stands_on_its_scale(name):
     for sheet in sheets(name):
         into_vessel = [step for step in sheet["steps"] if step["kind"] == "weigh" and gross(step) is not None]
         for first in into_vessel[:1]:
-            assert gross(first) - before(first) == first["target"]
+            assert gross(first) - gross_before(first) == first["target"]
             # NIST SP 811 appendix B.8, exact.
             grams = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}[first["unit"]]
             last_place_g = grams / 10 ** first["decimals"]
-            assert before(first) * last_place_g == pytest.approx(sheet["vessel"]["tare_g"], abs=first["division"] * last_place_g)
+            assert gross_before(first) * last_place_g == pytest.approx(sheet["vessel"]["tare_g"], abs=first["division"] * last_place_g)
 
 
 @pytest.mark.parametrize("name", NAMES)
