@@ -10,6 +10,7 @@ import ast
 import posixpath
 import re
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 GUIDE = "DEVELOPERS.md"
@@ -23,6 +24,7 @@ _IMPORTED = re.compile(r'(?:\bfrom |\bimport |\bimport\()"(\.[^"]+)"')
 Arrows = Mapping[str, set[str]]
 
 
+@cache
 def modules_of(file: Path) -> set[str]:
     """The modules a file imports from, with their packages: `from calc.tables import safety` is calc.tables.safety too."""
     names: set[str] = set()
