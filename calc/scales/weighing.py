@@ -22,7 +22,7 @@ KINDS = {
     ("HB44", False): "acceptance",
 }
 
-# What is weighed apart stands in a jug, which counts on its scale too: common practice, no source.
+# What is weighed apart stands in a jug, whose own mass loads the scale too: common practice, no source.
 JUG_ROOM = 2.0
 
 

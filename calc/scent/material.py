@@ -25,9 +25,10 @@ SHARE_SLACK = Decimal("0.001")
 class Material:
     """One material of a scent. Fractions 0..1; temperatures in °C.
 
-    known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
+    known: whether constituents of it are listed somewhere, though surely not all. certificate_fraction: the most of it in a
     finished product of IFRA category 9 by the supplier's certificate, eu_fraction: by its papers for EU law; None without.
-    statement: whether the supplier's EU allergen statement is in, and all of it was read. unread: lines of its list, each with why. analyses: where an analysis of the whole oil was read.
+    statement: whether the supplier's EU allergen statement is in, and all of it was read. unread: lines of its list, each
+    with why. analyses: where an analysis of the whole oil was read.
     """
 
     name: str
@@ -58,7 +59,7 @@ class Material:
     def answered(self, market: str) -> bool:
         """Whether enough is known to answer for "IFRA" or "EU": by the tables, or by its own papers.
 
-        For the law the certificate and the allergen statement together are all the papers that there are.
+        For EU law there are no further papers than the certificate and the allergen statement.
         """
         if self.known or self.stated(market) is not None:
             return True

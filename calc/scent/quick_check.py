@@ -81,7 +81,7 @@ class ScentAmount:
         return self.display.grams(self.count)
 
     def said(self, units: str) -> str:
-        """As the display shows it; where it shows the other ocean's units, behind the same in those chosen."""
+        """As the display shows it; where that is not in the units chosen, the amount in those stands first."""
         shown, unit = self.display.said(self.count), "oz" if units == "us" else "g"
         if (self.display.unit in ("oz", "lb")) == (units == "us"):
             return shown

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import ast
 import re
 import subprocess
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
+
+from offline.house import modules_of
 
 # What a template, a word, a table or a style is looked at by; the longest path that fits counts.
 BY_FOLDER = {
@@ -20,7 +20,7 @@ BY_FOLDER = {
     "shared/reference": ("tests/reference",),
     "DEVELOPERS.md": ("tests/site",),
 }
-ALWAYS = ("tests/site/test_layers.py", "tests/site/test_script_rooms.py")
+ALWAYS = ("tests/site/test_layers.py", "tests/site/test_script_rooms.py", "tests/site/test_house.py")
 _IMPORTED = re.compile(r'"([^"]+\.mjs)"')
 
 
@@ -45,7 +45,7 @@ def near(root: Path, changed: Iterable[str]) -> Near:
     """The tests that are among the changed files, or that import one of them themselves or through a helper of tests."""
     paths = set(changed)
     tests = sorted(path for path in (root / "tests").rglob("*") if path.suffix in (".py", ".mjs"))
-    python = {path: _modules(path) for path in tests if path.suffix == ".py"}
+    python = {path: modules_of(path) for path in tests if path.suffix == ".py"}
     wanted = {_module(path) for path in paths if path.endswith(".py")}
     # A helper of tests that is changed, or that imports what is changed, hands it on.
     for _ in range(3):
@@ -80,17 +80,6 @@ def _module(path: str) -> str:
     """The name by which tests import it: `site` is a source root, and helpers of tests stand by their own names."""
     bare = path.removesuffix(".py").removesuffix("/__init__")
     return Path(bare).name if bare.startswith("tests/") else bare.removeprefix("site/").replace("/", ".")
-
-
-@cache
-def _modules(file: Path) -> set[str]:
-    names = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            names |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
-    return names
 
 
 def _imported_scripts(file: Path) -> set[str]:

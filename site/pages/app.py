@@ -114,9 +114,9 @@ def _answer(task: str, values: Mapping[str, str] | None = None, region: str = ""
 
 
 def relative(path: str) -> str:
-    """A path of the site from the page being made, so that the built folder works under any address.
+    """The way to a path of the site, relative to the page being made, so that the built folder works under any address.
 
-    A page that stands in the language spoken is meant in that language.
+    To a page that stands in the language spoken too, it leads in that language.
     """
     if spoken() != "en" and path in TRANSLATED:
         path = f"/{spoken()}{path}"

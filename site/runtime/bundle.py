@@ -1,4 +1,9 @@
-"""All that Python needs in the browser: compiled library, compiled app, memory snapshot; each proven before it ships."""
+"""All that Python needs in the browser: compiled library, compiled app, memory snapshot; each proven before it ships.
+
+There are two ways to start: "snapshot" restores a memory in which calc, the templates and the units are loaded already,
+"fallback" imports them from compiled files. The build asks both the demo's questions and compares their replies with those
+of the same code outside the browser; a difference stops it.
+"""
 
 from __future__ import annotations
 

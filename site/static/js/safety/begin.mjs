@@ -53,7 +53,7 @@ function say(selector, wrong) {
 }
 
 /**
- * Says that this guide's training doesn't cover the walk, and gives the reason where it was asked for just this guide.
+ * Says that this guide's training doesn't cover the walk; gives the reason typed, if it was asked for about this very guide.
  *
  * @param {string} guide @param {string} typed What stood there at the tap.
  */
@@ -74,8 +74,8 @@ function empty(name) {
 }
 
 /**
- * Begins a walk and gives it; where a stop of this helper in these phases is open, that older walk comes first. null, and
- * said, while something is missing. Who guides may walk alone: else nobody could be trained where one person works.
+ * Begins a walk and gives it. Where this helper has an open stop in these phases, gives that older walk instead. Gives null
+ * while something is missing, which the page then says. One may guide oneself: else nobody could be trained where one works.
  *
  * @returns {Promise<{subject: string, older: boolean} | null>}
  */
@@ -102,7 +102,7 @@ export async function begin() {
     helper, guide, language, way: "read-do", phases, points, by_phase, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
-  // Phases are another person's next time.
+  // Next time the phases are another person's.
   for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
   empty("helper");
   empty("guide-reason");

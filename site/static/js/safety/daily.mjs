@@ -40,7 +40,7 @@ export async function beginDaily() {
   return person === "" ? null : dailyFor(person, shownLanguage(document));
 }
 
-/** Who has done it today; who is at the scale, or the only one of the workshop, need not write a name. @param {TarewellEvent[]} events */
+/** Shows who has done it today. Whoever is at the scale, or is the workshop's only person, need not type a name. @param {TarewellEvent[]} events */
 export async function showDaily(events) {
   const ready = foldWalks(events).filter((walk) => isDaily(walk) && isReady(walk) && dayOf(walk.begun) === dayOn());
   const line = /** @type {HTMLElement} */ (place().querySelector("[data-daily-done]"));
