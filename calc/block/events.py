@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from calc.block.declared import COMPLETING
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
 
@@ -22,9 +23,8 @@ OUT = "out:"  # one of this key ladles out what was poured too much: its display
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 # Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.
 SCALED, AS_PLANNED = "with-oils", "as-planned"
-# As the store's own check has it (block_schema.mjs), and a comma from before there was one.
+# As the store's own check has it (`reading` in shared/records/shapes.json), and a comma from before there was one.
 _READING = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
-COMPLETING = {"confirm": "checked", "temperature": "checked", "weigh": "weighed", "timer": "timed"}
 
 
 @dataclass(frozen=True)

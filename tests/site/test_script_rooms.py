@@ -31,6 +31,8 @@ HELD = {
 IMPORTED = re.compile(r'(?:\bfrom |\bimport |\bimport\()"(\.[^"]+)"')
 # What the build puts there: another's code, and the list of Python's files.
 BUILT = {"vendor/idb.mjs", "worker/files.mjs"}
+# The declaration of records, which Python reads too.
+DECLARED = "../../../shared/records/"
 
 MODULES = sorted(path.relative_to(SCRIPTS).as_posix() for path in SCRIPTS.rglob("*.*js"))
 
@@ -41,7 +43,10 @@ def room_of(module: str) -> str:
 
 def imports(module: str) -> set[str]:
     """What a module takes in, by paths below js."""
-    text = (SCRIPTS / module).read_text(encoding="utf-8")
+    return {each for each in taken_in(module, (SCRIPTS / module).read_text(encoding="utf-8")) if not each.startswith(DECLARED)}
+
+
+def taken_in(module: str, text: str) -> set[str]:
     return {posixpath.normpath(posixpath.join(posixpath.dirname(module), each)) for each in IMPORTED.findall(text)}
 
 
@@ -82,14 +87,18 @@ def test_an_import_goes_only_where_the_table_of_rooms_lets_it():
 def test_neither_rooms_nor_modules_stand_in_a_circle():
     assert in_order(arrows())[-1] == "pages"
     # Types may name each other: nothing of them is left when a page runs.
-    run = {
-        module: {
-            posixpath.normpath(posixpath.join(posixpath.dirname(module), each))
-            for each in IMPORTED.findall(code_of(module))
-        }
-        for module in MODULES
-    }
+    run = {module: taken_in(module, code_of(module)) & imports(module) for module in MODULES}
     assert set(in_order(run)) == set(MODULES) | BUILT
+
+
+def test_only_rules_read_the_declaration_of_records_and_nothing_else_from_beyond():
+    beyond = {
+        (room_of(module), each)
+        for module in MODULES
+        for each in taken_in(module, (SCRIPTS / module).read_text(encoding="utf-8"))
+        if each.startswith("..")
+    }
+    assert beyond == {("rules", f"{DECLARED}{name}.json") for name in ("kinds", "shapes")}
 
 
 def test_a_circle_would_be_seen():

@@ -1,12 +1,11 @@
 import { inOrder } from "./fold.mjs";
+import { BLOCK_EVENTS } from "./kinds.mjs";
 
-/** @import { BlockEntry, BlockFold, BlockKind, Step, TarewellEvent } from "./types.mjs" */
+/** @import { BlockEntry, BlockFold, Step, TarewellEvent } from "./types.mjs" */
 
-/** What is stored about one block at the scale. @type {BlockKind[]} */
-export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained"];
-
-/** The event that completes a step of each kind. @type {Record<Step["kind"], BlockKind>} */
-const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
+/** The event that completes a step of each kind: step -> event. @type {Map<string, string>} */
+const COMPLETES = new Map(
+  Object.entries(BLOCK_EVENTS).flatMap(([kind, { completes = [] }]) => completes.map((step) => /** @type {const} */ ([step, kind]))));
 
 /** Note of a weighing that what was weighed before left nothing to pour for. */
 export const NOTHING_LEFT = "nothing-left";
@@ -35,7 +34,7 @@ export function blockOf(subject) {
 export function foldBlock(frozen, events) {
   const ordered = inOrder(events);
   const steps = standingDecisions(ordered).reduce(decided, frozen);
-  const kinds = new Map(steps.map((step) => [step.key, COMPLETES[step.kind]]));
+  const kinds = new Map(steps.map((step) => [step.key, COMPLETES.get(step.kind)]));
   /** @type {BlockFold["done"]} */
   const done = new Map();
   /** @type {BlockFold["again"]} */

@@ -1,9 +1,6 @@
 import { inOrder } from "./fold.mjs";
 
-/** @import { TarewellEvent, WalkFold, WalkKind, WalkPart } from "./types.mjs" */
-
-/** What is stored about one safety walk. @type {WalkKind[]} */
-export const WALK_KINDS = ["walk_begun", "walk_answered", "walk_taken_back", "walk_cleared", "walk_signed", "walk_closed"];
+/** @import { TarewellEvent, WalkFold, WalkPart } from "./types.mjs" */
 
 /** @param {string} id */
 export const walkSubject = (id) => `walk:${id}`;
