@@ -51,7 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="build, then serve the folder on this machine")
     serve.add_argument("--port", type=int, default=8000)
     serve.add_argument("--host", default="127.0.0.1", help="default: this machine only")
-    test = commands.add_parser("test", help="run every check; with arguments, only pytest with these")
+    test = commands.add_parser("test", help="run every check; --near: what the changed files touch; else pytest with these")
     test.add_argument("pytest", nargs="*", help="arguments for pytest")
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")

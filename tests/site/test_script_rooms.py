@@ -14,19 +14,6 @@ SCRIPTS = ROOT / "site" / "static" / "js"
 GUIDE = ROOT / "DEVELOPERS.md"
 HEADING = "Rooms of the scripts"
 
-# For as long as the guide has no such table.
-HELD = {
-    "rules": set(),
-    "store": {"rules", "vendor"},
-    "frame": {"rules", "store"},
-    "forms": {"frame", "rules", "store"},
-    "records": {"frame", "rules", "store"},
-    "safety": {"frame", "rules", "store"},
-    "scale": {"frame", "rules", "safety", "store"},
-    "pages": {"forms", "frame", "records", "rules", "safety", "scale", "store"},
-    "worker": set(),
-}
-
 # Of types too: `/** @import { Step } from "./types.mjs" */` and `import("./types.mjs").Step`.
 IMPORTED = re.compile(r'(?:\bfrom |\bimport |\bimport\()"(\.[^"]+)"')
 # What the build puts there: another's code, and the list of Python's files.
@@ -61,9 +48,7 @@ def arrows() -> dict[str, set[str]]:
 
 def table() -> dict[str, set[str]]:
     """Room -> the rooms it takes from, by the guide: `| room | knows | takes from |`."""
-    _, heading, after = GUIDE.read_text(encoding="utf-8").partition(HEADING)
-    if not heading:
-        return HELD
+    _, _, after = GUIDE.read_text(encoding="utf-8").partition(HEADING)
     lines = re.search(r"(?:^\|.*\n)+", after, re.MULTILINE)
     assert lines, "no table stands under its heading"
     rows = [[cell.strip(" `") for cell in line.strip("|\n").split("|")] for line in lines[0].splitlines()[2:]]

@@ -5,10 +5,10 @@
 import assert from "node:assert/strict";
 import { readdirSync } from "node:fs";
 import { test } from "node:test";
-import { canonical } from "../../site/static/js/rules/canonical.mjs";
-import { copiedAgain, shownOf, stateOf, takenIn, textOf } from "./copy_states.mjs";
+import { canonical } from "../../../site/static/js/rules/canonical.mjs";
+import { copiedAgain, shownOf, stateOf, takenIn, textOf } from "../copy_states.mjs";
 
-const NAMES = readdirSync(new URL("../fixtures/copies/", import.meta.url))
+const NAMES = readdirSync(new URL("../../fixtures/copies/", import.meta.url))
   .filter((name) => name.endsWith(".json.gz")).map((name) => name.replace(".json.gz", ""));
 
 /** What there was to keep when the first copies were; a kind that comes later is kept with a copy of its own. */
