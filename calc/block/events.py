@@ -1,7 +1,10 @@
 """What was done at one block, read out of its stored events: steps as they stand, readings, what waits for a decision.
 
-Follows the page's own fold: a step is done by its first completing event, a correction replaces the reading of the
-event it names, a decision replaces steps and puts others in behind the step it is about.
+Follows the page's own fold (site/static/js/rules/block.mjs); both are asked the stories of tests/fixtures/stories.
+A step is done by the first event that completes its kind. A correction replaces the reading of the event it names and
+erases nothing. A decision replaces steps and puts others in behind the step it is about, also before steps that are done
+already: weighings are summed up in the order of time. It falls when a reading that it rests on is corrected before any of
+its own steps is done. A reading outside its band waits until something is decided about its step.
 """
 
 import re

@@ -25,7 +25,17 @@ export function blockOf(subject) {
 
 /**
  * A block as its events leave it. Pure and total: their order and doubles change nothing, and what belongs to no step is
- * passed over. Of two phones' events that complete one step the first counts; the others are kept beside it.
+ * passed over. calc/block/events.py follows the same rules; both are asked the stories of tests/fixtures/stories.
+ *
+ * - A step is done by the first event that completes its kind. Of two phones' events for one step the other is kept beside it.
+ * - A correction replaces the reading of the event that it names. It erases nothing, and moves no step.
+ * - A decision replaces steps, and puts others in behind the one it is about: also before steps that are done already.
+ *   Weighings are summed up in the order of time, not of steps.
+ * - A decision falls when a reading that it rests on is corrected before any of its own steps is done.
+ *
+ * From the first tap to the last the page needs no Python: words, and bands in whole counts, stand in the frozen steps, and
+ * scripts compare counts. Python adds the superfat so far, the exact top-up, the ways back after a slip, each reckoned of the
+ * block as it stands once decided, and the closing record.
  *
  * @param {Step[]} frozen The steps of the issued sheet.
  * @param {Iterable<TarewellEvent>} events Of this block.

@@ -132,7 +132,8 @@ async function put(transaction, event) {
 const isOfBlock = ({ kind }) => BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind));
 
 /**
- * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed.
+ * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed. It is
+ * written with each event, and could be made anew from them.
  *
  * @param {Writing} transaction @param {string} subject
  */
