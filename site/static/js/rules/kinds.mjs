@@ -3,9 +3,15 @@ import DECLARED from "../../../../shared/records/kinds.json" with { type: "json"
 /** @import { BlockKind, Kind, WalkKind } from "./types.mjs" */
 
 /**
- * Every kind of event there is. The declaration groups them by what they are about: how its subject begins and goes on, and
- * for each kind what it must have and what it may have, field by shape (`shapes.json`; "?" lets it be null); which steps it
- * completes; its words where records are counted; and what the reckoning at the scale looks at. Python reads the same file.
+ * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
+ *
+ * Of a group: how its subject begins, with a colon after it, and how it goes on. Of a kind: its words where records are
+ * counted; which fields it `must` and `may` have, each with its shape in `shapes.json` ("?" lets it be null); which kinds of
+ * steps it completes; and which of the fields the reckoning at the scale looks at, where it looks at any.
+ *
+ * A new kind, or a new field of one, is declared there; then the folds make something of it: block.mjs or walk.mjs here, and
+ * calc/block/events.py. A field's type for the scripts stands in types.mjs. What is stored already must go on fitting: a
+ * field that comes later may be missing.
  */
 export { DECLARED };
 
