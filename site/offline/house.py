@@ -64,7 +64,16 @@ def script_modules(root: Path) -> list[str]:
 
 
 def script_imports(module: str, text: str) -> set[str]:
-    """What the text of a script takes in, by paths below site/static/js."""
+    """What the text of a script takes in, by paths below site/static/js; see `beyond_scripts`."""
+    return {each for each in _taken_in(module, text) if not each.startswith("..")}
+
+
+def beyond_scripts(module: str, text: str) -> set[str]:
+    """What it takes in from elsewhere: data that Python reads too."""
+    return _taken_in(module, text) - script_imports(module, text)
+
+
+def _taken_in(module: str, text: str) -> set[str]:
     return {posixpath.normpath(posixpath.join(posixpath.dirname(module), each)) for each in _IMPORTED.findall(text)}
 
 

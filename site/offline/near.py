@@ -18,8 +18,12 @@ BY_FOLDER = {
     "shared/language": ("tests/site/test_languages.py",),
     "shared/safety": ("tests/calc/safety", "tests/site/test_safety_words.py", "tests/reference/test_safety_values.py"),
     "shared/reference": ("tests/reference",),
+    "shared/records": ("tests/site/test_declared_records.py", "tests/calc/block", "tests/answers/test_kept_copies.py"),
+    "tests/fixtures/stories": ("tests/calc/block/test_events.py",),
     "DEVELOPERS.md": ("tests/site",),
 }
+# The scripts whose tests look at data that is no script.
+READ_BY = {"shared/records": ("backup.mjs", "block.mjs"), "tests/fixtures/stories": ("block.mjs",)}
 ALWAYS = ("tests/site/test_layers.py", "tests/site/test_script_rooms.py", "tests/site/test_house.py")
 _IMPORTED = re.compile(r'"([^"]+\.mjs)"')
 
@@ -57,6 +61,7 @@ def near(root: Path, changed: Iterable[str]) -> Near:
         found |= set(BY_FOLDER[max(fitting, key=len)]) if fitting and not path.endswith(".py") else set()
     scripts = {path for path in paths if path.endswith((".mjs", ".js"))}
     names = {Path(path).name for path in scripts}
+    names |= {name for folder, readers in READ_BY.items() if any(path.startswith(folder) for path in paths) for name in readers}
     script_tests = [
         path.relative_to(root).as_posix()
         for path in tests

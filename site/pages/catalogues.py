@@ -5,6 +5,7 @@ the code. What stands in the code but in no catalogue stays English on the scree
 """
 
 import csv
+import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from io import BytesIO, StringIO
@@ -28,6 +29,7 @@ METHODS = [
     ("site/**.py", "python"),
     ("site/**/templates/**.html", "jinja2.ext:babel_extract"),
     ("shared/reference/*.csv", "pages.catalogues:words_of_table"),
+    ("shared/records/kinds.json", "pages.catalogues:words_of_kinds"),
 ]
 OPTIONS = {"site/**/templates/**.html": {"trimmed": "true", "silent": "false"}}
 
@@ -70,6 +72,12 @@ def words_of_table(file: IO[bytes], keywords: Any, tags: Any, options: Any) -> I
         return
     for number, row in enumerate(csv.DictReader(StringIO(file.read().decode("utf-8"))), 2):
         yield from ((number, "", each, []) for each in words(row) if any(char.isalpha() for char in each))
+
+
+def words_of_kinds(file: IO[bytes], keywords: Any, tags: Any, options: Any) -> Iterator[tuple[int, str, str, list[str]]]:
+    """What each kind of event is called where records are counted."""
+    groups = json.loads(file.read())
+    yield from ((0, "", said["words"], []) for group in groups.values() for said in group["kinds"].values())
 
 
 def messages() -> Catalog:

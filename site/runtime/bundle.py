@@ -29,7 +29,7 @@ PACKAGES = ("pint", "flexparser", "flexcache", "platformdirs", "typing_extension
 # Parts of them that only other systems, tests or a command line use.
 NOT_BUNDLED = ("testsuite", "testing.py", "pint_convert.py", "matplotlib.py", "android.py", "macos.py", "windows.py",
                "__main__.py", "sandbox.py", "nativetypes.py")  # fmt: skip
-OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/demo", "shared/language")
+OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]

@@ -18,6 +18,8 @@ ROOT = Path(__file__).parents[2]
         ("tests/answers/hand.py", "tests/answers/test_at_the_scale.py", None),
         ("site/answers/templates/fragrance.html", "tests/answers/test_door.py", None),
         ("shared/reference/constants.csv", "tests/reference", None),
+        ("shared/records/kinds.json", "tests/site/test_declared_records.py", "tests/site_js/store/backup.test.mjs"),
+        ("tests/fixtures/stories/block.json", "tests/calc/block/test_events.py", "tests/site_js/rules/block_of_stories.test.mjs"),
         ("site/static/js/rules/walk.mjs", "tests/site/test_script_rooms.py", "tests/site_js/rules/walk.test.mjs"),
         ("tests/site_js/rules/walk.test.mjs", "tests/site/test_layers.py", "tests/site_js/rules/walk.test.mjs"),
     ],

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from offline.house import ROOMS, room_of, script_arrows, script_imports, script_modules, told_arrows
+from offline.house import ROOMS, beyond_scripts, room_of, script_arrows, script_imports, script_modules, told_arrows
 from pages.app import PAGES
 
 ROOT = Path(__file__).parents[2]
@@ -14,6 +14,8 @@ SCRIPTS = ROOT / "site" / "static" / "js"
 
 # What the build puts there: another's code, and the list of Python's files.
 BUILT = {"vendor/idb.mjs", "worker/files.mjs"}
+# The declaration of records, which Python reads too.
+DECLARED = "../../../shared/records/"
 
 MODULES = script_modules(ROOT)
 
@@ -44,6 +46,11 @@ def test_neither_rooms_nor_modules_stand_in_a_circle():
     # Types may name each other: nothing of them is left when a page runs.
     run = {module: script_imports(module, code_of(module)) for module in MODULES}
     assert set(in_order(run)) == set(MODULES) | BUILT
+
+
+def test_only_rules_read_the_declaration_of_records_and_nothing_else_from_beyond():
+    beyond = {(room_of(module), each) for module in MODULES for each in beyond_scripts(module, text_of(module))}
+    assert beyond == {("rules", f"{DECLARED}{name}.json") for name in ("kinds", "shapes")}
 
 
 def test_a_circle_would_be_seen():

@@ -1,8 +1,9 @@
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
 import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
-import { WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { walkSubject } from "../rules/walk.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
