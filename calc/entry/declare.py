@@ -7,6 +7,7 @@ import dataclasses
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from calc.entry.units import typed_units
@@ -109,6 +110,15 @@ def measure(
             warn=warn,
         )
     )
+
+
+# The quantities that many forms ask for, each with the units that a shop says it in.
+length = partial(measure, kind="length", offered=("mm", "cm", "in"), us="in")
+mass = partial(measure, kind="mass", offered=("kg", "g", "lb", "oz"), us="lb")
+small_mass = partial(measure, kind="mass", offered=("g", "kg", "oz", "lb"), us="oz")
+share = partial(measure, kind="percent", offered=("%",))
+temperature = partial(measure, kind="temperature", offered=("degC", "degF"), us="degF")
+koh_value = partial(measure, kind="saponification_value", offered=("mg/g",))
 
 
 def count(

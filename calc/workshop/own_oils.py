@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, item, koh_value, rows, share, text
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import percent
@@ -17,9 +17,7 @@ class OwnFattyAcid:
     """One fatty acid of the maker's own oil."""
 
     acid: str = item(later("Fatty acid"), kind="fatty_acid")
-    share_fraction: float = measure(
-        later("Share"), kind="percent", offered=("%",), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
-    )
+    share_fraction: float = share(later("Share"), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,20 +29,16 @@ class OwnOil:
         later("Where the values come from"), max_length=120, help="Certificate, supplier's sheet, book and page."
     )
     ester: str = choice(later("It is"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
-    saponification_low_value: float = measure(
+    saponification_low_value: float = koh_value(
         later("Saponification value, lowest"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=SAPONIFICATION_VALUE,
         help="mg KOH per g. If you have one value only, enter it twice.",
     )
-    saponification_high_value: float = measure(
-        later("Saponification value, highest"), kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
+    saponification_high_value: float = koh_value(
+        later("Saponification value, highest"), refuse=SAPONIFICATION_VALUE
     )
-    acid_value: float | None = measure(
+    acid_value: float | None = koh_value(
         later("Acid value, lowest"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=ACID_VALUE,
         when=("ester", "wax"),
         optional=True,

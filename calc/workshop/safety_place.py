@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from calc.entry.declare import Range, choice, count, describe, measure, rows, text
+from calc.entry.declare import Range, choice, count, describe, mass, measure, rows, temperature, text
 from calc.entry.problems import Caution, InputProblems, Problem
 
 # In the words of shared/safety/phases.csv; a test compares them. Repeated, for in the browser that folder is not there.
@@ -39,7 +39,6 @@ SHORT = 7
 INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
 
 
-DEGREES = ("degC", "degF")
 TEPID = Range(
     16.0,
     38.0,
@@ -73,11 +72,8 @@ class OwnPoint:
 
 
 def _hottest_lye() -> Any:
-    return measure(
+    return temperature(
         "Lye, hottest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
         plain=True,
         refuse=Range(
             20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
@@ -88,11 +84,8 @@ def _hottest_lye() -> Any:
 
 
 def _coldest_tank() -> Any:
-    return measure(
+    return temperature(
         "Lye in the tank, coldest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
         plain=True,
         refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
         help=EMPTY,
@@ -159,33 +152,17 @@ class SafetyPlace:
         help=EMPTY,
         optional=True,
     )
-    tepid_low_c: float | None = measure(
-        "Water of the eyewash, coldest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=TEPID,
-        help=EMPTY,
-        optional=True,
+    tepid_low_c: float | None = temperature(
+        "Water of the eyewash, coldest", plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
-    tepid_high_c: float | None = measure(
-        "Water of the eyewash, warmest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=TEPID,
-        help=EMPTY,
-        optional=True,
+    tepid_high_c: float | None = temperature(
+        "Water of the eyewash, warmest", plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
     hottest_lye_c: float | None = _hottest_lye()
     coldest_tank_c: float | None = _coldest_tank()
-    lift_g: float | None = measure(
+    lift_g: float | None = mass(
         "Heaviest lift for one person",
-        kind="mass",
         offered=("kg", "lb"),
-        us="lb",
         plain=True,
         refuse=Range(1000.0, 23000.0, f"the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); {STRICTER}"),
         help=EMPTY,
