@@ -159,9 +159,11 @@ def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
     for alkali in wanted:
         lot = setting.alkali_lots.get(alkali)
         if lot is None or lot.alkali != alkali:
-            what = ALKALI_NAMES[alkali]
-            said = f"The formula uses {what}; no lot of it is chosen." if lot is None else f"{lot.code} is not {what}."
-            problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, f"Choose a lot of {what}."))
+            what = tr(ALKALI_NAMES[alkali])
+            said = tr("The formula uses {alkali}; no lot of it is chosen.", alkali=what)
+            if lot is not None:
+                said = tr("{lot} is not {alkali}.", lot=lot.code, alkali=what)
+            problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, tr("Choose a lot of {alkali}.", alkali=what)))
     if problems:
         raise InputProblems(*problems)
     return {alkali: _source_chosen(setting.alkali_lots[alkali]) for alkali in wanted}

@@ -23,6 +23,7 @@ from calc.chemistry.superfat import (
     superfat_interval,
 )
 from calc.chemistry.water import WaterStated, stated_three_ways
+from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import level, percent, points, room, weight
 from calc.formula.chemistry import (
@@ -99,7 +100,7 @@ class BatchSheet:
 def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     """The sheet for an order, from what is in the shop for it. Raises InputProblems with what stands in the way."""
     if not setting.scales:
-        raise InputProblems(Problem("", "no-scale", "There is no scale in the workshop.", "Add a scale in Workshop."))
+        raise InputProblems(Problem("", "no-scale", tr("There is no scale in the workshop."), tr("Add a scale in Workshop.")))
     formula, mould = setting.formula, setting.mould
     used = oils_used(formula, setting.oils, setting.oil_lots)
     sources = alkali_sources(setting)
@@ -220,8 +221,8 @@ def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
         Caution(
             "",
             "lye-rounded",
-            f"Rounding to the scales moves the superfat by {points(rounding_fraction, 2)} percentage points.",
-            "Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer.",
+            tr("Rounding to the scales moves the superfat by {points} percentage points.", points=points(rounding_fraction, 2)),
+            tr("Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer."),
         ),
     )
 
@@ -239,8 +240,8 @@ def _lower_bars(
         Caution(
             "cutter",
             "bars-come-out-low",
-            f"Rounding to the scales leaves the block {level(height_mm - filled_mm, setting.units)} lower than ordered.",
-            "The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it.",
+            tr("Rounding to the scales leaves the block {by} lower than ordered.", by=level(height_mm - filled_mm, setting.units)),
+            tr("The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it."),
         ),
     )
 
@@ -255,8 +256,11 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Problem(
                 field,
                 "mould-overflows",
-                f"The batter would stand {level(filled_mm, setting.units)} high; {mould.name} is {level(mould.height_mm, setting.units)} high.",
-                "Make less in one block, or choose a larger mould.",
+                tr(
+                    "The batter would stand {filled} high; {mould} is {height} high.",
+                    filled=level(filled_mm, setting.units), mould=mould.name, height=level(mould.height_mm, setting.units),
+                ),
+                tr("Make less in one block, or choose a larger mould."),
             )
         )
     if batter_ml > vessel.capacity_ml:
@@ -264,9 +268,11 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Problem(
                 "vessel",
                 "vessel-overflows",
-                f"One block is {room(batter_ml, setting.units)} of batter; "
-                f"{vessel.name} holds {room(vessel.capacity_ml, setting.units)}.",
-                "Choose a larger vessel, or make less in one block.",
+                tr(
+                    "One block is {batter} of batter; {vessel} holds {most}.",
+                    batter=room(batter_ml, setting.units), vessel=vessel.name, most=room(vessel.capacity_ml, setting.units),
+                ),
+                tr("Choose a larger vessel, or make less in one block."),
             )
         )
     if problems:
@@ -276,8 +282,8 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Caution(
                 "vessel",
                 "little-room-to-mix",
-                f"The batter fills {percent(batter_ml / vessel.capacity_ml, 0)} of {vessel.name}.",
-                "Mixing splashes: some 15 % of room above the batter is usual (common practice, no source).",
+                tr("The batter fills {share} of {vessel}.", share=percent(batter_ml / vessel.capacity_ml, 0), vessel=vessel.name),
+                tr("Mixing splashes: some 15 % of room above the batter is usual (common practice, no source)."),
             ),
         )
     return ()
@@ -291,8 +297,8 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
             Caution(
                 "cutter",
                 "no-whole-bar",
-                f"The cutter doesn't fit: no whole bar comes out of {setting.mould.name} at this height.",
-                "A bar is longer, wider or higher than the block less its trim.",
+                tr("The cutter doesn't fit: no whole bar comes out of {mould} at this height.", mould=setting.mould.name),
+                tr("A bar is longer, wider or higher than the block less its trim."),
             )
         )
     if filled_mm < LOWEST_FILL_MM:
@@ -300,9 +306,8 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
             Caution(
                 "mould",
                 "very-low-fill",
-                f"{setting.mould.name} would be filled only {level(filled_mm, setting.units)} high.",
-                "A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit "
-                "(common practice, no source).",
+                tr("{mould} would be filled only {height} high.", mould=setting.mould.name, height=level(filled_mm, setting.units)),
+                tr("A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit (common practice, no source)."),
             )
         )
     return tuple(found)
@@ -314,8 +319,8 @@ def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
         Caution(
             "formula",
             "oil-without-lot",
-            f"{name}: no lot of it is in use.",
-            "Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's.",
+            tr("{oil}: no lot of it is in use.", oil=tr(name)),
+            tr("Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's."),
         )
         for name in dict.fromkeys(row.name for row in used if row.lot is None)
     )
@@ -337,8 +342,11 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
         Caution(
             field,
             "lot-too-small",
-            f"Lot {code} has {weight(left_g, setting.units)} left; this sheet takes {weight(wanted_g, setting.units)}.",
-            "Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot.",
+            tr(
+                "Lot {lot} has {left} left; this sheet takes {wanted}.",
+                lot=code, left=weight(left_g, setting.units), wanted=weight(wanted_g, setting.units),
+            ),
+            tr("Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot."),
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
+from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
@@ -104,8 +105,8 @@ def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
             Problem(
                 "cutter",
                 "kerf-over-pitch",
-                "A cut of this cutter removes more soap than its wires are apart.",
-                "Correct the cutter's pitch or kerf in the Workshop.",
+                tr("A cut of this cutter removes more soap than its wires are apart."),
+                tr("Correct the cutter's pitch or kerf in the Workshop."),
             )
         )
     along, across, up = (side - cutter.kerf_mm for side in sides)
@@ -116,12 +117,12 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
     assert order.bars_wanted is not None
     if setting.cutter is None:
         raise InputProblems(
-            Problem("cutter", "cutter-missing", "Bars can only be counted with a cutter.", "Choose a cutter.")
+            Problem("cutter", "cutter-missing", tr("Bars can only be counted with a cutter."), tr("Choose a cutter."))
         )
     bars = bar_yield(setting.mould, setting.cutter, setting.mould.fill_height_mm).total
     if bars == 0:
         raise InputProblems(
-            Problem("cutter", "no-bars", "This cutter gives no whole bar from this mould.", "Choose another cutter.")
+            Problem("cutter", "no-bars", tr("This cutter gives no whole bar from this mould."), tr("Choose another cutter."))
         )
     blocks = blocks_for_bars(order.bars_wanted, bars)
     if blocks > MOST_BLOCKS:
@@ -129,8 +130,11 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
             Problem(
                 "bars_wanted",
                 "too-many-blocks",
-                f"That takes {blocks} blocks; more than {MOST_BLOCKS} on one sheet cannot be followed at the pot.",
-                f"Ask for at most {MOST_BLOCKS * bars} bars on one sheet.",
+                tr(
+                    "That takes {blocks} blocks; more than {most} on one sheet cannot be followed at the pot.",
+                    blocks=blocks, most=MOST_BLOCKS,
+                ),
+                tr("Ask for at most {bars} bars on one sheet.", bars=MOST_BLOCKS * bars),
             )
         )
     note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
@@ -143,7 +147,7 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
     share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
     if share == 0.0:
         raise InputProblems(
-            Problem("oil_left", "oil-not-in-formula", "This oil is not in the formula.", "Choose one of its oils.")
+            Problem("oil_left", "oil-not-in-formula", tr("This oil is not in the formula."), tr("Choose one of its oils."))
         )
     name = next(row.name for row in used if row.key == order.oil_left)
     stock = blocks_from_stock(order.oil_left_g, share * usual_g)

@@ -26,7 +26,7 @@ from calc.chemistry.water import (
     strength_from_ratio,
     strength_from_share,
 )
-from calc.entry.language import tr
+from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent, points, quantity
 from calc.formula.declaration import AdditiveShare, Formula
@@ -254,9 +254,12 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                 Caution(
                     f"oils.{number}.oil",
                     "certificate-outside-range",
-                    f"The certificate of {row.lot} gives {quantity(row.used, '')} mg KOH/g for {row.name}, outside "
-                    f"{quantity(row.oil.saponification_low, '')} to {quantity(row.oil.saponification_high, '')} of the table.",
-                    "It is used all the same. Check that it is the right oil and the right unit.",
+                    tr(
+                        "The certificate of {lot} gives {value} mg KOH/g for {oil}, outside {low} to {high} of the table.",
+                        lot=row.lot, value=quantity(row.used, ""), oil=tr(row.name),
+                        low=quantity(row.oil.saponification_low, ""), high=quantity(row.oil.saponification_high, ""),
+                    ),
+                    tr("It is used all the same. Check that it is the right oil and the right unit."),
                 )
             )
     for number, extra in enumerate(formula.additives):
@@ -266,7 +269,7 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                 Caution(
                     f"additives.{number}.kind",
                     "heats-the-batter",
-                    f"{entry.label}: {entry.heat_warning}",
+                    f"{tr(entry.label)}: {tr(entry.heat_warning)}",
                     _from_source(entry.source),
                 )
             )
@@ -278,14 +281,15 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
     rows = [number for number, row in enumerate(used) if row.surely_taken is not None]
     if superfat.without_waxes is None or not rows:
         return
-    names = list(dict.fromkeys(short_name(used[number].name) for number in rows))
-    what = " and ".join(f"the {name[:1].lower()}{name[1:]}" for name in names)
+    names = list(dict.fromkeys(short_name(tr(used[number].name)) for number in rows))
+    what = all_of([tr("the {oil}", oil=f"{name[:1].lower()}{name[1:]}") for name in names])
     yield Caution(
         f"oils.{rows[0]}.oil",
         "wax-saponifies-in-part",
-        f"If none of {what} reacts, the superfat is {percent(superfat.without_waxes)}.",
-        "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax "
-        "that reacts whole; the low end of the superfat is for one that does not.",
+        tr("If none of {waxes} reacts, the superfat is {percent}.", waxes=what, percent=percent(superfat.without_waxes)),
+        tr(
+            "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax that reacts whole; the low end of the superfat is for one that does not."
+        ),
     )
 
 
@@ -297,8 +301,11 @@ def water_cautions(formula: Formula) -> Iterator[Caution]:
             yield Caution(
                 f"additives.{number}.water_fraction",
                 "usual-water-counted",
-                f"{additives()[row.kind].label} is counted as {percent(water.fraction)} water.",
-                "The formula doesn't state its water, so what is usual for it counts, against the water to pour.",
+                tr(
+                    "{additive} is counted as {percent} water.",
+                    additive=tr(additives()[row.kind].label), percent=percent(water.fraction),
+                ),
+                tr("The formula doesn't state its water, so what is usual for it counts, against the water to pour."),
             )
 
 
@@ -309,6 +316,7 @@ def short_name(name: str) -> str:
 
 def _from_source(source: str) -> str:
     """A habit has no source to name."""
+    said = tr(source)
     if source.lower().startswith("common practice"):
-        return f"{source[0].upper()}{source[1:]}."
-    return f"Source: {source}."
+        return f"{said[0].upper()}{said[1:]}."
+    return tr("Source: {source}.", source=said)

@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, rows, share, temperature, text
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, measure, rows, share, temperature, text
 from calc.entry.language import later, tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.problems import Problem
 from calc.entry.shown import number, percent
 from calc.tables.reference import additives
 
@@ -61,7 +61,7 @@ class AdditiveShare:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Formula:
+class Formula(Whole):
     """What the maker saves as a formula."""
 
     name: str = text(later("Formula name"), max_length=NAME_LENGTH)
@@ -131,13 +131,12 @@ class Formula:
     lye_temperature_c: float = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE)
     notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
 
-
-def check(formula: Formula) -> Formula:
-    """The formula itself when it stands up as a whole; otherwise `InputProblems` with every fault."""
-    found = (*_shares(formula), *_twice(formula), *_one_alkali(formula), *_additives(formula))
-    if found:
-        raise InputProblems(*found)
-    return formula
+    def whole(self) -> Iterator[Problem]:
+        """Shares that don't sum, an oil that stands twice, an alkali or an additive that can't be reckoned with."""
+        yield from _shares(self)
+        yield from _twice(self)
+        yield from _one_alkali(self)
+        yield from _additives(self)
 
 
 def _shares(formula: Formula) -> Iterator[Problem]:
@@ -147,8 +146,10 @@ def _shares(formula: Formula) -> Iterator[Problem]:
         yield Problem(
             "oils",
             "shares-do-not-sum",
-            f"The oils add up to {percent(total, 4)}, not 100 %.",
-            f"Add {percent(missing, 4)} more." if missing > 0 else f"Take {percent(-missing, 4)} away.",
+            tr("The oils add up to {percent}, not 100 %.", percent=percent(total, 4)),
+            tr("Add {percent} more.", percent=percent(missing, 4))
+            if missing > 0
+            else tr("Take {percent} away.", percent=percent(-missing, 4)),
         )
 
 
@@ -159,8 +160,8 @@ def _twice(formula: Formula) -> Iterator[Problem]:
             yield Problem(
                 f"oils.{index}.oil",
                 "oil-twice",
-                "This oil stands in the formula twice.",
-                "Put its whole share in one row, or set one of them to late.",
+                tr("This oil stands in the formula twice."),
+                tr("Put its whole share in one row, or set one of them to late."),
             )
         seen.add((row.oil, row.added))
 
@@ -181,21 +182,24 @@ def _additives(formula: Formula) -> Iterator[Problem]:
         entry = known.get(extra.kind)
         if entry is None:
             yield Problem(
-                f"additives.{index}.kind", "additive-unknown", "This additive is not known.", "Choose one from the list."
+                f"additives.{index}.kind",
+                "additive-unknown",
+                tr("This additive is not known."),
+                tr("Choose one from the list."),
             )
         elif entry.takes_alkali and entry.in_solution and extra.strength_fraction is None:
             yield Problem(
                 f"additives.{index}.strength_fraction",
                 "strength-missing",
-                f"{entry.label} takes up lye in proportion to its strength.",
-                "Type the strength from its label, such as 80 %.",
+                tr("{additive} takes up lye in proportion to its strength.", additive=tr(entry.label)),
+                tr("Type the strength from its label, such as 80 %."),
             )
         elif entry.takes_alkali and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE:
             yield Problem(
                 f"additives.{index}.water_fraction",
                 "more-than-all",
-                f"{entry.label}: strength and water are more than 100 % together.",
-                "Correct one of them, or leave the water empty: what is no acid is counted as water.",
+                tr("{additive}: strength and water are more than 100 % together.", additive=tr(entry.label)),
+                tr("Correct one of them, or leave the water empty: what is no acid is counted as water."),
             )
 
 

@@ -15,6 +15,7 @@ from calc.batch.pours import alkali_sources
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
 from calc.chemistry.lye import acid_uptake_koh_g
+from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
 from calc.steps.order_of_work import weigh_steps
@@ -49,8 +50,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-characters",
-                "A batch code is made of plain letters, digits, hyphens and dots.",
-                "Leave other characters out, or leave the field empty.",
+                tr("A batch code is made of plain letters, digits, hyphens and dots."),
+                tr("Leave other characters out, or leave the field empty."),
             )
         )
     if issue.code in taken:
@@ -58,8 +59,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-taken",
-                f"Batch {issue.code} is issued already.",
-                f"Take another code, such as {next_batch_code(prefix, now, taken)}.",
+                tr("Batch {code} is issued already.", code=issue.code),
+                tr("Take another code, such as {code}.", code=next_batch_code(prefix, now, taken)),
             )
         )
     return issue.code
@@ -75,8 +76,8 @@ def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
             Problem(
                 "reason",
                 "reason-missing",
-                "The superfat may lie under 0 %: the bars could hold free lye.",
-                "Raise the superfat, get a certificate, or write down why you go on.",
+                tr("The superfat may lie under 0 %: the bars could hold free lye."),
+                tr("Raise the superfat, get a certificate, or write down why you go on."),
             )
         )
 

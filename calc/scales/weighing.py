@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from calc.entry.counting import COUNTING_TOLERANCE
+from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent_figures
 from calc.scales.display import Display, display_of
@@ -167,7 +168,7 @@ def choose_scale(
     if not (0.0 < mass_g < math.inf and already_on_g >= 0.0 and allowed_error_fraction > 0.0):
         raise ValueError("An amount and its allowed error must be above zero, what stands on the scale zero or more.")
     if not scales:
-        raise InputProblems(Problem(field, "no-scale", "There is no scale to weigh this on.", "Add a scale."))
+        raise InputProblems(Problem(field, "no-scale", tr("There is no scale to weigh this on."), tr("Add a scale.")))
     amount = _Amount(mass_g, allowed_error_fraction, field, down, most_portions)
     roomy = [scale for scale in scales if amount.portions(scale) <= most_portions]
     holding = [scale for scale in scales if amount.held_by(scale)]
@@ -180,8 +181,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                f"The vessel and what is in it would be more than {vessel_scale.name} can carry.",
-                "Make a smaller block, use a lighter vessel, or add a scale of larger capacity.",
+                tr("The vessel and what is in it would be more than {scale} can carry.", scale=vessel_scale.name),
+                tr("Make a smaller block, use a lighter vessel, or add a scale of larger capacity."),
             )
         )
     if finest is None:
@@ -189,8 +190,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                "This amount is more than any of the scales can carry.",
-                "Make a smaller block or add a scale of larger capacity.",
+                tr("This amount is more than any of the scales can carry."),
+                tr("Make a smaller block or add a scale of larger capacity."),
             )
         )
     if not in_vessel:
@@ -239,8 +240,8 @@ class _Amount:
                 Problem(
                     self.field,
                     "below-division",
-                    f"This amount is too little for {scale.name}: its display would show nothing.",
-                    "Add a finer scale, or weigh this for several blocks at once and share it out.",
+                    tr("This amount is too little for {scale}: its display would show nothing.", scale=scale.name),
+                    tr("Add a finer scale, or weigh this for several blocks at once and share it out."),
                 )
             )
         limit_g = math.fsum(limit_of_error_g(scale, scale.display.grams(count)) for count in counts)
@@ -255,19 +256,19 @@ class _Amount:
                 Caution(
                     self.field,
                     "under-minimum-load",
-                    f"This amount is under the minimum load of {scale.name}.",
-                    "Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76).",
+                    tr("This amount is under the minimum load of {scale}.", scale=scale.name),
+                    tr("Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76)."),
                 )
             )
         limit_g = limit_of_error_g(scale, least_g)
         if limit_g > least_g * self.allowed_error_fraction * (1.0 + COUNTING_TOLERANCE):
-            error = percent_figures(limit_g / least_g) if least_g > 0.0 else "more than all"
+            error = percent_figures(limit_g / least_g) if least_g > 0.0 else tr("more than all")
             found.append(
                 Caution(
                     self.field,
                     "error-too-large",
-                    f"{scale.name} may be wrong by {error} of this amount.",
-                    f"At most {percent_figures(self.allowed_error_fraction)} is allowed for it.",
+                    tr("{scale} may be wrong by {error} of this amount.", scale=scale.name, error=error),
+                    tr("At most {most} is allowed for it.", most=percent_figures(self.allowed_error_fraction)),
                 )
             )
         return tuple(found)

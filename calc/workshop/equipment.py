@@ -3,16 +3,18 @@
 Each class is the one declaration of its form: label, units, limits with their reason and help stand here only.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, length, mass, measure, small_mass, text
-from calc.entry.language import later
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, length, mass, measure, small_mass, text
+from calc.entry.language import later, tr
+from calc.entry.problems import Problem
 
 MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
 
 
 @dataclass(frozen=True, kw_only=True)
-class Mould:
+class Mould(Whole):
     """A block mould, inner measures with the liner in."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
@@ -25,9 +27,15 @@ class Mould:
         help="From the bottom to the level you pour to. Leave room: hot batter can rise.",
     )
 
+    def whole(self) -> Iterator[Problem]:
+        """A fill that runs over."""
+        if self.fill_height_mm > self.height_mm:
+            message = tr("The usual fill height is above the mould's inner height.")
+            yield Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mould."))
+
 
 @dataclass(frozen=True, kw_only=True)
-class ScaleItem:
+class ScaleItem(Whole):
     """A scale as its plate describes it."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
@@ -49,6 +57,13 @@ class ScaleItem:
         options={"unmarked": "No class on the plate", "II": "II", "III": "III", "IIII": "IIII"},
         help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
     )
+
+    def whole(self) -> Iterator[Problem]:
+        """A plate that was read wrong."""
+        if self.division_g > self.capacity_g:
+            message = tr("{scale}: its division is larger than its capacity.", scale=self.name)
+            # Of no one field: a sheet says it too, where the scale's form is not in sight.
+            yield Problem("", "division-over-capacity", message, tr("Correct the scale in the Workshop."))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,11 +3,12 @@
 Safety steps are not among them: they stand in every block (reference: 29 CFR 1910.132(d), 1910.151(c)).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import Range, choice, count, mass, share, small_mass, temperature
-from calc.entry.language import later
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.declare import Range, Whole, choice, count, mass, share, small_mass, temperature
+from calc.entry.language import later, tr
+from calc.entry.problems import Problem
 
 POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
 RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
@@ -17,7 +18,7 @@ YES_NO = {"yes": "Yes", "no": "No"}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Habits:
+class Habits(Whole):
     """How blocks are weighed here."""
 
     tare: str = choice(
@@ -82,25 +83,19 @@ class Habits:
         help="Starts a timer. Leave empty for none.",
     )
 
-
-def check(habits: Habits) -> Habits:
-    """The ways themselves when they stand up as a whole; otherwise `InputProblems` with every fault."""
-    crossed = [
-        Problem(
-            f"{what}_highest_c",
-            "range-too-narrow",
-            "The highest temperature must lie at least 1 °C (1.8 °F) above the lowest.",
-            "Raise it, or lower the lowest.",
-        )
+    def whole(self) -> Iterator[Problem]:
+        """Ranges of temperature that nobody can meet."""
         for what, lowest_c, highest_c in (
-            ("oil", habits.oil_lowest_c, habits.oil_highest_c),
-            ("lye", habits.lye_lowest_c, habits.lye_highest_c),
-        )
-        if lowest_c is not None and highest_c is not None and highest_c < lowest_c + NARROWEST_C
-    ]
-    if crossed:
-        raise InputProblems(*crossed)
-    return habits
+            ("oil", self.oil_lowest_c, self.oil_highest_c),
+            ("lye", self.lye_lowest_c, self.lye_highest_c),
+        ):
+            if lowest_c is not None and highest_c is not None and highest_c < lowest_c + NARROWEST_C:
+                yield Problem(
+                    f"{what}_highest_c",
+                    "range-too-narrow",
+                    tr("The highest temperature must lie at least 1 °C (1.8 °F) above the lowest."),
+                    tr("Raise it, or lower the lowest."),
+                )
 
 
 # For a shop that has said nothing: every step on; the three figures are common practice, no source.
