@@ -11,7 +11,7 @@ from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours
 from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
 from calc.chemistry.density import batter_volume_ml
-from calc.chemistry.lye import koh_equivalent_g
+from calc.chemistry.lye import koh_per_g
 from calc.chemistry.oils import OilBlend
 from calc.chemistry.superfat import (
     AcidAmount,
@@ -21,6 +21,7 @@ from calc.chemistry.superfat import (
     SuperfatInterval,
     best_question,
     superfat_interval,
+    taken_koh_g,
 )
 from calc.chemistry.water import WaterStated, stated_three_ways
 from calc.entry.language import tr
@@ -179,7 +180,7 @@ def _amounts(
     alkalis = []
     for alkali, pour in made.alkalis.items():
         lot = setting.alkali_lots[alkali]
-        hydroxide = (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        hydroxide = made.needed.of(alkali) / pour.exact_g
         what = "assay" if lot.form == "solid" else "strength"
         relative = ((what, lot.plus_minus_fraction / hydroxide),)
         alkalis.append(
@@ -202,15 +203,12 @@ def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pou
     missing_g = []
     for alkali, pour in made.alkalis.items():
         source_g = pour.exact_g - pour.target_g
-        hydroxide_g = source_g * (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
-        missing_g.append(koh_equivalent_g(hydroxide_g, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_g))
-
-    def taken_g(masses_g: list[float]) -> float:
-        acids = acid_amounts(setting.formula, masses_g)
-        return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
-
-    taken_on_top_g = taken_g([p.target_g for p in made.additives]) - taken_g([p.exact_g for p in made.additives])
-    return (math.fsum(missing_g) + taken_on_top_g) / demand_g
+        missing_g.append(koh_per_g(alkali, source_g * made.needed.of(alkali) / pour.exact_g))
+    as_rounded, as_reckoned = (
+        taken_koh_g(acid_amounts(setting.formula, masses_g))
+        for masses_g in ([p.target_g for p in made.additives], [p.exact_g for p in made.additives])
+    )
+    return (math.fsum(missing_g) + (as_rounded - as_reckoned)) / demand_g
 
 
 def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:

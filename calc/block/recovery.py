@@ -36,7 +36,7 @@ from calc.block.recovery_steps import (
     pour_on_step,
     shifted,
 )
-from calc.chemistry.lye import demand_koh_g
+from calc.chemistry.lye import demand_for_koh_g, demand_koh_g
 from calc.chemistry.superfat import SuperfatInterval
 from calc.chemistry.water import STRONGEST_LYE
 from calc.entry.language import tr
@@ -312,10 +312,9 @@ class _Finder:
         made = self.step["pour"] and block.pours[self.step["pour"]]["phase"] == "lye"
         if made and "lye:dissolve" not in block.events.done:
             return  # still dry in its container: put right there
-        goal = 1.0 - block.goal_fraction
-        supplied_g = block.supplied_koh_g(self.as_it_is) - block.taken_koh_g(self.as_it_is)
+        supplied_g, taken_g = block.supplied_koh_g(self.as_it_is), block.taken_koh_g(self.as_it_is)
         demand_g = block.demand_koh_g(self.as_it_is)
-        missing_g = supplied_g / goal - demand_g
+        missing_g = demand_for_koh_g(block.goal_fraction, supplied_g, taken_g) - demand_g
         if missing_g <= NEAR_FRACTION * demand_g:
             return
         words = tr("It brings the superfat to {goal}.", goal=self.goal_words)

@@ -5,9 +5,9 @@ published relative density; batter is the ideal mixture of both, which leaves ou
 """
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
 
+from calc.chemistry.interpolation import cell, on_line
 from calc.tables.reference import constant, lye_density_grid
 from calc.tables.rows import Oil
 
@@ -32,12 +32,11 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
     grid = lye_density_grid(alkali)
     # 0.33 · 100 is 33.000000000000004; without rounding 0.5 · 100 from a quotient could fall off the grid's edge.
     percent = round(strength_fraction * 100.0, 9)
-    low, share_w = _cell(grid.strengths_percent, percent, "Lye densities", "% by mass")
-    cold, share_t = _cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
-    weak, strong = grid.density_g_per_ml[low], grid.density_g_per_ml[low + 1]
-    at_cold = weak[cold] + share_w * (strong[cold] - weak[cold])
-    at_warm = weak[cold + 1] + share_w * (strong[cold + 1] - weak[cold + 1])
-    return at_cold + share_t * (at_warm - at_cold)
+    low, share = cell(grid.strengths_percent, percent, "Lye densities", "% by mass")
+    warmth = cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
+    weak, strong = grid.density_g_per_ml[low : low + 2]
+    by_temperature = [on_line(ends, (0, share)) for ends in zip(weak, strong, strict=True)]
+    return on_line(by_temperature, warmth)
 
 
 def mixed_lye_density_g_per_ml(naoh_g: float, koh_g: float, water_g: float, temperature_c: float) -> float:
@@ -100,11 +99,3 @@ def batter_volume_ml(
     if not (masses_fit and min(density for _, density in parts) > 0.0):
         raise ValueError("A batter needs oil or lye, masses of zero or more and densities above zero.")
     return math.fsum(mass / density for mass, density in parts) * (1.0 + other_mass_g / mass_g)
-
-
-def _cell(nodes: Sequence[float], at: float, what: str, unit: str) -> tuple[int, float]:
-    """Index of the node below `at` and the share of the way to the next one."""
-    if not nodes[0] <= at <= nodes[-1]:
-        raise ValueError(f"{what} are known from {nodes[0]:g} to {nodes[-1]:g} {unit}, not at {at:g} {unit}.")
-    below = min(bisect_right(nodes, at) - 1, len(nodes) - 2)
-    return below, (at - nodes[below]) / (nodes[below + 1] - nodes[below])

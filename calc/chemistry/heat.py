@@ -3,9 +3,7 @@
 Sources: Choi and Okos 1986 for fats; Olsson's enthalpy (absorptionlib) and CRC/Parker 1965 for NaOH lye. Fats ±5 %.
 """
 
-from bisect import bisect_right
-from collections.abc import Sequence
-
+from calc.chemistry.interpolation import cell, on_line
 from calc.tables.reference import constant, naoh_thermal
 
 
@@ -31,8 +29,9 @@ def naoh_lye_heat_capacity(strength_fraction: float, temperature_c: float) -> fl
     for point in points:
         nodes_c = [at_c for at_c, _ in point.heat_capacities]
         values = [value for _, value in point.heat_capacities]
-        by_strength.append(_between(nodes_c, values, min(max(temperature_c, nodes_c[0]), nodes_c[-1])))
-    return _between([point.strength_percent for point in points], by_strength, 100.0 * strength_fraction)
+        within_c = min(max(temperature_c, nodes_c[0]), nodes_c[-1])
+        by_strength.append(on_line(values, cell(nodes_c, within_c, "Heat capacities", "°C")))
+    return on_line(by_strength, _strength(strength_fraction))
 
 
 def dilution_heat_kj(naoh_g: float, from_fraction: float, to_fraction: float) -> float:
@@ -41,9 +40,8 @@ def dilution_heat_kj(naoh_g: float, from_fraction: float, to_fraction: float) ->
     Difference of the integral heats of solution. Example: 330 g NaOH from 50 % to 33 %: 116.5 kJ.
     Raises ValueError outside the strengths. Source: naoh_thermal.csv.
     """
-    percents = [point.strength_percent for point in naoh_thermal()]
     heats = [point.heat_of_solution_kj_per_mol for point in naoh_thermal()]
-    before, after = (_between(percents, heats, 100.0 * strength) for strength in (from_fraction, to_fraction))
+    before, after = (on_line(heats, _strength(strength)) for strength in (from_fraction, to_fraction))
     return naoh_g / constant("molar_mass_naoh").value * (before - after)
 
 
@@ -65,9 +63,5 @@ def mix_temperature_c(
     return (oil_j * oils_c + lye_j * lye_c + 1000.0 * thinned) / (oil_j + lye_j)
 
 
-def _between(nodes: Sequence[float], values: Sequence[float], at: float) -> float:
-    if not nodes[0] <= at <= nodes[-1]:
-        raise ValueError(f"{at:g} lies outside the table, {nodes[0]:g} to {nodes[-1]:g}.")
-    upper = min(bisect_right(nodes, at), len(nodes) - 1)
-    share = (at - nodes[upper - 1]) / (nodes[upper] - nodes[upper - 1])
-    return values[upper - 1] + share * (values[upper] - values[upper - 1])
+def _strength(fraction: float) -> tuple[int, float]:
+    return cell([point.strength_percent for point in naoh_thermal()], 100.0 * fraction, "Heats of lye", "%")

@@ -12,11 +12,11 @@ the high end for one that is taken whole. Clause numbers from memory.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from calc.chemistry.lye import demand_koh_g, koh_equivalent_g
+from calc.chemistry.lye import demand_koh_g, koh_per_g, superfat_of
 from calc.chemistry.rectangles import RectangleSum
 from calc.tables.reference import constant
 
@@ -73,6 +73,11 @@ class AcidAmount:
     relative_half_widths: tuple[tuple[str, float], ...] = ()
     mass_limit_g: float = 0.0
     division_g: float = 0.0
+
+
+def taken_koh_g(acids: Iterable[AcidAmount]) -> float:
+    """Alkali that acids take before the oils do [g KOH]."""
+    return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
 
 
 @dataclass(frozen=True)
@@ -143,10 +148,10 @@ def superfat_interval(
             demand_koh_g(oil.mass_g, oil.saponification_value if oil.acid_value is None else oil.acid_value)
             for oil in oils
         )
-        without = max(1.0 - net.mean_g / sure_g, LEAST) if sure_g > 0.0 else LEAST
+        without = max(superfat_of(net.mean_g, 0.0, sure_g), LEAST) if sure_g > 0.0 else LEAST
     contributions = _contributions(net, between)
     return SuperfatInterval(
-        value=1.0 - net.mean_g / demand_g,
+        value=superfat_of(net.mean_g, 0.0, demand_g),
         standard_uncertainty=math.sqrt(math.fsum(part.uncertainty_fraction**2 for part in contributions)),
         low=_end(net, surely_taken, 1.0),
         high=_end(net, whole, -1.0),
@@ -203,9 +208,9 @@ def _from_acids_to_whole(oil: OilAmount) -> tuple[float, float]:
     return _whole(oil) if oil.acid_value is None else (oil.acid_value, oil.sv_high)
 
 
-def _weighed(entry: OilAmount | AlkaliAmount | AcidAmount, koh_per_g: float) -> tuple[float, ...]:
+def _weighed(entry: OilAmount | AlkaliAmount | AcidAmount, per_g: float) -> tuple[float, ...]:
     """Limit of error, and half a division for each of the two readings (as `weighing.mass_uncertainty_g`)."""
-    return tuple(koh_per_g * half_g for half_g in (entry.mass_limit_g, entry.division_g / 2.0, entry.division_g / 2.0))
+    return tuple(per_g * half_g for half_g in (entry.mass_limit_g, entry.division_g / 2.0, entry.division_g / 2.0))
 
 
 def _demand(oils: Sequence[OilAmount], ends: Ends) -> _Side:
@@ -225,16 +230,14 @@ def _demand(oils: Sequence[OilAmount], ends: Ends) -> _Side:
 
 def _net(alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount]) -> Iterator[_Part]:
     for alkali in alkalis:
-        fraction = alkali.hydroxide_fraction
-        koh_per_g = koh_equivalent_g(fraction, 0.0) if alkali.alkali == "naoh" else koh_equivalent_g(0.0, fraction)
-        yield from _of_net(alkali, koh_per_g, 1.0)
+        yield from _of_net(alkali, koh_per_g(alkali.alkali, alkali.hydroxide_fraction), 1.0)
     for acid in acids:
         yield from _of_net(acid, acid.strength_fraction * acid.acid_value / 1000.0, -1.0)
 
 
-def _of_net(entry: AlkaliAmount | AcidAmount, koh_per_g: float, sign: float) -> Iterator[_Part]:
-    whole_g = entry.mass_g * koh_per_g
-    yield _Part(entry.name, MASS, sign * whole_g, _weighed(entry, koh_per_g))
+def _of_net(entry: AlkaliAmount | AcidAmount, per_g: float, sign: float) -> Iterator[_Part]:
+    whole_g = entry.mass_g * per_g
+    yield _Part(entry.name, MASS, sign * whole_g, _weighed(entry, per_g))
     for what, half_width in entry.relative_half_widths:
         yield _Part(entry.name, what, 0.0, (whole_g * half_width,))
 

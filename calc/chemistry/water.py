@@ -10,9 +10,9 @@ constants.csv, naoh_crystallisation.csv.
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import NamedTuple
 
+from calc.chemistry.interpolation import cell, on_line
 from calc.chemistry.lye import Hydroxide
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -123,15 +123,9 @@ def crystallisation_c(naoh_strength_fraction: float) -> float:
     Straight lines between the points of naoh_crystallisation.csv, good to ±1 °C: 0.33 -> 8, 0.50 -> 11. Beyond the
     ends of the curve (0.3 and 79 %) its last point holds.
     """
-    curve = naoh_crystallisation()
-    percent = naoh_strength_fraction * 100.0
-    if percent <= curve[0].strength_percent:
-        return curve[0].temperature_c
-    for below, above in pairwise(curve):
-        if percent <= above.strength_percent:
-            part = (percent - below.strength_percent) / (above.strength_percent - below.strength_percent)
-            return below.temperature_c + part * (above.temperature_c - below.temperature_c)
-    return curve[-1].temperature_c
+    percents = [point.strength_percent for point in naoh_crystallisation()]
+    within = min(max(naoh_strength_fraction * 100.0, percents[0]), percents[-1])
+    return on_line([point.temperature_c for point in naoh_crystallisation()], cell(percents, within, "Crystals", "%"))
 
 
 def koh_saturation_fraction(temperature_c: float) -> float:

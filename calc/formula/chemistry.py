@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 from calc.chemistry.lye import (
     Hydroxide,
-    acid_uptake_koh_g,
+    acid_value_of,
     alkali_needed,
     demand_koh_g,
     neutralisation_water_g,
     products,
 )
 from calc.chemistry.oils import Certificate, OilBlend, oils_together, saponification_used, surely_taken
-from calc.chemistry.superfat import AcidAmount, OilAmount, SuperfatInterval
+from calc.chemistry.superfat import AcidAmount, OilAmount, SuperfatInterval, taken_koh_g
 from calc.chemistry.water import (
     STRONGEST_LYE,
     AlkaliSource,
@@ -147,7 +147,7 @@ def acid_amounts(
     rows = zip(formula.additives, masses_g, weighed or [(0.0, 0.0)] * len(masses_g), strict=True)
     for row, mass_g, (limit_g, division_g) in rows:
         additive = additives()[row.kind]
-        acid_value = 1000.0 * acid_uptake_koh_g(additive, 1.0)
+        acid_value = acid_value_of(additive)
         if acid_value > 0.0 and mass_g > 0.0:
             strength = 1.0 if row.strength_fraction is None else row.strength_fraction
             found.append(AcidAmount(additive.label, mass_g, acid_value, strength, (), limit_g, division_g))
@@ -163,7 +163,7 @@ def hydroxide_needed(
     formula: Formula, used: Sequence[OilUsed], oils_g: Sequence[float], additives_g: Sequence[float]
 ) -> Hydroxide:
     """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top."""
-    acid_koh_g = math.fsum(a.mass_g * a.strength_fraction * a.acid_value for a in acid_amounts(formula, additives_g)) / 1000.0
+    acid_koh_g = taken_koh_g(acid_amounts(formula, additives_g))
     koh_share = {"naoh": 0.0, "koh": 1.0}.get(formula.alkali, formula.koh_share_fraction or 0.0)
     demand = oils_demand_koh_g(used, oils_g)
     return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)

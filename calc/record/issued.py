@@ -14,7 +14,7 @@ from calc.batch.order import BatchSetting, Issue
 from calc.batch.pours import alkali_sources
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
-from calc.chemistry.lye import acid_uptake_koh_g
+from calc.chemistry.lye import acid_value_of
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
@@ -134,7 +134,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
         )
     acids = []
     for n, row in enumerate(setting.formula.additives):
-        acid_value = 1000.0 * acid_uptake_koh_g(additives()[row.kind], 1.0)
+        acid_value = acid_value_of(additives()[row.kind])
         if acid_value > 0.0:
             strength = 1.0 if row.strength_fraction is None else row.strength_fraction
             acids.append(
