@@ -24,7 +24,7 @@ from calc.workshop.lots import AlkaliLot
 from calc.workshop.scales import scales_of, vessel_scale
 
 # Caustic that is too much for the finest scale at once is weighed on it twice; more often, and one is forgotten.
-MOST_PORTIONS = 2
+MOST_PORTIONS = int(constant("portions_most").value)
 
 ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
 

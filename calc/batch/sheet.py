@@ -41,17 +41,14 @@ from calc.formula.chemistry import (
 from calc.mould.bars import BarYield, bar_mass_g
 from calc.mould.scaling import fill_height_mm
 from calc.scent.batch import BatchScent, batch_scent, scent_cautions
+from calc.tables.reference import constant
 from calc.workshop.equipment import Mould, ScaleItem, Vessel
 from calc.workshop.scales import scales_of, vessel_scale
 
-# Mixing needs room above the batter: common practice, no source.
-ROOM_TO_MIX_FRACTION = 0.85
-# A block lower than this is thinner than any bar and most likely a slip of the unit: common practice, no source.
-LOWEST_FILL_MM = 10.0
-# Superfat that rounding may move without a word of caution, as far as a pour may end from its target; common practice, no source.
-COARSE_FRACTION = 0.0025
-# A bar that is lower by less looks like the others: common practice, no source.
-LOW_BY_MM = 0.5
+ROOM_TO_MIX_FRACTION = constant("room_to_mix").value
+LOWEST_FILL_MM = constant("fill_lowest").value
+COARSE_FRACTION = constant("rounding_told").value
+LOW_BY_MM = constant("bars_low_told").value
 
 
 @dataclass(frozen=True)

@@ -27,13 +27,16 @@ from calc.entry.problems import InputProblems, Problem
 from calc.scales.display import Display
 from calc.scales.weighing import limit_of_error_g
 from calc.steps.words import in_words
+from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
 OIL_BLEND = "oil:blend"
 MADE = "lye:made"
-# Superfat a division can't tell apart from the goal; common practice, no source.
-NEAR_FRACTION = 0.0005
+# Superfat a division can't tell apart from the goal.
+NEAR_FRACTION = constant("superfat_near").value
+# How far the lye needed may move before the first pour moves with it.
+TIGHT_FRACTION = constant("first_pour_kept").value
 BY_SHEET = "sheet:"  # a choice of this key goes back to the superfat that the sheet states
 
 
@@ -475,7 +478,3 @@ class Block:
             return mix_temperature_c(oils_g, oils.reading_c, lye_g, lye.reading_c, naoh_g / lye_g, water_g)
         except (ValueError, ZeroDivisionError):
             return None
-
-
-# How far the lye needed may move before the first pour moves with it; common practice, no source.
-TIGHT_FRACTION = 0.02

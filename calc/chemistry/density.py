@@ -25,7 +25,9 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
     strength_fraction: pure hydroxide by mass [g/g], 0 to 0.50; 0 is water.
     temperature_c: temperature of the lye [°C], 15 to 80.
     Raises ValueError outside these ranges: beyond them there are no data.
-    Example: NaOH 0.33 at 25 °C: 1.3562 g/ml.
+
+    >>> round(lye_density_g_per_ml("naoh", 0.33, 25.0), 4)
+    1.3562
     """
     if alkali not in ("naoh", "koh"):
         raise ValueError(f"The alkali must be naoh or koh, not {alkali!r}.")
@@ -65,7 +67,12 @@ def oil_density_g_per_ml(oil: Oil, temperature_c: float) -> float:
     Raises ValueError outside that range.
     A figure such as 40/20 is multiplied by the density of water at 20 °C; one without a water temperature is taken as
     g/ml, at most 0.2 % off. Constants: oil_density_per_k, oil_density_default.
-    Example: palm 0.891 to 0.899 at 50/20 °C: 0.8934 g/ml at 50 °C.
+
+    Palm, 0.891 to 0.899 at 50/20 °C:
+
+    >>> from calc.tables.reference import oils
+    >>> round(oil_density_g_per_ml(oils()["palm"], 50.0), 4)
+    0.8934
     """
     if not 15.0 <= temperature_c <= 80.0:
         raise ValueError(f"Oil densities hold from 15 to 80 °C, not at {temperature_c:g} °C.")
@@ -91,7 +98,9 @@ def batter_volume_ml(
     lye_density_g_per_ml: its density [g/ml], above 0.
     other_mass_g: scent, colour and other additives [g], 0 or more, counted at the batter's own density.
     Raises ValueError outside these ranges, or when there is neither oil nor lye.
-    Example: 34.98 kg of oils at 0.9097 and 15.04 kg of lye at 1.3478 g/ml: 49 611 ml, 1.008 kg/l.
+
+    >>> round(batter_volume_ml([(34_980.0, 0.9097)], 15_040.0, 1.3478))
+    49611
     """
     parts = (*oils, (lye_mass_g, lye_density_g_per_ml))
     mass_g = math.fsum(mass for mass, _ in parts)

@@ -8,9 +8,12 @@ from calc.tables.reference import constant, naoh_thermal
 
 
 def fat_heat_capacity(temperature_c: float) -> float:
-    """Heat capacity of a liquid fat [kJ/(kg K)] at 0 to 100 °C. Example: 2.0355 at 40 °C. Source: Choi and Okos 1986.
+    """Heat capacity of a liquid fat [kJ/(kg K)] at 0 to 100 °C. Source: Choi and Okos 1986.
 
     Raises ValueError outside that range. A fat that is partly solid takes its melting heat as well.
+
+    >>> round(fat_heat_capacity(40.0), 4)
+    2.0355
     """
     if not 0.0 <= temperature_c <= 100.0:
         raise ValueError(f"The fat's temperature must be from 0 to 100 °C, not {temperature_c:g}.")
@@ -19,10 +22,13 @@ def fat_heat_capacity(temperature_c: float) -> float:
 
 
 def naoh_lye_heat_capacity(strength_fraction: float, temperature_c: float) -> float:
-    """Heat capacity of NaOH lye [kJ/(kg K)] of 5 to 50 %. Example: 3.575 for 33 % at 25 °C. Source: naoh_thermal.csv.
+    """Heat capacity of NaOH lye [kJ/(kg K)] of 5 to 50 %. Source: naoh_thermal.csv.
 
     Linear between the table's points; under 25 and over 80 °C as there (it moves by less than 1 % per 20 K).
     Raises ValueError outside the strengths.
+
+    >>> round(naoh_lye_heat_capacity(0.33, 25.0), 3)
+    3.575
     """
     points = naoh_thermal()
     by_strength = []
@@ -37,8 +43,11 @@ def naoh_lye_heat_capacity(strength_fraction: float, temperature_c: float) -> fl
 def dilution_heat_kj(naoh_g: float, from_fraction: float, to_fraction: float) -> float:
     """Heat that NaOH lye gives off when it is thinned with water [kJ], at 25 °C; strengths 0.05 to 0.50.
 
-    Difference of the integral heats of solution. Example: 330 g NaOH from 50 % to 33 %: 116.5 kJ.
+    Difference of the integral heats of solution.
     Raises ValueError outside the strengths. Source: naoh_thermal.csv.
+
+    >>> round(dilution_heat_kj(330.0, 0.50, 0.33), 1)
+    116.5
     """
     heats = [point.heat_of_solution_kj_per_mol for point in naoh_thermal()]
     before, after = (on_line(heats, _strength(strength)) for strength in (from_fraction, to_fraction))
@@ -52,7 +61,9 @@ def mix_temperature_c(
 
     Masses [g] 0 or more, oils and lye above 0; strength of the lye as poured 0.05 to 0.50; water_g: water added apart
     from the lye [g], taken to be as warm as the lye. Raises ValueError outside these ranges.
-    Example: 34.98 kg of oil at 40 °C and 15.04 kg of 33 % lye at 30 °C: 35.69 °C.
+
+    >>> round(mix_temperature_c(34_980.0, 40.0, 15_040.0, 30.0, 0.33), 1)
+    35.7
     """
     if not (oils_g > 0.0 and lye_g > 0.0 and water_g >= 0.0):
         raise ValueError("Oils and lye must be above 0 g, water 0 g or more.")

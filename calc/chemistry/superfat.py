@@ -132,8 +132,17 @@ def superfat_interval(
     acids: uptake Q = sum m·strength·acid value/1000 [g KOH].
     Relative half widths, limits of error [g] and divisions [g] are 0 or more.
     Raises ValueError outside these ranges, or when the oils demand nothing.
-    Example: olive 15.74, palm 10.50, coconut 8.74 kg (190 ± 6, 199.5 ± 9.5, 256.5 ± 8.5), 15.04 kg of 33 % lye:
-    4.98 %, u 1.24 percentage points, 2.53 to 7.33 %.
+
+    Lye of 33 %, its strength by hydrometer and thermometer, all on a scale of 20 g:
+
+    >>> olive = OilAmount("olive", 15_740.0, 190.0, 184.0, 196.0, 40.0, 20.0)
+    >>> palm = OilAmount("palm", 10_500.0, 199.5, 190.0, 209.0, 40.0, 20.0)
+    >>> coconut = OilAmount("coconut", 8_740.0, 256.5, 248.0, 265.0, 20.0, 20.0)
+    >>> unknown = (*(("strength", half / 0.33) for half in (0.00097, 0.00062, 0.00097)), ("purity", 0.005))
+    >>> lye = AlkaliAmount("lye", 15_040.0, 0.33, "naoh", unknown, 40.0, 20.0)
+    >>> found = superfat_interval([olive, palm, coconut], [lye])
+    >>> [round(100.0 * each, 2) for each in (found.value, found.standard_uncertainty, found.low, found.high)]
+    [4.98, 1.24, 2.53, 7.33]
     """
     _check(oils, alkalis, acids)
     demand_g = math.fsum(demand_koh_g(oil.mass_g, oil.saponification_value) for oil in oils)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from calc.scent.material import ANALYSIS, Part, shares_of
 from calc.scent.sources import as_recalled, cautious
 from calc.tables.fragrance import Allergen, Content, fragrance_allergens
+from calc.tables.reference import constant
 
-# From this part of the line on an allergen is told as just under it; common practice, no source.
-NEAR = 0.5
+NEAR = constant("allergen_near").value
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,7 @@ from calc.scent.material import Part
 from calc.scent.papers import paper_cautions
 from calc.tables.reference import constant
 
-# A scent's own limit of error on its scale, as for all small pours; common practice, no source.
-ALLOWED_ERROR_FRACTION = 0.01
+ALLOWED_ERROR_FRACTION = constant("allowed_error_scent").value
 FINEST = Display("g", 3, 1)
 
 
