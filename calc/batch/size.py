@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
-from calc.entry.language import tr
+from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
@@ -76,19 +76,20 @@ def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed]
     if order.scale_to == "fill_height":
         assert order.blocks is not None and order.fill_height_mm is not None
         oils_g = parts.oils_for_height_g(mould, order.fill_height_mm)
-        note = f"{mould.name}, filled to {level(order.fill_height_mm, setting.units)}."
+        note = tr("{mould}, filled to {height}.", mould=mould.name, height=level(order.fill_height_mm, setting.units))
         return BatchSize(order.blocks, oils_g, order.fill_height_mm, note)
     if order.scale_to == "batch_mass":
         assert order.blocks is not None and order.batch_mass_g is not None
         oils_g = oils_for_batch_mass_g(order.batch_mass_g, parts.lye_ratio, parts.other_ratio)
-        note = f"{weight(order.batch_mass_g, setting.units)} of batter in each block."
+        note = tr("{mass} of batter in each block.", mass=weight(order.batch_mass_g, setting.units))
         return BatchSize(order.blocks, oils_g, usual_mm * oils_g / usual_g, note)
     if order.scale_to == "bars":
         return _for_bars(order, setting, usual_g)
     if order.scale_to == "oil_left":
         return _from_stock(order, setting, used, usual_g)
     assert order.blocks is not None
-    return BatchSize(order.blocks, usual_g, usual_mm, f"{mould.name}, filled to its usual {level(usual_mm, setting.units)}.")
+    note = tr("{mould}, filled to its usual {height}.", mould=mould.name, height=level(usual_mm, setting.units))
+    return BatchSize(order.blocks, usual_g, usual_mm, note)
 
 
 def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
@@ -137,7 +138,11 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
                 tr("Ask for at most {bars} bars on one sheet.", bars=MOST_BLOCKS * bars),
             )
         )
-    note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
+    note = ntr(
+        "{wanted} bars wanted, {bars} a block: {number} block gives {all}.",
+        "{wanted} bars wanted, {bars} a block: {number} blocks give {all}.",
+        blocks, wanted=order.bars_wanted, bars=bars, all=blocks * bars,
+    )
     return BatchSize(blocks, usual_g, setting.mould.fill_height_mm, note)
 
 
@@ -149,16 +154,25 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
         raise InputProblems(
             Problem("oil_left", "oil-not-in-formula", tr("This oil is not in the formula."), tr("Choose one of its oils."))
         )
-    name = next(row.name for row in used if row.key == order.oil_left)
+    name = next(tr(row.name) for row in used if row.key == order.oil_left)
     stock = blocks_from_stock(order.oil_left_g, share * usual_g)
     left = weight(order.oil_left_g, units)
     if stock.whole_blocks == 0:
         part = stock.part_block_fraction
-        note = f"{left} of {name} is not enough for a full block: one block of {percent_down(part, 0)} of the usual size."
+        note = tr(
+            "{left} of {oil} is not enough for a full block: one block of {percent} of the usual size.",
+            left=left, oil=name, percent=percent_down(part, 0),
+        )
         return BatchSize(1, usual_g * part, usual_mm * part, note)
     if stock.whole_blocks > MOST_BLOCKS:
-        note = f"{left} of {name} lasts for {stock.whole_blocks} blocks; this sheet takes {MOST_BLOCKS} of them."
+        note = tr(
+            "{left} of {oil} lasts for {blocks} blocks; this sheet takes {most} of them.",
+            left=left, oil=name, blocks=stock.whole_blocks, most=MOST_BLOCKS,
+        )
         return BatchSize(MOST_BLOCKS, usual_g, usual_mm, note)
-    full = "1 full block" if stock.whole_blocks == 1 else f"{stock.whole_blocks} full blocks"
-    note = f"{left} of {name} lasts for {full}; {weight(stock.left_over_g, units)} stays over."
+    note = ntr(
+        "{left} of {oil} lasts for {number} full block; {over} stays over.",
+        "{left} of {oil} lasts for {number} full blocks; {over} stays over.",
+        stock.whole_blocks, left=left, oil=name, over=weight(stock.left_over_g, units),
+    )
     return BatchSize(stock.whole_blocks, usual_g, usual_mm, note)
