@@ -406,7 +406,7 @@ class Block:
         return found
 
     def _first_share(self, key: str, first_g: float) -> float:
-        """How much of an alkali's whole lye the sheet pours first [1]; of a sheet without hold-back what stands now."""
+        """The share of an alkali's whole lye that is poured first [1]: the sheet's first pour, or `first_g` where it has none."""
         first = next((s for s in self.record["steps"] if s["pour"] == key and s["key"].endswith(":short")), None)
         return (first_g if first is None else target_g(first)) / float(self.pours[key]["exact_g"])
 
