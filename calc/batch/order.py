@@ -14,6 +14,8 @@ from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.shop import Shop
 
+MOST_BLOCKS = 50
+
 
 @dataclass(frozen=True, kw_only=True)
 class BatchOrder:
@@ -33,7 +35,7 @@ class BatchOrder:
     )
     blocks: int | None = count(
         later("Blocks"),
-        refuse=Range(1, 50, later("more than 50 blocks on one sheet cannot be followed at the pot")),
+        refuse=Range(1, MOST_BLOCKS, later("more than 50 blocks on one sheet cannot be followed at the pot")),
         when=("scale_to", ("blocks", "fill_height", "batch_mass")),
     )
     fill_height_mm: float | None = length(later("Fill height"), refuse=MOULD_SIDE, when=("scale_to", "fill_height"))

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.batch.order import BatchOrder, BatchSetting
+from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
 from calc.entry.language import ntr, tr
@@ -22,7 +22,6 @@ from calc.mould.scaling import (
 from calc.workshop.equipment import Cutter, Mould
 
 TRIAL_OILS_G = 1000.0
-MOST_BLOCKS = 50
 
 
 @dataclass(frozen=True)
