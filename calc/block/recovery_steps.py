@@ -10,8 +10,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.entry.units import show_unit
 from calc.scales.display import Display, display_of
-from calc.scales.weighing import JUG_ROOM, choose_scale, minimum_load_g
-from calc.steps.order_of_work import ALLOWED_MAIN, ALLOWED_SMALL
+from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL, JUG_ROOM, choose_scale, minimum_load_g
 from calc.steps.pour_names import pour_name, within
 from calc.steps.step import WeighStep, confirm, goes_on_from, tared, weigh
 from calc.steps.words import in_each_language, in_words

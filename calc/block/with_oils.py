@@ -10,9 +10,9 @@ from calc.block.mould_room import aside_text, overflow_g
 from calc.block.recovery_steps import into_mould, named, shifted, with_target
 from calc.entry.language import tr
 from calc.entry.shown import weight
+from calc.tables.reference import constant
 
-# Common practice, no source.
-TOO_LITTLE_TO_ASK_FRACTION = 0.01
+TOO_LITTLE_TO_ASK_FRACTION = constant("follow_oils_asked").value
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,12 @@ From that one declaration come the form field, the reading, the words of every p
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
+from calc.entry.problems import Caution, Problem
 from calc.entry.units import typed_units
 
 When = tuple[str, str | tuple[str, ...]]
@@ -111,6 +113,15 @@ def measure(
     )
 
 
+# The quantities that many forms ask for, each with the units that a shop says it in.
+length = partial(measure, kind="length", offered=("mm", "cm", "in"), us="in")
+mass = partial(measure, kind="mass", offered=("kg", "g", "lb", "oz"), us="lb")
+small_mass = partial(measure, kind="mass", offered=("g", "kg", "oz", "lb"), us="oz")
+share = partial(measure, kind="percent", offered=("%",))
+temperature = partial(measure, kind="temperature", offered=("degC", "degF"), us="degF")
+koh_value = partial(measure, kind="saponification_value", offered=("mg/g",))
+
+
 def count(
     label: str,
     *,
@@ -180,6 +191,14 @@ def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = ""
     if not 0 <= minimum <= maximum:
         raise TypeError(f"{label}: from {minimum} to {maximum} rows is no range")
     return _declare(FieldInfo("rows", label, help, of=of, minimum=minimum, maximum=maximum, add_label=add_label))
+
+
+class Whole:
+    """An input some of whose faults show only in several fields together; `calc.entry.fields.check` asks for them."""
+
+    def whole(self) -> Iterator[Problem | Caution]:
+        """Every such fault of one that was read, in the order of its fields."""
+        raise NotImplementedError
 
 
 def describe(cls: Declared) -> tuple[FieldInfo, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
-from calc.entry.declare import FieldInfo, describe
+from calc.entry.declare import FieldInfo, Whole, describe
 from calc.entry.language import later, spoken, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.quantity_text import TypedQuantity, Unreadable, how_to_type, one_spaced, quoted, read_quantity
@@ -45,6 +45,15 @@ def read(cls: type[T], values: Mapping[str, str], prefix: str = "") -> Reading[T
     if problems:
         raise InputProblems(*problems)
     return Reading(cls(**filled), tuple(cautions))
+
+
+def check(value: object) -> tuple[Caution, ...]:
+    """What only the whole of an input shows, after `read`; raises InputProblems with every fault at once."""
+    found = tuple(value.whole()) if isinstance(value, Whole) else ()
+    problems = [each for each in found if isinstance(each, Problem)]
+    if problems:
+        raise InputProblems(*problems)
+    return tuple(each for each in found if isinstance(each, Caution))
 
 
 def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:

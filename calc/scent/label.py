@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from calc.scent.material import ANALYSIS, Part, shares_of
 from calc.scent.sources import as_recalled, cautious
 from calc.tables.fragrance import Allergen, Content, fragrance_allergens
+from calc.tables.reference import constant
 
-# From this part of the line upward an allergen is listed as just under it; common practice, no source.
-NEAR = 0.5
+# From this part of the line upward an allergen is listed as just under it.
+NEAR = constant("allergen_near").value
 
 
 @dataclass(frozen=True)

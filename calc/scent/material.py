@@ -12,13 +12,14 @@ from calc.entry.shown import decimal_of, percent
 from calc.scent.names import LABEL_PREFIX, constituents, key_now, key_of
 from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import Allergen, Content, EssentialOil, FragranceRule, fragrance_allergens, fragrance_rules
+from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
 from calc.workshop.scents import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
 ANALYSIS = "the supplier's analysis of this lot"
-# Percentages of a blend are typed to a tenth at best; common practice, no source.
-SHARE_SLACK = Decimal("0.001")
+# As a decimal: shares are summed as they were typed.
+SHARE_SLACK = Decimal(repr(constant("blend_share_slack").value))
 
 
 @dataclass(frozen=True, kw_only=True)

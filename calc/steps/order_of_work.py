@@ -14,17 +14,13 @@ from calc.entry.language import tr
 from calc.entry.shown import about, level, warmth
 from calc.entry.units import convert
 from calc.scales.display import Display
+from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.pour_names import pour_name, within
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.steps.scale_checks import tare_again, tare_empty, zero_check
 from calc.steps.step import Fine, WeighStep, confirm, goes_on_from, tared, temperature, timer, weigh
 from calc.workshop.habits import NARROWEST_C
 from calc.workshop.scales import scales_of, vessel_scale
-
-# How far a pour may end from its target before recovery is offered; common practice, no source. A quarter of a per cent
-# of the lye moves the superfat by a quarter of a point (physics D: 1 % too much lye costs 0.95 points).
-ALLOWED_MAIN = 0.0025
-ALLOWED_SMALL = 0.01
 
 
 def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
