@@ -6,8 +6,8 @@ trace. The lye is reckoned from the oils as rounded, so that rounding one does n
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from calc.batch.hold_back import hold_back
 from calc.batch.order import BatchSetting
@@ -48,13 +48,18 @@ class Portion:
         return self.display.said(self.count)
 
 
+Kind = Literal["oil", "alkali", "water", "lye made", "additive", "scent"]
+Phase = Literal["lye", "vessel", "trace"]  # lye: made apart, before all else
+
+
 @dataclass(frozen=True)
 class Pour:
     """One amount of one block, weighed in one portion or more."""
 
-    key: str  # stable within a sheet: "oil:0", "lye:naoh", "water", "lye:made", "additive:0", "scent"
+    kind: Kind
+    key: str  # stable within a sheet; beside those below "water", "lye:made", "scent"
     name: str
-    phase: str  # "lye" (made apart, before all else), "vessel", "trace"
+    phase: Phase
     lot: str | None  # code of the lot in use
     exact_g: float
     portions: tuple[Portion, ...]  # none for what is weighed already: all of the lye just made
@@ -104,28 +109,25 @@ class Pour:
         counts = [portion.count for portion in self.portions] or [self.display.counts(self.exact_g)]
         return self.display.said(blocks * int(math.fsum(counts)))
 
-    def record(self) -> dict[str, Any]:
-        """The pour as plain JSON values."""
-        return {
-            "key": self.key,
-            "name": self.name,
-            "phase": self.phase,
-            "lot": self.lot,
-            "exact_g": self.exact_g,
-            "target_g": self.target_g,
-            "portions": [asdict(portion) for portion in self.portions],
-            "scale": self.scale,
-            "unit": self.display.unit,
-            "division_g": self.division_g,
-            "limit_g": self.limit_g,
-            "in_vessel": self.in_vessel,
-            "running_g": None if self.running is None else self.running.grams,
-        }
-
     @property
     def limit_text(self) -> str:
         """The limit of error with the decimals of its display."""
         return mass(self.limit_g, self.display.unit, self.division_g)
+
+
+def oil_key(row: int) -> str:
+    """Of the pour of a row of the formula's oils."""
+    return f"oil:{row}"
+
+
+def lye_key(alkali: str) -> str:
+    """Of the pour of an alkali's source, "naoh" or "koh"."""
+    return f"lye:{alkali}"
+
+
+def additive_key(row: int) -> str:
+    """Of the pour of a row of the formula's additives."""
+    return f"additive:{row}"
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ class Pours:
     @property
     def batter_g(self) -> float:
         """All that goes into the vessel [g]."""
-        return math.fsum(pour.target_g for pour in self.rows if pour.key != "lye:made")
+        return math.fsum(pour.target_g for pour in self.rows if pour.kind != "lye made")
 
     @property
     def lye_g(self) -> float:
@@ -177,12 +179,17 @@ def _source_chosen(lot: AlkaliLot) -> AlkaliSource:
         raise InputProblems(*found) from faults
 
 
+def stated_as(lot: AlkaliLot) -> Literal["assay", "strength"]:
+    """What its papers state of a lot: the assay of a solid, the strength of a premixed lye."""
+    return "assay" if lot.form == "solid" else "strength"
+
+
 def source_of(lot: AlkaliLot) -> AlkaliSource:
     """What a lot holds: a solid's assay less what its carbonate accounts for, or a premixed lye's strength.
 
     Raises InputProblems where the carbonate leaves no hydroxide.
     """
-    stated = lot.assay_fraction if lot.form == "solid" else lot.strength_fraction
+    stated = lot.assay_fraction if stated_as(lot) == "assay" else lot.strength_fraction
     assert stated is not None
     carbonate = lot.carbonate_fraction or 0.0
     try:
@@ -191,6 +198,28 @@ def source_of(lot: AlkaliLot) -> AlkaliSource:
         message = tr("{carbonate} of carbonate leaves no hydroxide in {stated}.", carbonate=percent(carbonate), stated=percent(stated))
         remedy = tr("Look at the lot's papers: carbonate is usually under 3 %.")
         raise InputProblems(Problem("carbonate_fraction", "no-hydroxide", message, remedy)) from nothing_left
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """An amount as reckoned [g], before a scale is chosen for it."""
+
+    kind: Kind
+    key: str
+    name: str
+    phase: Phase
+    exact_g: float
+    lot: str | None = None
+
+    @property
+    def straight(self) -> bool:
+        """Whether it is meant to go straight into the vessel on its scale."""
+        return self.phase == "vessel"
+
+    @property
+    def is_alkali(self) -> bool:
+        """Whether it must never be more than reckoned; where solid, it goes on the finest scale that there is."""
+        return self.kind == "alkali"
 
 
 class _Weigher:
@@ -205,50 +234,38 @@ class _Weigher:
         self.running_g = 0.0
         self.cautions: list[Caution] = []
 
-    def pour(
-        self,
-        key: str,
-        name: str,
-        phase: str,
-        exact_g: float,
-        *,
-        lot: str | None = None,
-        straight: bool = False,
-        alkali: bool = False,
-    ) -> Pour:
-        """One amount; straight into the vessel on its scale, or weighed apart.
-
-        alkali: never more than reckoned, and solid on the finest scale that there is.
-        """
-        allowed = constant("allowed_error_small" if phase == "trace" else "allowed_error_main").value
+    def pour(self, wanted: _Wanted) -> Pour:
+        """One amount; straight into the vessel on its scale, or weighed apart."""
+        allowed = constant("allowed_error_small" if wanted.phase == "trace" else "allowed_error_main").value
         try:
             choice = choose_scale(
                 self._scales,
-                exact_g,
-                in_vessel=straight,
+                wanted.exact_g,
+                in_vessel=wanted.straight,
                 allowed_error_fraction=allowed,
                 already_on_g=self._tare_g + self.running_g,
-                field=key,
-                down=alkali,
-                most_portions=MOST_PORTIONS if alkali and not straight else 1,
+                field=wanted.key,
+                down=wanted.is_alkali,
+                most_portions=MOST_PORTIONS if wanted.is_alkali and not wanted.straight else 1,
             )
         except InputProblems as faults:
-            raise InputProblems(*(_about(name, problem) for problem in faults.problems)) from faults
-        self.cautions += [Caution(key, c.code, f"{name}: {c.message}", c.reason) for c in choice.cautions]
-        portions, limit_g = self._portions(choice, exact_g, alkali=alkali)
-        if phase != "lye":
+            raise InputProblems(*(_about(wanted.name, problem) for problem in faults.problems)) from faults
+        self.cautions += [Caution(wanted.key, c.code, f"{wanted.name}: {c.message}", c.reason) for c in choice.cautions]
+        portions, limit_g = self._portions(choice, wanted)
+        if wanted.phase != "lye":
             self.running_g += math.fsum(portion.grams for portion in portions)
         return Pour(
-            key,
-            name,
-            phase,
-            lot,
-            exact_g,
+            wanted.kind,
+            wanted.key,
+            wanted.name,
+            wanted.phase,
+            wanted.lot,
+            wanted.exact_g,
             portions,
             choice.scale.division_g,
             limit_g,
-            straight and not choice.apart,
-            None if phase == "lye" else self._running(),
+            wanted.straight and not choice.apart,
+            None if wanted.phase == "lye" else self._running(),
         )
 
     def shows(self, mass_g: float) -> bool:
@@ -259,14 +276,14 @@ class _Weigher:
         """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
         self.running_g += mass_g
         name, division_g = "All of the lye just made", self._under_vessel.division_g
-        return Pour("lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running())
+        return Pour("lye made", "lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running())
 
-    def _portions(self, choice: ScaleChoice, exact_g: float, *, alkali: bool) -> tuple[tuple[Portion, ...], float]:
+    def _portions(self, choice: ScaleChoice, wanted: _Wanted) -> tuple[tuple[Portion, ...], float]:
         """What is weighed in each go, and the limit of error [g] of all: lye poured into the vessel keeps some back."""
         scale = choice.scale
         parted = None
-        if alkali and not choice.apart:
-            parted = hold_back(exact_g, self._held_back_fraction, self._under_vessel, self._scales)
+        if wanted.is_alkali and not choice.apart:
+            parted = hold_back(wanted.exact_g, self._held_back_fraction, self._under_vessel, self._scales)
         if parted is None:
             return tuple(Portion(scale.name, scale.display, count) for count in choice.counts), choice.limit_of_error_g
         short = Portion(scale.name, scale.display, parted.short)
@@ -283,75 +300,70 @@ def pours(
     setting: BatchSetting, used: Sequence[OilUsed], sources: dict[str, AlkaliSource], oils_total_g: float
 ) -> Pours:
     """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it."""
-    formula = setting.formula
-    weigher = _Weigher(setting)
-    exact_oils_g = [row.share_fraction * oils_total_g for row in used]
+    formula, weigher = setting.formula, _Weigher(setting)
+    oils = _oils(used, oils_total_g)
     # Late fat, additives and scent are weighed apart before the vessel's running weight reaches them: size them first.
     trial = _Weigher(setting)
-    oils_g = [
-        trial.pour(f"oil:{n}", row.name, "trace" if row.late else "vessel", exact_g, straight=not row.late).target_g
-        for n, (row, exact_g) in enumerate(zip(used, exact_oils_g, strict=True))
-    ]
+    oils_g = [trial.pour(oil).target_g for oil in oils]
     additives_exact_g = [row.share_fraction * oils_total_g for row in formula.additives]
     needed = hydroxide_needed(formula, used, oils_g, additives_exact_g)
     plan = plan_lye(formula, needed, math.fsum(oils_g), additives_exact_g, sources)
+    lye = [each for each in _lye(setting, sources, plan) if each.is_alkali or weigher.shows(each.exact_g)]
 
-    weighed = {"naoh": plan.naoh_source_g, "koh": plan.koh_source_g}
-    premixed = all(source.form == "premixed" for source in sources.values())
-    phase = "vessel" if premixed else "lye"
-    rows: list[Pour] = []
-    alkalis: dict[str, Pour] = {}
+    rows = [weigher.pour(each) for each in lye if each.phase == "lye"]
+    made_apart_g = math.fsum(pour.target_g for pour in rows)
+    made_apart = bool(rows)
+    rows += [weigher.pour(oil) for oil in oils if oil.phase == "vessel"]
+    rows += [weigher.lye_made(made_apart_g)] if made_apart else [weigher.pour(each) for each in lye]
+    at_trace = [oil for oil in oils if oil.phase == "trace"]
+    rows += [weigher.pour(each) for each in (*at_trace, *_additives(setting, additives_exact_g), *_scent(setting, oils_total_g))]
 
-    def pour_lye() -> None:
-        if weigher.shows(plan.water_to_add_g):
-            name = "Water" if premixed else "Water, into the lye pail first"
-            rows.append(weigher.pour("water", name, phase, plan.water_to_add_g, straight=premixed))
-        for alkali in sources:
-            lot = setting.alkali_lots[alkali]
-            name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
-            made = weigher.pour(f"lye:{alkali}", name, phase, weighed[alkali], lot=lot.code, straight=premixed, alkali=True)
-            alkalis[alkali] = made
-            rows.append(made)
-
-    if not premixed:
-        pour_lye()
-    oil_rows: dict[int, Pour] = {}
-    for late in (False, True):
-        for n, (row, exact_g) in enumerate(zip(used, exact_oils_g, strict=True)):
-            if row.late == late:
-                oil_rows[n] = weigher.pour(
-                    f"oil:{n}",
-                    row.name,
-                    "trace" if late else "vessel",
-                    exact_g,
-                    lot=row.lot,
-                    straight=not late,
-                )
-                rows.append(oil_rows[n])
-        if not late:
-            if premixed:
-                pour_lye()
-            else:
-                rows.append(weigher.lye_made(math.fsum(pour.target_g for pour in rows if pour.phase == "lye")))
-    additive_rows = []
-    for n, (extra, exact_g) in enumerate(zip(formula.additives, additives_exact_g, strict=True)):
-        additive_rows.append(weigher.pour(f"additive:{n}", additives()[extra.kind].label, "trace", exact_g))
-    rows += additive_rows
-    scent_g = 0.0
-    if formula.scent_fraction > 0.0:
-        name, lots = ("Scent", None) if setting.scent is None else (f"Scent {setting.scent.name}", setting.scent.lots)
-        rows.append(weigher.pour("scent", name, "trace", formula.scent_fraction * oils_total_g, lot=lots))
-        scent_g = rows[-1].target_g
+    by_key = {pour.key: pour for pour in rows}
     return Pours(
         tuple(rows),
-        tuple(oil_rows[n] for n in range(len(used))),
-        tuple(additive_rows),
-        alkalis,
-        scent_g,
+        tuple(by_key[oil.key] for oil in oils),
+        tuple(pour for pour in rows if pour.kind == "additive"),
+        {alkali: by_key[lye_key(alkali)] for alkali in sources},
+        math.fsum(pour.target_g for pour in rows if pour.kind == "scent"),
         needed,
         plan,
         (*plan.cautions, *weigher.cautions),
     )
+
+
+def _oils(used: Sequence[OilUsed], oils_total_g: float) -> list[_Wanted]:
+    """In the order of the formula's rows, late fat among them."""
+    return [
+        _Wanted("oil", oil_key(n), row.name, "trace" if row.late else "vessel", row.share_fraction * oils_total_g, row.lot)
+        for n, row in enumerate(used)
+    ]
+
+
+def _lye(setting: BatchSetting, sources: dict[str, AlkaliSource], plan: LyePlan) -> list[_Wanted]:
+    """Water first, then the alkalis: made apart as soon as one of them is solid, else all straight from their tanks."""
+    premixed = all(source.form == "premixed" for source in sources.values())
+    phase: Phase = "vessel" if premixed else "lye"
+    found = [_Wanted("water", "water", "Water" if premixed else "Water, into the lye pail first", phase, plan.water_to_add_g)]
+    weighed_g = {"naoh": plan.naoh_source_g, "koh": plan.koh_source_g}
+    for alkali in sources:
+        lot = setting.alkali_lots[alkali]
+        name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
+        found.append(_Wanted("alkali", lye_key(alkali), name, phase, weighed_g[alkali], lot.code))
+    return found
+
+
+def _additives(setting: BatchSetting, exact_g: Sequence[float]) -> list[_Wanted]:
+    return [
+        _Wanted("additive", additive_key(n), additives()[row.kind].label, "trace", mass_g)
+        for n, (row, mass_g) in enumerate(zip(setting.formula.additives, exact_g, strict=True))
+    ]
+
+
+def _scent(setting: BatchSetting, oils_total_g: float) -> list[_Wanted]:
+    if setting.formula.scent_fraction <= 0.0:
+        return []
+    name, lots = ("Scent", None) if setting.scent is None else (f"Scent {setting.scent.name}", setting.scent.lots)
+    return [_Wanted("scent", "scent", name, "trace", setting.formula.scent_fraction * oils_total_g, lots)]
 
 
 def _about(name: str, problem: Problem) -> Problem:

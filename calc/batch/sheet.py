@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc.batch.order import BatchOrder, BatchSetting
-from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours
+from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
 from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
 from calc.chemistry.density import batter_volume_ml
 from calc.chemistry.lye import koh_per_g
@@ -178,8 +178,7 @@ def _amounts(
     for alkali, pour in made.alkalis.items():
         lot = setting.alkali_lots[alkali]
         hydroxide = made.needed.of(alkali) / pour.exact_g
-        what = "assay" if lot.form == "solid" else "strength"
-        relative = ((what, lot.plus_minus_fraction / hydroxide),)
+        relative = ((stated_as(lot), lot.plus_minus_fraction / hydroxide),)
         alkalis.append(
             AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
         )

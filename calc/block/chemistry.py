@@ -9,9 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
-from calc.block.events import AGAIN, ON, OUT, BlockEvents, Done, Event, Step, fold
+from calc.block.events import BlockEvents, Done, Event, fold
 from calc.chemistry.heat import mix_temperature_c
 from calc.chemistry.lye import alkali_for_koh_g, demand_koh_g, koh_per_g, superfat_of
 from calc.chemistry.superfat import (
@@ -24,15 +23,28 @@ from calc.chemistry.superfat import (
 )
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
-from calc.scales.display import Display
 from calc.scales.weighing import limit_of_error_g
+from calc.steps.frozen import (
+    FrozenAlkali,
+    FrozenChemistry,
+    FrozenOil,
+    FrozenPour,
+    FrozenRecord,
+    Step,
+    Weighing,
+    display_of_step,
+    is_made_apart,
+    is_rounded_down,
+    tares,
+    target_g,
+    weighing,
+)
+from calc.steps.keys import AGAIN, MADE, READ_LYE, READ_OILS, WATER, goes_on_from, is_blend, is_first_pour, is_ladled
 from calc.steps.words import in_words
 from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
-OIL_BLEND = "oil:blend"
-MADE = "lye:made"
 # Superfat a division can't tell apart from the goal.
 NEAR_FRACTION = constant("superfat_near").value
 # How far the lye needed may move before the first pour moves with it.
@@ -68,30 +80,20 @@ class Batter:
     fill_height_mm: float
 
 
-def display_of_step(step: Step) -> Display:
-    """The display a weighing step is read on."""
-    return Display(step["unit"], step["decimals"], step["division"])
-
-
-def target_g(step: Step) -> float:
-    """The target of a weighing step [g]."""
-    return display_of_step(step).grams(step["target"])
-
-
 class Block:
     """A block of an issued record with its events. Raises InputProblems for a reading that can't be."""
 
-    def __init__(self, record: Mapping[str, Any], events: Sequence[Event]) -> None:
+    def __init__(self, record: FrozenRecord, events: Sequence[Event]) -> None:
         self.record = record
-        self.chemistry: Mapping[str, Any] = record["chemistry"]
+        self.chemistry: FrozenChemistry = record["chemistry"]
         self.events: BlockEvents = fold(record["steps"], events)
-        self.pours: dict[str, Mapping[str, Any]] = {pour["key"]: pour for pour in record["pours"]}
-        self.tares = any(step["key"].startswith("check:tare") for step in record["steps"])
+        self.pours: dict[str, FrozenPour] = {pour["key"]: pour for pour in record["pours"]}
+        self.tares = tares(record["steps"])
         items = [ScaleItem(**scale) for scale in record["scales"]]
         shop: Mapping[str, str] = next(iter(record["inputs"]["shop"].values()), {})
         self.scales = scales_of(items, shop.get("tolerance_scheme", "R76"))
-        self.alkalis: dict[str, Mapping[str, Any]] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
-        self.oils: dict[str, Mapping[str, Any]] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
+        self.alkalis: dict[str, FrozenAlkali] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
+        self.oils: dict[str, FrozenOil] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
         self.vessel_oils = [key for key in self.oils if self.pours[key]["phase"] == "vessel"]
         self._weigh_up()
 
@@ -111,8 +113,8 @@ class Block:
                 on_g += pail_g
             if done.event["kind"] != "weighed":
                 continue
-            key = str(step["key"])
-            ladled = self.shown_g.get(key.removeprefix(OUT)) if key.startswith(OUT) else None
+            key, before = step["key"], goes_on_from(step["key"])
+            ladled = self.shown_g.get(before) if before is not None and is_ladled(key) else None
             if ladled is None:
                 net_g = self.shown_g[key] = self._net_g(done, on_g)
             else:
@@ -121,7 +123,7 @@ class Block:
             # Out of its jug again, it counts nowhere until it is weighed anew.
             if key in self.events.set_back:
                 continue
-            self.net[key] = self._read(step, net_g)
+            self.net[key] = self._read(weighing(step), net_g)
             self.parts[key] = self.by_pour(step, self.net[key])
             if self._in_pail(key):
                 pail_g += net_g
@@ -131,12 +133,12 @@ class Block:
 
     def _in_pail(self, key: str) -> bool:
         """Whether a weighing is of what lye is made of apart."""
-        pour = next(step["pour"] for step in self.events.steps if step["key"] == key)
-        return bool(pour) and self.pours[pour]["phase"] == "lye"
+        pour = self.events.step(key)["pour"]
+        return pour is not None and is_made_apart(self.pours[pour])
 
-    def _read(self, step: Step, net_g: float) -> Amount:
+    def _read(self, step: Weighing, net_g: float) -> Amount:
         """So much by a weighing's scale [g]. Ladled out, the pour and what is left of it err by one reading: as the pour does."""
-        if step["key"].startswith(OUT):
+        if is_ladled(step["key"]):
             return Amount(net_g)
         return Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
 
@@ -145,7 +147,7 @@ class Block:
         if net_g < 0.0:
             raise InputProblems(
                 Problem(
-                    str(done.step["key"]),
+                    done.step["key"],
                     "less-than-before",
                     tr("{step}: the display showed less than before this pour.", step=in_words(done.step)["title"]),
                     tr("Look at the last readings and correct the one that is wrong."),
@@ -163,7 +165,7 @@ class Block:
         found = self.scales[scale][0]
         return limit_of_error_g(found, min(load_g, found.capacity_g))
 
-    def division_g(self, step: Step) -> float:
+    def division_g(self, step: Weighing) -> float:
         """The step of the display a weighing is read on [g]."""
         display = display_of_step(step)
         return display.grams(display.division)
@@ -172,14 +174,14 @@ class Block:
         """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet; what is ladled
         out for all that is in it then, stirred even.
         """
-        if step["key"].startswith(OUT):
+        if is_ladled(step["key"]):
             # Lye made apart is in its pail yet: none is ladled once it is in.
             there = self._summed(part for key, part in self.parts.items() if not self._in_pail(key))
             there_g = math.fsum(part.g for part in there.values())
             return {key: Amount(part.g / there_g * amount.g) for key, part in there.items()}
         if step["pour"] is not None:
             return {step["pour"]: amount}
-        if not step["key"].endswith(OIL_BLEND):
+        if not is_blend(step["key"]):
             return {}
         whole_g = math.fsum(self.pours[key]["target_g"] for key in self.vessel_oils)
         shares = {key: self.pours[key]["target_g"] / whole_g for key in self.vessel_oils}
@@ -205,31 +207,30 @@ class Block:
     def in_vessel(self) -> dict[str, Amount]:
         """What is in the vessel now: lye made apart only once it was poured in."""
         made = MADE in self.events.done
-        return {key: a for key, a in self.weighed.items() if made or self.pours[key]["phase"] != "lye"}
+        return {key: a for key, a in self.weighed.items() if made or not is_made_apart(self.pours[key])}
 
-    def undone(self) -> list[Step]:
+    def undone(self) -> list[Weighing]:
         """The weighings still to come, in order."""
         passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked about once more: it stands as read
         return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
 
-    def there(self, step: Step) -> Amount | None:
+    def there(self, step: Weighing) -> Amount | None:
         """What a step whose display goes on finds on it; None where it starts at nothing."""
-        key = str(step["key"])
-        before = key.removeprefix(ON if key.startswith(ON) else OUT)
-        if before == key or before not in self.net:
+        before = goes_on_from(step["key"])
+        if before is None or before not in self.net:
             return None
-        return self.net[before] if key.startswith(ON) else Amount(self.shown_g[before])
+        return Amount(self.shown_g[before]) if is_ladled(step["key"]) else self.net[before]
 
-    def to_add_g(self, step: Step) -> float:
+    def to_add_g(self, step: Weighing) -> float:
         """What a weighing still to come puts to what is there [g]."""
         there = self.there(step)
         return target_g(step) - (0.0 if there is None else there.g)
 
-    def planned_amount(self, step: Step, mass_g: float | None = None) -> Amount:
+    def planned_amount(self, step: Weighing, mass_g: float | None = None) -> Amount:
         """What a weighing to come puts to what is there, by its target or another mass [g]."""
         mass_g = self.to_add_g(step) if mass_g is None else mass_g
         there = self.there(step)
-        if there is None or step["key"].startswith(OUT):
+        if there is None or is_ladled(step["key"]):
             return self._read(step, mass_g)
         # One reading of both takes the place of the first: together they err by what that reading errs.
         whole_g = self.limit_g(step["scale"], there.g + mass_g)
@@ -300,7 +301,7 @@ class Block:
                 return self.stated_fraction
             if decision.get("choice") == "leave" and decision.get("step") in self._takers:
                 at = self.events.events.index(decision)
-                return Block(self.record, self.events.events[:at]).goal_if_left(str(decision["step"]))
+                return Block(self.record, self.events.events[:at]).goal_if_left(decision["step"])
         return self.stated_fraction
 
     @property
@@ -313,14 +314,14 @@ class Block:
         """Steps of what takes up lye: oils and acids."""
         acids = {acid["pour"] for acid in self.chemistry["acids"]}
         return {
-            str(step["key"])
+            step["key"]
             for step in self.events.steps
             if step["pour"] in acids or self.is_oil(step)
         }
 
     def is_oil(self, step: Step) -> bool:
         """Whether a weighing is of oil: one, the blend, or what is ladled back of them."""
-        return step["pour"] in self.oils or str(step["key"]).endswith(OIL_BLEND) or str(step["key"]).startswith(OUT)
+        return step["pour"] in self.oils or is_blend(step["key"]) or is_ladled(step["key"])
 
     def goal_if_left(self, key: str) -> float:
         """The superfat to aim for once a step is left as it was read.
@@ -330,7 +331,7 @@ class Block:
         if key not in self._takers:
             return self.goal_fraction
         key = self.events.counting(key)
-        step = next(step for step in self.events.steps if step["key"] == key)
+        step = weighing(self.events.step(key))
         open_lye = self.open_lye()
         read = self.at_end({step["key"]: 0.0 for step in open_lye})
         demand_g = self.demand_koh_g(read)
@@ -351,10 +352,10 @@ class Block:
     def after_decision(self, key: str, steps: Sequence[Step]) -> "Block":
         """This block once it was decided to put steps in after one."""
         at = max((str(event.get("at", "")) for event in self.events.events), default="")
-        decision = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
+        decision: Event = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
         return Block(self.record, (*self.events.events, decision))
 
-    def open_lye(self) -> list[Step]:
+    def open_lye(self) -> list[Weighing]:
         """Pours of lye still to come that follow what the oils need: not the caustic of a lye made apart."""
         return [s for s in self.undone() if s["pour"] in self.alkalis and self.pours[s["pour"]]["phase"] == "vessel"]
 
@@ -374,7 +375,7 @@ class Block:
         exact = {key: float(self.pours[key]["exact_g"]) for key in self.alkalis}
         planned_g = math.fsum(exact[key] * self.koh_per_g(key) for key in exact)
         times = (self.supplied_koh_g(rest) + missing_g) / planned_g
-        in_order = reversed(dict.fromkeys(step["pour"] for step in reversed(steps)))
+        in_order = reversed(dict.fromkeys(pour for step in reversed(steps) if (pour := step["pour"]) is not None))
         wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in in_order}
         if not any(wanted.values()):
             # All that are open have their share: what another one is short of must come from them all the same.
@@ -398,7 +399,7 @@ class Block:
             if not is_last:
                 display = display_of_step(own[-1])
                 # A sheet whose pours name their portions was issued with lye rounded down, an older one to the nearest.
-                shown = display.counts_within if "portions" in self.pours[key] else display.counts
+                shown = display.counts_within if is_rounded_down(self.pours[key]) else display.counts
                 rest_g = display.grams(shown(max(rest_g, 0.0)))
             found[own[-1]["key"]] = max(rest_g, 0.0)
             missing_g -= self.koh_per_g(key) * math.fsum(found[step["key"]] for step in own)
@@ -407,8 +408,8 @@ class Block:
 
     def _first_share(self, key: str, first_g: float) -> float:
         """The share of an alkali's whole lye that is poured first [1]: the sheet's first pour, or `first_g` where it has none."""
-        first = next((s for s in self.record["steps"] if s["pour"] == key and s["key"].endswith(":short")), None)
-        return (first_g if first is None else target_g(first)) / float(self.pours[key]["exact_g"])
+        first = next((s for s in self.record["steps"] if s["pour"] == key and is_first_pour(s["key"])), None)
+        return (first_g if first is None else target_g(weighing(first))) / float(self.pours[key]["exact_g"])
 
     # Results ------------------------------------------------------------------------------------------------------
 
@@ -426,7 +427,7 @@ class Block:
                 a.g,
                 alkali["hydroxide_fraction"],
                 alkali["alkali"],
-                tuple((str(what), float(width)) for what, width in alkali["relative"]),
+                tuple((what, width) for what, width in alkali["relative"]),
                 a.limit_g,
                 a.division_g,
             )
@@ -442,7 +443,7 @@ class Block:
         for key, amount in amounts.items():
             if key in self.oils:
                 density = self.oils[key]["density_g_per_ml"]
-            elif key in self.alkalis or key == "water":
+            elif key in self.alkalis or key == WATER:
                 density = chemistry["lye_density_g_per_ml"]
             else:
                 density = chemistry["other_density_g_per_ml"]
@@ -462,7 +463,7 @@ class Block:
 
     def mix_c(self) -> float | None:
         """Expected temperature of the mix [°C] (physics C3); None until both are known, or outside the tables."""
-        oils, lye = (self.events.done.get(key) for key in ("temp:oils", "temp:lye"))
+        oils, lye = (self.events.done.get(key) for key in (READ_OILS, READ_LYE))
         if oils is None or lye is None or oils.reading_c is None or lye.reading_c is None:
             return None
         if any(alkali["alkali"] != "naoh" for alkali in self.alkalis.values()):
@@ -470,8 +471,8 @@ class Block:
         end = self.at_end(self.lye_targets())
         lye_g = math.fsum(end[key].g for key in self.alkalis if key in end)
         naoh_g = math.fsum(end[key].g * a["hydroxide_fraction"] for key, a in self.alkalis.items() if key in end)
-        water_g = end["water"].g if "water" in end else 0.0
-        if any(self.pours[key]["phase"] == "lye" for key in self.alkalis):
+        water_g = end[WATER].g if WATER in end else 0.0
+        if any(is_made_apart(self.pours[key]) for key in self.alkalis):
             lye_g, water_g = lye_g + water_g, 0.0
         oils_g = math.fsum(end[key].g for key in self.vessel_oils if key in end)
         try:

@@ -11,18 +11,51 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
+from typing import NotRequired, TypedDict
 
 from calc.block.declared import COMPLETING
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
+from calc.steps.frozen import Step
+from calc.steps.keys import AGAIN, ON, OUT
 
-Step = Mapping[str, Any]
-Event = Mapping[str, Any]
 
-AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
-ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both
-OUT = "out:"  # one of this key ladles out what was poured too much: its display goes on, down to what stays
+class Asked(TypedDict):
+    """What a reading was asked for, in counts of its display."""
+
+    target: int
+    low: int
+    high: int
+    decimals: int
+    unit: str
+    division: int
+
+
+class Event(TypedDict):
+    """One deed at a block as it is stored: what every kind has, and what only some have."""
+
+    id: str
+    at: str
+    kind: str
+    local: NotRequired[str]
+    person: NotRequired[str]
+    step: NotRequired[str]
+    reading: NotRequired[str | None]
+    unit: NotRequired[str | None]
+    asked: NotRequired[Asked]
+    mode: NotRequired[str]  # "gross" where nobody tares, else "net"
+    action: NotRequired[str]  # "started" or "ended", of a time
+    seconds: NotRequired[int | None]
+    note: NotRequired[str | None]
+    corrects: NotRequired[str]
+    reason: NotRequired[str | None]
+    choice: NotRequired[str]
+    text: NotRequired[str]
+    steps: NotRequired[Sequence[Step]]
+    replaced: NotRequired[Mapping[str, Step]]
+    lots: NotRequired[Mapping[str, str]]
+
+
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 # Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.
 SCALED, AS_PLANNED = "with-oils", "as-planned"
@@ -117,6 +150,10 @@ class BlockEvents:
         again = {key for key in back if key != self.pending or AGAIN + key in self.done}
         return frozenset(again | {key for key in keys if _poured_on(self.done, key)})
 
+    def step(self, key: str) -> Step:
+        """The step of a key, as it stands."""
+        return next(step for step in self.steps if step["key"] == key)
+
     def counting(self, key: str) -> str:
         """The step whose reading counts for one: itself, or the last that took its place."""
         while key in self.set_back:
@@ -171,8 +208,9 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
     first: dict[str, Event] = {}
     for event in ordered:
         running = event["kind"] == "timed" and event.get("action") != "ended"
-        nothing_left = kinds.get(event.get("step")) == "weighed" and event.get("note") == NOTHING_LEFT
-        if (kinds.get(event.get("step")) == event["kind"] or nothing_left) and not running:
+        completing = kinds.get(event.get("step", ""))
+        nothing_left = completing == "weighed" and event.get("note") == NOTHING_LEFT
+        if (completing == event["kind"] or nothing_left) and not running:
             first.setdefault(event["step"], event)
     done = {step["key"]: _done(step, first[step["key"]], ordered) for step in standing if step["key"] in first}
     lots: dict[str, str] = {}

@@ -14,16 +14,11 @@ from functools import cached_property
 
 from calc.block.chemistry import (
     BY_SHEET,
-    MADE,
     NEAR_FRACTION,
-    OIL_BLEND,
     Amount,
     Amounts,
     Block,
-    display_of_step,
-    target_g,
 )
-from calc.block.events import OUT, Step
 from calc.block.mould_room import aside_text, overflow_g
 from calc.block.recovery_choice import Choice, Impossible, Recovery, ranked
 from calc.block.recovery_steps import (
@@ -41,6 +36,8 @@ from calc.chemistry.superfat import SuperfatInterval
 from calc.chemistry.water import STRONGEST_LYE
 from calc.entry.language import tr
 from calc.entry.shown import hundredths, number, percent, weight
+from calc.steps.frozen import Step, display_of_step, gross, is_made_apart, target_g, weighing
+from calc.steps.keys import DISSOLVE, INTO_MOULD, MADE, OIL_BLEND, is_ladled
 from calc.tables.reference import constant
 
 MOST_ASIDE_FRACTION = constant("aside_most").value
@@ -71,7 +68,7 @@ def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
 class _Finder:
     def __init__(self, block: Block, step_key: str, units: str, *, by_sheet: bool = False) -> None:
         self.block, self.key, self.units = block, step_key, units
-        self.step = next(step for step in block.events.steps if step["key"] == step_key)
+        self.step = weighing(block.events.step(step_key))
         self.of_lye = self.step["pour"] in block.alkalis
         self.of_oil = block.is_oil(self.step)
         self.impossible: list[Impossible] = []
@@ -82,7 +79,7 @@ class _Finder:
     def found(self) -> Recovery:
         block, leave = self.block, self._leave()
         pour_on, others = list(self._pour_on()), []
-        if "pour" in block.events.done:
+        if INTO_MOULD in block.events.done:
             self.impossible.append(Impossible(tr("Add or change anything"), tr("The block lies in its mould.")))
         else:
             others = [*self._again(), *self._more_of_it(), *self._lye(), *self._ladle(), *self._oils(), *self._scaled()]
@@ -125,9 +122,9 @@ class _Finder:
         """The same pour to its target, on the same display: nothing has been done since."""
         block, step = self.block, self.step
         done = block.events.done[self.key]
-        if step["gross_text"] is None or not done.short or not block.events.is_latest(self.key):
+        if gross(step) is None or not done.short or not block.events.is_latest(self.key):
             return
-        if self.key.startswith(OUT):
+        if is_ladled(self.key):
             return  # what was ladled out was of all the oils: one of them alone is not it
         poured_on = pour_on_step(block, done)
         if poured_on is None:
@@ -201,8 +198,8 @@ class _Finder:
     def _lye_made_apart(self) -> float | None:
         """How strong the lye becomes if this is left; None for what is no part of a lye made apart, or once it is made."""
         block = self.block
-        made = [key for key, row in block.pours.items() if row["phase"] == "lye"]
-        if self.step["pour"] not in made or "lye:dissolve" in block.events.done:
+        made = [key for key, row in block.pours.items() if is_made_apart(row)]
+        if self.step["pour"] not in made or DISSOLVE in block.events.done:
             return None
         amounts = self.as_it_is
         hydroxide_g = math.fsum(
@@ -210,10 +207,14 @@ class _Finder:
         )
         return hydroxide_g / math.fsum(amounts[key].g for key in made if key in amounts)
 
+    @property
+    def _is_made_apart(self) -> bool:
+        return self.step["pour"] is not None and is_made_apart(self.block.pours[self.step["pour"]])
+
     def _again(self) -> Iterator[Choice]:
         """Weighed apart, it can still be put right before it goes anywhere."""
-        made = self.step["pour"] and self.block.pours[self.step["pour"]]["phase"] == "lye"
-        if self.step["gross_text"] is not None or (made and "lye:dissolve" in self.block.events.done):
+        made = self._is_made_apart
+        if gross(self.step) is not None or (made and DISSOLVE in self.block.events.done):
             return
         if not made and not self.block.events.is_latest(self.key):
             return  # tipped in long since
@@ -230,7 +231,7 @@ class _Finder:
     def _ladle(self) -> Iterator[Choice]:
         """Oil poured too much, out again: of all that is in the vessel by then, for one poured on the others mixes with them."""
         block, done = self.block, self.block.events.done[self.key]
-        if not self.of_oil or not done.over or self.step["gross_text"] is None:
+        if not self.of_oil or not done.over or gross(self.step) is None:
             return
         title = tr("Ladle it back")
         if any(key in block.alkalis for key in block.in_vessel):
@@ -241,7 +242,8 @@ class _Finder:
         ladled = ladle_step(block, done)
         if ladled is None:
             return
-        (new,), replaced, end = self._once_decided((ladled,))
+        (decided,), replaced, end = self._once_decided((ladled,))
+        new = weighing(decided)
         display = display_of_step(new)
         too_much_g = -block.to_add_g(new)
         words = tr("{mass} comes back out.", mass=display.said(display.counts(too_much_g)))
@@ -264,7 +266,7 @@ class _Finder:
         missing_g = target_g(self.step) - self.block.net[self.key].g
         if pour is None or self.of_lye or pour in self.block.oils or missing_g <= 0.0:
             return
-        if self.block.pours[pour]["phase"] == "lye" or self.step["gross_text"] is not None:
+        if self._is_made_apart or gross(self.step) is not None:
             return  # poured on, where it stands on the display yet
         title = tr("Add the rest of {pour}", pour=named(self.block, pour))
         yield from self._adding("rest", title, "", {pour: missing_g})
@@ -304,8 +306,7 @@ class _Finder:
     def _oils(self) -> Iterator[Choice]:
         """E2: so much of one oil, or of the blend, that the lye there is right for all of it."""
         block = self.block
-        made = self.step["pour"] and block.pours[self.step["pour"]]["phase"] == "lye"
-        if made and "lye:dissolve" not in block.events.done:
+        if self._is_made_apart and DISSOLVE not in block.events.done:
             return  # still dry in its container: put right there
         supplied_g, taken_g = block.supplied_koh_g(self.as_it_is), block.taken_koh_g(self.as_it_is)
         demand_g = block.demand_koh_g(self.as_it_is)
@@ -407,7 +408,7 @@ class _Finder:
         given = targets or {}
         changed = changed_targets(after, {**given, **after.lye_targets(given)})
         end = after.at_end(replaced=changed)
-        put_in = tuple(changed.pop(str(step["key"]), step) for step in steps)
+        put_in = tuple(changed.pop(step["key"], step) for step in steps)
         return put_in, changed, end
 
     def _choice(
@@ -472,7 +473,7 @@ class _Finder:
     def _over_scale(self, amounts: Amounts) -> bool:
         """Whether the vessel with all that is poured into it on its scale is more than that scale carries."""
         block = self.block
-        on_it = (s["scale"] for s in block.events.steps if s["kind"] == "weigh" and s["gross_text"] is not None)
+        on_it = (s["scale"] for s in block.events.steps if s["kind"] == "weigh" and gross(s) is not None)
         scale = next((block.scales[name][0] for name in on_it), None)
         poured_g = math.fsum(a.g for key, a in amounts.items() if block.pours[key]["in_vessel"] or key in block.alkalis)
         return scale is not None and float(block.record["vessel"]["tare_g"]) + poured_g > scale.capacity_g

@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from calc.block.events import Step
 from calc.chemistry.superfat import SuperfatInterval
 from calc.entry.language import tr
 from calc.entry.shown import points
+from calc.steps.frozen import Step
 from calc.tables.reference import constant
 
 LEAVE_FRACTION = constant("superfat_move_left").value

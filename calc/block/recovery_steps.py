@@ -1,20 +1,30 @@
 """Steps that a recovery puts in or puts in place of others, as the plain values that are stored with the decision."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
-from typing import Any
 
-from calc.block.chemistry import NEAR_FRACTION, OIL_BLEND, Block, display_of_step, target_g
-from calc.block.events import AGAIN, ON, OUT, Done, Step
+from calc.block.chemistry import NEAR_FRACTION, Block
+from calc.block.events import Done
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.entry.units import show_unit
 from calc.scales.display import Display, display_of
-from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL, JUG_ROOM, choose_scale, minimum_load_g
-from calc.steps.pour_names import pour_name, within
-from calc.steps.step import WeighStep, confirm, goes_on_from, tared, weigh
-from calc.steps.words import in_each_language, in_words
-from calc.workshop.equipment import ScaleItem
+from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL, JUG_ROOM, Scale, choose_scale, minimum_load_g
+from calc.steps.frozen import (
+    AskedBack,
+    Step,
+    Weighing,
+    before,
+    display_of_step,
+    frozen,
+    gross,
+    is_rounded_down,
+    target_g,
+    weighing,
+)
+from calc.steps.keys import AGAIN, INTO_MOULD, MADE, OIL_BLEND, ON, OUT, added, began_with, is_first_pour, is_top_up
+from calc.steps.pour_names import pour_name, short, within
+from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, goes_on_from, tared, weigh
+from calc.steps.words import done_so, going_on_from, in_each_language, in_words
 
 
 def lye_words() -> str:
@@ -24,16 +34,15 @@ def lye_words() -> str:
 
 def named(block: Block, key: str) -> str:
     """A pour inside a sentence: "olive oil", "caustic soda (NaOH) lye", "the oil blend"."""
-    if key == OIL_BLEND:
-        return tr("the oil blend")
-    return within(str(block.pours[key]["name"])).split(" (virg")[0]
+    return tr("the oil blend") if key == OIL_BLEND else within(short(block.pours[key]["name"]))
 
 
-def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | None:
+def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Weighing, float] | None:
     """A step that adds so much of a pour or of the blend, and the grams the display can show of it; None when none.
 
     It goes into the vessel on its scale, or is weighed apart where that scale is too coarse for it.
     """
+    down = _down(block, pour)
     try:
         choice = choose_scale(
             [scale for scale, _ in block.scales.values()],
@@ -41,51 +50,56 @@ def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Step, float] | N
             in_vessel=True,
             allowed_error_fraction=ALLOWED_SMALL,
             already_on_g=block.on_scale_g,
-            down=_down(block, pour),
+            down=down,
         )
     except InputProblems:
         return None
-    item = block.scales[choice.scale.name][1]
-    display = display_of(item.division_g, item.reads_in)
-    added_g = display.grams(display.counts_of(mass_g, down=_down(block, pour)))
+    on = _read_on(choice.scale)
+    added_g = on.display.grams(on.display.counts_of(mass_g, down=down))
     if added_g == 0.0:
         return None
-    found = in_each_language(lambda: _extra(block, pour, item, display, added_g, apart=choice.apart))
-    return found, added_g
+    return in_each_language(lambda: _extra(block, pour, on, added_g, apart=choice.apart)), added_g
 
 
 def _down(block: Block, pour: str | None) -> bool:
-    """Whether a pour is rounded down: alkali. A sheet whose pours name no portions was issued to the nearest, and stays so."""
-    return pour in block.alkalis and "portions" in block.pours[pour]
+    """Whether a pour is rounded down: alkali."""
+    return pour in block.alkalis and is_rounded_down(block.pours[pour])
 
 
-def _extra(block: Block, pour: str, item: ScaleItem, display: Display, mass_g: float, *, apart: bool) -> dict[str, Any]:
-    in_vessel, lye = not apart, pour in block.alkalis
+def _read_on(scale: Scale) -> ReadOn:
+    return ReadOn(scale.name, scale.display, scale.capacity_g)
+
+
+def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -> Weighing:
     if apart:
-        how = tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel and stir.", scale=item.name)
+        how = tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel and stir.", scale=on.scale)
     elif block.tares:
-        how = tr("{tare} Pour it in, then read.", tare=tared(display))
+        how = tr("{tare} Pour it in, then read.", tare=tared(on.display))
     else:
-        how = tr("{tare} Then read.", tare=goes_on_from(display.said(display.counts(planned_on_g(block)))))
-    found = weigh(
-        f"add:{pour}:{len(block.events.events)}:{OIL_BLEND}" if pour == OIL_BLEND else f"add:{pour}:{len(block.events.events)}",
-        tr("Add {pour}", pour=named(block, pour)),
-        f"{lye_words() if lye else _wear(block)} {how}",
-        scale=item.name,
-        display=display,
-        capacity_g=item.capacity_g,
-        target_g=mass_g,
-        allowed_g=ALLOWED_SMALL * mass_g,
-        pour=None if pour == OIL_BLEND else pour,
-        lot=None if pour == OIL_BLEND else block.pours[pour]["lot"],
-        on_scale_g=planned_on_g(block) if in_vessel else None,
-        untared_g=(block.on_scale_g,) if in_vessel and block.tares else (),
-        counts_on=in_vessel and not block.tares,
-        twice=lye,
-        others=_others(block, display, pour),
-        next_=None if in_vessel else tr("Tip it all in; let the jug drain."),
+        stands = on.display.said(on.display.counts(planned_on_g(block)))
+        how = tr("{tare} Then read.", tare=goes_on_from(stands))
+    of_one, lye = None if pour == OIL_BLEND else pour, pour in block.alkalis
+    said = Said(
+        title=tr("Add {pour}", pour=named(block, pour)),
+        how=f"{lye_words() if lye else _wear(block)} {how}",
+        next=tr("Tip it all in; let the jug drain.") if apart else None,
     )
-    return plain(found)
+    what = Weighed(
+        grams=mass_g,
+        pour=of_one,
+        lot=None if of_one is None else block.pours[of_one]["lot"],
+        twice=lye,
+        others=_others(block, on.display, pour),
+    )
+    band = Band(allowed_g=ALLOWED_SMALL * mass_g)
+    into = None if apart else _on_scale(block, planned_on_g(block))
+    return weighing(frozen(weigh(added(pour, len(block.events.events)), said, what, on, band, into)))
+
+
+def _on_scale(block: Block, stands_g: float, runs_on_g: float | None = None) -> OnScale:
+    """The vessel on its scale [g by plan]; where a tare was missed, what is truly on it would show."""
+    untared_g = (block.on_scale_g,) if block.tares else ()
+    return OnScale(grams=stands_g, tared=block.tares, untared_g=untared_g, runs_on_g=runs_on_g)
 
 
 def planned_on_g(block: Block) -> float:
@@ -95,84 +109,84 @@ def planned_on_g(block: Block) -> float:
     """
     if block.tares:
         return block.on_scale_g
-    gross = [d for d in block.events.weighings() if d.event.get("mode") == "gross" and d.step["gross_text"] is not None]
-    if not gross:
-        return block.on_scale_g
-    step = gross[-1].step
-    display = display_of_step(step)
-    planned = round(float(step["gross_text"]) * 10 ** display.decimals)
-    return block.on_scale_g - gross[-1].reading_g + display.grams(planned)
+    for done in reversed(block.events.weighings()):
+        step = weighing(done.step)
+        planned = gross(step)
+        if done.event.get("mode") == "gross" and planned is not None:
+            return block.on_scale_g - done.reading_g + display_of_step(step).grams(planned)
+    return block.on_scale_g
 
 
-def with_target(block: Block, step: Step, mass_g: float) -> Step:
+def with_target(block: Block, step: Weighing, mass_g: float) -> Step:
     """A step still to come with another target [g], in all that its display shows; with nothing to weigh it says so."""
+    there = block.there(step)
+    if not _worth_weighing(block, step, mass_g - (0.0 if there is None else there.g)):
+        return in_each_language(lambda: _no_more(block, step))
     return in_each_language(lambda: _with_target(block, in_words(step), mass_g))
 
 
-def _with_target(block: Block, step: Step, mass_g: float) -> Step:
-    display, scale, there = display_of_step(step), step["scale"], block.there(step)
-    if not _worth_weighing(block, step, mass_g - (0.0 if there is None else there.g)):
-        return plain(
-            confirm(
-                step["key"],
-                tr("No more {pour}", pour=named(block, step["pour"])),
-                tr("Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled."),
-            )
-        )
-    how = step["how"]
-    in_vessel = step["gross_text"] is not None
-    if not in_vessel and JUG_ROOM * mass_g > block.scales[scale][0].capacity_g:
-        items = [item for _, item in block.scales.values()]
-        holding = [item for item in items if JUG_ROOM * mass_g <= item.capacity_g]
-        item = (
-            min(holding, key=lambda item: (item.division_g, item.capacity_g))
-            if holding
-            else max(items, key=lambda item: item.capacity_g)
-        )
-        scale, display = item.name, display_of(item.division_g, item.reads_in)
-        how = tr(
-            "Weigh it out into a dry jug on {scale}, jug tared. Then tip all of it into the vessel.", scale=item.name
-        )
-    on_g = None
-    if in_vessel:
-        planned = round(float(step["gross_text"]) * 10 ** display.decimals) - step["target"]
-        on_g = display.grams(planned)
-    short = str(step["key"]).endswith(":short")
-    if short:
-        allowed_g = display.grams(step["high"] - step["target"])
-    else:
-        allowed_g = (ALLOWED_SMALL if str(step["key"]).endswith(":top-up") else ALLOWED_MAIN) * mass_g
-    runs_on_g = None if step["close_valve"] is None else display.grams(step["target"] - step["close_valve"])
-    made = weigh(
-        step["key"],
-        step["title"],
-        how,
-        scale=scale,
-        display=display,
-        capacity_g=block.scales[scale][0].capacity_g,
-        target_g=mass_g,
-        allowed_g=allowed_g,
+def _no_more(block: Block, step: Weighing) -> Step:
+    title = tr("No more {pour}", pour=named(block, step["pour"] or OIL_BLEND))
+    how = tr("Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled.")
+    return frozen(confirm(step["key"], title, how))
+
+
+def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
+    """The same on the same display; out of a jug that its scale can't hold any more, on a scale that does."""
+    on, how = ReadOn(step["scale"], display_of_step(step), _scale(block, step).capacity_g), step["how"]
+    into = _into_same(block, step)
+    if into is None and JUG_ROOM * mass_g > on.capacity_g:
+        on = _read_on(_holding(block, mass_g))
+        how = tr("Weigh it out into a dry jug on {scale}, jug tared. Then tip all of it into the vessel.", scale=on.scale)
+    what = Weighed(
+        grams=mass_g,
         pour=step["pour"],
         lot=step["lot"],
-        stop=step["stop"],
-        on_scale_g=on_g,
-        untared_g=(block.on_scale_g,) if in_vessel and block.tares else (),
-        counts_on=in_vessel and not block.tares,
-        runs_on_g=runs_on_g,
-        twice=step["twice"],
-        others=_others(block, display, step["pour"]),
-        next_=step["next"],
         down=_down(block, step["pour"]),
+        twice=step["twice"],
+        others=_others(block, on.display, step["pour"]),
     )
-    found = {**plain(made), "fine": step["fine"]}
-    return found if there is None else _goes_on(found, display.counts(there.g))
+    said = Said(title=step["title"], how=how, stop=step["stop"], next=step["next"])
+    made = weighing(frozen(weigh(step["key"], said, what, on, Band(allowed_g=_allowed_g(step, mass_g)), into)))
+    found: Weighing = {**made, "fine": step["fine"]}
+    there = block.there(step)
+    return found if there is None else _goes_on(found, on.display.counts(there.g))
 
 
-def _worth_weighing(block: Block, step: Step, mass_g: float) -> bool:
+def _into_same(block: Block, step: Weighing) -> OnScale | None:
+    """What stands on the vessel's scale before a step, by plan; None for one that is weighed apart."""
+    display, planned = display_of_step(step), before(step)
+    if planned is None:
+        return None
+    closed = step["close_valve"]
+    return _on_scale(block, display.grams(planned), None if closed is None else display.grams(step["target"] - closed))
+
+
+def _allowed_g(step: Weighing, mass_g: float) -> float:
+    """How far another target may be missed [g]; a first pour as far as it might before."""
+    if is_first_pour(step["key"]):
+        return display_of_step(step).grams(step["high"] - step["target"])
+    return (ALLOWED_SMALL if is_top_up(step["key"]) else ALLOWED_MAIN) * mass_g
+
+
+def _scale(block: Block, step: Weighing) -> Scale:
+    return block.scales[step["scale"]][0]
+
+
+def _holding(block: Block, mass_g: float) -> Scale:
+    """The finest scale that holds so much with its jug, or else the largest."""
+    scales = [scale for scale, _ in block.scales.values()]
+    holding = [scale for scale in scales if JUG_ROOM * mass_g <= scale.capacity_g]
+    if holding:
+        return min(holding, key=lambda scale: (scale.division_g, scale.capacity_g))
+    return max(scales, key=lambda scale: scale.capacity_g)
+
+
+def _worth_weighing(block: Block, step: Weighing, mass_g: float) -> bool:
     """Whether there is something to pour: no lye so little that its scale can't weigh it and the superfat not tell it."""
     if display_of_step(step).counts_of(mass_g, down=_down(block, step["pour"])) <= 0:
         return False
-    if step["pour"] not in block.alkalis or mass_g >= minimum_load_g(block.scales[step["scale"]][0]):
+    if step["pour"] not in block.alkalis or mass_g >= minimum_load_g(_scale(block, step)):
         return True
     return block.koh_per_g(step["pour"]) * mass_g >= NEAR_FRACTION * block.demand_koh_g(block.at_end())
 
@@ -182,23 +196,29 @@ def pour_on_step(block: Block, done: Done) -> Step | None:
 
     None when nothing worth weighing is missing.
     """
-    step, key = done.step, str(done.step["key"])
-    asked, display, there_g = done.event["asked"], display_of_step(done.step), block.net[key].g
+    step = weighing(done.step)
+    asked, display, there_g = done.event["asked"], display_of_step(step), block.net[step["key"]].g
     # Without tare the reading and what was asked stand higher by what was in the vessel before.
     meant_g = display.grams(asked["target"]) - (done.reading_g - there_g)
     if not _worth_weighing(block, step, meant_g - there_g):
         return None
-    if display.counts(meant_g) != step["target"]:
-        step = with_target(block, step, meant_g)
-    return in_each_language(lambda: _pour_on(block, done, in_words(step), display.counts(there_g)))
+    target = _meant(block, step, meant_g)
+    return in_each_language(lambda: _pour_on(block, done, in_words(target), display.counts(there_g)))
 
 
-def _pour_on(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
+def _meant(block: Block, step: Weighing, mass_g: float) -> Weighing:
+    """A step that was weighed, with what was truly asked for [g]: it may have been moved since it was frozen."""
+    if display_of_step(step).counts(mass_g) == step["target"]:
+        return step
+    return in_each_language(lambda: _with_target(block, in_words(step), mass_g))
+
+
+def _pour_on(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
     how = tr(
         "Don't press tare: the display goes on from {before}. Pour until it is in the band, let it drain, then read.",
         before=f"{done.reading} {show_unit(step['unit'])}",
     )
-    found = {
+    found: Weighing = {
         **step,
         "key": f"{ON}{done.step['key']}",
         "title": tr("Pour on: {pour}", pour=named(block, step["pour"] or OIL_BLEND)),
@@ -207,9 +227,9 @@ def _pour_on(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]
     return _goes_on(found, there)
 
 
-def _goes_on(step: Step, there: int) -> dict[str, Any]:
+def _goes_on(step: Weighing, there: int) -> Weighing:
     """With a question about a display that shows less than it did before [counts]."""
-    less = {
+    less: AskedBack = {
         "code": "less-than-before",
         "low": 0,
         "high": min(there, step["low"]) - 1,
@@ -218,7 +238,7 @@ def _goes_on(step: Step, there: int) -> dict[str, Any]:
         ),
     }
     if less["high"] < 0:
-        return dict(step)
+        return step
     kept = [question for question in step["questions"] if question["code"] not in ("nothing-poured", less["code"])]
     return {**step, "questions": [less, *kept]}
 
@@ -228,16 +248,16 @@ def ladle_step(block: Block, done: Done) -> Step | None:
 
     None when nothing was meant to stay.
     """
-    step, display, there_g = done.step, display_of_step(done.step), block.shown_g[str(done.step["key"])]
+    step = weighing(done.step)
+    display, there_g = display_of_step(step), block.shown_g[step["key"]]
     meant_g = display.grams(done.event["asked"]["target"]) - (done.reading_g - there_g)
     if display.counts(meant_g) <= 0:
         return None
-    if display.counts(meant_g) != step["target"]:
-        step = with_target(block, step, meant_g)
-    return in_each_language(lambda: _ladled(block, done, in_words(step), display.counts(there_g)))
+    target = _meant(block, step, meant_g)
+    return in_each_language(lambda: _ladled(block, done, in_words(target), display.counts(there_g)))
 
 
-def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
+def _ladled(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
     before = f"{done.reading} {show_unit(step['unit'])}"
     if len(block.in_vessel) == 1:
         how = tr(
@@ -253,8 +273,8 @@ def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
         )
     display = display_of_step(step)
     above = max(there, step["high"]) + display.division
-    most = max(above, display.counts(block.scales[step["scale"]][0].capacity_g))
-    more = {
+    most = max(above, display.counts(_scale(block, step).capacity_g))
+    more: AskedBack = {
         "code": "more-than-before",
         "low": above,
         "high": most,
@@ -278,11 +298,8 @@ def _ladled(block: Block, done: Done, step: Step, there: int) -> dict[str, Any]:
 
 def ladled_pour(block: Block, step: Step) -> str:
     """The pour that a step is about, the one that was poured too much where it ladles back."""
-    key = str(step["key"])
-    while key.startswith((ON, OUT)):
-        key = key.removeprefix(ON if key.startswith(ON) else OUT)
-    poured = next((each["pour"] for each in block.events.steps if each["key"] == key), None)
-    return str(poured or OIL_BLEND)
+    key = began_with(step["key"])
+    return next((each["pour"] for each in block.events.steps if each["key"] == key), None) or OIL_BLEND
 
 
 def _wear(block: Block) -> str:
@@ -294,37 +311,34 @@ def _wear(block: Block) -> str:
 
 def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Step]:
     """The steps that put in another count of their display [g to add] than stands now."""
-    found = {}
+    found: dict[str, Step] = {}
     for step in block.undone():
         if step["key"] in targets:
-            display, there = display_of_step(step), block.there(step)
+            there = block.there(step)
             whole_g = targets[step["key"]] + (0.0 if there is None else there.g)
-            if display.counts_of(whole_g, down=_down(block, step["pour"])) != step["target"]:
+            if display_of_step(step).counts_of(whole_g, down=_down(block, step["pour"])) != step["target"]:
                 found[step["key"]] = with_target(block, step, whole_g)
     return found
 
 
-def again_step(step: Step) -> Step:
+def again_step(step: Weighing) -> Weighing:
     """The same amount once more on the scale, after taking out or putting in; its reading takes the other's place."""
-    return in_each_language(
-        lambda: {
-            **in_words(step),
-            "key": AGAIN + str(step["key"]),
-            "how": tr(
-                "Take out or put in until the display is in the band. Take nothing back that has touched anything else."
-            ),
-        }
-    )
+
+    def again() -> Weighing:
+        how = tr("Take out or put in until the display is in the band. Take nothing back that has touched anything else.")
+        return {**in_words(step), "key": AGAIN + step["key"], "how": how}
+
+    return in_each_language(again)
 
 
 def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
     """The pour into the mould with what has to be kept out of it, or as issued once all of it fits again."""
-    step = next((step for step in block.record["steps"] if step["key"] == "pour"), None)
+    step = next((step for step in block.record["steps"] if step["key"] == INTO_MOULD), None)
     if step is None or step["key"] in block.events.done:
         return {}
     if not aside_text:
-        return {} if step in block.events.steps else {"pour": step}
-    return {"pour": in_each_language(lambda: {**in_words(step), "how": _keep_out(aside_text)})}
+        return {} if step in block.events.steps else {INTO_MOULD: step}
+    return {INTO_MOULD: in_each_language(lambda: done_so(step, _keep_out(aside_text)))}
 
 
 def _keep_out(aside_text: str) -> str:
@@ -346,31 +360,23 @@ def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Ste
         passed = passed or old["key"] == after
         if not passed or old["kind"] != "weigh" or old["key"] in block.events.done:
             continue
-        new = found.get(old["key"], old)
-        if old["gross_text"] is not None and new["kind"] == "weigh" and moved_g:
+        new, planned = found.get(old["key"], old), before(old)
+        if planned is not None and new["kind"] == "weigh" and moved_g:
             display = display_of_step(old)
-            before = round(float(old["gross_text"]) * 10 ** display.decimals) - old["target"]
-            on = display.counts(display.grams(before) + moved_g)
-            gross_text = display.text(on + new["target"])
-            found[old["key"]] = {**_saying(new, display.said(before), display.said(on)), "gross_text": gross_text}
+            found[old["key"]] = _from(new, planned, display.counts(display.grams(planned) + moved_g))
         moved_g += (target_g(new) if new["kind"] == "weigh" else 0.0) - target_g(old)
     return found
 
 
-def _saying(step: Step, before: str, now: str) -> dict[str, Any]:
-    """A step with another figure in its words."""
+def _from(step: Weighing, planned: int, now: int) -> Weighing:
+    """A step that nobody tares for, where the display goes on from another count than planned."""
 
-    def said() -> Step:
+    def said() -> Weighing:
         words = in_words(step)
-        return {**words, "how": str(words["how"]).replace(before, now)}
+        gross_text = display_of_step(step).text(now + step["target"])
+        return {**words, "how": going_on_from(words, planned, now), "gross_text": gross_text}
 
     return in_each_language(said)
-
-
-def plain(step: WeighStep) -> dict[str, Any]:
-    """A step as plain JSON values, lists where the record has lists."""
-    found = asdict(step)
-    return {**found, "questions": list(found["questions"])}
 
 
 def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[str, float]]:
@@ -378,5 +384,5 @@ def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[
     return [
         (pour_name(found["name"]), found["target_g"])
         for key, found in block.pours.items()
-        if key not in (pour, "lye:made") and display_of(found["division_g"], found["unit"]) == display
+        if key not in (pour, MADE) and display_of(found["division_g"], found["unit"]) == display
     ]

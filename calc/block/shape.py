@@ -5,29 +5,31 @@ without is asked for, so that records from before a field was there stay good; w
 """
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from calc.block.declared import COMMON, GROUPS, check_of, event_check
 from calc.scales.weighing import KINDS as TOLERANCES
+from calc.steps.frozen import FrozenRecord
 
 SCHEMES = {scheme for scheme, _ in TOLERANCES}
 
 _any_event = check_of({"type": "object", "required": ["id", "kind"], "properties": COMMON})
 
 
-def can_be_weighed(record: object, events: object) -> bool:
+def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
     """Whether a block can be read out of these, as they come from the store."""
     if not (event_check("issued")(record) and isinstance(events, (list, tuple)) and all(map(_is_event, events))):
         return False
     assert isinstance(record, Mapping)
     pours, scales = {pour["key"] for pour in record["pours"]}, {scale["name"] for scale in record["scales"]}
     named = [part["pour"] for kind in ("oils", "alkalis", "acids") for part in record["chemistry"][kind]]
+    alkalis = {alkali["pour"] for alkali in record["chemistry"]["alkalis"]}
     steps = [*record["steps"], *(step for event in events for step in _steps_in(event))]
     return (
         set(named) <= pours
         and {step["pour"] for step in steps} <= {None, *pours}
         and {step["scale"] for step in steps if step["kind"] == "weigh"} <= scales
-        and any(pour["key"] in named and pour["exact_g"] > 0.0 for pour in record["pours"] if pour["key"].startswith("lye:"))
+        and any(pour["exact_g"] > 0.0 for pour in record["pours"] if pour["key"] in alkalis)
         and {shop["tolerance_scheme"] for shop in record["inputs"]["shop"].values() if "tolerance_scheme" in shop} <= SCHEMES
     )
 

@@ -1,15 +1,15 @@
 """What stands on the display before each step to come, by what was really weighed and no longer by the sheet's plan."""
 
 from collections.abc import Mapping
-from dataclasses import asdict
 from functools import partial
 from math import fsum
 
-from calc.block.chemistry import MADE, Block, display_of_step
-from calc.block.events import ON, OUT, Step
+from calc.block.chemistry import Block
 from calc.block.recovery_steps import planned_on_g
 from calc.scales.questions import Expected, not_tared
-from calc.steps.words import in_each_language, in_words
+from calc.steps.frozen import Step, Weighing, asked_back, before, display_of_step, gross, is_made_apart
+from calc.steps.keys import MADE, goes_on
+from calc.steps.words import going_on_from, in_each_language, in_words
 
 
 def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
@@ -17,7 +17,7 @@ def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, S
     found = dict(replaced)
     on_g, page_g, last_g = block.on_scale_g, planned_on_g(block), _last_g(block)
     for old in block.events.steps:
-        key = str(old["key"])
+        key = old["key"]
         if key in block.events.done:
             continue
         if key == MADE:
@@ -26,42 +26,37 @@ def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, S
         step = found.get(key, old)
         if step["kind"] != "weigh" or _into_pail(block, step):
             continue
-        goes_on, added_g = key.startswith((ON, OUT)), block.to_add_g(step)
-        if step["gross_text"] is not None and not goes_on:
+        added_g, shows = block.to_add_g(step), gross(step)
+        if shows is not None and not goes_on(key):
             stands = partial(_standing, block, step, on_g, page_g, last_g)
             if stands() != in_words(step):
                 found[key] = in_each_language(stands)
         on_g, last_g = on_g + added_g, added_g
         # The page moves its planned figure by how far the last reading ended from its own.
-        page_g = display_of_step(step).grams(_gross(step)) if goes_on else page_g + added_g
+        page_g = display_of_step(step).grams(shows) if goes_on(key) and shows is not None else page_g + added_g
     return found
 
 
-def _standing(block: Block, step: Step, on_g: float, page_g: float, last_g: float | None) -> Step:
-    step, display = in_words(step), display_of_step(step)
-    said, on = display.said(_gross(step) - step["target"]), display.said(display.counts(on_g))
-    new = {**step, "gross_text": display.text(display.counts(page_g) + step["target"])}
+def _standing(block: Block, step: Weighing, on_g: float, page_g: float, last_g: float | None) -> Weighing:
+    step, display, planned = in_words(step), display_of_step(step), before(step)
+    new: Weighing = {**step, "gross_text": display.text(display.counts(page_g) + step["target"])}
     if not block.tares:
-        return {**new, "how": str(step["how"]).replace(said, on)}
+        return new if planned is None else {**new, "how": going_on_from(step, planned, display.counts(on_g))}
     untared = tuple(display.counts(mass_g) for mass_g in (last_g, on_g) if mass_g is not None)
     expected = Expected(step["low"], step["target"], step["high"], untared)
     questions = [question for question in step["questions"] if question["code"] != "not-tared"]
     at = next((n for n, question in enumerate(step["questions"]) if question["code"] == "not-tared"), len(questions))
-    return {**new, "questions": [*questions[:at], *map(asdict, not_tared(display, expected)), *questions[at:]]}
-
-
-def _gross(step: Step) -> int:
-    count: int = round(float(step["gross_text"]) * 10 ** step["decimals"])
-    return count
+    asked = [asked_back(question) for question in not_tared(display, expected)]
+    return {**new, "questions": [*questions[:at], *asked, *questions[at:]]}
 
 
 def _into_pail(block: Block, step: Step) -> bool:
-    return step["pour"] is not None and block.pours[step["pour"]]["phase"] == "lye"
+    return step["pour"] is not None and is_made_apart(block.pours[step["pour"]])
 
 
 def _made_g(block: Block) -> float:
     """The lye made apart, what is still to be weighed for it at its target [g]."""
-    weighed = (amount.g for key, amount in block.weighed.items() if block.pours[key]["phase"] == "lye")
+    weighed = (amount.g for key, amount in block.weighed.items() if is_made_apart(block.pours[key]))
     return fsum((*weighed, *(block.to_add_g(step) for step in block.undone() if _into_pail(block, step))))
 
 

@@ -4,12 +4,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from calc.block.chemistry import Block, display_of_step
-from calc.block.events import AS_PLANNED, SCALED, Step
+from calc.block.chemistry import Block
+from calc.block.events import AS_PLANNED, SCALED
 from calc.block.mould_room import aside_text, overflow_g
 from calc.block.recovery_steps import into_mould, named, shifted, with_target
 from calc.entry.language import tr
 from calc.entry.shown import weight
+from calc.steps.frozen import Step, Weighing, display_of_step, is_made_apart
 from calc.tables.reference import constant
 
 TOO_LITTLE_TO_ASK_FRACTION = constant("follow_oils_asked").value
@@ -32,17 +33,18 @@ def asked(block: Block, units: str) -> Asked | None:
     An acid stays: the lye was reckoned with it. A late oil too: it is one of the oils.
     """
     step = next((step for step in block.events.steps if step["key"] == block.events.current), None)
-    if step is None or step["kind"] != "weigh" or step["pour"] != step["key"] or not _goes_by_oils(block, step["pour"]):
+    if step is None or step["kind"] != "weigh" or step["pour"] != step["key"] or not _goes_by_oils(block, step["key"]):
         return None
-    wanted_g, display, key = _by_oils_g(block, step["pour"]), display_of_step(step), str(step["key"])
+    key = pour = step["key"]
+    wanted_g, display = _by_oils_g(block, pour), display_of_step(step)
     wanted = display.counts(wanted_g)
-    if wanted <= 0 or _near(step, wanted - step["target"]) or _answered(block, step, wanted):
+    if wanted <= 0 or _near(step, wanted - step["target"]) or _answered(block, step, pour, wanted):
         return None
     new = with_target(block, step, wanted_g)
     more_g = _oils_g(block) - _planned_oils_g(block)
     parts = {
         "mass": weight(abs(more_g), units, block.vessel_division_g),
-        "pour": named(block, step["pour"]),
+        "pour": named(block, pour),
         "before": display.text(step["target"]),
         "after": display.said(wanted),
     }
@@ -71,7 +73,7 @@ def asked(block: Block, units: str) -> Asked | None:
 
 def _goes_by_oils(block: Block, pour: str) -> bool:
     acids = {acid["pour"] for acid in block.chemistry["acids"]}
-    return pour not in block.oils and pour not in block.alkalis and pour not in acids and block.pours[pour]["phase"] != "lye"
+    return pour not in block.oils and pour not in block.alkalis and pour not in acids and not is_made_apart(block.pours[pour])
 
 
 def _planned_oils_g(block: Block) -> float:
@@ -85,19 +87,19 @@ def _oils_g(block: Block) -> float:
 
 def _by_oils_g(block: Block, pour: str) -> float:
     """What a pour comes to by the oils there and still to come [g]."""
-    return float(block.pours[pour]["exact_g"]) * _oils_g(block) / _planned_oils_g(block)
+    return block.pours[pour]["exact_g"] * _oils_g(block) / _planned_oils_g(block)
 
 
-def _answered(block: Block, step: Step, wanted: int) -> bool:
+def _answered(block: Block, step: Weighing, pour: str, wanted: int) -> bool:
     """Whether it was left as planned when the oils asked for about as much as now."""
     for decision in reversed(block.events.decisions):
         if decision.get("step") == step["key"] and decision.get("choice") == AS_PLANNED:
             then = Block(block.record, block.events.events[: block.events.events.index(decision)])
-            moved = wanted - display_of_step(step).counts(_by_oils_g(then, step["pour"]))
+            moved = wanted - display_of_step(step).counts(_by_oils_g(then, pour))
             return _near(step, moved)
     return False
 
 
-def _near(step: Step, counts: int) -> bool:
+def _near(step: Weighing, counts: int) -> bool:
     """Whether so many counts are not worth a question: within the step's band, or less than a hundredth."""
-    return bool(abs(counts) <= max(step["high"] - step["target"], TOO_LITTLE_TO_ASK_FRACTION * step["target"]))
+    return abs(counts) <= max(step["high"] - step["target"], TOO_LITTLE_TO_ASK_FRACTION * step["target"])

@@ -11,13 +11,22 @@ from datetime import datetime
 from typing import Any
 
 from calc.batch.order import BatchSetting, Issue
-from calc.batch.pours import alkali_sources
+from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, stated_as
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
 from calc.chemistry.lye import acid_value_of
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
+from calc.steps.frozen import (
+    FrozenAcid,
+    FrozenAlkali,
+    FrozenChemistry,
+    FrozenDisplay,
+    FrozenPortion,
+    FrozenPour,
+    frozen,
+)
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.words import all_in_each_language
 from calc.tables.reference import additives, digests
@@ -97,7 +106,7 @@ def issued_record(
         "mould": asdict(sheet.mould),
         "vessel": asdict(sheet.vessel),
         "scales": [asdict(scale) for scale in setting.scales],
-        "pours": [pour.record() for pour in sheet.pours],
+        "pours": [_pour(pour) for pour in sheet.pours],
         "oils": [
             {"key": oil.key, "name": oil.name, "lot": oil.lot, "saponification_value": oil.used, "low": oil.low,
              "high": oil.high, "basis": oil.basis}
@@ -109,37 +118,60 @@ def issued_record(
         "superfat": asdict(sheet.superfat),
         "superfat_stated_fraction": sheet.superfat_stated_fraction,
         "cautions": [asdict(caution) for caution in sheet.cautions],
-        "steps": all_in_each_language(lambda: [asdict(step) for step in weigh_steps(sheet, setting)]),
+        "steps": all_in_each_language(lambda: [frozen(step) for step in weigh_steps(sheet, setting)]),
         "chemistry": _chemistry(sheet, setting),
     }  # fmt: skip
 
 
-def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
+def _pour(pour: Pour) -> FrozenPour:
+    return {
+        "key": pour.key,
+        "name": pour.name,
+        "phase": pour.phase,
+        "lot": pour.lot,
+        "exact_g": pour.exact_g,
+        "target_g": pour.target_g,
+        "portions": [_portion(portion) for portion in pour.portions],
+        "scale": pour.scale,
+        "unit": pour.display.unit,
+        "division_g": pour.division_g,
+        "limit_g": pour.limit_g,
+        "in_vessel": pour.in_vessel,
+        "running_g": None if pour.running is None else pour.running.grams,
+    }
+
+
+def _portion(portion: Portion) -> FrozenPortion:
+    unit, decimals, division = portion.display.unit, portion.display.decimals, portion.display.division
+    display: FrozenDisplay = {"unit": unit, "decimals": decimals, "division": division}
+    return {"scale": portion.scale, "display": display, "count": portion.count}
+
+
+def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
     """What turns grams poured into superfat and litres, by pour: a correction at the pot reads it without the tables."""
     sources = alkali_sources(setting)
     parts = proportions(setting, sheet.oils, sources)
-    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.key in ("water", "lye:naoh", "lye:koh"))
-    alkalis = []
+    lye_g = math.fsum(pour.exact_g for pour in sheet.pours if pour.kind in ("water", "alkali"))
+    alkalis: list[FrozenAlkali] = []
     for alkali, source in sources.items():
         lot = setting.alkali_lots[alkali]
-        what = "assay" if lot.form == "solid" else "strength"
         alkalis.append(
             {
-                "pour": f"lye:{alkali}",
+                "pour": lye_key(alkali),
                 "name": lot.code,
                 "alkali": alkali,
                 "hydroxide_fraction": source.hydroxide_fraction,
-                "relative": [[what, lot.plus_minus_fraction / source.hydroxide_fraction]],
+                "relative": [(stated_as(lot), lot.plus_minus_fraction / source.hydroxide_fraction)],
             }
         )
-    acids = []
+    acids: list[FrozenAcid] = []
     for n, row in enumerate(setting.formula.additives):
         acid_value = acid_value_of(additives()[row.kind])
         if acid_value > 0.0:
             strength = 1.0 if row.strength_fraction is None else row.strength_fraction
             acids.append(
                 {
-                    "pour": f"additive:{n}",
+                    "pour": additive_key(n),
                     "name": additives()[row.kind].label,
                     "acid_value": acid_value,
                     "strength_fraction": strength,
@@ -147,7 +179,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> dict[str, Any]:
             )
     return {
         "oils": [
-            {"pour": f"oil:{n}", "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
+            {"pour": oil_key(n), "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
              "acid_value": oil.surely_taken, "density_g_per_ml": density}
             for n, (oil, (_, density)) in enumerate(zip(sheet.oils, parts.oils, strict=True))
         ],

@@ -13,6 +13,8 @@ NAMES = (
     later("Scent"),
 )
 SCENT = "Scent "
+# Among the ways back, where several names stand beside each other.
+SHORT = {"Olive oil (virgin and refined)": later("Olive oil")}
 
 
 def pour_name(name: str) -> str:
@@ -20,6 +22,11 @@ def pour_name(name: str) -> str:
     if name.startswith(SCENT):
         return tr("Scent {name}", name=name.removeprefix(SCENT))
     return tr(name)
+
+
+def short(name: str) -> str:
+    """A pour's name as it is called where the kind of it goes without saying: "Olive oil"."""
+    return SHORT.get(name, name)
 
 
 def within(name: str) -> str:

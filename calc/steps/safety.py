@@ -4,6 +4,7 @@ Sources beside each, by the codes of the safety reference. The words defer to th
 """
 
 from calc.entry.language import tr
+from calc.steps.keys import DISSOLVE
 from calc.steps.step import WeighStep, confirm
 
 
@@ -73,7 +74,7 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
 def dissolve() -> WeighStep:
     """Caustic into the water. A2.1, A2.5, A5.3: ICSC 0360, suppliers' safety data sheets; 29 CFR 1910.1200(f)(8)."""
     return confirm(
-        "lye:dissolve",
+        DISSOLVE,
         tr("Caustic into the water"),
         tr(
             "Never water onto caustic. Add a little at a time, stir until clear, wait. It gets scalding hot. "

@@ -3,6 +3,7 @@
 from calc.entry.language import tr
 from calc.scales.display import Display
 from calc.scales.weighing import Scale, limit_of_error_g
+from calc.steps.keys import TARE_AGAIN, TARE_EMPTY
 from calc.steps.step import WeighStep, confirm
 from calc.workshop.equipment import Vessel
 
@@ -30,7 +31,7 @@ def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
     """The empty vessel on its scale: its weight tells it from another one."""
     empty = display.counts(vessel.tare_g)
     return confirm(
-        "check:tare-oils",
+        TARE_EMPTY,
         tr("Vessel on, tare"),
         tr(
             "Set {vessel} on {scale}: the display shows {shows}. Press tare: it shows {zero}.",
@@ -49,7 +50,7 @@ def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
 def tare_again(display: Display, on_scale_g: float) -> WeighStep:
     """Before the lye, with vessel and oils [g] on the scale."""
     return confirm(
-        "check:tare-lye",
+        TARE_AGAIN,
         tr("Tare again"),
         tr("Press tare: the display shows {zero}. No lye is in yet.", zero=display.said(0)),
         gross_text=display.text(display.counts(on_scale_g)),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import ceil, floor
+from typing import Literal
 
 from calc.entry.language import tr
 from calc.entry.shown import decimal_of, interval, quantity
@@ -16,6 +17,8 @@ from calc.scales.questions import Expected, Question, questions
 
 # A thermometer is read to tenths.
 TEMPERATURE_DECIMALS = 1
+
+Kind = Literal["confirm", "weigh", "temperature", "timer"]
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,7 @@ class WeighStep:
     """One action of one person."""
 
     key: str
-    kind: str  # "confirm", "weigh", "temperature" or "timer"
+    kind: Kind
     safety: bool = False  # must be confirmed by a named person; stands in every block
     title: str
     how: str
@@ -79,7 +82,7 @@ def confirm(
 
 def timer(key: str, title: str, how: str, seconds: int | None, next_: str | None = None) -> WeighStep:
     """A step that lasts so many seconds by the clock; a plain confirmation where no time is set."""
-    kind = "confirm" if seconds is None else "timer"
+    kind: Kind = "confirm" if seconds is None else "timer"
     return WeighStep(key=key, kind=kind, title=title, how=how, seconds=seconds, next=next_)
 
 
@@ -109,88 +112,134 @@ def temperature(
     )
 
 
-def weigh(
-    key: str,
-    title: str,
-    how: str,
-    *,
-    scale: str,
-    display: Display,
-    capacity_g: float,
-    target_g: float,
-    allowed_g: float,
-    pour: str | None = None,
-    lot: str | None = None,
-    stop: str | None = None,
-    on_scale_g: float | None = None,
-    untared_g: Sequence[float] = (),
-    counts_on: bool = False,
-    runs_on_g: float | None = None,
-    fine: Fine | None = None,
-    twice: bool = False,
-    whole_g: float | None = None,
-    others: Sequence[tuple[str, float]] = (),
-    next_: str | None = None,
-    down: bool = False,
-) -> WeighStep:
-    """An amount to weigh: target and band on the display, the valve hint and the readings that are asked back.
+@dataclass(frozen=True, kw_only=True)
+class Said:
+    """The words of a weighing."""
 
-    capacity_g: what the scale carries [g]. target_g: the amount [g], 0 or more. allowed_g: how far from it the pour may end [g], 0 or more; the band is at least
-    one division wide each way and starts at one division. on_scale_g: vessel and contents before this pour [g], None
-    when weighed apart. untared_g: what would stand on the display if tare was missed [g]. counts_on: the display is not tared and counts on from
-    on_scale_g; slips are then those of its whole reading, and stand less what is on the scale, as all counts do. runs_on_g: what still runs
-    after closing [g]. whole_g: the whole lye at the step that stops short of it [g]. others: the block's other pours on
-    such a display, by name [g]. down: rounded down to the display, as lye is.
+    title: str
+    how: str
+    stop: str | None = None
+    next: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weighed:
+    """What is weighed: so much [g], 0 or more, of which pour and lot.
+
+    down: rounded down to the display, as lye is. twice: its reading is typed twice. others: the block's other pours on such a
+    display, by name [g].
     """
-    target = max(display.counts_of(target_g, down=down), display.division)
-    allowed = max(display.counts_within(allowed_g), display.division)
-    low, high = max(target - allowed, display.division), target + allowed
-    whole = None if whole_g is None else display.counts(whole_g)
-    if whole is not None:
-        high = max(target, min(high, whole - display.division))
-    on_scale = 0 if on_scale_g is None else display.counts(on_scale_g)
-    before = on_scale if counts_on else 0
-    expected = Expected(
-        low + before,
-        target + before,
-        high + before,
-        tuple(display.counts(mass_g) for mass_g in untared_g),
-        target if before else None,
-        None if whole is None else whole + before,
-        tuple((name, display.counts(mass_g) + before) for name, mass_g in others),
-    )
-    asked = (
-        replace(slip, low=slip.low - before, high=slip.high - before) for slip in questions(display, expected)
-    )
-    close_at = None if not runs_on_g else max(target - display.counts(runs_on_g), 0)
+
+    grams: float
+    pour: str | None = None
+    lot: str | None = None
+    down: bool = False
+    twice: bool = False
+    others: Sequence[tuple[str, float]] = ()
+
+
+@dataclass(frozen=True)
+class ReadOn:
+    """The scale that it is read on, its display, and what that scale carries [g]."""
+
+    scale: str
+    display: Display
+    capacity_g: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Band:
+    """How far from its target a pour may end [g], 0 or more: at least one division each way; the band starts at one division.
+
+    short_of_g: the whole [g], at a step that stops short of it.
+    """
+
+    allowed_g: float
+    short_of_g: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnScale:
+    """What stands on the scale before a pour into the vessel: vessel and contents [g].
+
+    tared: the display is set to zero first; else it counts on from there, and slips are those of its whole reading, though
+    they stand less what is on the scale, as all counts do. untared_g: what would still show if tare was missed [g].
+    runs_on_g: what still runs after the valve is closed [g].
+    """
+
+    grams: float
+    tared: bool
+    untared_g: Sequence[float] = ()
+    runs_on_g: float | None = None
+
+
+def weigh(
+    key: str, said: Said, what: Weighed, on: ReadOn, band: Band, into: OnScale | None = None, fine: Fine | None = None
+) -> WeighStep:
+    """So much weighed on a display, within a band, into a vessel that stands there already (None: weighed apart).
+
+    With it go the valve hint and the readings that are asked back. fine: the finer scale for the rest of it.
+    """
+    display = on.display
+    target = max(display.counts_of(what.grams, down=what.down), display.division)
+    low, high = _ends(display, target, band)
+    stands = 0 if into is None else display.counts(into.grams)
+    runs_on_g = None if into is None else into.runs_on_g
+    close_at = max(target - display.counts(runs_on_g), 0) if runs_on_g else 0
     return WeighStep(
         key=key,
         kind="weigh",
-        title=title,
-        how=how,
-        stop=stop,
-        pour=pour,
-        lot=lot,
-        scale=scale,
+        title=said.title,
+        how=said.how,
+        stop=said.stop,
+        pour=what.pour,
+        lot=what.lot,
+        scale=on.scale,
         unit=display.unit,
         decimals=display.decimals,
         division=display.division,
-        most=display.counts(capacity_g),
+        most=display.counts(on.capacity_g),
         target=target,
         low=low,
         high=high,
         target_text=display.text(target),
         band_text=tr("{low} to {high}", low=display.text(low), high=display.said(high)),
-        gross_text=None if on_scale_g is None else display.text(on_scale + target),
+        gross_text=None if into is None else display.text(stands + target),
         close_valve=close_at or None,
         close_valve_text=tr("Close the valve at {at}: the rest still runs in.", at=display.said(close_at))
         if close_at
         else None,
         fine=fine,
-        twice=twice,
-        questions=tuple(asked),
-        next=next_,
+        twice=what.twice,
+        questions=_asked_back(display, Expected(low, target, high), what, band, into),
+        next=said.next,
     )
+
+
+def _ends(display: Display, target: int, band: Band) -> tuple[int, int]:
+    """Of the band, both included [counts]; of a first pour always short of the whole."""
+    allowed = max(display.counts_within(band.allowed_g), display.division)
+    low, high = max(target - allowed, display.division), target + allowed
+    if band.short_of_g is not None:
+        high = max(target, min(high, display.counts(band.short_of_g) - display.division))
+    return low, high
+
+
+def _asked_back(
+    display: Display, meant: Expected, what: Weighed, band: Band, into: OnScale | None
+) -> tuple[Question, ...]:
+    """The readings that a known slip would produce, less what stood on the display before, as all counts of a step."""
+    before = 0 if into is None or into.tared else display.counts(into.grams)
+    expected = Expected(
+        meant.low + before,
+        meant.target + before,
+        meant.high + before,
+        () if into is None else tuple(display.counts(mass_g) for mass_g in into.untared_g),
+        meant.target if before else None,
+        None if band.short_of_g is None else display.counts(band.short_of_g) + before,
+        tuple((name, display.counts(mass_g) + before) for name, mass_g in what.others),
+    )
+    return tuple(replace(slip, low=slip.low - before, high=slip.high - before) for slip in questions(display, expected))
 
 
 def tared(display: Display) -> str:

@@ -4,16 +4,18 @@ English stands in the step itself, every other language under its own key; figur
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from calc.entry.language import LANGUAGES, speaking, spoken
+from calc.steps.frozen import Step, Weighing, display_of_step
+from calc.steps.step import goes_on_from
 
-Step = Mapping[str, Any]
+S = TypeVar("S", bound=Step)
 
 FIELDS = ("title", "how", "stop", "band_text", "close_valve_text", "next")
 
 
-def all_in_each_language(make: Callable[[], Sequence[Step]]) -> list[dict[str, Any]]:
+def all_in_each_language(make: Callable[[], Sequence[S]]) -> list[S]:
     """The steps that `make` makes once in each language, as one. An older step in them must come through `in_words`."""
     made = []
     for language in LANGUAGES:
@@ -21,34 +23,59 @@ def all_in_each_language(make: Callable[[], Sequence[Step]]) -> list[dict[str, A
             made.append([in_words(step) for step in make()])
     others = LANGUAGES[1:]
     return [
-        {**english, **{language: _words(step) for language, step in zip(others, words, strict=True)}}
+        cast(S, {**english, **{language: _words(step) for language, step in zip(others, words, strict=True)}})
         for english, *words in zip(*made, strict=True)
     ]
 
 
-def in_each_language(make: Callable[[], Step]) -> dict[str, Any]:
+def in_each_language(make: Callable[[], S]) -> S:
     """One such step."""
     (found,) = all_in_each_language(lambda: [make()])
     return found
 
 
-def in_words(step: Step) -> Step:
+def in_words(step: S) -> S:
     """A step with its words in the language spoken only; with those it has, where it was made without that language."""
-    plain = {key: value for key, value in step.items() if key not in LANGUAGES}
-    words = step.get(spoken())
+    plain: dict[str, Any] = {key: value for key, value in step.items() if key not in LANGUAGES}
+    words = cast(Mapping[str, Any], step).get(spoken())
     if words is None:
-        return plain
-    return {
-        **plain,
-        **{field: words[field] for field in FIELDS},
-        "fine": None if step["fine"] is None else {**step["fine"], "from_text": words["from_text"]},
-        "questions": [{**asked, "text": text} for asked, text in zip(step["questions"], words["questions"], strict=True)],
-    }
+        return cast(S, plain)
+    return cast(
+        S,
+        {
+            **plain,
+            **{field: words[field] for field in FIELDS},
+            "fine": None if step["fine"] is None else {**step["fine"], "from_text": words["from_text"]},
+            "questions": [{**asked, "text": text} for asked, text in zip(step["questions"], words["questions"], strict=True)],
+        },
+    )
 
 
 def _words(step: Step) -> dict[str, Any]:
+    said: dict[str, Any] = dict(step)
     return {
-        **{field: step[field] for field in FIELDS},
+        **{field: said[field] for field in FIELDS},
         "from_text": None if step["fine"] is None else step["fine"]["from_text"],
         "questions": [asked["text"] for asked in step["questions"]],
     }
+
+
+def done_so(step: S, how: str) -> S:
+    """A step in the words of the language spoken, but done otherwise."""
+    return cast(S, {**in_words(step), "how": how})
+
+
+def going_on_from(step: Weighing, planned: int, now: int) -> str:
+    """How to do a step that nobody tares for, its display going on from another count than planned.
+
+    It was frozen without that count by itself: the plan's sentence gives way to one with what is there now. Where a sheet
+    was issued before there was the language spoken, its words are English.
+    """
+    display = display_of_step(step)
+    for language in (spoken(), LANGUAGES[0]):
+        with speaking(language):
+            plan, sentence = (goes_on_from(display.said(count)) for count in (planned, now))
+        first, found, rest = step["how"].partition(plan)
+        if found:
+            return f"{first}{sentence}{rest}"
+    return step["how"]

@@ -9,12 +9,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from answers import drawings
-from calc.block.chemistry import display_of_step
-from calc.block.events import Step
 from calc.entry import shown
 from calc.entry.language import all_of, spoken, tr
 from calc.entry.units import convert, show_unit
 from calc.scales.display import display_of
+from calc.steps.frozen import Weighing, display_of_step
 from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 from calc.tables.fragrance import essential_oils
@@ -106,7 +105,7 @@ def on_display(mass_g: float, unit: str, division_g: float) -> str:
     return display.said(display.counts(mass_g))
 
 
-def aim(step: Step) -> str:
+def aim(step: Weighing) -> str:
     """What is to stand on the display at a step at the scale."""
     return display_of_step(step).said(step["target"])
 

@@ -4,7 +4,7 @@ import json
 from dataclasses import asdict
 
 from calc.scales.display import display_of
-from calc.steps.step import confirm, weigh
+from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, weigh
 
 FLOOR = {"name": "Floor", "capacity_g": 150_000.0, "division_g": 20.0, "reads_in": "kg", "accuracy_class": "III"}
 BENCH = {"name": "Bench", "capacity_g": 6_000.0, "division_g": 1.0, "reads_in": "g", "accuracy_class": "III"}
@@ -32,9 +32,13 @@ def record(
     def step(key, title, grams, allowed_g, pour, display=floor, scale="Floor", vessel=True, twice=False, whole_g=None):
         nonlocal running_g
         made = weigh(
-            key, title, "Pour.", scale=scale, display=display, capacity_g=CARRIES_G[scale], target_g=grams,
-            allowed_g=allowed_g, pour=pour, on_scale_g=running_g if vessel else None, counts_on=vessel and not tares, twice=twice, whole_g=whole_g,
-        )  # fmt: skip
+            key,
+            Said(title=title, how="Pour."),
+            Weighed(grams=grams, pour=pour, twice=twice),
+            ReadOn(scale, display, CARRIES_G[scale]),
+            Band(allowed_g=allowed_g, short_of_g=whole_g),
+            OnScale(grams=running_g, tared=tares) if vessel else None,
+        )
         running_g += grams
         return made
 

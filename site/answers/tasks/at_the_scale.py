@@ -1,16 +1,16 @@
 """One block at the scale: live superfat, the choices after a reading outside its band, and the record at its end."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, cast
 
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES, trained
 from calc.block.after_correction import moved_by_correction
-from calc.block.chemistry import MADE, Block
-from calc.block.events import about_slip
+from calc.block.chemistry import Block
+from calc.block.events import Event, about_slip
 from calc.block.recovery import recovery
 from calc.block.recovery_steps import changed_targets
 from calc.block.shape import can_be_weighed
@@ -20,6 +20,7 @@ from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import tenths, warmth
 from calc.entry.units import show_unit
+from calc.steps.keys import MADE
 from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 from calc.tables.reference import constant
@@ -55,7 +56,7 @@ def at_the_scale(request: Request) -> Answer:
         )
     units = request.state.units
     try:
-        block = Block(record, request.state.events)
+        block = Block(record, cast(Sequence[Event], request.state.events))
     except ValueError as unreadable:
         if isinstance(unreadable, InputProblems):
             raise

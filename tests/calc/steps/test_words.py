@@ -3,11 +3,12 @@
 import re
 from dataclasses import asdict
 
+import pytest
 from hypothesis import given, settings
 
 from calc.entry.language import LANGUAGES, speaking
 from calc.steps.order_of_work import weigh_steps
-from calc.steps.words import FIELDS, all_in_each_language, in_words
+from calc.steps.words import FIELDS, all_in_each_language, going_on_from, in_words
 from steps.test_order_of_work import blocks
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -52,3 +53,18 @@ def test_a_step_that_was_frozen_in_english_alone_is_read_as_it_is():
     for language in LANGUAGES:
         with speaking(language):
             assert in_words(step) == step
+
+
+# As sheets were frozen with it since steps stood in Spanish, before that in English alone; 1234 counts of two decimals are 12.34 kg.
+GOES_ON = {
+    "en": "Gloves on. Don't tare: the display goes on from about {kg} kg. Then read 12.34 kg.",
+    "es": "Guantes puestos. No presione tara: la báscula sigue desde unos {kg} kg. Después lea 12.34 kg.",
+}
+
+
+@pytest.mark.parametrize(("spoken", "written"), [("en", "en"), ("es", "es"), ("es", "en")])
+def test_what_a_display_goes_on_from_is_changed_in_its_own_sentence_alone_also_in_a_sheet_without_spanish(spoken, written):
+    step = {"unit": "kg", "decimals": 2, "division": 2, "how": GOES_ON[written].format(kg="12.34")}
+    with speaking(spoken):
+        assert going_on_from(step, 1234, 1300) == GOES_ON[written].format(kg="13.00")
+        assert going_on_from({**step, "how": "Open the valve."}, 1234, 1300) == "Open the valve."

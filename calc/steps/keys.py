@@ -1,0 +1,75 @@
+"""The keys of steps and pours: what is put together into one, and what is read out of it again, nowhere else.
+
+They are frozen with every sheet and with every way back that was taken, so none of them may ever be spelled otherwise.
+"""
+
+WATER = "water"
+MADE = "lye:made"  # a pour and the step that puts it in
+DISSOLVE = "lye:dissolve"
+OIL_BLEND = "oil:blend"
+INTO_MOULD = "pour"
+READ_OILS, READ_LYE = "temp:oils", "temp:lye"
+TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
+
+AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
+ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both
+OUT = "out:"  # one of this key ladles out what was poured too much: its display goes on, down to what stays
+
+_SHORT, _TOP_UP = ":short", ":top-up"
+_ADDED = "add:"
+
+
+def first_pour(pour: str) -> str:
+    """Of the step that stops short of a held-back lye."""
+    return pour + _SHORT
+
+
+def top_up(pour: str) -> str:
+    """Of the step that brings the rest of it."""
+    return pour + _TOP_UP
+
+
+def half(pour: str, which: str) -> str:
+    """Of a step that weighs one of two portions, "first" or "second"."""
+    return f"{pour}:{which}"
+
+
+def added(pour: str, after: int) -> str:
+    """Of a step that a way back puts in, when so many events are told of the block."""
+    return f"{_ADDED}{pour}:{after}:{OIL_BLEND}" if pour == OIL_BLEND else f"{_ADDED}{pour}:{after}"
+
+
+def is_first_pour(key: str) -> bool:
+    """Whether a step stops short of the whole lye."""
+    return key.endswith(_SHORT)
+
+
+def is_top_up(key: str) -> bool:
+    """Whether a step brings what a first pour left."""
+    return key.endswith(_TOP_UP)
+
+
+def is_blend(key: str) -> bool:
+    """Whether a step weighs all oils of the vessel in one, as planned, poured on or added."""
+    return key.endswith(OIL_BLEND)
+
+
+def is_ladled(key: str) -> bool:
+    """Whether a step takes out of the vessel."""
+    return key.startswith(OUT)
+
+
+def goes_on(key: str) -> bool:
+    """Whether the display of a step goes on from another step's reading."""
+    return key.startswith((ON, OUT))
+
+
+def goes_on_from(key: str) -> str | None:
+    """The step whose reading the display of this one goes on from."""
+    return key.removeprefix(ON if key.startswith(ON) else OUT) if goes_on(key) else None
+
+
+def began_with(key: str) -> str:
+    """The step that the first of several readings on one display was taken at."""
+    before = goes_on_from(key)
+    return key if before is None else began_with(before)
