@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Tarewell's one command: build | serve | test | bench | words.
+"""Tarewell's one command: build | serve | test | bench | words | house.
 
 Needs nothing but Python 3.11 or later. It makes its own environment in .env/ from the pinned, hash-checked lists in
 .requirements/, starts itself again inside it, and hands over to site/offline and site/runtime.
@@ -26,7 +26,7 @@ def main() -> int:
     if sys.version_info < OLDEST_PYTHON:
         sys.exit(f"Tarewell needs Python {'.'.join(map(str, OLDEST_PYTHON))} or later; this is {sys.version.split()[0]}.")
     options = _options(sys.argv[1:])
-    requirement_set = "serve" if options.command in ("build", "serve", "words") else "test"
+    requirement_set = "serve" if options.command in ("build", "serve", "words", "house") else "test"
     sys.path[:0] = [str(ROOT), str(ROOT / "site")]
     # The tests' packages include those for serving.
     if os.environ.get(INSIDE) not in (requirement_set, "test"):
@@ -51,9 +51,10 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="build, then serve the folder on this machine")
     serve.add_argument("--port", type=int, default=8000)
     serve.add_argument("--host", default="127.0.0.1", help="default: this machine only")
-    test = commands.add_parser("test", help="run every check; with arguments, only pytest with these")
+    test = commands.add_parser("test", help="run every check; --near: what the changed files touch; else pytest with these")
     test.add_argument("pytest", nargs="*", help="arguments for pytest")
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
+    commands.add_parser("house", help="draw the picture of the house in DEVELOPERS.md anew from the imports")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")
     bench.add_argument("name", nargs="?", default="startup", help="startup (default), kill, growth, copies, card or cover")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")

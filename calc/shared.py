@@ -8,5 +8,6 @@ from pathlib import Path
 SHARED = Path(__file__).resolve().parents[1] / "shared"
 REFERENCE = SHARED / "reference"
 SAFETY = SHARED / "safety"
+RECORDS = SHARED / "records"
 CATALOGUES = SHARED / "language"
 DEMO = SHARED / "demo" / "workshop.json"

@@ -25,7 +25,13 @@ def hold_back(
     """How a lye poured into the vessel is parted; None when the display could not show a first pour short of it.
 
     exact_g: the whole lye as reckoned [g], above 0; both pours together are never more. hold_back_fraction: 0 to below 1.
-    Example: exactly 15 037.2 g by 20 g, 5 % held back: 14.28 kg, then 757 g on a scale of 1 g.
+
+    Of 15 037.2 g on a display of 20 g with 5 % held back 14.28 kg go first; 757 g are left for a scale of 1 g:
+
+    >>> large, fine = Scale("large", 150_000.0, 20.0, "R76", "III"), Scale("fine", 6_000.0, 1.0, "R76", "III")
+    >>> found = hold_back(15_037.2, 0.05, large, [large, fine])
+    >>> large.display.grams(found.short), fine.display.grams(found.top_up)
+    (14280.0, 757.0)
     """
     display = vessel_scale.display
     short = display.counts_within(exact_g * (1.0 - hold_back_fraction))

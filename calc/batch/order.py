@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, measure, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, length, mass, text
 from calc.entry.language import later
 from calc.formula.declaration import Formula
 from calc.scent.batch import ChosenScent
@@ -13,6 +13,8 @@ from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.shop import Shop
+
+MOST_BLOCKS = 50
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,22 +35,12 @@ class BatchOrder:
     )
     blocks: int | None = count(
         later("Blocks"),
-        refuse=Range(1, 50, later("more than 50 blocks on one sheet cannot be followed at the pot")),
+        refuse=Range(1, MOST_BLOCKS, later("more than 50 blocks on one sheet cannot be followed at the pot")),
         when=("scale_to", ("blocks", "fill_height", "batch_mass")),
     )
-    fill_height_mm: float | None = measure(
-        later("Fill height"),
-        kind="length",
-        offered=("mm", "cm", "in"),
-        us="in",
-        refuse=MOULD_SIDE,
-        when=("scale_to", "fill_height"),
-    )
-    batch_mass_g: float | None = measure(
+    fill_height_mm: float | None = length(later("Fill height"), refuse=MOULD_SIDE, when=("scale_to", "fill_height"))
+    batch_mass_g: float | None = mass(
         later("Batter in one block"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
         refuse=Range(50.0, 1_000_000.0, later("one block weighs between 50 g and 1 tonne")),
         when=("scale_to", "batch_mass"),
     )
@@ -56,11 +48,8 @@ class BatchOrder:
         later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100 000 bars are not one order")), when=("scale_to", "bars")
     )
     oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
-    oil_left_g: float | None = measure(
+    oil_left_g: float | None = mass(
         later("How much of it is left"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
         refuse=Range(1.0, 5_000_000.0, later("stock of one oil lies between 1 g and 5 tonnes")),
         when=("scale_to", "oil_left"),
     )

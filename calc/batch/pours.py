@@ -24,7 +24,7 @@ from calc.workshop.lots import AlkaliLot
 from calc.workshop.scales import scales_of, vessel_scale
 
 # Caustic that is too much for the finest scale at once is weighed on it twice; more often, and one is forgotten.
-MOST_PORTIONS = 2
+MOST_PORTIONS = int(constant("portions_most").value)
 
 ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
 
@@ -161,9 +161,11 @@ def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
     for alkali in wanted:
         lot = setting.alkali_lots.get(alkali)
         if lot is None or lot.alkali != alkali:
-            what = ALKALI_NAMES[alkali]
-            said = f"The formula uses {what}; no lot of it is chosen." if lot is None else f"{lot.code} is not {what}."
-            problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, f"Choose a lot of {what}."))
+            what = tr(ALKALI_NAMES[alkali])
+            said = tr("The formula uses {alkali}; no lot of it is chosen.", alkali=what)
+            if lot is not None:
+                said = tr("{lot} is not {alkali}.", lot=lot.code, alkali=what)
+            problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, tr("Choose a lot of {alkali}.", alkali=what)))
     if problems:
         raise InputProblems(*problems)
     return {alkali: _source_chosen(setting.alkali_lots[alkali]) for alkali in wanted}

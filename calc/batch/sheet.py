@@ -11,7 +11,7 @@ from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
 from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
 from calc.chemistry.density import batter_volume_ml
-from calc.chemistry.lye import koh_equivalent_g
+from calc.chemistry.lye import koh_per_g
 from calc.chemistry.oils import OilBlend
 from calc.chemistry.superfat import (
     AcidAmount,
@@ -21,8 +21,10 @@ from calc.chemistry.superfat import (
     SuperfatInterval,
     best_question,
     superfat_interval,
+    taken_koh_g,
 )
 from calc.chemistry.water import WaterStated, stated_three_ways
+from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import level, percent, points, room, weight
 from calc.formula.chemistry import (
@@ -39,17 +41,14 @@ from calc.formula.chemistry import (
 from calc.mould.bars import BarYield, bar_mass_g
 from calc.mould.scaling import fill_height_mm
 from calc.scent.batch import BatchScent, batch_scent, scent_cautions
+from calc.tables.reference import constant
 from calc.workshop.equipment import Mould, ScaleItem, Vessel
 from calc.workshop.scales import scales_of, vessel_scale
 
-# Mixing needs room above the batter: common practice, no source.
-ROOM_TO_MIX_FRACTION = 0.85
-# A block lower than this is thinner than any bar and most likely a slip of the unit: common practice, no source.
-LOWEST_FILL_MM = 10.0
-# Superfat that rounding may move without a word of caution, as far as a pour may end from its target; common practice, no source.
-COARSE_FRACTION = 0.0025
-# A bar that is lower by less looks like the others: common practice, no source.
-LOW_BY_MM = 0.5
+ROOM_TO_MIX_FRACTION = constant("room_to_mix").value
+LOWEST_FILL_MM = constant("fill_lowest").value
+COARSE_FRACTION = constant("rounding_told").value
+LOW_BY_MM = constant("bars_low_told").value
 
 
 @dataclass(frozen=True)
@@ -99,7 +98,7 @@ class BatchSheet:
 def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     """The sheet for an order, from what is in the shop for it. Raises InputProblems with what stands in the way."""
     if not setting.scales:
-        raise InputProblems(Problem("", "no-scale", "There is no scale in the workshop.", "Add a scale in Workshop."))
+        raise InputProblems(Problem("", "no-scale", tr("There is no scale in the workshop."), tr("Add a scale in Workshop.")))
     formula, mould = setting.formula, setting.mould
     used = oils_used(formula, setting.oils, setting.oil_lots)
     sources = alkali_sources(setting)
@@ -178,7 +177,7 @@ def _amounts(
     alkalis = []
     for alkali, pour in made.alkalis.items():
         lot = setting.alkali_lots[alkali]
-        hydroxide = (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
+        hydroxide = made.needed.of(alkali) / pour.exact_g
         relative = ((stated_as(lot), lot.plus_minus_fraction / hydroxide),)
         alkalis.append(
             AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
@@ -200,15 +199,12 @@ def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pou
     missing_g = []
     for alkali, pour in made.alkalis.items():
         source_g = pour.exact_g - pour.target_g
-        hydroxide_g = source_g * (made.needed.naoh_g if alkali == "naoh" else made.needed.koh_g) / pour.exact_g
-        missing_g.append(koh_equivalent_g(hydroxide_g, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_g))
-
-    def taken_g(masses_g: list[float]) -> float:
-        acids = acid_amounts(setting.formula, masses_g)
-        return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
-
-    taken_on_top_g = taken_g([p.target_g for p in made.additives]) - taken_g([p.exact_g for p in made.additives])
-    return (math.fsum(missing_g) + taken_on_top_g) / demand_g
+        missing_g.append(koh_per_g(alkali, source_g * made.needed.of(alkali) / pour.exact_g))
+    as_rounded, as_reckoned = (
+        taken_koh_g(acid_amounts(setting.formula, masses_g))
+        for masses_g in ([p.target_g for p in made.additives], [p.exact_g for p in made.additives])
+    )
+    return (math.fsum(missing_g) + (as_rounded - as_reckoned)) / demand_g
 
 
 def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
@@ -219,8 +215,8 @@ def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
         Caution(
             "",
             "lye-rounded",
-            f"Rounding to the scales moves the superfat by {points(rounding_fraction, 2)} percentage points.",
-            "Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer.",
+            tr("Rounding to the scales moves the superfat by {points} percentage points.", points=points(rounding_fraction, 2)),
+            tr("Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer."),
         ),
     )
 
@@ -238,8 +234,8 @@ def _lower_bars(
         Caution(
             "cutter",
             "bars-come-out-low",
-            f"Rounding to the scales leaves the block {level(height_mm - filled_mm, setting.units)} lower than ordered.",
-            "The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it.",
+            tr("Rounding to the scales leaves the block {by} lower than ordered.", by=level(height_mm - filled_mm, setting.units)),
+            tr("The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it."),
         ),
     )
 
@@ -254,8 +250,11 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Problem(
                 field,
                 "mould-overflows",
-                f"The batter would stand {level(filled_mm, setting.units)} high; {mould.name} is {level(mould.height_mm, setting.units)} high.",
-                "Make less in one block, or choose a larger mould.",
+                tr(
+                    "The batter would stand {filled} high; {mould} is {height} high.",
+                    filled=level(filled_mm, setting.units), mould=mould.name, height=level(mould.height_mm, setting.units),
+                ),
+                tr("Make less in one block, or choose a larger mould."),
             )
         )
     if batter_ml > vessel.capacity_ml:
@@ -263,9 +262,11 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Problem(
                 "vessel",
                 "vessel-overflows",
-                f"One block is {room(batter_ml, setting.units)} of batter; "
-                f"{vessel.name} holds {room(vessel.capacity_ml, setting.units)}.",
-                "Choose a larger vessel, or make less in one block.",
+                tr(
+                    "One block is {batter} of batter; {vessel} holds {most}.",
+                    batter=room(batter_ml, setting.units), vessel=vessel.name, most=room(vessel.capacity_ml, setting.units),
+                ),
+                tr("Choose a larger vessel, or make less in one block."),
             )
         )
     if problems:
@@ -275,8 +276,8 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
             Caution(
                 "vessel",
                 "little-room-to-mix",
-                f"The batter fills {percent(batter_ml / vessel.capacity_ml, 0)} of {vessel.name}.",
-                "Mixing splashes: some 15 % of room above the batter is usual (common practice, no source).",
+                tr("The batter fills {share} of {vessel}.", share=percent(batter_ml / vessel.capacity_ml, 0), vessel=vessel.name),
+                tr("Mixing splashes: some 15 % of room above the batter is usual (common practice, no source)."),
             ),
         )
     return ()
@@ -290,8 +291,8 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
             Caution(
                 "cutter",
                 "no-whole-bar",
-                f"The cutter doesn't fit: no whole bar comes out of {setting.mould.name} at this height.",
-                "A bar is longer, wider or higher than the block less its trim.",
+                tr("The cutter doesn't fit: no whole bar comes out of {mould} at this height.", mould=setting.mould.name),
+                tr("A bar is longer, wider or higher than the block less its trim."),
             )
         )
     if filled_mm < LOWEST_FILL_MM:
@@ -299,9 +300,8 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
             Caution(
                 "mould",
                 "very-low-fill",
-                f"{setting.mould.name} would be filled only {level(filled_mm, setting.units)} high.",
-                "A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit "
-                "(common practice, no source).",
+                tr("{mould} would be filled only {height} high.", mould=setting.mould.name, height=level(filled_mm, setting.units)),
+                tr("A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit (common practice, no source)."),
             )
         )
     return tuple(found)
@@ -313,8 +313,8 @@ def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
         Caution(
             "formula",
             "oil-without-lot",
-            f"{name}: no lot of it is in use.",
-            "Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's.",
+            tr("{oil}: no lot of it is in use.", oil=tr(name)),
+            tr("Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's."),
         )
         for name in dict.fromkeys(row.name for row in used if row.lot is None)
     )
@@ -336,8 +336,11 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
         Caution(
             field,
             "lot-too-small",
-            f"Lot {code} has {weight(left_g, setting.units)} left; this sheet takes {weight(wanted_g, setting.units)}.",
-            "Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot.",
+            tr(
+                "Lot {lot} has {left} left; this sheet takes {wanted}.",
+                lot=code, left=weight(left_g, setting.units), wanted=weight(wanted_g, setting.units),
+            ),
+            tr("Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot."),
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

@@ -4,9 +4,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.batch.order import BatchOrder, BatchSetting
+from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
+from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
@@ -21,7 +22,6 @@ from calc.mould.scaling import (
 from calc.workshop.equipment import Cutter, Mould
 
 TRIAL_OILS_G = 1000.0
-MOST_BLOCKS = 50
 
 
 @dataclass(frozen=True)
@@ -75,19 +75,20 @@ def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed]
     if order.scale_to == "fill_height":
         assert order.blocks is not None and order.fill_height_mm is not None
         oils_g = parts.oils_for_height_g(mould, order.fill_height_mm)
-        note = f"{mould.name}, filled to {level(order.fill_height_mm, setting.units)}."
+        note = tr("{mould}, filled to {height}.", mould=mould.name, height=level(order.fill_height_mm, setting.units))
         return BatchSize(order.blocks, oils_g, order.fill_height_mm, note)
     if order.scale_to == "batch_mass":
         assert order.blocks is not None and order.batch_mass_g is not None
         oils_g = oils_for_batch_mass_g(order.batch_mass_g, parts.lye_ratio, parts.other_ratio)
-        note = f"{weight(order.batch_mass_g, setting.units)} of batter in each block."
+        note = tr("{mass} of batter in each block.", mass=weight(order.batch_mass_g, setting.units))
         return BatchSize(order.blocks, oils_g, usual_mm * oils_g / usual_g, note)
     if order.scale_to == "bars":
         return _for_bars(order, setting, usual_g)
     if order.scale_to == "oil_left":
         return _from_stock(order, setting, used, usual_g)
     assert order.blocks is not None
-    return BatchSize(order.blocks, usual_g, usual_mm, f"{mould.name}, filled to its usual {level(usual_mm, setting.units)}.")
+    note = tr("{mould}, filled to its usual {height}.", mould=mould.name, height=level(usual_mm, setting.units))
+    return BatchSize(order.blocks, usual_g, usual_mm, note)
 
 
 def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
@@ -104,8 +105,8 @@ def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
             Problem(
                 "cutter",
                 "kerf-over-pitch",
-                "A cut of this cutter removes more soap than its wires are apart.",
-                "Correct the cutter's pitch or kerf in the Workshop.",
+                tr("A cut of this cutter removes more soap than its wires are apart."),
+                tr("Correct the cutter's pitch or kerf in the Workshop."),
             )
         )
     along, across, up = (side - cutter.kerf_mm for side in sides)
@@ -116,12 +117,12 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
     assert order.bars_wanted is not None
     if setting.cutter is None:
         raise InputProblems(
-            Problem("cutter", "cutter-missing", "Bars can only be counted with a cutter.", "Choose a cutter.")
+            Problem("cutter", "cutter-missing", tr("Bars can only be counted with a cutter."), tr("Choose a cutter."))
         )
     bars = bar_yield(setting.mould, setting.cutter, setting.mould.fill_height_mm).total
     if bars == 0:
         raise InputProblems(
-            Problem("cutter", "no-bars", "This cutter gives no whole bar from this mould.", "Choose another cutter.")
+            Problem("cutter", "no-bars", tr("This cutter gives no whole bar from this mould."), tr("Choose another cutter."))
         )
     blocks = blocks_for_bars(order.bars_wanted, bars)
     if blocks > MOST_BLOCKS:
@@ -129,11 +130,18 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
             Problem(
                 "bars_wanted",
                 "too-many-blocks",
-                f"That takes {blocks} blocks; more than {MOST_BLOCKS} on one sheet cannot be followed at the pot.",
-                f"Ask for at most {MOST_BLOCKS * bars} bars on one sheet.",
+                tr(
+                    "That takes {blocks} blocks; more than {most} on one sheet cannot be followed at the pot.",
+                    blocks=blocks, most=MOST_BLOCKS,
+                ),
+                tr("Ask for at most {bars} bars on one sheet.", bars=MOST_BLOCKS * bars),
             )
         )
-    note = f"{order.bars_wanted} bars wanted, {bars} a block: {'1 block gives' if blocks == 1 else f'{blocks} blocks give'} {blocks * bars}."
+    note = ntr(
+        "{wanted} bars wanted, {bars} a block: {number} block gives {all}.",
+        "{wanted} bars wanted, {bars} a block: {number} blocks give {all}.",
+        blocks, wanted=order.bars_wanted, bars=bars, all=blocks * bars,
+    )
     return BatchSize(blocks, usual_g, setting.mould.fill_height_mm, note)
 
 
@@ -143,18 +151,27 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
     share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
     if share == 0.0:
         raise InputProblems(
-            Problem("oil_left", "oil-not-in-formula", "This oil is not in the formula.", "Choose one of its oils.")
+            Problem("oil_left", "oil-not-in-formula", tr("This oil is not in the formula."), tr("Choose one of its oils."))
         )
-    name = next(row.name for row in used if row.key == order.oil_left)
+    name = next(tr(row.name) for row in used if row.key == order.oil_left)
     stock = blocks_from_stock(order.oil_left_g, share * usual_g)
     left = weight(order.oil_left_g, units)
     if stock.whole_blocks == 0:
         part = stock.part_block_fraction
-        note = f"{left} of {name} is not enough for a full block: one block of {percent_down(part, 0)} of the usual size."
+        note = tr(
+            "{left} of {oil} is not enough for a full block: one block of {percent} of the usual size.",
+            left=left, oil=name, percent=percent_down(part, 0),
+        )
         return BatchSize(1, usual_g * part, usual_mm * part, note)
     if stock.whole_blocks > MOST_BLOCKS:
-        note = f"{left} of {name} lasts for {stock.whole_blocks} blocks; this sheet takes {MOST_BLOCKS} of them."
+        note = tr(
+            "{left} of {oil} lasts for {blocks} blocks; this sheet takes {most} of them.",
+            left=left, oil=name, blocks=stock.whole_blocks, most=MOST_BLOCKS,
+        )
         return BatchSize(MOST_BLOCKS, usual_g, usual_mm, note)
-    full = "1 full block" if stock.whole_blocks == 1 else f"{stock.whole_blocks} full blocks"
-    note = f"{left} of {name} lasts for {full}; {weight(stock.left_over_g, units)} stays over."
+    note = ntr(
+        "{left} of {oil} lasts for {number} full block; {over} stays over.",
+        "{left} of {oil} lasts for {number} full blocks; {over} stays over.",
+        stock.whole_blocks, left=left, oil=name, over=weight(stock.left_over_g, units),
+    )
     return BatchSize(stock.whole_blocks, usual_g, usual_mm, note)

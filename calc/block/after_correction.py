@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from calc.block.chemistry import NEAR_FRACTION, Block
 from calc.block.events import about_slip
+from calc.tables.reference import constant
 
-# A superfat that moves by more than this since it was last decided on is asked about; common practice, no source.
-MOVED_FRACTION = 0.003
+MOVED_FRACTION = constant("superfat_move_asked").value
 
 
 @dataclass(frozen=True)

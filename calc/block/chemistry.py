@@ -12,8 +12,15 @@ from functools import cached_property
 
 from calc.block.events import BlockEvents, Done, Event, fold
 from calc.chemistry.heat import mix_temperature_c
-from calc.chemistry.lye import demand_koh_g, koh_equivalent_g
-from calc.chemistry.superfat import AcidAmount, AlkaliAmount, OilAmount, SuperfatInterval, superfat_interval
+from calc.chemistry.lye import alkali_for_koh_g, demand_koh_g, koh_per_g, superfat_of
+from calc.chemistry.superfat import (
+    AcidAmount,
+    AlkaliAmount,
+    OilAmount,
+    SuperfatInterval,
+    superfat_interval,
+    taken_koh_g,
+)
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scales.weighing import limit_of_error_g
@@ -34,11 +41,14 @@ from calc.steps.frozen import (
 )
 from calc.steps.keys import AGAIN, MADE, READ_LYE, READ_OILS, WATER, is_blend, is_first_pour, is_ladled, reading_before
 from calc.steps.words import in_words
+from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
-# Superfat a division can't tell apart from the goal; common practice, no source.
-NEAR_FRACTION = 0.0005
+# Superfat a division can't tell apart from the goal.
+NEAR_FRACTION = constant("superfat_near").value
+# How far the lye needed may move before the first pour moves with it.
+TIGHT_FRACTION = constant("first_pour_kept").value
 BY_SHEET = "sheet:"  # a choice of this key goes back to the superfat that the sheet states
 
 
@@ -251,8 +261,7 @@ class Block:
 
     def koh_per_g(self, pour: str) -> float:
         """What a gram of an alkali's source supplies [g KOH]."""
-        fraction = self.alkalis[pour]["hydroxide_fraction"]
-        return koh_equivalent_g(fraction, 0.0) if self.alkalis[pour]["alkali"] == "naoh" else fraction
+        return koh_per_g(self.alkalis[pour]["alkali"], self.alkalis[pour]["hydroxide_fraction"])
 
     def demand_koh_g(self, amounts: Amounts) -> float:
         """Alkali that the oils can take up [g KOH]."""
@@ -260,8 +269,16 @@ class Block:
 
     def taken_koh_g(self, amounts: Amounts) -> float:
         """Alkali that acids take up before the oils [g KOH]."""
-        acids = (acid for acid in self.chemistry["acids"] if acid["pour"] in amounts)
-        return math.fsum(amounts[a["pour"]].g * a["strength_fraction"] * a["acid_value"] / 1000.0 for a in acids)
+        return taken_koh_g(self._acids(amounts))
+
+    def _acids(self, amounts: Amounts) -> list[AcidAmount]:
+        return [
+            AcidAmount(
+                acid["name"], a.g, acid["acid_value"], acid["strength_fraction"], (), a.limit_g, a.division_g
+            )
+            for acid in self.chemistry["acids"]
+            if (a := amounts.get(acid["pour"])) is not None
+        ]
 
     def supplied_koh_g(self, amounts: Amounts) -> float:
         """Alkali there is [g KOH]."""
@@ -269,7 +286,7 @@ class Block:
 
     def needed_koh_g(self, amounts: Amounts) -> float:
         """Alkali that leaves the superfat aimed for [g KOH]; the oils and acids of `amounts`."""
-        return (1.0 - self.goal_fraction) * self.demand_koh_g(amounts) + self.taken_koh_g(amounts)
+        return alkali_for_koh_g(self.goal_fraction, self.taken_koh_g(amounts), self.demand_koh_g(amounts))
 
     @cached_property
     def goal_fraction(self) -> float:
@@ -324,7 +341,7 @@ class Block:
         if open_lye:
             slip = self.by_pour(step, Amount(target_g(step) - self.shown_g[key]))
             supplied_g = max(supplied_g, self.needed_koh_g(self._summed([read, slip])))
-        return 1.0 - (supplied_g - self.taken_koh_g(read)) / demand_g
+        return superfat_of(supplied_g, self.taken_koh_g(read), demand_g)
 
     def aiming_at(self, goal_fraction: float) -> "Block":
         """This block with another superfat to aim for."""
@@ -390,7 +407,7 @@ class Block:
         return found
 
     def _first_share(self, key: str, first_g: float) -> float:
-        """How much of an alkali's whole lye the sheet pours first [1]; of a sheet without hold-back what stands now."""
+        """The share of an alkali's whole lye that is poured first [1]: the sheet's first pour, or `first_g` where it has none."""
         first = next((s for s in self.record["steps"] if s["pour"] == key and is_first_pour(s["key"])), None)
         return (first_g if first is None else target_g(weighing(first))) / float(self.pours[key]["exact_g"])
 
@@ -417,14 +434,7 @@ class Block:
             for key, alkali in self.alkalis.items()
             if (a := amounts.get(key)) is not None and a.g > 0.0
         ]
-        acids = [
-            AcidAmount(
-                acid["name"], a.g, acid["acid_value"], acid["strength_fraction"], (), a.limit_g, a.division_g
-            )
-            for acid in self.chemistry["acids"]
-            if (a := amounts.get(acid["pour"])) is not None
-        ]
-        return superfat_interval(oils, alkalis, acids) if oils and alkalis else None
+        return superfat_interval(oils, alkalis, self._acids(amounts)) if oils and alkalis else None
 
     def batter(self, amounts: Amounts) -> Batter:
         """Mass, volume by ideal mixing and height in the mould (physics E2)."""
@@ -469,7 +479,3 @@ class Block:
             return mix_temperature_c(oils_g, oils.reading_c, lye_g, lye.reading_c, naoh_g / lye_g, water_g)
         except (ValueError, ZeroDivisionError):
             return None
-
-
-# How far the lye needed may move before the first pour moves with it; common practice, no source.
-TIGHT_FRACTION = 0.02

@@ -1,7 +1,10 @@
 """What was done at one block, read out of its stored events: steps as they stand, readings, what waits for a decision.
 
-Follows the page's own fold: a step is done by its first completing event, a correction replaces the reading of the
-event it names, a decision replaces steps and puts others in behind the step it is about.
+Follows the page's own fold (site/static/js/rules/block.mjs); both are asked the stories of tests/fixtures/stories.
+A step is done by the first event that completes its kind. A correction replaces the reading of the event it names and
+erases nothing. A decision replaces steps and puts others in behind the step it is about, also before steps that are done
+already: weighings are summed up in the order of time. It falls when a reading that it rests on is corrected before any of
+its own steps is done. A reading outside its band waits until something is decided about its step.
 """
 
 import re
@@ -10,6 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NotRequired, TypedDict
 
+from calc.block.declared import COMPLETING
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
 from calc.steps.frozen import Step
@@ -55,9 +59,8 @@ class Event(TypedDict):
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
 # Choices about an amount that goes by the oils, where those ended beside their plan: they decide about no slip.
 SCALED, AS_PLANNED = "with-oils", "as-planned"
-# As the store's own check has it (block_schema.mjs), and a comma from before there was one.
+# As the store's own check has it (`reading` in shared/records/shapes.json), and a comma from before there was one.
 _READING = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,6})?")
-COMPLETING = {"confirm": "checked", "temperature": "checked", "weigh": "weighed", "timer": "timed"}
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from calc.tables.reference import constant
 def overflow_g(block: Block, amounts: Amounts) -> float:
     """So much of the batter that the mould can't hold [g]; 0 or more. A sheet that fills higher than that was issued so."""
     batter, mould = block.batter(amounts), block.record["mould"]
-    planned_mm = float(block.record.get("fill_height_mm", 0.0))
+    planned_mm = float(block.record.get("fill_height_mm") or 0.0)
     most_mm = max(mould["height_mm"] - constant("mould_free_height").value, planned_mm)
     over_mm = max(batter.fill_height_mm - most_mm, 0.0)
     return batter.mass_g * over_mm / batter.fill_height_mm if over_mm else 0.0

@@ -31,7 +31,7 @@ from calc.block.recovery_steps import (
     pour_on_step,
     shifted,
 )
-from calc.chemistry.lye import demand_koh_g
+from calc.chemistry.lye import demand_for_koh_g, demand_koh_g
 from calc.chemistry.superfat import SuperfatInterval
 from calc.chemistry.water import STRONGEST_LYE
 from calc.entry.language import tr
@@ -40,16 +40,11 @@ from calc.steps.frozen import Step, display_of_step, gross, is_made_apart, targe
 from calc.steps.keys import DISSOLVE, INTO_MOULD, MADE, OIL_BLEND, is_ladled
 from calc.tables.reference import constant
 
-# More than this share of the batter set aside is another block, not a recovery; common practice, no source.
-MOST_ASIDE_FRACTION = 0.25
-# Lye made apart may come out this much stronger than planned, where the plan is strong already; common practice, no source.
-STRONGER_FRACTION = 0.02
-# A block scaled to less than this of its plan is another block; common practice, no source.
-LEAST_SCALE = 0.5
-# Superfat above the goal from which leaving it is worth a word; common practice, no source.
-MUCH_OIL_FRACTION = 0.05
-# A move of the superfat that the words of leaving it name, not only its figures; common practice, no source.
-TOLD_FRACTION = 0.01
+MOST_ASIDE_FRACTION = constant("aside_most").value
+STRONGER_FRACTION = constant("lye_stronger_most").value
+LEAST_SCALE = constant("scaled_least").value
+MUCH_OIL_FRACTION = constant("superfat_much").value
+TOLD_FRACTION = constant("superfat_move_told").value
 
 
 def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice, ...]:
@@ -313,10 +308,9 @@ class _Finder:
         block = self.block
         if self._is_made_apart and DISSOLVE not in block.events.done:
             return  # still dry in its container: put right there
-        goal = 1.0 - block.goal_fraction
-        supplied_g = block.supplied_koh_g(self.as_it_is) - block.taken_koh_g(self.as_it_is)
+        supplied_g, taken_g = block.supplied_koh_g(self.as_it_is), block.taken_koh_g(self.as_it_is)
         demand_g = block.demand_koh_g(self.as_it_is)
-        missing_g = supplied_g / goal - demand_g
+        missing_g = demand_for_koh_g(block.goal_fraction, supplied_g, taken_g) - demand_g
         if missing_g <= NEAR_FRACTION * demand_g:
             return
         words = tr("It brings the superfat to {goal}.", goal=self.goal_words)

@@ -8,11 +8,10 @@ from calc.chemistry.superfat import SuperfatInterval
 from calc.entry.language import tr
 from calc.entry.shown import points
 from calc.steps.frozen import Step
+from calc.tables.reference import constant
 
-# Leaving a slip comes first while it moves the superfat by less than this; common practice, no source.
-LEAVE_FRACTION = 0.005
-# Smaller moves are not worth a figure.
-STILL_FRACTION = 0.0005
+LEAVE_FRACTION = constant("superfat_move_left").value
+STILL_FRACTION = constant("superfat_move_still").value
 
 
 @dataclass(frozen=True, kw_only=True)

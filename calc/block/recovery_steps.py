@@ -8,7 +8,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.entry.units import show_unit
 from calc.scales.display import Display, display_of
-from calc.scales.weighing import JUG_ROOM, Scale, choose_scale, minimum_load_g
+from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL, JUG_ROOM, Scale, choose_scale, minimum_load_g
 from calc.steps.frozen import (
     AskedBack,
     Step,
@@ -22,7 +22,6 @@ from calc.steps.frozen import (
     weighing,
 )
 from calc.steps.keys import AGAIN, INTO_MOULD, MADE, OIL_BLEND, ON, OUT, added, began_with, is_first_pour, is_top_up
-from calc.steps.order_of_work import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.pour_names import pour_name, short, within
 from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, goes_on_from, tared, weigh
 from calc.steps.words import done_so, going_on_from, in_each_language, in_words

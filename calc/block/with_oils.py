@@ -11,9 +11,9 @@ from calc.block.recovery_steps import into_mould, named, shifted, with_target
 from calc.entry.language import tr
 from calc.entry.shown import weight
 from calc.steps.frozen import Step, Weighing, display_of_step, is_made_apart
+from calc.tables.reference import constant
 
-# Common practice, no source.
-TOO_LITTLE_TO_ASK_FRACTION = 0.01
+TOO_LITTLE_TO_ASK_FRACTION = constant("follow_oils_asked").value
 
 
 @dataclass(frozen=True)

@@ -5,9 +5,9 @@ published relative density; batter is the ideal mixture of both, which leaves ou
 """
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
 
+from calc.chemistry.interpolation import cell, on_line
 from calc.tables.reference import constant, lye_density_grid
 from calc.tables.rows import Oil
 
@@ -25,19 +25,20 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
     strength_fraction: pure hydroxide by mass [g/g], 0 to 0.50; 0 is water.
     temperature_c: temperature of the lye [°C], 15 to 80.
     Raises ValueError outside these ranges: beyond them there are no data.
-    Example: NaOH 0.33 at 25 °C: 1.3562 g/ml.
+
+    >>> round(lye_density_g_per_ml("naoh", 0.33, 25.0), 4)
+    1.3562
     """
     if alkali not in ("naoh", "koh"):
         raise ValueError(f"The alkali must be naoh or koh, not {alkali!r}.")
     grid = lye_density_grid(alkali)
     # 0.33 · 100 is 33.000000000000004; without rounding 0.5 · 100 from a quotient could fall off the grid's edge.
     percent = round(strength_fraction * 100.0, 9)
-    low, share_w = _cell(grid.strengths_percent, percent, "Lye densities", "% by mass")
-    cold, share_t = _cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
-    weak, strong = grid.density_g_per_ml[low], grid.density_g_per_ml[low + 1]
-    at_cold = weak[cold] + share_w * (strong[cold] - weak[cold])
-    at_warm = weak[cold + 1] + share_w * (strong[cold + 1] - weak[cold + 1])
-    return at_cold + share_t * (at_warm - at_cold)
+    low, share = cell(grid.strengths_percent, percent, "Lye densities", "% by mass")
+    warmth = cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
+    weak, strong = grid.density_g_per_ml[low : low + 2]
+    by_temperature = [on_line(ends, (0, share)) for ends in zip(weak, strong, strict=True)]
+    return on_line(by_temperature, warmth)
 
 
 def mixed_lye_density_g_per_ml(naoh_g: float, koh_g: float, water_g: float, temperature_c: float) -> float:
@@ -66,7 +67,12 @@ def oil_density_g_per_ml(oil: Oil, temperature_c: float) -> float:
     Raises ValueError outside that range.
     A figure such as 40/20 is multiplied by the density of water at 20 °C; one without a water temperature is taken as
     g/ml, at most 0.2 % off. Constants: oil_density_per_k, oil_density_default.
-    Example: palm 0.891 to 0.899 at 50/20 °C: 0.8934 g/ml at 50 °C.
+
+    Palm, 0.891 to 0.899 at 50/20 °C:
+
+    >>> from calc.tables.reference import oils
+    >>> round(oil_density_g_per_ml(oils()["palm"], 50.0), 4)
+    0.8934
     """
     if not 15.0 <= temperature_c <= 80.0:
         raise ValueError(f"Oil densities hold from 15 to 80 °C, not at {temperature_c:g} °C.")
@@ -92,7 +98,9 @@ def batter_volume_ml(
     lye_density_g_per_ml: its density [g/ml], above 0.
     other_mass_g: scent, colour and other additives [g], 0 or more, counted at the batter's own density.
     Raises ValueError outside these ranges, or when there is neither oil nor lye.
-    Example: 34.98 kg of oils at 0.9097 and 15.04 kg of lye at 1.3478 g/ml: 49 611 ml, 1.008 kg/l.
+
+    >>> round(batter_volume_ml([(34_980.0, 0.9097)], 15_040.0, 1.3478))
+    49611
     """
     parts = (*oils, (lye_mass_g, lye_density_g_per_ml))
     mass_g = math.fsum(mass for mass, _ in parts)
@@ -100,11 +108,3 @@ def batter_volume_ml(
     if not (masses_fit and min(density for _, density in parts) > 0.0):
         raise ValueError("A batter needs oil or lye, masses of zero or more and densities above zero.")
     return math.fsum(mass / density for mass, density in parts) * (1.0 + other_mass_g / mass_g)
-
-
-def _cell(nodes: Sequence[float], at: float, what: str, unit: str) -> tuple[int, float]:
-    """Index of the node below `at` and the share of the way to the next one."""
-    if not nodes[0] <= at <= nodes[-1]:
-        raise ValueError(f"{what} are known from {nodes[0]:g} to {nodes[-1]:g} {unit}, not at {at:g} {unit}.")
-    below = min(bisect_right(nodes, at) - 1, len(nodes) - 2)
-    return below, (at - nodes[below]) / (nodes[below + 1] - nodes[below])

@@ -3,16 +3,17 @@
 Sources: Choi and Okos 1986 for fats; Olsson's enthalpy (absorptionlib) and CRC/Parker 1965 for NaOH lye. Fats ±5 %.
 """
 
-from bisect import bisect_right
-from collections.abc import Sequence
-
+from calc.chemistry.interpolation import cell, on_line
 from calc.tables.reference import constant, naoh_thermal
 
 
 def fat_heat_capacity(temperature_c: float) -> float:
-    """Heat capacity of a liquid fat [kJ/(kg K)] at 0 to 100 °C. Example: 2.0355 at 40 °C. Source: Choi and Okos 1986.
+    """Heat capacity of a liquid fat [kJ/(kg K)] at 0 to 100 °C. Source: Choi and Okos 1986.
 
     Raises ValueError outside that range. A fat that is partly solid takes its melting heat as well.
+
+    >>> round(fat_heat_capacity(40.0), 4)
+    2.0355
     """
     if not 0.0 <= temperature_c <= 100.0:
         raise ValueError(f"The fat's temperature must be from 0 to 100 °C, not {temperature_c:g}.")
@@ -21,29 +22,35 @@ def fat_heat_capacity(temperature_c: float) -> float:
 
 
 def naoh_lye_heat_capacity(strength_fraction: float, temperature_c: float) -> float:
-    """Heat capacity of NaOH lye [kJ/(kg K)] of 5 to 50 %. Example: 3.575 for 33 % at 25 °C. Source: naoh_thermal.csv.
+    """Heat capacity of NaOH lye [kJ/(kg K)] of 5 to 50 %. Source: naoh_thermal.csv.
 
     Linear between the table's points; under 25 and over 80 °C as there (it moves by less than 1 % per 20 K).
     Raises ValueError outside the strengths.
+
+    >>> round(naoh_lye_heat_capacity(0.33, 25.0), 3)
+    3.575
     """
     points = naoh_thermal()
     by_strength = []
     for point in points:
         nodes_c = [at_c for at_c, _ in point.heat_capacities]
         values = [value for _, value in point.heat_capacities]
-        by_strength.append(_between(nodes_c, values, min(max(temperature_c, nodes_c[0]), nodes_c[-1])))
-    return _between([point.strength_percent for point in points], by_strength, 100.0 * strength_fraction)
+        within_c = min(max(temperature_c, nodes_c[0]), nodes_c[-1])
+        by_strength.append(on_line(values, cell(nodes_c, within_c, "Heat capacities", "°C")))
+    return on_line(by_strength, _strength(strength_fraction))
 
 
 def dilution_heat_kj(naoh_g: float, from_fraction: float, to_fraction: float) -> float:
     """Heat that NaOH lye gives off when it is thinned with water [kJ], at 25 °C; strengths 0.05 to 0.50.
 
-    Difference of the integral heats of solution. Example: 330 g NaOH from 50 % to 33 %: 116.5 kJ.
+    Difference of the integral heats of solution.
     Raises ValueError outside the strengths. Source: naoh_thermal.csv.
+
+    >>> round(dilution_heat_kj(330.0, 0.50, 0.33), 1)
+    116.5
     """
-    percents = [point.strength_percent for point in naoh_thermal()]
     heats = [point.heat_of_solution_kj_per_mol for point in naoh_thermal()]
-    before, after = (_between(percents, heats, 100.0 * strength) for strength in (from_fraction, to_fraction))
+    before, after = (on_line(heats, _strength(strength)) for strength in (from_fraction, to_fraction))
     return naoh_g / constant("molar_mass_naoh").value * (before - after)
 
 
@@ -54,7 +61,9 @@ def mix_temperature_c(
 
     Masses [g] 0 or more, oils and lye above 0; strength of the lye as poured 0.05 to 0.50; water_g: water added apart
     from the lye [g], taken to be as warm as the lye. Raises ValueError outside these ranges.
-    Example: 34.98 kg of oil at 40 °C and 15.04 kg of 33 % lye at 30 °C: 35.69 °C.
+
+    >>> round(mix_temperature_c(34_980.0, 40.0, 15_040.0, 30.0, 0.33), 1)
+    35.7
     """
     if not (oils_g > 0.0 and lye_g > 0.0 and water_g >= 0.0):
         raise ValueError("Oils and lye must be above 0 g, water 0 g or more.")
@@ -65,9 +74,5 @@ def mix_temperature_c(
     return (oil_j * oils_c + lye_j * lye_c + 1000.0 * thinned) / (oil_j + lye_j)
 
 
-def _between(nodes: Sequence[float], values: Sequence[float], at: float) -> float:
-    if not nodes[0] <= at <= nodes[-1]:
-        raise ValueError(f"{at:g} lies outside the table, {nodes[0]:g} to {nodes[-1]:g}.")
-    upper = min(bisect_right(nodes, at), len(nodes) - 1)
-    share = (at - nodes[upper - 1]) / (nodes[upper] - nodes[upper - 1])
-    return values[upper - 1] + share * (values[upper] - values[upper - 1])
+def _strength(fraction: float) -> tuple[int, float]:
+    return cell([point.strength_percent for point in naoh_thermal()], 100.0 * fraction, "Heats of lye", "%")

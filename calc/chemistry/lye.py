@@ -20,6 +20,10 @@ class Hydroxide(NamedTuple):
     naoh_g: float
     koh_g: float
 
+    def of(self, alkali: str) -> float:
+        """That of one alkali, "naoh" or "koh"."""
+        return self.naoh_g if alkali == "naoh" else self.koh_g
+
 
 class Products(NamedTuple):
     """What saponification makes [g]: glycerol, water from free acids, and the dry soap with the oil left over in it."""
@@ -44,6 +48,30 @@ def koh_equivalent_g(naoh_g: float, koh_g: float) -> float:
     return naoh_g * constant("molar_mass_koh").value / constant("molar_mass_naoh").value + koh_g
 
 
+def koh_per_g(alkali: str, hydroxide_fraction: float) -> float:
+    """What a gram of a source of "naoh" or "koh" supplies [g KOH], by the pure hydroxide in it [mass fraction]."""
+    return koh_equivalent_g(hydroxide_fraction, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_fraction)
+
+
+# The superfat's one equation, S = 1 - (A - Q)/D, solved for each of its parts: A is the alkali there is, Q what acids
+# take of it, D what the oils could take, all in g KOH.
+
+
+def superfat_of(supplied_koh_g: float, taken_koh_g: float, demand_koh_g: float) -> float:
+    """The superfat that alkali, acids and oils [g KOH] come to; a demand above 0."""
+    return 1.0 - (supplied_koh_g - taken_koh_g) / demand_koh_g
+
+
+def alkali_for_koh_g(superfat_fraction: float, taken_koh_g: float, demand_koh_g: float) -> float:
+    """The alkali [g KOH] that leaves this superfat."""
+    return demand_koh_g * (1.0 - superfat_fraction) + taken_koh_g
+
+
+def demand_for_koh_g(superfat_fraction: float, supplied_koh_g: float, taken_koh_g: float) -> float:
+    """The demand of oils [g KOH] that makes the alkali there is leave this superfat, below 1."""
+    return (supplied_koh_g - taken_koh_g) / (1.0 - superfat_fraction)
+
+
 def alkali_needed(
     demand_koh_g: float, superfat_fraction: float, koh_share_fraction: float, *, acid_koh_g: float = 0.0
 ) -> Hydroxide:
@@ -57,7 +85,7 @@ def alkali_needed(
     _within(koh_share_fraction, 0.0, 1.0, "the share of KOH")
     if not 0.0 <= superfat_fraction < 1.0:
         raise ValueError(f"superfat is {superfat_fraction:g}; it must lie from 0 to below 1")
-    koh_alone_g = demand_koh_g * (1.0 - superfat_fraction) + acid_koh_g
+    koh_alone_g = alkali_for_koh_g(superfat_fraction, acid_koh_g, demand_koh_g)
     naoh_per_koh = constant("molar_mass_naoh").value / constant("molar_mass_koh").value
     return Hydroxide(koh_alone_g * (1.0 - koh_share_fraction) * naoh_per_koh, koh_alone_g * koh_share_fraction)
 
@@ -89,6 +117,11 @@ def acid_uptake_koh_g(additive: Additive, mass_g: float, strength_fraction: floa
         return 0.0
     moles = mass_g * strength_fraction * additive.basicity / additive.molar_mass_g_per_mol
     return moles * constant("molar_mass_koh").value
+
+
+def acid_value_of(additive: Additive) -> float:
+    """What a gram of an additive's pure acid takes [mg KOH/g]; 0 for what is no acid."""
+    return 1000.0 * acid_uptake_koh_g(additive, 1.0)
 
 
 def neutralisation_water_g(additive: Additive, mass_g: float, strength_fraction: float = 1.0) -> float:

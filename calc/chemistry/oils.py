@@ -118,8 +118,14 @@ def saponification_used(oil: Oil, certificate: Certificate | None = None) -> Sap
 
     With a certificate: its value, plus and minus what it states, else the ±1 % of constants.csv. Without: the lower of
     the range's middle and the value calculated from the typical composition, never below the range's low end. A wax
-    is taken at its range's middle. Example: almond oil, 190-200 and 190.8 calculated, is reckoned at 190.8.
+    is taken at its range's middle.
     Raises ValueError for a certificate that is not positive.
+
+    Almond oil lies from 190 to 200 and is 190.8 by its composition:
+
+    >>> from calc.tables.reference import oils
+    >>> round(saponification_used(oils()["almond"]).used, 1)
+    190.8
     """
     low, high, source = oil.saponification_low, oil.saponification_high, oil.saponification_source
     if certificate is not None:

@@ -12,11 +12,11 @@ the high end for one that is taken whole. Clause numbers from memory.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from calc.chemistry.lye import demand_koh_g, koh_equivalent_g
+from calc.chemistry.lye import demand_koh_g, koh_per_g, superfat_of
 from calc.chemistry.rectangles import RectangleSum
 from calc.tables.reference import constant
 
@@ -75,6 +75,11 @@ class AcidAmount:
     division_g: float = 0.0
 
 
+def taken_koh_g(acids: Iterable[AcidAmount]) -> float:
+    """Alkali that acids take before the oils do [g KOH]."""
+    return math.fsum(acid.mass_g * acid.strength_fraction * acid.acid_value for acid in acids) / 1000.0
+
+
 @dataclass(frozen=True)
 class Contribution:
     """What one unknown adds: its standard uncertainty in superfat and its share of the variance."""
@@ -127,8 +132,17 @@ def superfat_interval(
     acids: uptake Q = sum m·strength·acid value/1000 [g KOH].
     Relative half widths, limits of error [g] and divisions [g] are 0 or more.
     Raises ValueError outside these ranges, or when the oils demand nothing.
-    Example: olive 15.74, palm 10.50, coconut 8.74 kg (190 ± 6, 199.5 ± 9.5, 256.5 ± 8.5), 15.04 kg of 33 % lye:
-    4.98 %, u 1.24 percentage points, 2.53 to 7.33 %.
+
+    Lye of 33 %, its strength by hydrometer and thermometer, all on a scale of 20 g:
+
+    >>> olive = OilAmount("olive", 15_740.0, 190.0, 184.0, 196.0, 40.0, 20.0)
+    >>> palm = OilAmount("palm", 10_500.0, 199.5, 190.0, 209.0, 40.0, 20.0)
+    >>> coconut = OilAmount("coconut", 8_740.0, 256.5, 248.0, 265.0, 20.0, 20.0)
+    >>> unknown = (*(("strength", half / 0.33) for half in (0.00097, 0.00062, 0.00097)), ("purity", 0.005))
+    >>> lye = AlkaliAmount("lye", 15_040.0, 0.33, "naoh", unknown, 40.0, 20.0)
+    >>> found = superfat_interval([olive, palm, coconut], [lye])
+    >>> [round(100.0 * each, 2) for each in (found.value, found.standard_uncertainty, found.low, found.high)]
+    [4.98, 1.24, 2.53, 7.33]
     """
     _check(oils, alkalis, acids)
     demand_g = math.fsum(demand_koh_g(oil.mass_g, oil.saponification_value) for oil in oils)
@@ -143,10 +157,10 @@ def superfat_interval(
             demand_koh_g(oil.mass_g, oil.saponification_value if oil.acid_value is None else oil.acid_value)
             for oil in oils
         )
-        without = max(1.0 - net.mean_g / sure_g, LEAST) if sure_g > 0.0 else LEAST
+        without = max(superfat_of(net.mean_g, 0.0, sure_g), LEAST) if sure_g > 0.0 else LEAST
     contributions = _contributions(net, between)
     return SuperfatInterval(
-        value=1.0 - net.mean_g / demand_g,
+        value=superfat_of(net.mean_g, 0.0, demand_g),
         standard_uncertainty=math.sqrt(math.fsum(part.uncertainty_fraction**2 for part in contributions)),
         low=_end(net, surely_taken, 1.0),
         high=_end(net, whole, -1.0),
@@ -203,9 +217,9 @@ def _from_acids_to_whole(oil: OilAmount) -> tuple[float, float]:
     return _whole(oil) if oil.acid_value is None else (oil.acid_value, oil.sv_high)
 
 
-def _weighed(entry: OilAmount | AlkaliAmount | AcidAmount, koh_per_g: float) -> tuple[float, ...]:
+def _weighed(entry: OilAmount | AlkaliAmount | AcidAmount, per_g: float) -> tuple[float, ...]:
     """Limit of error, and half a division for each of the two readings (as `weighing.mass_uncertainty_g`)."""
-    return tuple(koh_per_g * half_g for half_g in (entry.mass_limit_g, entry.division_g / 2.0, entry.division_g / 2.0))
+    return tuple(per_g * half_g for half_g in (entry.mass_limit_g, entry.division_g / 2.0, entry.division_g / 2.0))
 
 
 def _demand(oils: Sequence[OilAmount], ends: Ends) -> _Side:
@@ -225,16 +239,14 @@ def _demand(oils: Sequence[OilAmount], ends: Ends) -> _Side:
 
 def _net(alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount]) -> Iterator[_Part]:
     for alkali in alkalis:
-        fraction = alkali.hydroxide_fraction
-        koh_per_g = koh_equivalent_g(fraction, 0.0) if alkali.alkali == "naoh" else koh_equivalent_g(0.0, fraction)
-        yield from _of_net(alkali, koh_per_g, 1.0)
+        yield from _of_net(alkali, koh_per_g(alkali.alkali, alkali.hydroxide_fraction), 1.0)
     for acid in acids:
         yield from _of_net(acid, acid.strength_fraction * acid.acid_value / 1000.0, -1.0)
 
 
-def _of_net(entry: AlkaliAmount | AcidAmount, koh_per_g: float, sign: float) -> Iterator[_Part]:
-    whole_g = entry.mass_g * koh_per_g
-    yield _Part(entry.name, MASS, sign * whole_g, _weighed(entry, koh_per_g))
+def _of_net(entry: AlkaliAmount | AcidAmount, per_g: float, sign: float) -> Iterator[_Part]:
+    whole_g = entry.mass_g * per_g
+    yield _Part(entry.name, MASS, sign * whole_g, _weighed(entry, per_g))
     for what, half_width in entry.relative_half_widths:
         yield _Part(entry.name, what, 0.0, (whole_g * half_width,))
 

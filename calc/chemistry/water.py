@@ -10,9 +10,9 @@ constants.csv, naoh_crystallisation.csv.
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import NamedTuple
 
+from calc.chemistry.interpolation import cell, on_line
 from calc.chemistry.lye import Hydroxide
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -123,15 +123,9 @@ def crystallisation_c(naoh_strength_fraction: float) -> float:
     Straight lines between the points of naoh_crystallisation.csv, good to ±1 °C: 0.33 -> 8, 0.50 -> 11. Beyond the
     ends of the curve (0.3 and 79 %) its last point holds.
     """
-    curve = naoh_crystallisation()
-    percent = naoh_strength_fraction * 100.0
-    if percent <= curve[0].strength_percent:
-        return curve[0].temperature_c
-    for below, above in pairwise(curve):
-        if percent <= above.strength_percent:
-            part = (percent - below.strength_percent) / (above.strength_percent - below.strength_percent)
-            return below.temperature_c + part * (above.temperature_c - below.temperature_c)
-    return curve[-1].temperature_c
+    percents = [point.strength_percent for point in naoh_crystallisation()]
+    within = min(max(naoh_strength_fraction * 100.0, percents[0]), percents[-1])
+    return on_line([point.temperature_c for point in naoh_crystallisation()], cell(percents, within, "Crystals", "%"))
 
 
 def koh_saturation_fraction(temperature_c: float) -> float:
@@ -254,9 +248,11 @@ def _premix_too_weak(
     return Problem(
         f"{alkali}_lot",
         "premix-too-weak",
-        f"This lot holds {percent(sources[alkali].hydroxide_fraction, 2)} hydroxide: too weak for a lye of "
-        f"{percent(strength, 2)}.",
-        f"Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.",
+        tr(
+            "This lot holds {held} hydroxide: too weak for a lye of {strength}.",
+            held=percent(sources[alkali].hydroxide_fraction, 2), strength=percent(strength, 2),
+        ),
+        tr("Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.", at_most=at_most),
     )
 
 
@@ -265,9 +261,11 @@ def _wetter(stated: float, strength: float, additive_water_g: float) -> Iterator
         yield Caution(
             "additives",
             "additives-too-wet",
-            f"The additives bring {number(additive_water_g, 0)} g of water: with it this is a lye of {percent(strength)}, "
-            f"not {percent(stated)}.",
-            "No water is poured besides. The batter sets more slowly, and the bars lose more weight.",
+            tr(
+                "The additives bring {water} g of water: with it this is a lye of {strength}, not {stated}.",
+                water=number(additive_water_g, 0), strength=percent(strength), stated=percent(stated),
+            ),
+            tr("No water is poured besides. The batter sets more slowly, and the bars lose more weight."),
         )
 
 
@@ -282,27 +280,29 @@ def _cautions(
             Caution(
                 field,
                 "lye-weak",
-                f"The lye is weaker than {percent(low.value, 0)}.",
-                f"Batter sets slowly, bars lose much weight and warp in the cure ({low.source}).",
+                tr("The lye is weaker than {limit}.", limit=percent(low.value, 0)),
+                tr("Batter sets slowly, bars lose much weight and warp in the cure ({source}).", source=tr(low.source)),
             )
         )
     if mixed > high.value:
-        message = f"The lye is stronger than {percent(high.value, 0)}."
+        message = tr("The lye is stronger than {limit}.", limit=percent(high.value, 0))
         if mixed - strength >= SHOWN_APART:
-            message = (
-                f"The lye itself is {percent(mixed)}, stronger than {percent(high.value, 0)}: "
-                "the additives bring their water only at trace."
+            message = tr(
+                "The lye itself is {strength}, stronger than {limit}: the additives bring their water only at trace.",
+                strength=percent(mixed), limit=percent(high.value, 0),
             )
-        reason = f"Batter thickens fast, and false trace and hot spots are likely ({high.source})."
+        reason = tr("Batter thickens fast, and false trace and hot spots are likely ({source}).", source=tr(high.source))
         found.append(Caution(field, "lye-strong", message, reason))
     if needed.naoh_g > 0.0 and mixed > watch.value and temperature_c < warm.value:
         found.append(
             Caution(
                 field,
                 "lye-near-crystals",
-                f"Keep this lye at {degrees(warm.value)} or above.",
-                f"NaOH lye above {percent(watch.value, 0)} can drop crystals in a cold room: this one from about "
-                f"{degrees(crystallisation_c(mixed))} down. A lye of 40 % is no easier to keep than one of 50 %.",
+                tr("Keep this lye at {at} or above.", at=degrees(warm.value)),
+                tr(
+                    "NaOH lye above {limit} can drop crystals in a cold room: this one from about {at} down. A lye of 40 % is no easier to keep than one of 50 %.",
+                    limit=percent(watch.value, 0), at=degrees(crystallisation_c(mixed)),
+                ),
             )
         )
     return tuple(found)

@@ -5,10 +5,12 @@ From that one declaration come the form field, the reading, the words of every p
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
+from calc.entry.problems import Caution, Problem
 from calc.entry.units import typed_units
 
 When = tuple[str, str | tuple[str, ...]]
@@ -17,7 +19,7 @@ Declared = type[Any]
 # The most characters of a name, a code or a lot that a person gives.
 NAME_LENGTH = 60
 
-# The ending of a measure's name says its unit inside, so a field cannot be declared in another one.
+# A measure's name ends with the unit it is kept in, so that it can't be declared as a quantity of another kind.
 _ENDINGS = {
     "mass": "_g",
     "length": "_mm",
@@ -47,7 +49,7 @@ class Range:
 
 @dataclass(frozen=True)
 class FieldInfo:
-    """One declared field. `type` is the maker's name; parts another type of field uses are left empty."""
+    """One declared field. `type` names the maker it came from; what only other types use stays empty."""
 
     type: str
     label: str
@@ -87,7 +89,7 @@ def measure(
 ) -> Any:
     """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
 
-    `plain`: one decimal number and its unit beside it, nothing else, for a script reads what is stored without Python.
+    `plain`: takes one decimal number and nothing else, because a script reads the stored text without Python.
     """
     known = typed_units(kind)
     if not offered or not set(offered) <= set(known):
@@ -109,6 +111,15 @@ def measure(
             warn=warn,
         )
     )
+
+
+# The quantities that many forms ask for, each with the units that a shop says it in.
+length = partial(measure, kind="length", offered=("mm", "cm", "in"), us="in")
+mass = partial(measure, kind="mass", offered=("kg", "g", "lb", "oz"), us="lb")
+small_mass = partial(measure, kind="mass", offered=("g", "kg", "oz", "lb"), us="oz")
+share = partial(measure, kind="percent", offered=("%",))
+temperature = partial(measure, kind="temperature", offered=("degC", "degF"), us="degF")
+koh_value = partial(measure, kind="saponification_value", offered=("mg/g",))
 
 
 def count(
@@ -134,7 +145,7 @@ def text(
     when: When | None = None,
     multiline: bool = False,
 ) -> Any:
-    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field is not."""
+    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field has to be filled in after all."""
     return _declare(
         FieldInfo(
             "text",
@@ -168,7 +179,7 @@ def item(
 ) -> Any:
     """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check.
 
-    `only`: a value of theirs that those offered must have, as ("alkali", "naoh"). `needed`: when an optional one is not.
+    `only`: the field and value that an item must have to be offered, as ("alkali", "naoh"). `needed`: as in `text`.
     """
     return _declare(
         FieldInfo("item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only)
@@ -180,6 +191,14 @@ def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = ""
     if not 0 <= minimum <= maximum:
         raise TypeError(f"{label}: from {minimum} to {maximum} rows is no range")
     return _declare(FieldInfo("rows", label, help, of=of, minimum=minimum, maximum=maximum, add_label=add_label))
+
+
+class Whole:
+    """An input some of whose faults show only in several fields together; `calc.entry.fields.check` asks for them."""
+
+    def whole(self) -> Iterator[Problem | Caution]:
+        """Every such fault of one that was read, in the order of its fields."""
+        raise NotImplementedError
 
 
 def describe(cls: Declared) -> tuple[FieldInfo, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
-from calc.entry.declare import FieldInfo, describe
+from calc.entry.declare import FieldInfo, Whole, describe
 from calc.entry.language import later, spoken, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.quantity_text import TypedQuantity, Unreadable, how_to_type, one_spaced, quoted, read_quantity
@@ -47,10 +47,19 @@ def read(cls: type[T], values: Mapping[str, str], prefix: str = "") -> Reading[T
     return Reading(cls(**filled), tuple(cautions))
 
 
-def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:
-    """The control behind a field whose row is counted without gaps: "oils.1.oil" is "oils.4.oil" when 1 to 3 are empty.
+def check(value: object) -> tuple[Caution, ...]:
+    """What only the whole of an input shows, after `read`; raises InputProblems with every fault at once."""
+    found = tuple(value.whole()) if isinstance(value, Whole) else ()
+    problems = [each for each in found if isinstance(each, Problem)]
+    if problems:
+        raise InputProblems(*problems)
+    return tuple(each for each in found if isinstance(each, Caution))
 
-    For problems found after reading, when rows are only a tuple any more. Other fields are given back as they are.
+
+def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:
+    """The control behind a field of a row: "oils.1.oil" is "oils.4.oil" on the page when its rows 1 to 3 are empty.
+
+    For problems found after reading, when the rows have become a tuple without gaps. Other fields are given back as they are.
     """
     for info in describe(cls):
         counted = _ROW.fullmatch(field[len(info.name) + 1 :]) if field.startswith(f"{info.name}.") else None
@@ -63,7 +72,7 @@ def control_of(cls: type[Any], values: Mapping[str, str], field: str) -> str:
 def understood(cls: type[Any], values: Mapping[str, str], prefix: str = "") -> dict[str, str]:
     """By control, what each quantity was understood as, in the unit beside it: "= 12.5 lb" for "12 1/2".
 
-    Only what was typed otherwise than the plain number of that unit is told; what can't be read has its problem instead.
+    A plain number in that unit needs no such words, and what can't be read has its problem instead.
     """
     told: dict[str, str] = {}
     for info in describe(cls):
@@ -89,7 +98,7 @@ def _understood(info: FieldInfo, values: Mapping[str, str], name: str) -> str | 
 
 
 def _as_shown(typed: str) -> bool:
-    """Whether a text is the plain number, as it would be shown, with nothing but a unit behind it."""
+    """Whether a text is already the plain number as it would be shown, with at most a unit behind it."""
     found = _PLAINLY.match(typed)
     return found is not None and not any(char.isnumeric() or char in ".," for char in typed[found.end() :])
 
@@ -138,7 +147,7 @@ def _typed_quantity(
 
 
 def _in_range(info: FieldInfo) -> Callable[[Fraction, str], bool]:
-    """Whether a field takes so much in a unit at all."""
+    """What tells whether a field accepts an amount in a unit."""
     assert info.refuse is not None
     low, high, inside = info.refuse.low, info.refuse.high, internal_unit(info.kind) if info.kind else ""
     return lambda number, unit: low <= convert(number, unit, inside) <= high
@@ -276,7 +285,7 @@ def _check_range(info: FieldInfo, name: str, value: float, unit: str, echo: str,
         cautions.append(Caution(name, f"{side}-usual", message, reason))
 
 
-# By the side, and whether the value is only unusual.
+# By the side, and by whether the value is only unusual (True) or refused (False).
 _OUTSIDE = {
     ("below", False): later("{label}: {typed} is below {end}."),
     ("above", False): later("{label}: {typed} is above {end}."),

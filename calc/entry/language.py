@@ -43,7 +43,7 @@ def tr(message: str, **parts: object) -> str:
 
 
 def later(message: str) -> str:
-    """A message that is gathered where it is declared and put into the language where it is shown, by `tr`."""
+    """Marks a message for the catalogue where it is declared; `tr` translates it later, where it is shown."""
     return message
 
 

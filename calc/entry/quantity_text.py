@@ -4,11 +4,12 @@
 is whatever has one reading to an English and to a Spanish reader alike: '1.234,5', '1,234.5', '1.234.567'. Full-width
 digits are the plain ones.
 
-One mark before just three digits is a decimal sign to one reader and parts thousands for the other. It is asked back,
-with both readings named, but for two cases. Where the thousands lie outside what the field takes ('12,345 kg' of batter,
-'12.345 %'), the decimals are meant; round thousands by comma ('3,000 lb') are asked back all the same, since who wants more
-than the field takes must hear so. And a point is one where three decimals are usual (`THREE_DECIMALS`): '12.345 kg' is
-what a scale with steps of 1 g shows, '1.125 in' an eighth; '50.000 g' is no display's way to write fifty.
+One mark before exactly three digits is a decimal sign to one reader and parts thousands for another. It is asked back,
+with both readings named, except in two cases. First, where the thousands would lie outside what the field takes ('12,345
+kg' of batter, '12.345 %'), the decimals are meant; but round thousands with a comma ('3,000 lb') are still asked back,
+since whoever wants more than the field takes must be told so. Second, a point is a decimal point where three decimals are
+usual (`THREE_DECIMALS`): '12.345 kg' is what a scale with steps of 1 g shows, '1.125 in' is an eighth; but no display
+writes fifty grams as '50.000 g'.
 
 Spaces and apostrophes between thousands, exponents and digits of other scripts are refused with the reading named.
 Nothing is ever guessed, and no text goes further than this module.
@@ -85,7 +86,7 @@ def read_quantity(
 ) -> TypedQuantity:
     """The quantity a person typed; units are those that may be typed with it, () or ("",) for a plain number.
 
-    beside: the unit where none is typed. fits: whether the field takes so much in a unit, asked about thousands only.
+    beside: the unit where none is typed. fits: whether the field accepts an amount in a unit; asked about thousands only.
     A minus sign is understood; whether it makes sense is for the caller to judge. Raises Unreadable.
     """
     text = one_spaced(_FULL_WIDTH.sub(lambda found: unicodedata.normalize("NFKC", found[0]), text))
@@ -115,14 +116,14 @@ def read_quantity(
 
 @dataclass(frozen=True)
 class _Thousands:
-    """Whether a mark before three digits may part thousands here."""
+    """What decides whether a mark before three digits may part thousands."""
 
     unit: str
     fits: Callable[[Fraction, str], bool]
     sign: int = 1
 
     def possible(self, mark: str, whole: int) -> bool:
-        """For so much, by that mark."""
+        """Whether that mark may part the thousands of this whole number."""
         if mark == "." and self.unit in THREE_DECIMALS:
             return False
         return (mark == "," and whole % 1000 == 0) or self.fits(Fraction(self.sign * whole), self.unit)

@@ -20,7 +20,7 @@ _TRUE_FIGURES = Context(prec=14, rounding=ROUND_HALF_EVEN)
 
 
 def number(value: float, decimals: int | None = None) -> str:
-    """A plain number: with exactly so many decimals, or as short as it can be told apart ("12", "0.5").
+    """A plain number: with exactly so many decimals, or, without any stated, with those it has ("12", "0.5").
 
     Halves are rounded up, as people check them by hand, on the decimal the float is shown as:
     2.675 becomes 2.68 although its binary value lies a hair below. ValueError when not finite.
@@ -114,7 +114,7 @@ def room(value_ml: float, units: str) -> str:
 
 
 def degrees(value_c: float) -> str:
-    """A temperature [°C] for both sides of the ocean, where words do not know the chosen units: "16 °C (61 °F)"."""
+    """A temperature [°C] in °C and °F, for words that do not know which units were chosen: "16 °C (61 °F)"."""
     return f"{temperature(value_c)} ({temperature(value_c, 'degF')})"
 
 
@@ -142,7 +142,7 @@ def tenths(fraction: float) -> str:
 
 
 def hundredths(fraction: float) -> str:
-    """A superfat itself in per cent, always with two decimals: what rounding to a display moves it by still shows."""
+    """A superfat itself in per cent, always with two decimals, to show even what rounding to a display changes."""
     return quantity(convert(fraction, "fraction", "%"), "%", 2)
 
 

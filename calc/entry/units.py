@@ -35,7 +35,7 @@ _UNITS = {
     "W": ("power", "watt", "W"),
     "kW": ("power", "kilowatt", "kW"),
 }
-# 231 in3 = 231 x 2.54^3 ml; 128 fluid ounces to the gallon. mg/g is kept apart from plain fractions on
+# A US gallon is 231 in3 = 231 x 2.54^3 ml, and 128 fluid ounces. mg/g is kept apart from plain fractions on
 # purpose: a saponification value is quoted, never converted to a percentage.
 _DEFINITIONS = """
 gram = [mass]

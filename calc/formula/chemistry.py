@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 from calc.chemistry.lye import (
     Hydroxide,
-    acid_uptake_koh_g,
+    acid_value_of,
     alkali_needed,
     demand_koh_g,
     neutralisation_water_g,
     products,
 )
 from calc.chemistry.oils import Certificate, OilBlend, oils_together, saponification_used, surely_taken
-from calc.chemistry.superfat import AcidAmount, OilAmount, SuperfatInterval
+from calc.chemistry.superfat import AcidAmount, OilAmount, SuperfatInterval, taken_koh_g
 from calc.chemistry.water import (
     STRONGEST_LYE,
     AlkaliSource,
@@ -26,7 +26,7 @@ from calc.chemistry.water import (
     strength_from_ratio,
     strength_from_share,
 )
-from calc.entry.language import tr
+from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent, points, quantity
 from calc.formula.declaration import AdditiveShare, Formula
@@ -147,7 +147,7 @@ def acid_amounts(
     rows = zip(formula.additives, masses_g, weighed or [(0.0, 0.0)] * len(masses_g), strict=True)
     for row, mass_g, (limit_g, division_g) in rows:
         additive = additives()[row.kind]
-        acid_value = 1000.0 * acid_uptake_koh_g(additive, 1.0)
+        acid_value = acid_value_of(additive)
         if acid_value > 0.0 and mass_g > 0.0:
             strength = 1.0 if row.strength_fraction is None else row.strength_fraction
             found.append(AcidAmount(additive.label, mass_g, acid_value, strength, (), limit_g, division_g))
@@ -163,7 +163,7 @@ def hydroxide_needed(
     formula: Formula, used: Sequence[OilUsed], oils_g: Sequence[float], additives_g: Sequence[float]
 ) -> Hydroxide:
     """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top."""
-    acid_koh_g = math.fsum(a.mass_g * a.strength_fraction * a.acid_value for a in acid_amounts(formula, additives_g)) / 1000.0
+    acid_koh_g = taken_koh_g(acid_amounts(formula, additives_g))
     koh_share = {"naoh": 0.0, "koh": 1.0}.get(formula.alkali, formula.koh_share_fraction or 0.0)
     demand = oils_demand_koh_g(used, oils_g)
     return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
@@ -254,9 +254,12 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                 Caution(
                     f"oils.{number}.oil",
                     "certificate-outside-range",
-                    f"The certificate of {row.lot} gives {quantity(row.used, '')} mg KOH/g for {row.name}, outside "
-                    f"{quantity(row.oil.saponification_low, '')} to {quantity(row.oil.saponification_high, '')} of the table.",
-                    "It is used all the same. Check that it is the right oil and the right unit.",
+                    tr(
+                        "The certificate of {lot} gives {value} mg KOH/g for {oil}, outside {low} to {high} of the table.",
+                        lot=row.lot, value=quantity(row.used, ""), oil=tr(row.name),
+                        low=quantity(row.oil.saponification_low, ""), high=quantity(row.oil.saponification_high, ""),
+                    ),
+                    tr("It is used all the same. Check that it is the right oil and the right unit."),
                 )
             )
     for number, extra in enumerate(formula.additives):
@@ -266,7 +269,7 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                 Caution(
                     f"additives.{number}.kind",
                     "heats-the-batter",
-                    f"{entry.label}: {entry.heat_warning}",
+                    f"{tr(entry.label)}: {tr(entry.heat_warning)}",
                     _from_source(entry.source),
                 )
             )
@@ -278,14 +281,15 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
     rows = [number for number, row in enumerate(used) if row.surely_taken is not None]
     if superfat.without_waxes is None or not rows:
         return
-    names = list(dict.fromkeys(short_name(used[number].name) for number in rows))
-    what = " and ".join(f"the {name[:1].lower()}{name[1:]}" for name in names)
+    names = list(dict.fromkeys(short_name(tr(used[number].name)) for number in rows))
+    what = all_of([tr("the {oil}", oil=f"{name[:1].lower()}{name[1:]}") for name in names])
     yield Caution(
         f"oils.{rows[0]}.oil",
         "wax-saponifies-in-part",
-        f"If none of {what} reacts, the superfat is {percent(superfat.without_waxes)}.",
-        "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax "
-        "that reacts whole; the low end of the superfat is for one that does not.",
+        tr("If none of {waxes} reacts, the superfat is {percent}.", waxes=what, percent=percent(superfat.without_waxes)),
+        tr(
+            "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax that reacts whole; the low end of the superfat is for one that does not."
+        ),
     )
 
 
@@ -297,8 +301,11 @@ def water_cautions(formula: Formula) -> Iterator[Caution]:
             yield Caution(
                 f"additives.{number}.water_fraction",
                 "usual-water-counted",
-                f"{additives()[row.kind].label} is counted as {percent(water.fraction)} water.",
-                "The formula doesn't state its water, so what is usual for it counts, against the water to pour.",
+                tr(
+                    "{additive} is counted as {percent} water.",
+                    additive=tr(additives()[row.kind].label), percent=percent(water.fraction),
+                ),
+                tr("The formula doesn't state its water, so what is usual for it counts, against the water to pour."),
             )
 
 
@@ -309,6 +316,7 @@ def short_name(name: str) -> str:
 
 def _from_source(source: str) -> str:
     """A habit has no source to name."""
+    said = tr(source)
     if source.lower().startswith("common practice"):
-        return f"{source[0].upper()}{source[1:]}."
-    return f"Source: {source}."
+        return f"{said[0].upper()}{said[1:]}."
+    return tr("Source: {source}.", source=said)

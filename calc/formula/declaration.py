@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, measure, rows, share, temperature, text
 from calc.entry.language import later, tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.problems import Problem
 from calc.entry.shown import number, percent
 from calc.tables.reference import additives
 
@@ -29,7 +29,7 @@ class OilShare:
     """One oil of the formula."""
 
     oil: str = item(later("Oil"), kind="oil")
-    share_fraction: float = measure(later("Share of all oils"), kind="percent", offered=("%",), refuse=SOME_SHARE)
+    share_fraction: float = share(later("Share of all oils"), refuse=SOME_SHARE)
     added: str = choice(
         later("Added"),
         options={"main": "With the oils", "late": "Late, at trace"},
@@ -42,24 +42,18 @@ class AdditiveShare:
     """Something other than oil, alkali and scent."""
 
     kind: str = item(later("What"), kind="additive")
-    share_fraction: float = measure(
+    share_fraction: float = share(
         later("Share of all oils"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0001, 0.5, later("none is no row, and more than half the oils' mass is no longer an additive")),
     )
-    strength_fraction: float | None = measure(
+    strength_fraction: float | None = share(
         later("Its strength (acids in solution)"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.01, 1.0, later("an acid's strength lies between 1 and 100 %")),
         optional=True,
         help="For lactic acid and vinegar: per cent acid by mass, from the label.",
     )
-    water_fraction: float | None = measure(
+    water_fraction: float | None = share(
         later("Water in it"),
-        kind="percent",
-        offered=("%",),
         refuse=SHARE,
         optional=True,
         help="Counts against the water to add. Leave it empty to count what is usual for it.",
@@ -67,24 +61,20 @@ class AdditiveShare:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Formula:
+class Formula(Whole):
     """What the maker saves as a formula."""
 
     name: str = text(later("Formula name"), max_length=NAME_LENGTH)
     oils: tuple[OilShare, ...] = rows(later("Oils"), of=OilShare, minimum=1, maximum=20, add_label="Add an oil")
     alkali: str = choice(later("Alkali"), options={**ALKALIS, "both": "Both"})
-    koh_share_fraction: float | None = measure(
+    koh_share_fraction: float | None = share(
         later("Caustic potash's share of the alkali"),
-        kind="percent",
-        offered=("%",),
         refuse=SHARE,
         when=("alkali", "both"),
         help="By equivalents: 10 % means that every tenth molecule of soap is a potassium soap.",
     )
-    superfat_fraction: float = measure(
+    superfat_fraction: float = share(
         later("Superfat (lye discount)"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
         warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
         help="The share of all oils left unsaponified, reached by leaving out that share of the lye. "
@@ -98,10 +88,8 @@ class Formula:
             "share_of_oils": "Share of the oils",
         },
     )
-    lye_strength_fraction: float | None = measure(
+    lye_strength_fraction: float | None = share(
         later("Lye strength"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
         when=("water_as", "lye_strength"),
         help="Hydroxide by mass in the lye. Usually 25 to 40 % (common practice, no source).",
@@ -114,18 +102,14 @@ class Formula:
         when=("water_as", "water_to_lye"),
         help="Water divided by pure hydroxide, by mass. Usually 1.5 to 3 (common practice, no source).",
     )
-    water_share_fraction: float | None = measure(
+    water_share_fraction: float | None = share(
         later("Water as a share of the oils"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.05, 1.2, later("outside 5 to 120 % of the oils the lye is either undissolved or a soup")),
         when=("water_as", "share_of_oils"),
         help="The resulting lye strength is shown: it is what decides.",
     )
-    scent_fraction: float = measure(
+    scent_fraction: float = share(
         later("Scent load, of all oils"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.15, later("more than 15 % scent does not stay in a bar")),
         warn=Range(0.0, 0.04, later("above 4 % few scents keep within their safe limit")),
         help="0 for unscented. How much is safe depends on the scent: see Fragrance.",
@@ -139,26 +123,20 @@ class Formula:
     additives: tuple[AdditiveShare, ...] = rows(
         later("Additives"), of=AdditiveShare, minimum=0, maximum=20, add_label="Add an additive"
     )
-    oil_temperature_c: float = measure(
+    oil_temperature_c: float = temperature(
         later("Oils poured at"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
         refuse=POUR_TEMPERATURE,
         help="Used for the volume in the mould. Usually 30 to 50 °C, 86 to 122 °F (common practice, no source).",
     )
-    lye_temperature_c: float = measure(
-        later("Lye poured at"), kind="temperature", offered=("degC", "degF"), us="degF", refuse=POUR_TEMPERATURE
-    )
+    lye_temperature_c: float = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE)
     notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
 
-
-def check(formula: Formula) -> Formula:
-    """The formula itself when it stands up as a whole; otherwise `InputProblems` with every fault."""
-    found = (*_shares(formula), *_twice(formula), *_one_alkali(formula), *_additives(formula))
-    if found:
-        raise InputProblems(*found)
-    return formula
+    def whole(self) -> Iterator[Problem]:
+        """Shares that don't sum, an oil that stands twice, an alkali or an additive that can't be reckoned with."""
+        yield from _shares(self)
+        yield from _twice(self)
+        yield from _one_alkali(self)
+        yield from _additives(self)
 
 
 def _shares(formula: Formula) -> Iterator[Problem]:
@@ -168,8 +146,10 @@ def _shares(formula: Formula) -> Iterator[Problem]:
         yield Problem(
             "oils",
             "shares-do-not-sum",
-            f"The oils add up to {percent(total, 4)}, not 100 %.",
-            f"Add {percent(missing, 4)} more." if missing > 0 else f"Take {percent(-missing, 4)} away.",
+            tr("The oils add up to {percent}, not 100 %.", percent=percent(total, 4)),
+            tr("Add {percent} more.", percent=percent(missing, 4))
+            if missing > 0
+            else tr("Take {percent} away.", percent=percent(-missing, 4)),
         )
 
 
@@ -180,8 +160,8 @@ def _twice(formula: Formula) -> Iterator[Problem]:
             yield Problem(
                 f"oils.{index}.oil",
                 "oil-twice",
-                "This oil stands in the formula twice.",
-                "Put its whole share in one row, or set one of them to late.",
+                tr("This oil stands in the formula twice."),
+                tr("Put its whole share in one row, or set one of them to late."),
             )
         seen.add((row.oil, row.added))
 
@@ -202,21 +182,24 @@ def _additives(formula: Formula) -> Iterator[Problem]:
         entry = known.get(extra.kind)
         if entry is None:
             yield Problem(
-                f"additives.{index}.kind", "additive-unknown", "This additive is not known.", "Choose one from the list."
+                f"additives.{index}.kind",
+                "additive-unknown",
+                tr("This additive is not known."),
+                tr("Choose one from the list."),
             )
         elif entry.takes_alkali and entry.in_solution and extra.strength_fraction is None:
             yield Problem(
                 f"additives.{index}.strength_fraction",
                 "strength-missing",
-                f"{entry.label} takes up lye in proportion to its strength.",
-                "Type the strength from its label, such as 80 %.",
+                tr("{additive} takes up lye in proportion to its strength.", additive=tr(entry.label)),
+                tr("Type the strength from its label, such as 80 %."),
             )
         elif entry.takes_alkali and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE:
             yield Problem(
                 f"additives.{index}.water_fraction",
                 "more-than-all",
-                f"{entry.label}: strength and water are more than 100 % together.",
-                "Correct one of them, or leave the water empty: what is no acid is counted as water.",
+                tr("{additive}: strength and water are more than 100 % together.", additive=tr(entry.label)),
+                tr("Correct one of them, or leave the water empty: what is no acid is counted as water."),
             )
 
 

@@ -17,7 +17,9 @@ def count_fitting(length_mm: float, piece_mm: float, kerf_mm: float = 0.0, trim_
     kerf_mm: soap that one cut removes k [mm], 0 or more; a thin wire displaces soap and removes none.
     trim_mm: taken off at each of the two ends T [mm], 0 or more.
     Raises ValueError outside these ranges.
-    Example: 600 mm, pieces of 25 mm, kerf 0.8 mm, trim 5 mm: 22.
+
+    >>> count_fitting(600.0, 25.0, kerf_mm=0.8, trim_mm=5.0)
+    22
     """
     for name, size in (("The block's side", length_mm), ("A piece", piece_mm)):
         if not 0.0 < size < math.inf:
@@ -58,7 +60,10 @@ def bars_per_block(
     kerf_mm: soap that one cut removes [mm], 0 or more.
     trim_mm: taken off each face [mm], 0 or more.
     Raises ValueError outside these ranges.
-    Example: 600 x 400 x 200, bar 25 x 90 x 60, kerf 0.8, trim 5: 22 x 4 x 3 = 264.
+
+    >>> found = bars_per_block((600.0, 400.0, 200.0), (25.0, 90.0, 60.0), kerf_mm=0.8, trim_mm=5.0)
+    >>> found.along, found.across, found.up, found.total
+    (22, 4, 3, 264)
     """
     along, across, up = (count_fitting(side, size, kerf_mm, trim_mm) for side, size in zip(block_mm, bar_mm))
     length_mm, width_mm, height_mm = (
@@ -76,7 +81,9 @@ def bar_mass_g(bar_mm: tuple[float, float, float], density_g_per_ml: float) -> f
     bar_mm: the three sizes of the bar [mm], each above 0.
     density_g_per_ml: density of set soap [g/ml], above 0; best from a weighed bar.
     Raises ValueError when one of these is not above zero.
-    Example: 25 x 90 x 60 mm at 1.04 g/ml: 140.4 g.
+
+    >>> round(bar_mass_g((25.0, 90.0, 60.0), 1.04), 1)
+    140.4
     """
     if not (min(bar_mm) > 0.0 and density_g_per_ml > 0.0):
         raise ValueError("A bar's sizes and the density of its soap must be above zero.")

@@ -21,7 +21,9 @@ def fill_volume_ml(length_mm: float, width_mm: float, fill_height_mm: float) -> 
     length_mm, width_mm: inner sides with the liner in [mm], above 0.
     fill_height_mm: level of the batter above the bottom [mm], above 0.
     Raises ValueError when one of these is not above zero.
-    Example: 600 x 400 x 210 mm hold 50 400 ml.
+
+    >>> fill_volume_ml(600.0, 400.0, 210.0)
+    50400.0
     """
     _above_zero(length_mm=length_mm, width_mm=width_mm, fill_height_mm=fill_height_mm)
     return length_mm * width_mm * fill_height_mm / 1000.0
@@ -66,7 +68,9 @@ def oils_for_batch_mass_g(batch_mass_g: float, lye_ratio: float, other_ratio: fl
     batch_mass_g: all that goes into the vessel [g], above 0.
     lye_ratio, other_ratio: mass per mass of oils [g/g], 0 or more.
     Raises ValueError outside these ranges.
-    Example: 50 020 g at 15.04/34.98 g of lye per g of oils: 34 980 g.
+
+    >>> round(oils_for_batch_mass_g(50_020.0, 15.04 / 34.98), 6)
+    34980.0
     """
     _above_zero(batch_mass_g=batch_mass_g)
     _zero_or_more(lye_ratio=lye_ratio, other_ratio=other_ratio)
@@ -78,7 +82,9 @@ def blocks_for_bars(bars_wanted: int, bars_per_block: int) -> int:
 
     bars_wanted, bars_per_block: whole numbers, 1 or more.
     Raises ValueError below 1.
-    Example: 300 bars at 264 a block: 2 blocks.
+
+    >>> blocks_for_bars(300, 264)
+    2
     """
     if bars_wanted < 1 or bars_per_block < 1:
         raise ValueError("Bars wanted and bars per block must be 1 or more.")
@@ -99,7 +105,9 @@ def blocks_from_stock(left_g: float, per_block_g: float) -> StockBlocks:
     left_g: usable mass in stock [g], 0 or more (less what a tank cannot give).
     per_block_g: mass in one block [g], above 0.
     Raises ValueError outside these ranges.
-    Example: 264 470 g of lye at 15 040 g a block: 17 blocks.
+
+    >>> blocks_from_stock(264_470.0, 15_040.0).whole_blocks
+    17
     """
     _zero_or_more(left_g=left_g)
     _above_zero(per_block_g=per_block_g)

@@ -14,7 +14,8 @@ from calc.batch.order import BatchSetting, Issue
 from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, stated_as
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
-from calc.chemistry.lye import acid_uptake_koh_g
+from calc.chemistry.lye import acid_value_of
+from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
 from calc.steps.frozen import (
@@ -58,8 +59,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-characters",
-                "A batch code is made of plain letters, digits, hyphens and dots.",
-                "Leave other characters out, or leave the field empty.",
+                tr("A batch code is made of plain letters, digits, hyphens and dots."),
+                tr("Leave other characters out, or leave the field empty."),
             )
         )
     if issue.code in taken:
@@ -67,8 +68,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-taken",
-                f"Batch {issue.code} is issued already.",
-                f"Take another code, such as {next_batch_code(prefix, now, taken)}.",
+                tr("Batch {code} is issued already.", code=issue.code),
+                tr("Take another code, such as {code}.", code=next_batch_code(prefix, now, taken)),
             )
         )
     return issue.code
@@ -84,8 +85,8 @@ def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
             Problem(
                 "reason",
                 "reason-missing",
-                "The superfat may lie under 0 %: the bars could hold free lye.",
-                "Raise the superfat, get a certificate, or write down why you go on.",
+                tr("The superfat may lie under 0 %: the bars could hold free lye."),
+                tr("Raise the superfat, get a certificate, or write down why you go on."),
             )
         )
 
@@ -165,7 +166,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
         )
     acids: list[FrozenAcid] = []
     for n, row in enumerate(setting.formula.additives):
-        acid_value = 1000.0 * acid_uptake_koh_g(additives()[row.kind], 1.0)
+        acid_value = acid_value_of(additives()[row.kind])
         if acid_value > 0.0:
             strength = 1.0 if row.strength_fraction is None else row.strength_fraction
             acids.append(

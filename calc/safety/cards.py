@@ -5,7 +5,7 @@ from functools import cache
 
 from calc.tables.safety import Statement, every_statement, fault, figure, rows, say
 
-# The figures that a card may count down, by what the words of that time begin with.
+# The figures that a card may count down, and what the keys of that timer's words begin with.
 TIMED = {"flush_minutes": "flush", "cool_minutes": "cool"}
 
 
@@ -14,7 +14,7 @@ class Card:
     """What to do in one kind of accident. `first`: how many lines are the first move, before the timer and the call.
 
     `flush_minutes`: the least time under water [min], where there is one; `timed`: "flush" where caustic is rinsed off, "cool"
-    where a burn by heat is cooled, which the words of the time and its figure begin with; "" where there is none.
+    where a burn by heat is cooled; the keys of the timer's words begin with it. "" where there is none.
     """
 
     key: str

@@ -16,8 +16,8 @@ SIDES = ("most", "least")
 class Limit:
     """A built-in limit that a workshop may hold more strictly. `key`: its field of the workshop's form.
 
-    `side`: "most" where the stricter one is lower, "least" where it is higher. `figures`: the built-in one by the unit in
-    which it may be typed ("" where there is one alone), and that unit's symbol. `points`: where it is shown besides the
+    `side`: "most" where the stricter one is lower, "least" where it is higher. `figures`: for each unit in which it may be
+    typed ("" where there is only one), that unit's symbol and the built-in figure. `points`: where it is shown besides the
     statements that name its figure.
     """
 

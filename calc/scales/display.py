@@ -31,7 +31,7 @@ class Display:
         return int(self._exact(mass_g) // self.division) * self.division
 
     def counts_of(self, mass_g: float, *, down: bool) -> int:
-        """The one or the other: down for what must never be too much."""
+        """A mass [g] in counts: rounded down for what must never be too much, else to the nearest."""
         return self.counts_within(mass_g) if down else self.counts(mass_g)
 
     def grams(self, counts: int) -> float:

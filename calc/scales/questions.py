@@ -11,12 +11,13 @@ from math import ceil, floor
 
 from calc.entry.language import tr
 from calc.scales.display import Display
+from calc.tables.reference import constant
 
 POUNDS_IN_KG = Fraction(100_000_000, 45_359_237)  # 1 kg = 2.2046 lb
 GRAMS_IN_OZ = Fraction(45_359_237, 1_600_000)  # 1 oz = 28.35 g
 
-# A slip repeats a reading that is itself only near the target: two per cent around it (common practice, no source).
-NEAR = Fraction(2, 100)
+# A slip repeats a reading that is itself only near the target. As a fraction: what is asked is told in whole counts.
+NEAR = Fraction(repr(constant("slip_near").value))
 
 
 @dataclass(frozen=True)

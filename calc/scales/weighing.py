@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from calc.entry.counting import COUNTING_TOLERANCE
+from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent_figures
 from calc.scales.display import Display, display_of
@@ -22,8 +23,11 @@ KINDS = {
     ("HB44", False): "acceptance",
 }
 
-# What is weighed apart stands in a jug, which counts on its scale too: common practice, no source.
-JUG_ROOM = 2.0
+# What is weighed apart stands in a jug, which counts on its scale too.
+JUG_ROOM = constant("jug_room").value
+# How far a pour may end from its target. A quarter of a per cent of the lye moves the superfat by a quarter of a point
+# (physics D: 1 % too much lye costs 0.95 points).
+ALLOWED_MAIN, ALLOWED_SMALL = constant("end_allowed_main").value, constant("end_allowed_small").value
 
 
 @dataclass(frozen=True)
@@ -101,7 +105,11 @@ def limit_of_error_g(scale: Scale, load_g: float) -> float:
 
     load_g: the load, or the net mass after tare [g], 0 up to the capacity.
     Raises ValueError outside that range.
-    Example: 150 kg x 20 g, class III in use, at 15.04 kg (752 e): 2 e = 40 g.
+
+    At 15.04 kg, which are 752 e, a scale of class III in use may be wrong by 2 e:
+
+    >>> limit_of_error_g(Scale("large", 150_000.0, 20.0, "R76", "III"), 15_040.0)
+    40.0
     """
     if not 0.0 <= load_g <= scale.capacity_g * (1.0 + COUNTING_TOLERANCE):
         raise ValueError(f"{scale.name} carries from 0 to {scale.capacity_g:g} g, not {load_g:g} g.")
@@ -114,7 +122,9 @@ def minimum_load_g(scale: Scale) -> float:
     """Minimum load Min of a scale [g]; below it the error may be a large share of what is weighed.
 
     Formula: 20 e in class III; 50 e in class II (20 e when e is 50 mg or less), 10 e in class IIII.
-    Example: e = 20 g, class III: 400 g.
+
+    >>> minimum_load_g(Scale("large", 150_000.0, 20.0, "R76", "III"))
+    400.0
     """
     fine = scale.accuracy_class == "II" and scale.interval_g <= constant("minimum_load_class_II_fine_interval").value
     return constant(f"minimum_load_class_{scale.accuracy_class}{'_fine' if fine else ''}").value * scale.interval_g
@@ -125,7 +135,9 @@ def resolution_uncertainty_g(division_g: float) -> float:
 
     division_g: step of the display [g], 0 or more.
     Two readings make a net mass; each is a rectangle of ±d/2, so u² = 2 · (d/2)²/3.
-    Example: d = 20 g: 8.16 g.
+
+    >>> round(resolution_uncertainty_g(20.0), 2)
+    8.16
     """
     return division_g / math.sqrt(6.0)
 
@@ -167,7 +179,7 @@ def choose_scale(
     if not (0.0 < mass_g < math.inf and already_on_g >= 0.0 and allowed_error_fraction > 0.0):
         raise ValueError("An amount and its allowed error must be above zero, what stands on the scale zero or more.")
     if not scales:
-        raise InputProblems(Problem(field, "no-scale", "There is no scale to weigh this on.", "Add a scale."))
+        raise InputProblems(Problem(field, "no-scale", tr("There is no scale to weigh this on."), tr("Add a scale.")))
     amount = _Amount(mass_g, allowed_error_fraction, field, down, most_portions)
     roomy = [scale for scale in scales if amount.portions(scale) <= most_portions]
     holding = [scale for scale in scales if amount.held_by(scale)]
@@ -180,8 +192,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                f"The vessel and what is in it would be more than {vessel_scale.name} can carry.",
-                "Make a smaller block, use a lighter vessel, or add a scale of larger capacity.",
+                tr("The vessel and what is in it would be more than {scale} can carry.", scale=vessel_scale.name),
+                tr("Make a smaller block, use a lighter vessel, or add a scale of larger capacity."),
             )
         )
     if finest is None:
@@ -189,8 +201,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                "This amount is more than any of the scales can carry.",
-                "Make a smaller block or add a scale of larger capacity.",
+                tr("This amount is more than any of the scales can carry."),
+                tr("Make a smaller block or add a scale of larger capacity."),
             )
         )
     if not in_vessel:
@@ -239,8 +251,8 @@ class _Amount:
                 Problem(
                     self.field,
                     "below-division",
-                    f"This amount is too little for {scale.name}: its display would show nothing.",
-                    "Add a finer scale, or weigh this for several blocks at once and share it out.",
+                    tr("This amount is too little for {scale}: its display would show nothing.", scale=scale.name),
+                    tr("Add a finer scale, or weigh this for several blocks at once and share it out."),
                 )
             )
         limit_g = math.fsum(limit_of_error_g(scale, scale.display.grams(count)) for count in counts)
@@ -255,19 +267,19 @@ class _Amount:
                 Caution(
                     self.field,
                     "under-minimum-load",
-                    f"This amount is under the minimum load of {scale.name}.",
-                    "Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76).",
+                    tr("This amount is under the minimum load of {scale}.", scale=scale.name),
+                    tr("Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76)."),
                 )
             )
         limit_g = limit_of_error_g(scale, least_g)
         if limit_g > least_g * self.allowed_error_fraction * (1.0 + COUNTING_TOLERANCE):
-            error = percent_figures(limit_g / least_g) if least_g > 0.0 else "more than all"
+            error = percent_figures(limit_g / least_g) if least_g > 0.0 else tr("more than all")
             found.append(
                 Caution(
                     self.field,
                     "error-too-large",
-                    f"{scale.name} may be wrong by {error} of this amount.",
-                    f"At most {percent_figures(self.allowed_error_fraction)} is allowed for it.",
+                    tr("{scale} may be wrong by {error} of this amount.", scale=scale.name, error=error),
+                    tr("At most {most} is allowed for it.", most=percent_figures(self.allowed_error_fraction)),
                 )
             )
         return tuple(found)

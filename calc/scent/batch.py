@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from calc.entry.language import all_of
+from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent, percent_down
 from calc.scent.irritants import Irritation, irritation
@@ -114,34 +114,41 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     if scent_g <= 0.0:
         return ()
     if scent is None:
-        message = "The formula has a scent load but names no scent."
-        return (Caution("formula", "scent-not-named", message, "Without it nobody can tell how much is safe: name it in the formula."),)
+        message = tr("The formula has a scent load but names no scent.")
+        reason = tr("Without it nobody can tell how much is safe: name it in the formula.")
+        return (Caution("formula", "scent-not-named", message, reason),)
     found = []
-    if scent.limits.prohibited:
-        message = f"{scent.chosen.name} holds what may not be used in soap: {', '.join(scent.limits.prohibited)}."
-        found.append(Caution("formula", "scent-prohibited", message, "This sheet can't be issued with it."))
-    if scent.limits.unknown:
-        message = f"How much of {scent.chosen.name} is safe is not known: {', '.join(scent.limits.unknown)}."
-        found.append(Caution("formula", "scent-unknown", message, "Ask the supplier for the certificate and enter it at the lot."))
     name, asked, irritates = scent.chosen.name, scent.limits.asked, scent.irritation
+    lower = tr("Lower the load in the formula.")
+    if scent.limits.prohibited:
+        message = tr("{scent} holds what may not be used in soap: {names}.", scent=name, names=", ".join(scent.limits.prohibited))
+        found.append(Caution("formula", "scent-prohibited", message, tr("This sheet can't be issued with it.")))
+    if scent.limits.unknown:
+        message = tr("How much of {scent} is safe is not known: {names}.", scent=name, names=", ".join(scent.limits.unknown))
+        reason = tr("Ask the supplier for the certificate and enter it at the lot.")
+        found.append(Caution("formula", "scent-unknown", message, reason))
     if scent.over:
-        found.append(Caution("formula", "scent-over-limit", _over(scent), "Lower the load in the formula."))
+        found.append(Caution("formula", "scent-over-limit", _over(scent), lower))
     elif asked is not None and not passes(scent.load_fraction, asked):
-        message = (
-            f"{name} would be {percent(scent.load_fraction, 2)} of the finished bar: within its limit by what was read, but it may "
-            f"hold so much {asked.what} that {law(asked)} allows {percent_down(asked.load_fraction, 2)}."
+        message = tr(
+            "{scent} would be {share} of the finished bar: within its limit by what was read, but it may hold so much {what} that {law} allows {most}.",
+            scent=name, share=percent(scent.load_fraction, 2),
+            what=asked.what, law=law(asked), most=percent_down(asked.load_fraction, 2),
         )
-        found.append(Caution("formula", "scent-ask-supplier", message, "Ask the supplier for an analysis, or lower the load."))
+        reason = tr("Ask the supplier for an analysis, or lower the load.")
+        found.append(Caution("formula", "scent-ask-supplier", message, reason))
     if irritates is not None and irritates.of_bar(scent.load_fraction):
-        message = (
-            f"With {percent(scent.load_fraction, 2)} of {name} the bar itself counts as irritating to skin, because of "
-            f"{all_of(irritates.names)}; it would not under {percent_down(irritates.from_load_fraction, 2)}."
+        message = tr(
+            "With {share} of {scent} the bar itself counts as irritating to skin, because of {names}; it would not under {most}.",
+            share=percent(scent.load_fraction, 2), scent=name,
+            names=all_of(irritates.names), most=percent_down(irritates.from_load_fraction, 2),
         )
-        found.append(Caution("formula", "scent-irritates", message, "Lower the load in the formula."))
+        found.append(Caution("formula", "scent-irritates", message, lower))
     found += paper_cautions(scent.chosen.parts, scent.rule_set, "formula")
     if scent.market != "us" and not scent.label.complete:
-        message = f"The label's list of allergens is incomplete: {all_of(scent.label.incomplete)}."
-        found.append(Caution("formula", "label-incomplete", message, "Get the supplier's allergen statement and enter it at the lot."))
+        message = tr("The label's list of allergens is incomplete: {names}.", names=all_of(scent.label.incomplete))
+        reason = tr("Get the supplier's allergen statement and enter it at the lot.")
+        found.append(Caution("formula", "label-incomplete", message, reason))
     return tuple(found)
 
 
@@ -150,19 +157,20 @@ def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
     if scent is None:
         return
     if scent.limits.prohibited:
-        message = f"{scent.chosen.name} holds {', '.join(scent.limits.prohibited)}, which may not be used in soap."
-        raise InputProblems(Problem("formula", "scent-prohibited", message, "Take another scent."))
+        names = ", ".join(scent.limits.prohibited)
+        message = tr("{scent} holds {names}, which may not be used in soap.", scent=scent.chosen.name, names=names)
+        raise InputProblems(Problem("formula", "scent-prohibited", message, tr("Take another scent.")))
     if reason is None and (scent.over or scent.limits.unknown):
-        message = _over(scent) if scent.over else f"How much of {scent.chosen.name} is safe is not known."
-        raise InputProblems(
-            Problem("reason", "scent-reason-missing", message, "Lower the load, get the certificate, or write down why you go on.")
-        )
+        message = _over(scent) if scent.over else tr("How much of {scent} is safe is not known.", scent=scent.chosen.name)
+        remedy = tr("Lower the load, get the certificate, or write down why you go on.")
+        raise InputProblems(Problem("reason", "scent-reason-missing", message, remedy))
 
 
 def _over(scent: BatchScent) -> str:
     bound = scent.binding
     assert bound is not None
-    return (
-        f"{scent.chosen.name} would be {percent(scent.load_fraction, 2)} of the finished bar; {law(bound)} allows "
-        f"{percent_down(bound.load_fraction, 2)} because of {bound.what}."
+    return tr(
+        "{scent} would be {share} of the finished bar; {law} allows {most} because of {what}.",
+        scent=scent.chosen.name, share=percent(scent.load_fraction, 2),
+        law=law(bound), most=percent_down(bound.load_fraction, 2), what=bound.what,
     )

@@ -48,7 +48,7 @@ def irritation(parts: Sequence[Part]) -> Irritation | None:
     weight = math.fsum(weights.values())
     if weight < line:
         return None
-    # Those that do little of it are left unsaid.
+    # Those that contribute little are not named.
     names = [name for name in sorted(weights, key=lambda name: -weights[name]) if weights[name] >= 0.1 * weight]
     return Irritation(
         tuple(tr(name) for name in names),

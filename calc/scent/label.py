@@ -1,7 +1,8 @@
 """What a scent asks of a label in the EU: allergens by name above their share of the rinsed-off product.
 
-A list is complete when nobody can miss a name: of each material an analysis of the whole oil was read and nothing
-recalled adds a name at this load, or the supplier's allergen statement is in, or there is too little of it to matter.
+A list is complete when no name can be missing. Each material then meets one of three: an analysis of the whole oil was
+read, and nothing recalled adds a name at this load; the supplier's allergen statement is in; or there is too little of
+the material to matter.
 """
 
 import math
@@ -11,9 +12,10 @@ from dataclasses import dataclass
 from calc.scent.material import ANALYSIS, Part, shares_of
 from calc.scent.sources import as_recalled, cautious
 from calc.tables.fragrance import Allergen, Content, fragrance_allergens
+from calc.tables.reference import constant
 
-# From this part of the line on an allergen is told as just under it; common practice, no source.
-NEAR = 0.5
+# From this part of the line upward an allergen is listed as just under it.
+NEAR = constant("allergen_near").value
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,7 @@ class Named:
 
 @dataclass(frozen=True)
 class LabelList:
-    """The names for a label at one load, and what is missing for certain knowledge of them."""
+    """The names for a label at one load, and what is missing to be certain of them."""
 
     names: tuple[Named, ...]  # above the line, then just under it, most of it first
     may_hold: tuple[Named, ...]  # would be named if what is only recalled were so
@@ -68,7 +70,7 @@ def label_list(parts: Sequence[Part], load_fraction: float) -> LabelList:
 
 
 def _asked_of(allergen: Allergen, parts: Sequence[Part], recalled: Sequence[Part], load_fraction: float) -> list[str]:
-    """The materials whose statements would settle it: not those that together hold too little more to pass the line."""
+    """The materials whose statements would settle it, without those that together could not lift it over the line."""
     more = [(_share(allergen, theirs) - _share(allergen, part), part.material.name) for part, theirs in zip(parts, recalled, strict=True)]
     at = math.fsum(_share(allergen, part) for part in parts)
     asked = []

@@ -55,7 +55,7 @@ class Bound:
 
 @dataclass(frozen=True)
 class Market:
-    """What one set of rules says. bounds: tightest first; loose: those that not even scent alone would reach."""
+    """What one set of rules says. bounds: tightest first; loose: those that even undiluted scent would not reach."""
 
     key: str
     bounds: tuple[Bound, ...]
@@ -219,7 +219,7 @@ def _bound(rule: FragranceRule, parts: Sequence[Part]) -> Bound | None:
 
 
 def _exact(fraction: float) -> Fraction:
-    """The decimal number that was typed or printed: a limit that comes out even is not shown a hair below."""
+    """The decimal number that was typed or printed, so that a limit which comes out even is not shown a hair too low."""
     return Fraction(repr(fraction))
 
 

@@ -12,22 +12,24 @@ from calc.entry.shown import decimal_of, percent
 from calc.scent.names import LABEL_PREFIX, constituents, key_now, key_of
 from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import Allergen, Content, EssentialOil, FragranceRule, fragrance_allergens, fragrance_rules
+from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
 from calc.workshop.scents import Scent, ScentLot
 
 LOT_PREFIX = "lot:"
 ANALYSIS = "the supplier's analysis of this lot"
-# Percentages of a blend are typed to a tenth at best; common practice, no source.
-SHARE_SLACK = Decimal("0.001")
+# As a decimal: shares are summed as they were typed.
+SHARE_SLACK = Decimal(repr(constant("blend_share_slack").value))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Material:
     """One material of a scent. Fractions 0..1; temperatures in °C.
 
-    known: its constituents are listed somewhere, for certain not all of them. certificate_fraction: the most of it in a
+    known: whether constituents of it are listed somewhere, though surely not all. certificate_fraction: the most of it in a
     finished product of IFRA category 9 by the supplier's certificate, eu_fraction: by its papers for EU law; None without.
-    statement: whether the supplier's EU allergen statement is in, and all of it was read. unread: lines of its list, each with why. analyses: where an analysis of the whole oil was read.
+    statement: whether the supplier's EU allergen statement is in, and all of it was read. unread: lines of its list, each
+    with why. analyses: where an analysis of the whole oil was read.
     """
 
     name: str
@@ -58,7 +60,7 @@ class Material:
     def answered(self, market: str) -> bool:
         """Whether enough is known to answer for "IFRA" or "EU": by the tables, or by its own papers.
 
-        For the law the certificate and the allergen statement together are all the papers that there are.
+        For EU law there are no further papers than the certificate and the allergen statement.
         """
         if self.known or self.stated(market) is not None:
             return True

@@ -28,5 +28,5 @@ def _label_key(allergen: Allergen) -> str:
 
 
 def key_now(key: str) -> str:
-    """The key of what was stored by its label's name before a limit of it stood in the tables."""
+    """Today's key of a constituent that was stored under its label's name, before the tables had a limit for it."""
     return next((key_of(each) for each in fragrance_allergens() if _label_key(each) == key), key)

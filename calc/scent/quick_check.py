@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from calc.entry.declare import Range, item, measure
+from calc.entry.declare import Range, item, mass, share, temperature
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems
 from calc.entry.shown import degrees, limit, percent
@@ -17,8 +17,7 @@ from calc.scent.material import Part
 from calc.scent.papers import paper_cautions
 from calc.tables.reference import constant
 
-# A scent's own limit of error on its scale, as for all small pours; common practice, no source.
-ALLOWED_ERROR_FRACTION = 0.01
+ALLOWED_ERROR_FRACTION = constant("allowed_error_scent").value
 FINEST = Display("g", 3, 1)
 
 
@@ -29,12 +28,8 @@ class ScentQuestion:
     scent: str = item(
         later("Scent"), kind="scent scent_material", help=later("A mix of the workshop's, a lot, or an oil by itself.")
     )
-    oils_g: float = measure(
-        later("Oils in the batch"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
-        refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 tonnes of oils")),
+    oils_g: float = mass(
+        later("Oils in the batch"), refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 tonnes of oils"))
     )
     formula: str | None = item(
         later("Made by the formula"),
@@ -42,19 +37,14 @@ class ScentQuestion:
         optional=True,
         help=later("Without one the bar is counted as its oils alone: it is heavier in truth, so the limit is cautious."),
     )
-    load_fraction: float | None = measure(
+    load_fraction: float | None = share(
         later("Scent load in hand, of all oils"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 1.0, later("a scent heavier than all oils is no soap")),
         optional=True,
         help=later("To see whether it passes, and what the label names at that load."),
     )
-    pot_c: float | None = measure(
+    pot_c: float | None = temperature(
         later("Pot temperature when the scent goes in"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
         refuse=Range(0.0, 100.0, later("batter is between 0 and 100 °C")),
         optional=True,
     )
@@ -81,7 +71,7 @@ class ScentAmount:
         return self.display.grams(self.count)
 
     def said(self, units: str) -> str:
-        """As the display shows it; where it shows the other ocean's units, behind the same in those chosen."""
+        """As the display shows it; where that is not in the units chosen, the amount in those stands first."""
         shown, unit = self.display.said(self.count), "oz" if units == "us" else "g"
         if (self.display.unit in ("oz", "lb")) == (units == "us"):
             return shown

@@ -21,7 +21,7 @@ MOST_LINES = 300
 LONGEST_LINE = 300
 # A name cut short counts where it is at least so long and only one fits.
 SHORTEST_BEGINNING = 4
-# So many are named where a beginning fits several.
+# How many names are given where a beginning fits several.
 NAMED = 4
 PPM_PER_PERCENT = 10_000
 

@@ -15,6 +15,7 @@ from calc.entry.language import tr
 from calc.entry.shown import about, level, warmth
 from calc.entry.units import convert
 from calc.scales.display import Display
+from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.keys import INTO_MOULD, MADE, OIL_BLEND, READ_LYE, READ_OILS, first_pour, half, top_up
 from calc.steps.pour_names import pour_name, within
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
@@ -36,11 +37,6 @@ from calc.steps.step import (
 )
 from calc.workshop.habits import NARROWEST_C
 from calc.workshop.scales import scales_of, vessel_scale
-
-# How far a pour may end from its target before recovery is offered; common practice, no source. A quarter of a per cent
-# of the lye moves the superfat by a quarter of a point (physics D: 1 % too much lye costs 0.95 points).
-ALLOWED_MAIN = 0.0025
-ALLOWED_SMALL = 0.01
 
 
 def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:

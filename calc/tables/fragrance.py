@@ -15,13 +15,14 @@ from calc.tables.rows import ValueRange
 IFRA_CATEGORY = "9"
 RULES = ("restriction", "prohibition", "specification", "none")
 WHOLE = "the oil or extract itself"
-# What counts against one limit together, by whose rule and its key, as the notes of these rows of fragrance_limits.csv say.
+# Rules whose one limit holds for several constituents together: by the rule's market and key, the keys that count. The
+# notes of these rows in fragrance_limits.csv say so.
 TOGETHER = {
     ("IFRA", "oakmoss"): frozenset({"oakmoss", "treemoss"}),
     ("IFRA", "treemoss"): frozenset({"oakmoss", "treemoss"}),
     ("EU", "methyl_2_octynoate"): frozenset({"methyl_2_octynoate", "methyl_2_nonynoate"}),
 }
-# Its figures are the most that is to be expected of an oil; nothing recalled stands against them.
+# It states the most that is to be expected in an oil; no figure from memory overrules it.
 ANNEX = "IFRA, Annex on contributions from other sources"
 
 

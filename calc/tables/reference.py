@@ -1,8 +1,8 @@
 """The one reader of shared/reference: every number with a physical or legal meaning, each with its source.
 
-Nobody at the scale sees this module; each result that uses a number of it brings the number's source along, and the
-Sources page lists them all. What a column holds, its unit and the range that is sane stand in columns.csv; a row
-whose source, unit or range is missing stops the loading. Values stand on the page in the unit of the table.
+Each result that uses one of its numbers brings that number's source along, and the Sources page lists them all. What a
+column holds, its unit and its sane range stand in columns.csv; a row that lacks source, unit or range stops the loading.
+The Sources page shows a value in the unit of its table.
 """
 
 import csv
@@ -52,7 +52,7 @@ def _raw(table: str) -> tuple[Row, ...]:
             f"The reference tables are missing: {path.name} should lie in shared/reference beside calc."
         )
     with path.open(encoding="utf-8", newline="") as file:
-        # One string for what stands in many rows: the tables lie in the memory that every start brings back.
+        # Equal cells share one string: the tables are part of the memory snapshot that every start in a browser loads.
         return tuple({name: intern(cell) for name, cell in row.items()} for row in csv.DictReader(file))
 
 

@@ -70,7 +70,7 @@ class Oil:
 class Additive:
     """Something that goes into the batter besides oil and lye.
 
-    `in_solution`: sold as a solution, so its strength must be asked. The usual water counts where the maker states none.
+    `in_solution`: sold as a solution, so its strength must be asked. Its usual water counts where the maker states none.
     """
 
     key: str

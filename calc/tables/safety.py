@@ -15,7 +15,7 @@ from calc.shared import SAFETY
 
 STATEMENT_TABLES = ("statements", "daily_words", "page_words")
 HOW = ("read", "derived", "memory", "common practice")
-# What a sentence says itself ("minutes", "months"): only symbols that both languages share stand with the figure.
+# Only symbols that both languages share stand with a figure; a unit that is a word ("minutes") stands in the sentence.
 SYMBOLS = ("°C", "°F", "%", "mg/m³", "L/min", "gal/min", "L", "kg", "lb", "psi")
 NOT_SHOWN = ("", "min", "h", "s", "d", "months", "pH")
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
@@ -153,7 +153,7 @@ def _statement(name: str, line: int, row: Row) -> Statement:
     for key in uses:
         if key not in values():
             raise fault(name, line, f"values.csv has no {key}")
-        # A sentence is known no better than the figure in it, so that its mark shows.
+        # A sentence is known no better than its least certain figure, and is marked so.
         if HOW.index(row["how"]) < HOW.index(values()[key].how):
             raise fault(name, line, f"{key} rests on {values()[key].how}, the statement must say so")
     return Statement(row["key"], _filled(row["english"]), _filled(row["spanish"]), row["source"], row["how"], uses)

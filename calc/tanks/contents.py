@@ -19,7 +19,9 @@ def lye_in_tank_g(volume_ml: float, alkali: str, strength_fraction: float, tempe
     strength_fraction: pure hydroxide by mass [g/g], 0 to 0.50.
     temperature_c: temperature of the lye [°C], 15 to 80.
     Raises ValueError outside these ranges.
-    Example: 200 l of NaOH 33 % at 25 °C: 271.25 kg.
+
+    >>> round(lye_in_tank_g(200_000.0, "naoh", 0.33, 25.0), -2)
+    271200.0
     """
     _zero_or_more("A volume", volume_ml)
     return volume_ml * lye_density_g_per_ml(alkali, strength_fraction, temperature_c)
@@ -30,7 +32,9 @@ def lye_in_tank_ml(mass_g: float, alkali: str, strength_fraction: float, tempera
 
     mass_g: lye in the tank [g], 0 or more.
     Raises ValueError outside these ranges.
-    Example: 271.25 kg of NaOH 33 % are 200 l at 25 °C and 201.5 l at 40 °C.
+
+    >>> [round(lye_in_tank_ml(271_250.0, "naoh", 0.33, at_c), -3) for at_c in (25.0, 40.0)]
+    [200000.0, 201000.0]
     """
     _zero_or_more("A mass", mass_g)
     return mass_g / lye_density_g_per_ml(alkali, strength_fraction, temperature_c)
@@ -42,7 +46,9 @@ def left_after_pours_g(filled_g: float, pours_g: Iterable[float]) -> float:
     filled_g: lye in the tank before the first of the pours [g], 0 or more.
     pours_g: what was weighed out of it, one by one [g], each 0 or more.
     Raises ValueError outside these ranges, and when more was poured than was there: then one of the figures is wrong.
-    Example: 271.25 kg less seven pours of 15.04 kg: 165.97 kg.
+
+    >>> left_after_pours_g(271_250.0, [15_040.0] * 7)
+    165970.0
     """
     poured_g = list(pours_g)
     _zero_or_more("What was filled in", filled_g)
@@ -62,7 +68,12 @@ def blocks_in_tank(left_g: float, dead_g: float, per_block_g: float) -> StockBlo
     dead_g: what stays below its outlet [g], 0 or more; a tank that holds less gives none.
     per_block_g: lye of one block [g], above 0.
     Raises ValueError outside these ranges.
-    Example: 200 l of NaOH 33 % at 25 °C, of which 5 l stay, at 15.04 kg a block: 17 blocks.
+
+    Of 200 l, of which 5 l stay:
+
+    >>> tank_g, stays_g = (lye_in_tank_g(volume_ml, "naoh", 0.33, 25.0) for volume_ml in (200_000.0, 5_000.0))
+    >>> blocks_in_tank(tank_g, stays_g, 15_040.0).whole_blocks
+    17
     """
     _zero_or_more("What is left", left_g)
     _zero_or_more("What stays below the outlet", dead_g)

@@ -3,11 +3,12 @@
 Safety steps are not among them: they stand in every block (reference: 29 CFR 1910.132(d), 1910.151(c)).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import Range, choice, count, measure
-from calc.entry.language import later
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.declare import Range, Whole, choice, count, mass, share, small_mass, temperature
+from calc.entry.language import later, tr
+from calc.entry.problems import Problem
 
 POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
 RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
@@ -17,7 +18,7 @@ YES_NO = {"yes": "Yes", "no": "No"}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Habits:
+class Habits(Whole):
     """How blocks are weighed here."""
 
     tare: str = choice(
@@ -30,77 +31,43 @@ class Habits:
         options={"each": "One by one", "blend": "From a tank, blended already"},
         help="A blend is one pour for all oils of the vessel. Late fat stays apart.",
     )
-    hold_back_fraction: float = measure(
+    hold_back_fraction: float = share(
         later("Lye held back for the top-up"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.2, later("more than 20 % is no longer a top-up")),
         help="Of premixed lye: weighed last, on the finer scale, to fit the oils as weighed. "
         "5 % is usual (common practice, no source). 0 leaves it out.",
     )
-    runs_on_oil_g: float | None = measure(
+    runs_on_oil_g: float | None = small_mass(
         later("Oil that still runs after closing the valve"),
-        kind="mass",
-        offered=("g", "kg", "oz", "lb"),
-        us="oz",
         refuse=RUNS_ON,
         optional=True,
         help="Close the valve, read, wait, read again. Leave empty if you don't know it.",
     )
-    runs_on_lye_g: float | None = measure(
-        later("Lye that still runs after closing the valve"),
-        kind="mass",
-        offered=("g", "kg", "oz", "lb"),
-        us="oz",
-        refuse=RUNS_ON,
-        optional=True,
+    runs_on_lye_g: float | None = small_mass(
+        later("Lye that still runs after closing the valve"), refuse=RUNS_ON, optional=True
     )
-    check_weight_g: float | None = measure(
+    check_weight_g: float | None = mass(
         later("Check weight"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
         refuse=Range(1.0, 200_000.0, later("check weights run from 1 g to 200 kg")),
         optional=True,
         help="Its true mass. Leave empty if there is none.",
     )
     temperatures: str = choice(later("Read the temperatures of oils and lye"), options=YES_NO)
-    oil_lowest_c: float | None = measure(
+    oil_lowest_c: float | None = temperature(
         later("Oils poured at least at"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
         refuse=POURED_AT,
         optional=True,
         when=("temperatures", "yes"),
         help="A reading outside your range is asked about.",
     )
-    oil_highest_c: float | None = measure(
-        later("Oils poured at most at"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
-        refuse=POURED_AT,
-        optional=True,
-        when=("temperatures", "yes"),
+    oil_highest_c: float | None = temperature(
+        later("Oils poured at most at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
-    lye_lowest_c: float | None = measure(
-        later("Lye poured at least at"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
-        refuse=POURED_AT,
-        optional=True,
-        when=("temperatures", "yes"),
+    lye_lowest_c: float | None = temperature(
+        later("Lye poured at least at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
-    lye_highest_c: float | None = measure(
-        later("Lye poured at most at"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
-        refuse=POURED_AT,
-        optional=True,
-        when=("temperatures", "yes"),
+    lye_highest_c: float | None = temperature(
+        later("Lye poured at most at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
     trace_minutes: int | None = count(
         later("Minutes of mixing to trace"),
@@ -116,25 +83,19 @@ class Habits:
         help="Starts a timer. Leave empty for none.",
     )
 
-
-def check(habits: Habits) -> Habits:
-    """The ways themselves when they stand up as a whole; otherwise `InputProblems` with every fault."""
-    crossed = [
-        Problem(
-            f"{what}_highest_c",
-            "range-too-narrow",
-            "The highest temperature must lie at least 1 °C (1.8 °F) above the lowest.",
-            "Raise it, or lower the lowest.",
-        )
+    def whole(self) -> Iterator[Problem]:
+        """Ranges of temperature that nobody can meet."""
         for what, lowest_c, highest_c in (
-            ("oil", habits.oil_lowest_c, habits.oil_highest_c),
-            ("lye", habits.lye_lowest_c, habits.lye_highest_c),
-        )
-        if lowest_c is not None and highest_c is not None and highest_c < lowest_c + NARROWEST_C
-    ]
-    if crossed:
-        raise InputProblems(*crossed)
-    return habits
+            ("oil", self.oil_lowest_c, self.oil_highest_c),
+            ("lye", self.lye_lowest_c, self.lye_highest_c),
+        ):
+            if lowest_c is not None and highest_c is not None and highest_c < lowest_c + NARROWEST_C:
+                yield Problem(
+                    f"{what}_highest_c",
+                    "range-too-narrow",
+                    tr("The highest temperature must lie at least 1 °C (1.8 °F) above the lowest."),
+                    tr("Raise it, or lower the lowest."),
+                )
 
 
 # For a shop that has said nothing: every step on; the three figures are common practice, no source.

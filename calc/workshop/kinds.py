@@ -13,19 +13,19 @@ from calc.workshop.shop import Shop
 
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
 KINDS: dict[str, tuple[type, str, str]] = {
-    "shop": (Shop, "Workshop", "Workshop"),
-    "mould": (Mould, later("mould"), "Moulds"),
-    "cutter": (Cutter, later("cutter"), "Cutters"),
-    "vessel": (Vessel, later("vessel"), "Vessels"),
-    "scale": (ScaleItem, later("scale"), "Scales"),
-    "floor": (Habits, "work at the scale", "Work at the scale"),
-    "safety": (SafetyPlace, "emergency details", "Emergency and safety walk"),
-    "alkali_lot": (AlkaliLot, later("alkali lot"), "Alkali lots"),
-    "oil_lot": (OilLot, later("oil lot"), "Oil lots"),
-    "scent": (Scent, "scent", "Scents"),
-    "scent_lot": (ScentLot, "scent lot", "Scent lots"),
-    "own_oil": (OwnOil, "oil of your own", "Oils of your own"),
-    "person": (Person, "person", "People"),
+    "shop": (Shop, later("Workshop"), later("Workshop")),
+    "mould": (Mould, later("mould"), later("Moulds")),
+    "cutter": (Cutter, later("cutter"), later("Cutters")),
+    "vessel": (Vessel, later("vessel"), later("Vessels")),
+    "scale": (ScaleItem, later("scale"), later("Scales")),
+    "floor": (Habits, later("work at the scale"), later("Work at the scale")),
+    "safety": (SafetyPlace, later("emergency details"), later("Emergency and safety walk")),
+    "alkali_lot": (AlkaliLot, later("alkali lot"), later("Alkali lots")),
+    "oil_lot": (OilLot, later("oil lot"), later("Oil lots")),
+    "scent": (Scent, later("scent"), later("Scents")),
+    "scent_lot": (ScentLot, later("scent lot"), later("Scent lots")),
+    "own_oil": (OwnOil, later("oil of your own"), later("Oils of your own")),
+    "person": (Person, later("person"), later("People")),
 }
 
 # Kinds of which there is one at most; it is stored under the kind's own name.

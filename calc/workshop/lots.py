@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, item, koh_value, mass, share, text
 from calc.entry.language import later
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
@@ -18,31 +18,19 @@ class OilLot:
     oil: str = item(later("Oil"), kind="oil")
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
-    saponification_value: float | None = measure(
+    saponification_value: float | None = koh_value(
         later("Saponification value on the certificate"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=SAPONIFICATION_VALUE,
         optional=True,
         help="mg KOH per g. Leave empty when you have no certificate for this lot.",
     )
-    saponification_plus_minus_value: float | None = measure(
+    saponification_plus_minus_value: float | None = koh_value(
         later("Its plus-minus"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=Range(0.0, 40.0, later("a certificate that leaves more than 40 mg/g open says nothing")),
         optional=True,
         help="When the certificate gives none, 1 % is assumed (common practice, no source).",
     )
-    left_g: float | None = measure(
-        later("Left in stock"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
-        refuse=LOT_MASS,
-        optional=True,
-        help=NOT_DEDUCTED,
-    )
+    left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,45 +41,29 @@ class AlkaliLot:
     alkali: str = choice(later("Alkali"), options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"})
     form: str = choice(later("Form"), options={"solid": "Solid (flake, pearl)", "premixed": "Premixed lye"})
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
-    assay_fraction: float | None = measure(
+    assay_fraction: float | None = share(
         later("Assay (total alkali)"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.5, 1.0, later("caustic below 50 % is a solution; enter it as premixed lye")),
         warn=Range(0.84, 1.0, later("an assay under 84 % is low even for caustic potash (food grade: at least 85 %)")),
         help="From the certificate. Caustic potash is often 85 to 92 %.",
         when=("form", "solid"),
     )
-    strength_fraction: float | None = measure(
+    strength_fraction: float | None = share(
         later("Lye strength"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.05, 0.55, later("lye of bar soap is between 5 and 55 %")),
         help="Hydroxide by mass, as mixed or as titrated.",
         when=("form", "premixed"),
     )
-    plus_minus_fraction: float = measure(
+    plus_minus_fraction: float = share(
         later("Plus-minus of that"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
         help="Percentage points. 0.5 when the certificate is silent (common practice, no source).",
     )
-    carbonate_fraction: float | None = measure(
+    carbonate_fraction: float | None = share(
         later("Carbonate in it"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.2, later("over 20 % carbonate the lot is spoiled")),
         optional=True,
         help="Counts as alkali in an assay by titration but does not saponify. Leave empty if the "
         "certificate states hydroxide.",
     )
-    left_g: float | None = measure(
-        later("Left in stock"),
-        kind="mass",
-        offered=("kg", "g", "lb", "oz"),
-        us="lb",
-        refuse=LOT_MASS,
-        optional=True,
-        help=NOT_DEDUCTED,
-    )
+    left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)

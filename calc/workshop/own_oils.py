@@ -1,11 +1,12 @@
 """Oils that the table lacks, as the maker enters them."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, koh_value, rows, share, text
 from calc.entry.language import later, tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.problems import Problem
 from calc.entry.shown import percent
 
 ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
@@ -17,13 +18,11 @@ class OwnFattyAcid:
     """One fatty acid of the maker's own oil."""
 
     acid: str = item(later("Fatty acid"), kind="fatty_acid")
-    share_fraction: float = measure(
-        later("Share"), kind="percent", offered=("%",), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
-    )
+    share_fraction: float = share(later("Share"), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %")))
 
 
 @dataclass(frozen=True, kw_only=True)
-class OwnOil:
+class OwnOil(Whole):
     """An oil that the table lacks, entered by the maker."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
@@ -31,20 +30,16 @@ class OwnOil:
         later("Where the values come from"), max_length=120, help="Certificate, supplier's sheet, book and page."
     )
     ester: str = choice(later("It is"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
-    saponification_low_value: float = measure(
+    saponification_low_value: float = koh_value(
         later("Saponification value, lowest"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=SAPONIFICATION_VALUE,
         help="mg KOH per g. If you have one value only, enter it twice.",
     )
-    saponification_high_value: float = measure(
-        later("Saponification value, highest"), kind="saponification_value", offered=("mg/g",), refuse=SAPONIFICATION_VALUE
+    saponification_high_value: float = koh_value(
+        later("Saponification value, highest"), refuse=SAPONIFICATION_VALUE
     )
-    acid_value: float | None = measure(
+    acid_value: float | None = koh_value(
         later("Acid value, lowest"),
-        kind="saponification_value",
-        offered=("mg/g",),
         refuse=ACID_VALUE,
         when=("ester", "wax"),
         optional=True,
@@ -54,19 +49,17 @@ class OwnOil:
         later("Fatty acids (if you know them)"), of=OwnFattyAcid, minimum=0, maximum=30, add_label="Add a fatty acid"
     )
 
-
-def check_own_oil(oil: OwnOil) -> OwnOil:
-    """The oil itself when its values go together; otherwise `InputProblems`."""
-    if oil.saponification_low_value > oil.saponification_high_value:
-        message = tr("The highest saponification value is below the lowest.")
-        raise InputProblems(Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two.")))
-    if oil.acid_value is not None and oil.acid_value > oil.saponification_low_value:
-        message = tr("The acid value is above the saponification value, of which it is a part.")
-        raise InputProblems(Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate.")))
-    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
-    # Shares from a certificate are rounded.
-    if listed > 1.005:
-        message = tr("The fatty acids add up to {percent}.", percent=percent(listed))
-        remedy = tr("Correct the shares; together they can't pass 100 %.")
-        raise InputProblems(Problem("fatty_acids", "acids-over-100", message, remedy))
-    return oil
+    def whole(self) -> Iterator[Problem]:
+        """Values that don't go together."""
+        if self.saponification_low_value > self.saponification_high_value:
+            message = tr("The highest saponification value is below the lowest.")
+            yield Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two."))
+        if self.acid_value is not None and self.acid_value > self.saponification_low_value:
+            message = tr("The acid value is above the saponification value, of which it is a part.")
+            yield Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate."))
+        listed = math.fsum(row.share_fraction for row in self.fatty_acids)
+        # Shares from a certificate are rounded.
+        if listed > 1.005:
+            message = tr("The fatty acids add up to {percent}.", percent=percent(listed))
+            remedy = tr("Correct the shares; together they can't pass 100 %.")
+            yield Problem("fatty_acids", "acids-over-100", message, remedy)

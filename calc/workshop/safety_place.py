@@ -4,11 +4,13 @@ Built-in points of the walk are not among them: nobody can take one out (referen
 """
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from calc.entry.declare import Range, choice, count, describe, measure, rows, text
-from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.declare import Range, Whole, choice, count, describe, mass, measure, rows, temperature, text
+from calc.entry.language import later, tr
+from calc.entry.problems import Caution, Problem
 
 # In the words of shared/safety/phases.csv; a test compares them. Repeated, for in the browser that folder is not there.
 PHASES = {
@@ -25,9 +27,8 @@ PHASES = {
 
 
 NEEDED = "unless all of it stands in Spanish"
-# A limit of the shop's own: the built-in one is the loosest. The numbers are those of shared/safety/values.csv by
+# Of the shop's own limits below none may be looser than the built-in one. Their numbers are those of shared/safety/values.csv by
 # shared/safety/limits.csv; a test compares them.
-STRICTER = "yours can be stricter, never looser"
 EMPTY = "Empty: the built-in limit alone."
 
 # One number and nothing else: of "911 or 112" the digits alone would dial a third one. A zero in brackets after a
@@ -39,11 +40,10 @@ SHORT = 7
 INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
 
 
-DEGREES = ("degC", "degF")
 TEPID = Range(
     16.0,
     38.0,
-    "the built-in limits are 16 °C to 38 °C (60 °F to 100 °F) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); " + STRICTER,
+    later("the built-in limits are 16 °C to 38 °C (60 °F to 100 °F) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser"),
 )
 
 
@@ -51,36 +51,33 @@ TEPID = Range(
 class OwnPoint:
     """A point that this workshop adds to the walk: whole in English, in Spanish, or in both."""
 
-    phase: str = choice("Part of the walk", options=PHASES)
+    phase: str = choice(later("Part of the walk"), options=PHASES)
     what: str | None = text(
-        "Point, in English", max_length=80, optional=True, needed=NEEDED, help="What is looked at, in a few words."
+        later("Point, in English"), max_length=80, optional=True, needed=NEEDED, help="What is looked at, in a few words."
     )
     question: str | None = text(
-        "Question, in English", max_length=200, optional=True, needed=NEEDED, help="Asked so that Yes is the safe answer."
+        later("Question, in English"), max_length=200, optional=True, needed=NEEDED, help="Asked so that Yes is the safe answer."
     )
     stop: str | None = text(
-        "Stop if, in English",
+        later("Stop if, in English"),
         max_length=200,
         optional=True,
         needed=NEEDED,
         help="Narrower than the built-in limit where there is one.",
     )
     what_es: str | None = text(
-        "Point, in Spanish", max_length=80, optional=True, help="Where a language is empty, the walk shows the other and says so."
+        later("Point, in Spanish"), max_length=80, optional=True, help="Where a language is empty, the walk shows the other and says so."
     )
-    question_es: str | None = text("Question, in Spanish", max_length=200, optional=True)
-    stop_es: str | None = text("Stop if, in Spanish", max_length=200, optional=True)
+    question_es: str | None = text(later("Question, in Spanish"), max_length=200, optional=True)
+    stop_es: str | None = text(later("Stop if, in Spanish"), max_length=200, optional=True)
 
 
 def _hottest_lye() -> Any:
-    return measure(
-        "Lye, hottest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
+    return temperature(
+        later("Lye, hottest"),
         plain=True,
         refuse=Range(
-            20.0, 60.0, f"the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); {STRICTER}"
+            20.0, 60.0, later("the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); yours can be stricter, never looser")
         ),
         help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
         optional=True,
@@ -88,13 +85,10 @@ def _hottest_lye() -> Any:
 
 
 def _coldest_tank() -> Any:
-    return measure(
-        "Lye in the tank, coldest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
+    return temperature(
+        later("Lye in the tank, coldest"),
         plain=True,
-        refuse=Range(15.0, 50.0, f"lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); {STRICTER}"),
+        refuse=Range(15.0, 50.0, later("lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); yours can be stricter, never looser")),
         help=EMPTY,
         optional=True,
     )
@@ -109,12 +103,12 @@ class LyeLimits:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SafetyPlace:
+class SafetyPlace(Whole):
     """The workshop as somebody who calls for help must know it."""
 
     # Which number is whose: from memory. No test calls: a county's page on its emergency number, and 911.gov on calls that are none.
     emergency_number: str = text(
-        "Emergency number",
+        later("Emergency number"),
         max_length=30,
         help=(
             "One number, as it is dialled from the workshop's phone: 911 in the United States and Mexico, 112 in the European Union. "
@@ -122,92 +116,76 @@ class SafetyPlace:
         ),
     )
     address: str = text(
-        "Address to read aloud",
+        later("Address to read aloud"),
         max_length=200,
         multiline=True,
         help="As you would tell it to a stranger: street, number, town, which gate.",
     )
-    poison_centre: str | None = text("Poison centre's number", max_length=30, optional=True)
-    eyewash: str = text("Where the nearest eyewash is", max_length=120, help="From the place where lye is handled.")
+    poison_centre: str | None = text(later("Poison centre's number"), max_length=30, optional=True)
+    eyewash: str = text(later("Where the nearest eyewash is"), max_length=120, help="From the place where lye is handled.")
     training_months: int = count(
-        "Months a training holds",
-        refuse=Range(1, 60, "a training that nobody renews for over five years is forgotten"),
-        warn=Range(1, 12, "a year is usual (common practice, no source)"),
+        later("Months a training holds"),
+        refuse=Range(1, 60, later("a training that nobody renews for over five years is forgotten")),
+        warn=Range(1, 12, later("a year is usual (common practice, no source)")),
         help="After that the walk is due again.",
     )
     eyewash_days: int | None = count(
-        "Days between two runs of the eyewash",
-        refuse=Range(1, 7, "the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)"),
+        later("Days between two runs of the eyewash"),
+        refuse=Range(1, 7, later("the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
         help="Empty: the standard's. It can be fewer, never more.",
         optional=True,
     )
     eyewash_months: int | None = count(
-        "Months between two inspections of the eyewash",
-        refuse=Range(1, 12, "the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)"),
+        later("Months between two inspections of the eyewash"),
+        refuse=Range(1, 12, later("the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
         help="Empty: the standard's. It can be fewer, never more.",
         optional=True,
     )
     flush_minutes: int | None = count(
-        "Minutes of rinsing",
-        refuse=Range(30, 120, f"the built-in least is 30 minutes (New Jersey fact sheet on sodium hydroxide); {STRICTER}"),
+        later("Minutes of rinsing"),
+        refuse=Range(30, 120, later("the built-in least is 30 minutes (New Jersey fact sheet on sodium hydroxide); yours can be stricter, never looser")),
         help=f"Where the data sheet of your caustic asks for more. {EMPTY}",
         optional=True,
     )
     reach_seconds: int | None = count(
-        "Seconds to the eyewash",
-        refuse=Range(1, 10, f"the built-in limit is 10 seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); {STRICTER}"),
+        later("Seconds to the eyewash"),
+        refuse=Range(1, 10, later("the built-in limit is 10 seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser")),
         help=EMPTY,
         optional=True,
     )
-    tepid_low_c: float | None = measure(
-        "Water of the eyewash, coldest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=TEPID,
-        help=EMPTY,
-        optional=True,
+    tepid_low_c: float | None = temperature(
+        later("Water of the eyewash, coldest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
-    tepid_high_c: float | None = measure(
-        "Water of the eyewash, warmest",
-        kind="temperature",
-        offered=DEGREES,
-        us="degF",
-        plain=True,
-        refuse=TEPID,
-        help=EMPTY,
-        optional=True,
+    tepid_high_c: float | None = temperature(
+        later("Water of the eyewash, warmest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
     hottest_lye_c: float | None = _hottest_lye()
     coldest_tank_c: float | None = _coldest_tank()
-    lift_g: float | None = measure(
-        "Heaviest lift for one person",
-        kind="mass",
+    lift_g: float | None = mass(
+        later("Heaviest lift for one person"),
         offered=("kg", "lb"),
-        us="lb",
         plain=True,
-        refuse=Range(1000.0, 23000.0, f"the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); {STRICTER}"),
+        refuse=Range(1000.0, 23000.0, later("the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); yours can be stricter, never looser")),
         help=EMPTY,
         optional=True,
     )
     air_psi: int | None = count(
-        "Air for cleaning, psi",
-        refuse=Range(1, 30, f"the built-in limit is 30 psi (29 CFR 1910.242(b)); {STRICTER}"),
+        later("Air for cleaning, psi"),
+        refuse=Range(1, 30, later("the built-in limit is 30 psi (29 CFR 1910.242(b)); yours can be stricter, never looser")),
         help=EMPTY,
         optional=True,
     )
     waste_ph: float | None = measure(
-        "pH from which waste water is kept back",
+        later("pH from which waste water is kept back"),
         kind="ratio",
         offered=("",),
         plain=True,
-        refuse=Range(7.0, 12.5, f"the built-in limit is pH 12.5 (40 CFR 261.22); {STRICTER}"),
+        refuse=Range(7.0, 12.5, later("the built-in limit is pH 12.5 (40 CFR 261.22); yours can be stricter, never looser")),
         help=f"Where your drain's authority asks for less. {EMPTY}",
         optional=True,
     )
     own: tuple[OwnPoint, ...] = rows(
-        "Points of your own",
+        later("Points of your own"),
         of=OwnPoint,
         minimum=0,
         maximum=40,
@@ -217,6 +195,12 @@ class SafetyPlace:
         ),
         add_label="Add a point",
     )
+
+    def whole(self) -> Iterator[Problem | Caution]:
+        """What the card would dial or read out wrong, a range turned round, a point said in half."""
+        yield from _told(self)
+        yield from _turned_round(self)
+        yield from _half_said(self)
 
 
 LABELS = {info.name: info.label for info in describe(OwnPoint)}
@@ -228,66 +212,47 @@ LIMITS = (
 )  # fmt: skip
 
 
-def check(place: SafetyPlace) -> tuple[Caution, ...]:
-    """What to look at again. Raises InputProblems where the card would dial or read out what nobody here meant."""
-    numbers = [
-        ("emergency_number", "Emergency number", place.emergency_number),
-        ("poison_centre", "Poison centre's number", place.poison_centre or ""),
-    ]
-    faults = [
-        Problem(
-            name,
-            "not-one-number",
-            f"{label}: '{number}' is not one telephone number.",
-            "Type one number as it is dialled from that phone: digits, spaces, +, - and brackets. Leave (0) out after +.",
-        )
-        for name, label, number in numbers
-        if number and not ONE_NUMBER.fullmatch(number)
-    ]
-    faults += [
-        Problem(name, "invented", f"{label}: this is the invented demo workshop's.", "Type that of your own workshop.")
-        for name, label, words in (
-            ("address", "Address to read aloud", place.address),
-            ("eyewash", "Where the nearest eyewash is", place.eyewash),
-        )
-        if INVENTED.search(words)
-    ]
-    faults += _turned_round(place) + _half_said(place)
-    if faults:
-        raise InputProblems(*faults)
-    return tuple(
-        Caution(name, "number-in-parts", f"{label}: '{number}' is dialled as {dialled(number)}.", "Be sure that it is one number.")
-        for name, label, number in numbers
-        if " " in number and len(dialled(number)) <= SHORT
-    )
+
+def _told(place: SafetyPlace) -> Iterator[Problem | Caution]:
+    """What the card would dial or read out that nobody here meant."""
+    numbers = [("emergency_number", place.emergency_number), ("poison_centre", place.poison_centre or "")]
+    for name, number in numbers:
+        if number and not ONE_NUMBER.fullmatch(number):
+            yield Problem(
+                name,
+                "not-one-number",
+                tr("{label}: '{number}' is not one telephone number.", label=_label(name), number=number),
+                tr("Type one number as it is dialled from that phone: digits, spaces, +, - and brackets. Leave (0) out after +."),
+            )
+    for name, words in (("address", place.address), ("eyewash", place.eyewash)):
+        if INVENTED.search(words):
+            message = tr("{label}: this is the invented demo workshop's.", label=_label(name))
+            yield Problem(name, "invented", message, tr("Type that of your own workshop."))
+    for name, number in numbers:
+        if " " in number and len(dialled(number)) <= SHORT:
+            message = tr("{label}: '{number}' is dialled as {dialled}.", label=_label(name), number=number, dialled=dialled(number))
+            yield Caution(name, "number-in-parts", message, tr("Be sure that it is one number."))
 
 
-def _turned_round(place: SafetyPlace) -> list[Problem]:
-    if place.tepid_low_c is None or place.tepid_high_c is None or place.tepid_low_c <= place.tepid_high_c:
-        return []
-    message = "Water of the eyewash, warmest: it is below the coldest."
-    return [Problem("tepid_high_c", "range-turned-round", message, "Swap the two.")]
+def _label(name: str) -> str:
+    return tr(next(info.label for info in describe(SafetyPlace) if info.name == name))
 
 
-def _half_said(place: SafetyPlace) -> list[Problem]:
+def _turned_round(place: SafetyPlace) -> Iterator[Problem]:
+    if place.tepid_low_c is not None and place.tepid_high_c is not None and place.tepid_low_c > place.tepid_high_c:
+        message = tr("Water of the eyewash, warmest: it is below the coldest.")
+        yield Problem("tepid_high_c", "range-turned-round", message, tr("Swap the two."))
+
+
+def _half_said(place: SafetyPlace) -> Iterator[Problem]:
     """A point must be whole in each language in which it is begun, and stand in one at the least."""
-    faults = []
     for n, point in enumerate(place.own):
         english = {"what": point.what, "question": point.question, "stop": point.stop}
         spanish = {"what_es": point.what_es, "question_es": point.question_es, "stop_es": point.stop_es}
         begun = [said for said in (english, spanish) if any(said.values())]
-        faults += [
-            Problem(
-                f"own.{n}.{part}",
-                "half-said",
-                f"Points of your own {n + 1}, {LABELS[part]}: it is missing.",
-                "Type it, or empty the other two of that language.",
-            )
-            for said in begun
-            for part, words in said.items()
-            if not words
-        ]
-    return faults
+        for part in (part for said in begun for part, words in said.items() if not words):
+            message = tr("Points of your own {n}, {label}: it is missing.", n=n + 1, label=tr(LABELS[part]))
+            yield Problem(f"own.{n}.{part}", "half-said", message, tr("Type it, or empty the other two of that language."))
 
 
 def own_limits(place: SafetyPlace) -> int:
@@ -296,5 +261,5 @@ def own_limits(place: SafetyPlace) -> int:
 
 
 def dialled(number: str) -> str:
-    """What a telephone dials for a number that `check` lets through."""
+    """What a telephone dials for a number that `whole` lets through."""
     return re.sub(r"[^\d+]", "", number)

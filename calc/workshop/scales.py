@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from calc.entry.language import tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.fields import check
 from calc.scales.weighing import Scale
 from calc.workshop.equipment import ScaleItem
 
@@ -17,15 +16,7 @@ def scales_of(items: Sequence[ScaleItem], scheme: str) -> dict[str, tuple[Scale,
     for entry in items:
         accuracy_class = "III" if entry.accuracy_class == "unmarked" else entry.accuracy_class
         held_to = "R76" if accuracy_class == "IIII" else scheme
-        if entry.division_g > entry.capacity_g:
-            raise InputProblems(
-                Problem(
-                    "",
-                    "division-over-capacity",
-                    tr("{scale}: its division is larger than its capacity.", scale=entry.name),
-                    tr("Correct the scale in the Workshop."),
-                )
-            )
+        check(entry)
         scale = Scale(entry.name, entry.capacity_g, entry.division_g, held_to, accuracy_class, unit=entry.reads_in)
         found[entry.name] = (scale, entry)
     return found

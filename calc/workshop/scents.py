@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, measure, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, rows, share, temperature, text
 from calc.entry.language import later
 
 # A supplier's list of all allergens that a label may have to name, with room to spare.
@@ -14,9 +14,7 @@ class Analysed:
     """One constituent of a scent lot by its own papers."""
 
     constituent: str = item(later("Constituent"), kind="constituent")
-    most_fraction: float = measure(
-        later("At most"), kind="percent", offered=("%",), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
-    )
+    most_fraction: float = share(later("At most"), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,10 +38,8 @@ class ScentLot:
         optional=True,
         help="Without it a label's list is incomplete.",
     )
-    certificate_max_fraction: float | None = measure(
+    certificate_max_fraction: float | None = share(
         later("IFRA certificate: most in a product of category 9"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 1.0, later("a certificate's limit lies between 0 and 100 %")),
         optional=True,
         help="Category 9 is soap that is rinsed off. 0 is “not for this use”. The lowest of certificate, tables and analysis holds.",
@@ -51,19 +47,14 @@ class ScentLot:
     certificate_edition: str | None = text(
         later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number it names, such as 51."
     )
-    eu_max_fraction: float | None = measure(
+    eu_max_fraction: float | None = share(
         later("EU law: most in soap, by the supplier"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 1.0, later("a supplier's limit lies between 0 and 100 %")),
         optional=True,
         help="Only if its papers say so for EU law. 0 is “not for this use”.",
     )
-    flash_point_c: float | None = measure(
+    flash_point_c: float | None = temperature(
         later("Flash point on the safety data sheet"),
-        kind="temperature",
-        offered=("degC", "degF"),
-        us="degF",
         refuse=Range(0.0, 300.0, later("scents catch fire between about 20 and 200 °C")),
         optional=True,
     )
@@ -84,10 +75,8 @@ class ScentPart:
     """One material of a scent."""
 
     material: str = item(later("Material"), kind="scent_material")
-    share_fraction: float | None = measure(
+    share_fraction: float | None = share(
         later("Share by mass"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.000001, 1.0, later("none is no row, and no share is more than all")),
         optional=True,
     )

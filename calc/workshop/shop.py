@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, measure, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, measure, share, text
 from calc.entry.language import later
 
 
@@ -39,10 +39,8 @@ class Shop:
         optional=True,
         help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
     )
-    cure_loss_fraction: float | None = measure(
+    cure_loss_fraction: float | None = share(
         later("Weight lost in cure"),
-        kind="percent",
-        offered=("%",),
         refuse=Range(0.0, 0.5, later("a bar that loses more than half was mostly water")),
         warn=Range(0.03, 0.25, later("bars usually lose 5 to 20 % in cure (common practice, no source)")),
         optional=True,

@@ -1,6 +1,7 @@
 """Two items that people could not tell apart: refused before the second is saved."""
 
 from answers.request import Request
+from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 
 # A lot is told by its code on every sheet, whichever kind of lot it is; everything else by its name.
@@ -11,15 +12,20 @@ def refuse_double(request: Request, kind: str) -> None:
     """Raises InputProblems when an item is about to be saved whose name or lot code another one bears."""
     if not request.check:
         return
-    field, kinds, called = ("code", LOTS, "lot code") if kind in LOTS else ("name", (kind,), "name")
+    field, kinds = ("code", LOTS) if kind in LOTS else ("name", (kind,))
     typed = _plain(request.values.get(field, ""))
     for other_kind in kinds:
         for entry in request.state.stored(other_kind):
             own = other_kind == kind and entry.id == request.id
             if typed and not own and _plain(entry.values.get(field, "")) == typed:
                 bears = entry.values[field]
-                message = f"Another one bears the {called} {bears} already."
-                raise InputProblems(Problem(field, "double", message, f"Take a {called} that tells the two apart."))
+                if kind in LOTS:
+                    message = tr("Another one bears the lot code {code} already.", code=bears)
+                    remedy = tr("Take a lot code that tells the two apart.")
+                else:
+                    message = tr("Another one bears the name {name} already.", name=bears)
+                    remedy = tr("Take a name that tells the two apart.")
+                raise InputProblems(Problem(field, "double", message, remedy))
 
 
 def _plain(text: str) -> str:

@@ -8,7 +8,7 @@ from calc.batch.pours import source_of
 from calc.batch.size import bar_size_mm
 from calc.chemistry.oils import saponification_used
 from calc.entry.declare import FieldInfo, describe
-from calc.entry.fields import read
+from calc.entry.fields import check, read
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import length, mass, number, percent, percent_down, volume
@@ -23,12 +23,12 @@ from calc.scent.material import Part, of_lot, parts_of
 from calc.scent.papers import paper_cautions
 from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import essential_oils
-from calc.workshop import safety_place
 from calc.workshop.equipment import Cutter, Mould, ScaleItem
-from calc.workshop.habits import Habits, check
+from calc.workshop.habits import Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot, OilLot
-from calc.workshop.own_oils import OwnOil, check_own_oil
+from calc.workshop.own_oils import OwnOil
+from calc.workshop.safety_place import SafetyPlace, dialled, own_limits
 from calc.workshop.scales import scales_of
 from calc.workshop.scents import Scent, ScentLot
 
@@ -37,6 +37,7 @@ Facts = list[tuple[str, str]]
 
 def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     """What the values of an item come to. Raises InputProblems for what only the whole item shows."""
+    of_the_whole = check(value)
     us = state.units == "us"
     if isinstance(value, Mould):
         return _mould(value, "gal" if us else "l"), ()
@@ -66,28 +67,17 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     if isinstance(value, ScentLot):
         return _scent_lot(value, state)
     if isinstance(value, Habits):
-        check(value)
         return [("Safety steps", "always there, confirmed by name")], ()
-    if isinstance(value, safety_place.SafetyPlace):
-        cautions = safety_place.check(value)
-        found = [("The card dials", safety_place.dialled(value.emergency_number))]
+    if isinstance(value, SafetyPlace):
+        found = [("The card dials", dialled(value.emergency_number))]
         if value.poison_centre:
-            found.append(("For the poison centre", safety_place.dialled(value.poison_centre)))
-        found.append(("Limits held more strictly than built in", number(safety_place.own_limits(value))))
-        return [*found, ("Points of your own", number(len(value.own)))], cautions
+            found.append(("For the poison centre", dialled(value.poison_centre)))
+        found.append(("Limits held more strictly than built in", number(own_limits(value))))
+        return [*found, ("Points of your own", number(len(value.own)))], of_the_whole
     return [], ()
 
 
 def _mould(mould: Mould, unit: str) -> Facts:
-    if mould.fill_height_mm > mould.height_mm:
-        raise InputProblems(
-            Problem(
-                "fill_height_mm",
-                "fill-over-height",
-                "The usual fill height is above the mould's inner height.",
-                "Type a level inside the mould.",
-            )
-        )
     filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
     brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
     return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))]
@@ -96,7 +86,7 @@ def _mould(mould: Mould, unit: str) -> Facts:
 def _oil_lot(lot: OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     oil = state.oils().get(lot.oil)
     if oil is None:
-        raise InputProblems(Problem("oil", "oil-unknown", "This oil is not known.", "Choose one from the list."))
+        raise InputProblems(Problem("oil", "oil-unknown", tr("This oil is not known."), tr("Choose one from the list.")))
     used = saponification_used(oil, certificate_of(lot))
     found = [
         ("Saponification value reckoned with", f"{number(used.used, 1)} mg KOH/g"),
@@ -105,10 +95,10 @@ def _oil_lot(lot: OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     ]
     if not used.outside_range:
         return found, ()
-    reason = "It is used all the same. Check that it is the right oil and the right unit."
-    message = (
-        f"The certificate's value lies outside the table's range for {oil.name}, "
-        f"{number(oil.saponification_low)} to {number(oil.saponification_high)} mg KOH/g."
+    reason = tr("It is used all the same. Check that it is the right oil and the right unit.")
+    message = tr(
+        "The certificate's value lies outside the table's range for {oil}, {low} to {high} mg KOH/g.",
+        oil=tr(oil.name), low=number(oil.saponification_low), high=number(oil.saponification_high),
     )
     return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
@@ -152,7 +142,6 @@ def _rule_set(state: State) -> str:
 
 
 def _own_oil(oil: OwnOil) -> Facts:
-    check_own_oil(oil)
     listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
     middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
     found = [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]

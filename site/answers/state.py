@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from calc.chemistry.oils import own_oil
-from calc.entry.fields import read
+from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.formula.declaration import Formula
@@ -14,10 +14,10 @@ from calc.scent.material import LOT_PREFIX, Material, Part, of_lot, of_oil, part
 from calc.tables.fragrance import essential_oils
 from calc.tables.reference import oils as table_oils
 from calc.tables.rows import Oil
-from calc.workshop.habits import USUAL_HABITS, Habits, check
+from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import OilLot
-from calc.workshop.own_oils import OwnOil, check_own_oil
+from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.scents import Scent, ScentLot
 from calc.workshop.shop import Shop
@@ -86,7 +86,8 @@ class State:
         if not entries:
             return USUAL_HABITS
         try:
-            return check(read(Habits, entries[0].values).value)
+            habits = read(Habits, entries[0].values).value
+            check(habits)
         except InputProblems as faults:
             first = faults.problems[0]
             raise InputProblems(
@@ -97,6 +98,7 @@ class State:
                     tr("Open it in Workshop and correct it: {remedy}", remedy=first.remedy),
                 )
             ) from faults
+        return habits
 
     def lye_limits(self) -> LyeLimits:
         """What the shop's safety form says of the lye's temperature.
@@ -120,7 +122,7 @@ class State:
             called = later("oil of your own")
             values = read_stored(OwnOil, entry, "own_oil", called)
             with told_at("own_oil", called, values.name):
-                check_own_oil(values)
+                check(values)
             key = OWN_OIL_PREFIX + entry.id
             known[key] = own_oil(
                 key=key,

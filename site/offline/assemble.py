@@ -8,7 +8,7 @@ import re
 import shutil
 from pathlib import Path
 
-from calc.shared import DEMO
+from calc.shared import DEMO, RECORDS
 from offline.join_modules import join_modules
 from offline.policy import headers_file
 from pages.frozen import freeze
@@ -35,6 +35,8 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     shutil.copyfile(node_modules / "idb" / "build" / "index.js", static / "js" / "vendor" / "idb.mjs")
     shutil.copyfile(DEMO, static / "demo.json")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
+    # The scripts take it from beside the folder that stands for site/, as their sources do.
+    shutil.copytree(RECORDS, work.parent / "shared" / RECORDS.name, dirs_exist_ok=True)
     join_modules(work, node_modules)
     build = _digest(json.dumps(file_list(work)).encode())[:12]
     static.rename(work / f"static.{build}")

@@ -1,4 +1,4 @@
-"""One build, told as it goes."""
+"""One build from first to last, saying what it is doing."""
 
 from __future__ import annotations
 

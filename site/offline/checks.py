@@ -5,51 +5,71 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 
 from offline import browsers
 from offline.building import build_site, say
+from offline.near import changed_files, near
 from runtime.node import call_node, install_packages
 
 # These look at a finished build or drive a browser through one; all others need neither.
 BUILT_TESTS = "tests/browser"
+# A page's own pauses leave the two cores idle in turn.
+BROWSERS = "3"
+NEAR = "--near"
+
+Stage = tuple[str, Callable[[], int]]
 
 
 def test(root: Path, pytest_arguments: list[str]) -> int:
     site = root / ".build" / "site"
+    if pytest_arguments == [NEAR]:
+        return _test_near(root, site)
     if pytest_arguments:
         if any(BUILT_TESTS in each for each in pytest_arguments):
             browsers.bring_all(say)
             build_site(root, site)
         return _pytest(root, site, pytest_arguments)
-    node_modules, _ = install_packages(root / "site", root / ".tools")
-    compiler = node_modules / "typescript" / "bin" / "tsc"
-
-    def types(kind: str) -> int:
-        return call_node(str(compiler), "--project", f"site/tsconfig.{kind}.json", cwd=root)
-
-    def script_tests() -> int:
-        files = [str(path.relative_to(root)) for path in sorted((root / "tests" / "site_js").rglob("*.test.mjs"))]
-        hooks = ("--import", "./tests/site_js/hooks.mjs", "--test")
-        return call_node(*hooks, *files, cwd=root, TAREWELL_NODE_MODULES=str(node_modules))
 
     def build() -> int:
         build_site(root, site)
         browsers.bring_all(say)
         return 0
 
-    in_browsers = ["-n", "2", "--dist", "worksteal", "--durations=12", BUILT_TESTS]
-    stages: tuple[tuple[str, Callable[[], int]], ...] = (
+    scripts = sorted((root / "tests" / "site_js").rglob("*.test.mjs"))
+    in_browsers = ["-n", BROWSERS, "--dist", "worksteal", "--durations=12", BUILT_TESTS]
+    stages: tuple[Stage, ...] = (
         ("ruff", lambda: _python(root, "-m", "ruff", "check", ".")),
         ("mypy", lambda: _python(root, "-m", "mypy", "calc", "site")),
-        ("types of the pages' scripts", lambda: types("page")),
-        ("types of the worker's scripts", lambda: types("worker")),
-        ("tests of the scripts, in node", script_tests),
+        ("types of the pages' scripts", lambda: _script_types(root, "page")),
+        ("types of the worker's scripts", lambda: _script_types(root, "worker")),
+        ("tests of the scripts, in node", lambda: _script_tests(root, [str(path.relative_to(root)) for path in scripts])),
         ("tests without a browser", lambda: _pytest(root, site, ["-n", "2", f"--ignore={BUILT_TESTS}"])),
         ("build", build),
         ("tests of the build, in browsers", lambda: _pytest(root, site, in_browsers)),
     )
+    return _in_turn(stages)
+
+
+def _test_near(root: Path, site: Path) -> int:
+    plan = near(root, changed_files(root))
+    stages: list[Stage] = [("ruff", lambda: _python(root, "-m", "ruff", "check", "."))]
+    if plan.python_types:
+        stages.append(("mypy", lambda: _python(root, "-m", "mypy", "calc", "site")))
+    if plan.script_types:
+        stages += [(f"types of scripts: {kind}", partial(_script_types, root, kind)) for kind in ("page", "worker")]
+    if plan.scripts:
+        stages.append((f"in node: {' '.join(plan.scripts)}", lambda: _script_tests(root, plan.scripts)))
+    stages.append((f"without a browser: {' '.join(plan.python)}", lambda: _pytest(root, site, ["-q", "-n", "2", *plan.python])))
+    code = _in_turn(stages)
+    if plan.browser and not code:
+        say(f"left out, since a browser is slow: build.py test {' '.join(plan.browser)}")
+    return code
+
+
+def _in_turn(stages: Iterable[Stage]) -> int:
     for name, stage in stages:
         say(f"\n=== {name}")
         if code := stage():
@@ -57,6 +77,18 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
             return code
     say("\nall stages passed")
     return 0
+
+
+def _script_types(root: Path, kind: str) -> int:
+    node_modules, _ = install_packages(root / "site", root / ".tools")
+    compiler = node_modules / "typescript" / "bin" / "tsc"
+    return call_node(str(compiler), "--project", f"site/tsconfig.{kind}.json", cwd=root)
+
+
+def _script_tests(root: Path, files: Sequence[str]) -> int:
+    node_modules, _ = install_packages(root / "site", root / ".tools")
+    hooks = ("--import", "./tests/site_js/hooks.mjs", "--test")
+    return call_node(*hooks, *files, cwd=root, TAREWELL_NODE_MODULES=str(node_modules))
 
 
 def bench(root: Path, name: str, runs: int | None) -> int:

@@ -1,11 +1,11 @@
-"""build, serve, test, bench and words, once the environment stands."""
+"""build, serve, test, bench, words and house, once the environment stands."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
 
-from offline import checks
+from offline import checks, house
 from offline.building import build_site, say
 from offline.server import make_server
 from pages import catalogues
@@ -16,6 +16,9 @@ def run(root: Path, options: argparse.Namespace) -> int:
     try:
         if options.command == "words":
             catalogues.gather()
+            return 0
+        if options.command == "house":
+            house.write(root)
             return 0
         catalogues.compile_all()
         if options.command == "build":

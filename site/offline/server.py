@@ -43,7 +43,7 @@ class Handler(http.server.SimpleHTTPRequestHandler):
         if code != 404 or not page.exists():
             super().send_error(code, message, explain)
             return
-        # The links of that page start at the site's root: whoever types an address deep inside is led there.
+        # The 404 page's links start at the site's root, so a wrong address deeper inside is redirected to it.
         if "text/html" in self.headers.get("Accept", "") and "/" in self.path.removeprefix(self.prefix):
             self.send_response(302)
             self.send_header("Location", f"{self.prefix}404.html")

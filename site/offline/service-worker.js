@@ -91,7 +91,7 @@ async function settled(response) {
 
 /** This build's cache, the one shown and the one before stay: a page opened before the update may still want its own files. */
 async function tidy() {
-  // On a first visit, and after a build of before there was a mark, whose pages would not offer this one.
+  // On a first visit there is no mark yet, nor after an older build that set none: its pages would never offer this one.
   if ((await nameShown()) === "") await useThis();
   const kept = [CACHE, await nameShown()];
   const names = (await builds()).filter((name) => !kept.includes(name));
@@ -113,8 +113,8 @@ async function respond(request, path) {
   if (wanted) return wanted;
   if (request.mode === "navigate") {
     if (await inBuild(`${page}/`)) return Response.redirect(new URL(`${page}/`, SCOPE).href);
-    // No page of this build: perhaps another app's, whose folder lies inside ours. Our own page for what is nowhere has
-    // links that start at the site's root.
+    // No page of this build: perhaps another app's, whose folder lies inside ours. A redirection leads to our own 404 page,
+    // because its links start at the site's root.
     const nowhere = () => Response.redirect(new URL("404.html", SCOPE).href);
     return fetch(request).then((found) => (found.status === 404 ? nowhere() : found), nowhere);
   }

@@ -18,6 +18,7 @@ from answers.door import answer
 from answers.rendering import add_filters
 from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.batch.order import BatchOrder, Issue
+from calc.block.declared import EVENTS
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
@@ -114,9 +115,9 @@ def _answer(task: str, values: Mapping[str, str] | None = None, region: str = ""
 
 
 def relative(path: str) -> str:
-    """A path of the site from the page being made, so that the built folder works under any address.
+    """The way to a path of the site, relative to the page being made, so that the built folder works under any address.
 
-    A page that stands in the language spoken is meant in that language.
+    To a page that stands in the language spoken too, it leads in that language.
     """
     if spoken() != "en" and path in TRANSLATED:
         path = f"/{spoken()}{path}"
@@ -188,7 +189,7 @@ def create_app() -> Flask:
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
-        words_in_spanish=words_in_spanish,
+        words_in_spanish=words_in_spanish, event_kinds=EVENTS,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,

@@ -37,7 +37,7 @@ def _essential_oils() -> list[Option]:
 
 
 def _as_sorted(words: str) -> str:
-    """Without regard to capitals and accents."""
+    """The text by which a list is sorted: without capitals and accents."""
     return unicodedata.normalize("NFD", words.casefold()).encode("ascii", "ignore").decode()
 
 
@@ -58,7 +58,7 @@ def _title(values: Mapping[str, str]) -> str:
 def offered(kind: str, only: tuple[str, str] | None = None) -> list[Option]:
     """Value and words of each option for one kind of item, as the page scripts would fill it for the demo workshop.
 
-    only: a value of theirs that those offered must have, as ("alkali", "naoh").
+    only: the field and value that an item must have to be offered, as ("alkali", "naoh").
     """
     if " " in kind:
         return [option for each in kind.split() for option in offered(each, only)]

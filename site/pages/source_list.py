@@ -100,7 +100,7 @@ def _range(low: SourceRow | None, high: SourceRow | None) -> str:
 
 
 def _rows(line: list[SourceRow]) -> list[tuple[str, str]]:
-    """The numbers of one line of a table as rows of name and value: both ends of a range stand in one."""
+    """The numbers of one line of a table as rows of name and value; the two ends of a range make one row."""
     about, by_title = _about(line[0]), {row.title: row for row in line}
     if "tolerance" in by_title:
         load = _range(by_title["load above"], by_title.get("load up to"))

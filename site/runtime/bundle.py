@@ -1,4 +1,9 @@
-"""All that Python needs in the browser: compiled library, compiled app, memory snapshot; each proven before it ships."""
+"""All that Python needs in the browser: compiled library, compiled app, memory snapshot; each proven before it ships.
+
+There are two ways to start: "snapshot" restores a memory in which calc, the templates and the units are loaded already,
+"fallback" imports them from compiled files. The build asks both the demo's questions and compares their replies with those
+of the same code outside the browser; a difference stops it.
+"""
 
 from __future__ import annotations
 
@@ -24,7 +29,7 @@ PACKAGES = ("pint", "flexparser", "flexcache", "platformdirs", "typing_extension
 # Parts of them that only other systems, tests or a command line use.
 NOT_BUNDLED = ("testsuite", "testing.py", "pint_convert.py", "matplotlib.py", "android.py", "macos.py", "windows.py",
                "__main__.py", "sandbox.py", "nativetypes.py")  # fmt: skip
-OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/demo", "shared/language")
+OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]

@@ -197,7 +197,7 @@ def phone(chromium: Browser, server: SiteServer) -> Iterator[BrowserContext]:
 
 @pytest.fixture
 def page(phone: BrowserContext, server: SiteServer, watches: list[Watch]) -> Iterator[Page]:
-    """A page on that phone, with nothing of the tests before it in its records; see `first_page`."""
+    """A page on that phone, with nothing of the tests before it in its records. A first visit is a `new_context`."""
     watch = Watch(server.origin)
     watches.append(watch)
     page = phone.new_page()
@@ -212,9 +212,12 @@ def page(phone: BrowserContext, server: SiteServer, watches: list[Watch]) -> Ite
 
 
 @pytest.fixture
-def first_page(new_context: Callable[..., BrowserContext]) -> Page:
-    """A page on a phone at a first visit, in a context of its own: also for a test that sets the clock or answers requests."""
-    return new_context(**PHONE).new_page()
+def bare_page(new_context: Callable[..., BrowserContext]) -> Page:
+    """A page of its own with neither a stored copy nor Python: for clocks and for answered requests where scripts alone count."""
+    context = new_context(**PHONE, service_workers="block")
+    context.watch.allow("Service Worker registration blocked by Playwright")
+    context.add_init_script("if (location.origin !== 'null') sessionStorage.setItem('tarewell-runtime', 'none')")
+    return context.new_page()
 
 
 class LameSite:

@@ -275,6 +275,18 @@ class Floor:
         self.at()
         return place.inner_text().replace("\u00a0", " ")
 
+    def take_over(self) -> None:
+        """Takes the block from the tab that has it. A tap on a screen that has just changed counts for nothing: it is made again."""
+        button = self.page.locator('[data-do="take-over"]')
+        expect(button).to_be_visible(timeout=PATIENCE)
+        for _ in range(5):
+            self.at()
+            self.hands.press(button)
+            self.page.wait_for_timeout(1000)
+            if not button.is_visible():
+                return
+        raise AssertionError("the block stays with the other tab")
+
     def step(self) -> None:
         """Does the step in hand just as planned."""
         shown = self.at()

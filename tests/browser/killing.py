@@ -45,7 +45,10 @@ def main_process(profile: Path) -> int:
             words = place.read_bytes().split(b"\0")
         except OSError:
             continue
-        if f"--user-data-dir={profile}".encode() in words and not any(word.startswith(b"--type=") for word in words):
+        # Debian starts one kind of Chromium from a shell script, which stays and holds the same words.
+        script = Path(words[0].decode()).name in ("sh", "bash", "dash")
+        part = any(word.startswith(b"--type=") for word in words)
+        if f"--user-data-dir={profile}".encode() in words and not script and not part:
             return int(place.parent.name)
     raise AssertionError(f"no browser runs with {profile}")
 

@@ -59,34 +59,37 @@ def tap_tile(page: Page, card: str = "eyes") -> None:
     expect(page.locator(f"#{card} [data-flush-left]")).to_be_visible()
 
 
-@pytest.mark.parametrize("look", [PHONE, NARROW, SIDEWAYS], ids=["390", "320", "sideways"])
-def test_the_card_is_one_tap_away_wherever_a_page_is_scrolled_to(new_context: NewContext, look: Any) -> None:
-    page = new_context(**look).new_page()
-    low = look["viewport"]["height"] < 432
-    places: dict[str, set[tuple[int, ...]]] = {"en": set(), "es": set()}
+def test_the_card_is_one_tap_away_wherever_a_page_is_scrolled_to(page: Page) -> None:
+    looks = [look["viewport"] for look in (PHONE, NARROW, SIDEWAYS)]
+    places: dict[tuple[int, str], set[tuple[int, ...]]] = {}
     for path in PAGES:
         page.goto(path)
-        here = places["es" if path.startswith("es/") else "en"]
+        language = "es" if path.startswith("es/") else "en"
         button = page.locator(BUTTON)
-        for bottom in (False, True):
-            page.evaluate("(bottom) => scrollTo(0, bottom ? document.body.scrollHeight : 0)", bottom)
-            box = button.bounding_box()
-            # STOP and emergency at least 72 px: the safety reference, E5.3; a phone on its side has no room for it.
-            assert box and box["width"] >= 72 and box["height"] >= (44 if low else 72), (path, box)
-            here.add((round(box["x"]), round(box["y"]), round(box["width"]), round(box["height"])))
-            assert button.evaluate(IN_FRONT), f"covered on {path or 'home'}"
-        assert ("Emergencia" if path.startswith("es/") else "Emergency") in button.inner_text()
+        for look in looks:
+            page.set_viewport_size(look)
+            low = look["height"] < 432
+            for bottom in (False, True):
+                page.evaluate("(bottom) => scrollTo(0, bottom ? document.body.scrollHeight : 0)", bottom)
+                box = button.bounding_box()
+                # STOP and emergency at least 72 px: the safety reference, E5.3; a phone on its side has no room for it.
+                assert box and box["width"] >= 72 and box["height"] >= (44 if low else 72), (path, box)
+                here = (round(box["x"]), round(box["y"]), round(box["width"]), round(box["height"]))
+                places.setdefault((look["width"], language), set()).add(here)
+                assert button.evaluate(IN_FRONT), f"covered on {path or 'home'}"
+        assert ("Emergencia" if language == "es" else "Emergency") in button.inner_text()
         button.tap()
         card_of(page)
     # The word is a little wider in Spanish; the right edge and the height stay.
     assert all(len(found) == 1 for found in places.values()), places
-    assert len({(x + width, y, height) for found in places.values() for x, y, width, height in found}) == 1, places
+    for look in looks:
+        both = places[look["width"], "en"] | places[look["width"], "es"]
+        assert len({(x + width, y, height) for x, y, width, height in both}) == 1, places
 
 
 @pytest.mark.parametrize("path", ["batch/", "workshop/edit/", "safety/", "sources/", "emergency/"])
-def test_the_bar_that_stays_covers_nothing_that_has_the_focus(new_context: NewContext, path: str) -> None:
+def test_the_bar_that_stays_covers_nothing_that_has_the_focus(page: Page, path: str) -> None:
     """WCAG 2.2 SC 2.4.11 and 2.4.12, on the way back up, where what is reached comes from above."""
-    page = new_context(**PHONE).new_page()
     page.goto(path)
     settled(page)
     page.evaluate("scrollTo(0, document.body.scrollHeight)")
@@ -204,8 +207,8 @@ def test_the_card_needs_no_python(new_context: NewContext, lame_site: LameSite) 
     expect(page.locator("#eyes [data-flush-left]")).to_be_visible()
 
 
-def test_the_rinsing_is_timed_by_the_clock_on_the_wall_through_sleep(first_page: Page) -> None:
-    page = first_page
+def test_the_rinsing_is_timed_by_the_clock_on_the_wall_through_sleep(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     expect(page.locator("#eyes [data-flush-running]")).to_be_hidden()
@@ -233,8 +236,8 @@ def test_a_reload_of_an_opened_card_keeps_the_time_that_runs(page: Page) -> None
     assert page.evaluate("localStorage.getItem('tarewell-flush')") == begun
 
 
-def test_the_time_of_a_card_that_stays_open_never_goes_away(first_page: Page) -> None:
-    page = first_page
+def test_the_time_of_a_card_that_stays_open_never_goes_away(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -244,8 +247,8 @@ def test_the_time_of_a_card_that_stays_open_never_goes_away(first_page: Page) ->
     expect(page.locator("#eyes [data-flush-still]")).to_be_hidden()
 
 
-def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(first_page: Page) -> None:
-    page = first_page
+def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -267,9 +270,9 @@ def test_a_tap_on_a_tile_is_a_new_accident_whenever_the_card_was_last_read(first
     assert left_seconds(page) >= 1795
 
 
-def test_the_first_time_of_rinsing_is_kept_beside_the_one_that_counts_down(first_page: Page) -> None:
+def test_the_first_time_of_rinsing_is_kept_beside_the_one_that_counts_down(bare_page: Page) -> None:
     """Rescuers ask since when: lye in the eyes and on the skin means going from card to card."""
-    page = first_page
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -308,8 +311,8 @@ def test_a_time_that_is_long_over_is_not_shown_as_if_somebody_still_rinsed(page:
     expect(page.locator("#eyes [data-flush-over]")).to_be_visible()
 
 
-def test_a_clock_set_back_begins_the_time_anew_and_says_so(first_page: Page) -> None:
-    page = first_page
+def test_a_clock_set_back_begins_the_time_anew_and_says_so(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -321,8 +324,8 @@ def test_a_clock_set_back_begins_the_time_anew_and_says_so(first_page: Page) -> 
     expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
 
 
-def test_a_clock_set_forward_takes_nothing_off_the_rinsing(first_page: Page) -> None:
-    page = first_page
+def test_a_clock_set_forward_takes_nothing_off_the_rinsing(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.goto("emergency/")
     tap_tile(page)
@@ -333,8 +336,8 @@ def test_a_clock_set_forward_takes_nothing_off_the_rinsing(first_page: Page) -> 
     expect(page.locator("#eyes [data-flush-changed]")).to_be_visible()
 
 
-def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_order(first_page: Page) -> None:
-    page = first_page
+def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_order(bare_page: Page) -> None:
+    page = bare_page
     # By its copy alone: a module would renew it from the records.
     page.context.watch.allow("ERR_FAILED")  # type: ignore[attr-defined]
     page.route("**/*.mjs", lambda route: route.abort())
@@ -410,12 +413,14 @@ def test_the_workshop_s_own_number_and_place_stand_on_the_card_once_they_are_sav
 
 
 @pytest.mark.parametrize("number", ["911 or 112", "9, then 911", "112 (gate 4)", "+44 (0)161 496 0000", "call Ann"])
-def test_a_field_that_holds_more_than_one_number_is_refused_and_never_dialled(new_context: NewContext, number: str) -> None:
-    form = place_form(new_context(**PHONE).new_page(), emergency_number=number)
+def test_a_field_that_holds_more_than_one_number_is_refused_and_never_dialled(
+    page: Page, new_context: NewContext, number: str
+) -> None:
+    form = place_form(page, emergency_number=number)
     expect(form.locator('[data-problem="emergency_number"]')).to_contain_text("one")
     # As an older build may have left it, before the app's own scripts have come.
-    page = mirrored(new_context, emergency_number=number)
-    call = page.locator('.call > .call-line a[data-call="emergency_number"]')
+    card = mirrored(new_context, emergency_number=number)
+    call = card.locator('.call > .call-line a[data-call="emergency_number"]')
     expect(call).to_contain_text(number)
     assert call.get_attribute("href") is None
 
@@ -427,10 +432,8 @@ def back_to_the_tiles(page: Page) -> None:
 
 
 @pytest.mark.parametrize("look", [PHONE, NARROW, SIDEWAYS], ids=["390", "320", "sideways"])
-def test_in_an_opened_card_the_first_move_and_the_time_are_in_view_and_so_are_the_languages(
-    new_context: NewContext, look: Any
-) -> None:
-    page = new_context(**look).new_page()
+def test_in_an_opened_card_the_first_move_and_the_time_are_in_view_and_so_are_the_languages(page: Page, look: Any) -> None:
+    page.set_viewport_size(look["viewport"])
     page.goto("emergency/")
     for card in ("eyes", "skin"):
         page.locator(f'.tile[href="#{card}"]').tap()

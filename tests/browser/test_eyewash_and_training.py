@@ -145,9 +145,9 @@ def comes_to(page: Page, state: str) -> None:
 
 
 def test_the_card_s_copy_follows_the_day_and_the_workshop_s_days_though_nobody_opens_the_safety_pages(
-    first_page: Page, record: Record
+    bare_page: Page, record: Record
 ) -> None:
-    page = first_page
+    page = bare_page
     page.clock.install()
     page.goto("./")
     put(page, [record])
@@ -169,8 +169,8 @@ def test_the_card_s_copy_follows_the_day_and_the_workshop_s_days_though_nobody_o
     comes_to(page, "over")
 
 
-def test_a_card_that_stays_open_over_midnight_says_it_without_any_module(first_page: Page) -> None:
-    page = first_page
+def test_a_card_that_stays_open_over_midnight_says_it_without_any_module(bare_page: Page) -> None:
+    page = bare_page
     page.context.watch.allow("ERR_FAILED")  # type: ignore[attr-defined]
     page.route("**/*.mjs", lambda route: route.abort())
     page.clock.install()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from conftest import NARROW, PHONE
@@ -84,8 +85,8 @@ def test_a_fragrance_oil_with_all_its_papers_takes_ten_taps(page: Page) -> None:
 
 
 @pytest.mark.parametrize("screen", [PHONE, NARROW], ids=["390x844", "320"])
-def test_the_answer_is_accessible_and_keeps_to_the_screen(new_context: NewContext, axe: str, screen: dict[str, object]) -> None:
-    page = new_context(**screen).new_page()
+def test_the_answer_is_accessible_and_keeps_to_the_screen(page: Page, axe: str, screen: dict[str, Any]) -> None:
+    page.set_viewport_size(screen["viewport"])
     page.goto("fragrance/")
     answered(page, "fragrance")
     page.locator("details summary").tap()

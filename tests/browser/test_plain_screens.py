@@ -30,8 +30,8 @@ def issue(page: Page) -> str:
     return issued_code(page)
 
 
-def test_five_pages_stand_in_one_row_of_the_narrowest_head(new_context: NewContext) -> None:
-    page = new_context(**NARROW).new_page()
+def test_five_pages_stand_in_one_row_of_the_narrowest_head(page: Page) -> None:
+    page.set_viewport_size(NARROW["viewport"])
     page.goto("sources/")
     entries = page.get_by_role("navigation", name="Pages").locator("a")
     if entries.filter(has_text="Scale").count() == 0:
@@ -44,8 +44,8 @@ def test_five_pages_stand_in_one_row_of_the_narrowest_head(new_context: NewConte
     assert all(box["height"] >= 44 and box["right"] <= 320 for box in row)
 
 
-def test_the_amounts_of_an_issued_sheet_stay_inside_its_card_at_320_px(new_context: NewContext) -> None:
-    page = new_context(**NARROW).new_page()
+def test_the_amounts_of_an_issued_sheet_stay_inside_its_card_at_320_px(page: Page) -> None:
+    page.set_viewport_size(NARROW["viewport"])
     issue(page)
     (head,) = boxes(page.locator("[data-sheet] .issued-head"))  # as wide as the card inside its padding
     for box in boxes(page.locator("[data-sheet] tbody td.figure, [data-sheet] tbody td.figure *")):

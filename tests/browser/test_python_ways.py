@@ -86,7 +86,7 @@ def test_a_way_that_fails_for_good_is_calculation_off_with_the_reason(new_contex
     kept_offline(page)
 
 
-@pytest.mark.parametrize("fault", ["cut", "500", "html", "short", "truncated"])
+@pytest.mark.parametrize("fault", ["500", "html", "truncated"])
 def test_a_snapshot_that_does_not_arrive_whole_gives_way_to_the_fallback(
     faulty: MakeSite, new_context: NewContext, site_folder: Path, fault: str
 ) -> None:

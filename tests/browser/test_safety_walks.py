@@ -209,8 +209,8 @@ def test_somebody_else_than_the_helper_clears_a_stop(page: Page) -> None:
     assert [event["person"] for event in of_kind(page, "walk_cleared")] == ["Q"]
 
 
-def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(first_page: Page) -> None:
-    page = first_page
+def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(bare_page: Page) -> None:
+    page = bare_page
     hands = Touch(page)
     page.clock.install()
     page.clock.resume()
@@ -270,8 +270,8 @@ def test_who_is_unfit_for_the_day_is_in_no_other_walk_guides_none_and_clears_no_
     assert len(of_kind(page, "walk_begun")) == 3
 
 
-def test_the_phases_of_a_walk_are_signed_on_different_days_and_the_record_says_when(first_page: Page) -> None:
-    page = first_page
+def test_the_phases_of_a_walk_are_signed_on_different_days_and_the_record_says_when(bare_page: Page) -> None:
+    page = bare_page
     hands = Touch(page)
     page.clock.install()
     page.clock.resume()
@@ -493,8 +493,8 @@ def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) 
     expect(page.locator("[data-eyewash] [data-eyewash-check]")).to_have_count(2)
 
 
-def test_a_half_ticked_eyewash_check_is_of_its_day(first_page: Page) -> None:
-    page = first_page
+def test_a_half_ticked_eyewash_check_is_of_its_day(bare_page: Page) -> None:
+    page = bare_page
     page.clock.install()
     page.clock.resume()
     walk_page(page)
@@ -617,8 +617,8 @@ def test_the_record_tells_the_stops_and_what_was_done(page: Page) -> None:
 
 
 @pytest.mark.parametrize(("own", "days"), [("", 7), ("3", 3), ("3,0", 3)], ids=["standard", "tightened", "with a comma"])
-def test_an_eyewash_is_overdue_after_its_week_or_after_the_fewer_days_of_the_shop(first_page: Page, own: str, days: int) -> None:
-    page = first_page
+def test_an_eyewash_is_overdue_after_its_week_or_after_the_fewer_days_of_the_shop(bare_page: Page, own: str, days: int) -> None:
+    page = bare_page
     # ANSI/ISEA Z358.1, 4.6.2: weekly.
     page.clock.install()
     page.clock.resume()

@@ -145,7 +145,7 @@ def test_a_way_on_keeps_its_figures_and_is_asked_no_more_once_another_tab_has_de
     other = Floor(Touch(page.context.new_page()), record["code"])
     other.open()
     expect(other.page.locator("[data-floor-elsewhere]")).to_be_visible(timeout=PATIENCE)
-    other.page.locator('[data-do="take-over"]').tap()
+    other.take_over()
     expect(page.locator("[data-floor-elsewhere]")).to_be_visible(timeout=PATIENCE)
     # Drawn again, with nothing decided: the same figures.
     floor.comes("reason")

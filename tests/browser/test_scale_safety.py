@@ -138,7 +138,7 @@ def test_a_second_tab_can_look_only_until_it_takes_over_with_the_digits_typed(pa
     expect(second.page.locator("[data-floor-elsewhere]")).to_be_visible()
     expect(second.page.locator("[data-writes]:visible:enabled")).to_have_count(0)
     second.page.keyboard.type("7")
-    second.page.locator('[data-do="take-over"]').tap()
+    second.take_over()
     expect(page.locator("[data-floor-elsewhere]")).to_be_visible(timeout=PATIENCE)
     expect(page.locator("[data-writes]:visible:enabled")).to_have_count(0)
     expect(second.page.locator("[data-floor-elsewhere]")).to_be_hidden(timeout=PATIENCE)

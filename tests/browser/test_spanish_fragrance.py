@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from conftest import NARROW, PHONE
@@ -88,8 +89,8 @@ def test_the_three_quick_jobs_stand_first_and_pages_in_english_only_say_so(page:
 
 
 @pytest.mark.parametrize("screen", [PHONE, NARROW], ids=["390x844", "320"])
-def test_the_answer_is_accessible_and_keeps_to_the_screen(new_context: NewContext, axe: str, screen: dict[str, object]) -> None:
-    page = new_context(**screen).new_page()
+def test_the_answer_is_accessible_and_keeps_to_the_screen(page: Page, axe: str, screen: dict[str, Any]) -> None:
+    page.set_viewport_size(screen["viewport"])
     page.goto("es/fragrance/")
     answered(page, "fragrance")
     page.locator("details summary").tap()

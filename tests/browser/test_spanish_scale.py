@@ -187,8 +187,8 @@ def test_the_head_of_a_block_holds_its_words_on_a_small_phone_and_at_twice_the_t
         assert page.evaluate('innerWidth') == width
 
 
-def test_the_screens_in_spanish_hold_on_the_smallest_phone(new_context: NewContext, record: Record, axe: str) -> None:
-    page = new_context(**NARROW).new_page()
+def test_the_screens_in_spanish_hold_on_the_smallest_phone(page: Page, record: Record, axe: str) -> None:
+    page.set_viewport_size(NARROW["viewport"])
     page.goto("es/scale/")
     floor = Spanish(page, record, axe)
     floor.comes("lists")

@@ -33,13 +33,22 @@ def catalogue(request):
 
 @pytest.fixture(scope="module")
 def gathered():
-    return {message.id for message in catalogues.messages() if message.id}
+    return {message.id for words in catalogues.messages().values() for message in words if message.id}
 
 
 def test_every_message_of_the_code_is_in_the_catalogue_and_nothing_else(catalogue, gathered):
     standing = {message.id for message in catalogue}
     assert gathered - standing == set(), "run `python3 build.py words`, then translate"
     assert standing - gathered == set(), "run `python3 build.py words`"
+
+
+@pytest.mark.parametrize("language", LANGUAGES[1:])
+def test_names_of_the_reference_tables_stand_apart_from_the_words_of_the_app(language):
+    """By the places that each message names, and each of them in its own file."""
+    for ending, of_a_table in ((".po", False), (".tables.po", True)):
+        text = (catalogues.CATALOGUES / f"{language}{ending}").read_text(encoding="utf-8")
+        places = {place for line in re.findall(r"^#: (.*)$", text, re.MULTILINE) for place in line.split()}
+        assert places and {place.endswith(".csv") for place in places} == {of_a_table}
 
 
 def said_of(kind):
@@ -51,9 +60,8 @@ def said_of(kind):
             yield from said_of(info.of)
 
 
-@pytest.mark.parametrize("kind", [Formula, BatchOrder, Issue, *(kind for key, (kind, *_) in KINDS.items() if key != "safety")])
+@pytest.mark.parametrize("kind", [Formula, BatchOrder, Issue, *(kind for kind, *_ in KINDS.values())])
 def test_a_fault_of_a_stored_item_is_told_in_the_readers_language(kind, gathered):
-    """All that a page in another language reads: the safety form itself is English, and only it tells its faults."""
     assert set(said_of(kind)) - gathered == set()
 
 

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from offline.house import PACKAGES, calc_arrows, modules_of, told_arrows
+
 ROOT = Path(__file__).parents[2]
 CALC_FILES = sorted((ROOT / "calc").rglob("*.py"))
 SITE_PACKAGES = {path.name for path in (ROOT / "site").iterdir() if (path / "__init__.py").exists()}
@@ -24,60 +26,20 @@ CASES = [(file, names) for folder, names in FORBIDDEN.items() for file in sorted
 
 def imported(file: Path) -> set[str]:
     """The top-level names a file imports, wherever in it."""
-    names = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            names |= {alias.name.split(".")[0] for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            names.add(node.module.split(".")[0])
-    return names
-
-
-def modules_of(file: Path) -> set[str]:
-    """The modules a file imports from, with their packages: `from calc.tables import safety` is calc.tables.safety too."""
-    names = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Import):
-            names |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
-    return names
+    return {name.split(".")[0] for name in modules_of(file)}
 
 
 def place(file: Path) -> str:
     return file.relative_to(ROOT).as_posix()
 
 
-def arrows() -> dict[str, set[str]]:
-    """Each package of calc, and those that its modules import from."""
-    packages = {path.parent.name for path in (ROOT / "calc").glob("*/__init__.py")}
-    found: dict[str, set[str]] = {package: set() for package in packages}
-    for file in CALC_FILES:
-        package = file.parent.name
-        if package in packages:
-            met = {name.split(".")[1] for name in modules_of(file) if name.startswith("calc.")}
-            found[package] |= met & packages - {package}
-    return found
-
-
-def told_arrows() -> dict[str, set[str]]:
-    """The table in DEVELOPERS.md: package | knows | takes from; in the order of its rows."""
-    lines = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
-    rows = lines[lines.index("| package | knows | takes from |") + 2 :]
-    told = {}
-    for row in rows[: rows.index("")]:
-        package, _, takes = (cell.strip() for cell in row.strip("|").split("|"))
-        told[package.strip("`")] = set(takes.replace("-", "").split())
-    return told
-
-
 def test_the_packages_of_calc_take_from_one_another_just_what_the_table_says():
-    assert arrows() == told_arrows()
+    assert calc_arrows(ROOT) == told_arrows(ROOT, PACKAGES)
 
 
 def test_a_package_of_calc_takes_only_from_those_above_it_in_the_table():
     above: set[str] = set()
-    for package, takes in told_arrows().items():
+    for package, takes in told_arrows(ROOT, PACKAGES).items():
         assert takes <= above, package
         above.add(package)
 

@@ -1,53 +1,31 @@
 """The scripts of the pages lie in rooms, and an import goes only where the guide's table of rooms lets it."""
 
-import posixpath
 import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
 
+from offline.house import ROOMS, beyond_scripts, room_of, script_arrows, script_imports, script_modules, told_arrows
 from pages.app import PAGES
 
 ROOT = Path(__file__).parents[2]
 SCRIPTS = ROOT / "site" / "static" / "js"
-GUIDE = ROOT / "DEVELOPERS.md"
-HEADING = "Rooms of the scripts"
 
-# Of types too: `/** @import { Step } from "./types.mjs" */` and `import("./types.mjs").Step`.
-IMPORTED = re.compile(r'(?:\bfrom |\bimport |\bimport\()"(\.[^"]+)"')
 # What the build puts there: another's code, and the list of Python's files.
 BUILT = {"vendor/idb.mjs", "worker/files.mjs"}
+# The declaration of records, which Python reads too.
+DECLARED = "../../../shared/records/"
 
-MODULES = sorted(path.relative_to(SCRIPTS).as_posix() for path in SCRIPTS.rglob("*.*js"))
+MODULES = script_modules(ROOT)
 
 
-def room_of(module: str) -> str:
-    return module.split("/")[0]
+def text_of(module: str) -> str:
+    return (SCRIPTS / module).read_text(encoding="utf-8")
 
 
 def imports(module: str) -> set[str]:
-    """What a module takes in, by paths below js."""
-    text = (SCRIPTS / module).read_text(encoding="utf-8")
-    return {posixpath.normpath(posixpath.join(posixpath.dirname(module), each)) for each in IMPORTED.findall(text)}
-
-
-def arrows() -> dict[str, set[str]]:
-    """Room -> the other rooms that its modules take from."""
-    found: dict[str, set[str]] = {}
-    for module in MODULES:
-        room = room_of(module)
-        found.setdefault(room, set()).update(room_of(each) for each in imports(module) if room_of(each) != room)
-    return found
-
-
-def table() -> dict[str, set[str]]:
-    """Room -> the rooms it takes from, by the guide: `| room | knows | takes from |`."""
-    _, _, after = GUIDE.read_text(encoding="utf-8").partition(HEADING)
-    lines = re.search(r"(?:^\|.*\n)+", after, re.MULTILINE)
-    assert lines, "no table stands under its heading"
-    rows = [[cell.strip(" `") for cell in line.strip("|\n").split("|")] for line in lines[0].splitlines()[2:]]
-    return {room: set(re.findall(r"[a-z]+", takes)) for room, _, takes in rows}
+    return script_imports(module, text_of(module))
 
 
 def in_order(takes: dict[str, set[str]]) -> list[str]:
@@ -56,25 +34,23 @@ def in_order(takes: dict[str, set[str]]) -> list[str]:
 
 
 def code_of(module: str) -> str:
-    text = (SCRIPTS / module).read_text(encoding="utf-8")
-    return re.sub(r"/\*.*?\*/|//[^\n]*", "", text, flags=re.DOTALL)
+    return re.sub(r"/\*.*?\*/|//[^\n]*", "", text_of(module), flags=re.DOTALL)
 
 
 def test_an_import_goes_only_where_the_table_of_rooms_lets_it():
-    assert arrows() == table()
+    assert script_arrows(ROOT) == told_arrows(ROOT, ROOMS)
 
 
 def test_neither_rooms_nor_modules_stand_in_a_circle():
-    assert in_order(arrows())[-1] == "pages"
+    assert in_order(script_arrows(ROOT))[-1] == "pages"
     # Types may name each other: nothing of them is left when a page runs.
-    run = {
-        module: {
-            posixpath.normpath(posixpath.join(posixpath.dirname(module), each))
-            for each in IMPORTED.findall(code_of(module))
-        }
-        for module in MODULES
-    }
+    run = {module: script_imports(module, code_of(module)) for module in MODULES}
     assert set(in_order(run)) == set(MODULES) | BUILT
+
+
+def test_only_rules_read_the_declaration_of_records_and_nothing_else_from_beyond():
+    beyond = {(room_of(module), each) for module in MODULES for each in beyond_scripts(module, text_of(module))}
+    assert beyond == {("rules", f"{DECLARED}{name}.json") for name in ("kinds", "shapes")}
 
 
 def test_a_circle_would_be_seen():

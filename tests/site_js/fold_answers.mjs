@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import { argv } from "node:process";
 import { foldBlock } from "../../site/static/js/rules/block.mjs";
-import { isBlockEvent } from "../../site/static/js/rules/block_schema.mjs";
+import { isAsDeclared } from "../../site/static/js/rules/schema.mjs";
 
 Object.assign(globalThis, {
   HTMLTemplateElement: class {},
@@ -19,7 +19,7 @@ const answers = JSON.parse(readFileSync(argv[2], "utf8")).map(({ steps, events, 
     done: [...fold.done.keys()].sort(),
     current: fold.steps[fold.index]?.key ?? null,
     pending: pendingKey(fold, events),
-    taken_in: events.every((event) => isBlockEvent({ ...event, subject: "block:QM-1/1" })),
+    taken_in: events.every((event) => isAsDeclared({ ...event, subject: "block:QM-1/1" })),
     shows: step && [step.target, step.low, step.high],
   };
 });

@@ -10,10 +10,9 @@ from calc.batch.order import BatchOrder, BatchSetting, Issue
 from calc.batch.sheet import BatchSheet
 from calc.batch.sheet import batch_sheet as made_sheet
 from calc.entry.declare import describe
-from calc.entry.fields import read
-from calc.entry.language import tr
+from calc.entry.fields import check, read
+from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.formula.declaration import check
 from calc.record.issued import batch_code, issued_record, may_be_issued
 from calc.scent.batch import ChosenScent
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
@@ -21,7 +20,7 @@ from calc.workshop.lots import AlkaliLot
 from calc.workshop.safety_place import LyeLimits
 
 LYE_LIMITS = {info.name for info in describe(LyeLimits)}
-LOTS = {"naoh": "caustic soda lot", "koh": "caustic potash lot"}
+LOTS = {"naoh": later("caustic soda lot"), "koh": later("caustic potash lot")}
 
 
 def batch_sheet(request: Request) -> Answer:

@@ -7,12 +7,12 @@ from answers.doubles import refuse_double
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from calc.entry.fields import control_of, read
+from calc.entry.fields import check, control_of, read
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent
 from calc.formula.chemistry import counted_water
-from calc.formula.declaration import Formula, check, water_text
+from calc.formula.declaration import Formula, water_text
 from calc.formula.sheet import OILS_G, formula_sheet
 from calc.scent.batch import BatchScent, ChosenScent, batch_scent, scent_cautions
 
@@ -52,7 +52,8 @@ def formula(request: Request) -> Answer:
     reading = read(Formula, request.values)
     refuse_double(request, "formula")
     try:
-        sheet = formula_sheet(check(reading.value), request.state.oils(), request.state.lots_in_use())
+        check(reading.value)
+        sheet = formula_sheet(reading.value, request.state.oils(), request.state.lots_in_use())
     except InputProblems as faults:
         raise InputProblems(*(_at_control(problem, request) for problem in faults.problems)) from faults
     scent_g = reading.value.scent_fraction * OILS_G

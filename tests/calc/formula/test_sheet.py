@@ -6,9 +6,10 @@ import molmass
 import pytest
 from workshops import EXAMPLE, EXAMPLE_LOTS
 
+from calc.entry.fields import check
 from calc.entry.problems import InputProblems
 from calc.formula.chemistry import additive_water_g, counted_water
-from calc.formula.declaration import AdditiveShare, OilShare, check, water_text
+from calc.formula.declaration import AdditiveShare, OilShare, water_text
 from calc.formula.sheet import formula_sheet
 from calc.tables.reference import oils
 
@@ -43,7 +44,8 @@ def test_the_remedy_says_how_much_is_missing():
 
 def test_thirds_typed_to_a_hundredth_stand_and_are_taken_in_proportion():
     thirds = replace(EXAMPLE, oils=shares(("olive", 0.3333), ("palm", 0.3333), ("coconut", 0.3333)))
-    sheet = formula_sheet(check(thirds), oils(), EXAMPLE_LOTS)
+    check(thirds)
+    sheet = formula_sheet(thirds, oils(), EXAMPLE_LOTS)
     assert sum(oil.share_fraction for oil in sheet.oils) == pytest.approx(1.0, abs=1e-12)
 
 

@@ -3,11 +3,11 @@
 import pytest
 
 from calc.entry.declare import describe
-from calc.entry.fields import read
+from calc.entry.fields import check, read
 from calc.entry.problems import InputProblems
 from calc.safety import limits
 from calc.tables import safety as tables
-from calc.workshop.safety_place import LIMITS, SafetyPlace, check, own_limits
+from calc.workshop.safety_place import LIMITS, SafetyPlace, own_limits
 
 PLACE = {"emergency_number": "112", "address": "4 Sluice Lane\nblue gate", "eyewash": "left of the door", "training_months": "12"}
 

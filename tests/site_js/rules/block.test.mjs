@@ -1,3 +1,4 @@
+/** What no story tells (block_of_stories.test.mjs): what is kept beside the first, chance, and subjects. */
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blockEntry, blockOf, blockSubject, foldBlock } from "../../../site/static/js/rules/block.mjs";
@@ -28,7 +29,6 @@ const CLOSED = event("closed", { outcome: "poured" });
 const ALL = [CHECKED, TEMPERATURE, OIL, CORRECTED, DECIDED, ADDED, LYE, STARTED, ENDED, POURED, CLOSED];
 
 const keys = ({ steps }) => steps.map(({ key }) => key);
-const inHand = ({ steps, index }) => steps[index]?.key ?? null;
 
 /** Numbers from 0 to 1, the same ones each time (mulberry32, from memory). */
 function random(seed) {
@@ -46,51 +46,6 @@ function shuffled(list, next) {
   return list.map(() => left.splice(Math.floor(next() * left.length), 1)[0]);
 }
 
-test("nothing done: the first step is in hand", () => {
-  const fold = foldBlock(STEPS, []);
-  assert.deepEqual([inHand(fold), fold.done.size, fold.closed], ["check", 0, null]);
-});
-
-test("after each event the step in hand is the first without what completes it", () => {
-  const expected = ["temp", "oil", "lye", "lye", "oil:more", "lye", "mix", "mix", "pour", null, null];
-  ALL.forEach((_, n) => assert.equal(inHand(foldBlock(STEPS, ALL.slice(0, n + 1))), expected[n], `after ${ALL[n].kind}`));
-});
-
-test("a decision puts steps in behind the one it is about, and replaces others", () => {
-  const fold = foldBlock(STEPS, ALL);
-  assert.deepEqual(keys(fold), ["check", "temp", "oil", "oil:more", "lye", "mix", "pour"]);
-  assert.equal(fold.steps[4].title, "Less");
-  assert.equal(fold.closed, CLOSED);
-});
-
-test("a step that a decision makes one of another kind is completed by what completes that kind", () => {
-  const kind = event("decided", { step: "oil", choice: "by hand", steps: [], replaced: { pour: step("pour", "weigh") } });
-  const before = [CHECKED, TEMPERATURE, OIL, LYE, STARTED, ENDED, kind];
-  assert.equal(inHand(foldBlock(STEPS, [...before, POURED])), "pour");
-  const weighed = event("weighed", { step: "pour", reading: "50.00", unit: "kg" });
-  assert.equal(inHand(foldBlock(STEPS, [...before, weighed])), null);
-});
-
-test("of two decisions the later one's target stands, and both of their steps", () => {
-  const other = { ...step("oil:other", "weigh") };
-  const later = event("decided", { step: "oil", choice: "add", steps: [other], replaced: { lye: { ...step("lye", "weigh"), title: "Later" } } });
-  for (const events of [[DECIDED, later], [later, DECIDED]]) {
-    const fold = foldBlock(STEPS, events);
-    assert.equal(fold.steps.find(({ key }) => key === "lye").title, "Later");
-    assert.deepEqual(new Set(keys(fold)), new Set([...STEPS.map(({ key }) => key), "oil:more", "oil:other"]));
-  }
-});
-
-test("a correction leaves what it corrects as it is, and when it was", () => {
-  assert.deepEqual(foldBlock(STEPS, ALL).done.get("oil"), OIL);
-});
-
-test("a correction of a correction, or of nothing known, moves no step", () => {
-  const again = event("corrected", { corrects: CORRECTED.id, reading: "1.00", unit: "kg", reason: "" });
-  const astray = event("corrected", { corrects: "none", reading: "1.00", unit: "kg", reason: "" });
-  assert.deepEqual(foldBlock(STEPS, [...ALL, again, astray]), foldBlock(STEPS, ALL));
-});
-
 test("a step done on two phones: the first by instant, then id, counts and the other is kept beside it", () => {
   const other = { ...OIL, id: "e0", reading: "15.00" };
   const later = { ...OIL, id: "e9", at: LYE.at, reading: "17.00" };
@@ -99,46 +54,6 @@ test("a step done on two phones: the first by instant, then id, counts and the o
     assert.equal(fold.done.get("oil"), other);
     assert.deepEqual(fold.again.get("oil"), [OIL, later]);
   }
-});
-
-test("events of unknown steps, or of a kind that doesn't complete the step, complete nothing", () => {
-  const strays = [event("weighed", { step: "oil:99" }), event("checked", { step: "oil" }), event("weighed", { step: "check" }), STARTED];
-  const fold = foldBlock(STEPS, strays);
-  assert.deepEqual([inHand(fold), fold.done.size], ["check", 0]);
-});
-
-test("a step done before its turn stays done, the one before it is in hand", () => {
-  const fold = foldBlock(STEPS, [CHECKED, OIL]);
-  assert.deepEqual([inHand(fold), fold.done.get("oil")], ["temp", OIL]);
-});
-
-test("a weighing for which nothing is left to pour is done by saying so, and by no other check", () => {
-  const said = { step: "lye" };
-  assert.equal(inHand(foldBlock(STEPS, [CHECKED, TEMPERATURE, OIL, event("checked", said)])), "lye");
-  assert.equal(inHand(foldBlock(STEPS, [CHECKED, TEMPERATURE, OIL, event("checked", { ...said, note: "nothing-left" })])), "mix");
-});
-
-test("a decision falls with a correction of a reading it rests on, unless one of its steps is done by then", () => {
-  const decided = { ...DECIDED, at: OIL.at, id: "e3b" };
-  const fix = { ...CORRECTED, at: DECIDED.at, id: "e5b" };
-  const standing = (events) => keys(foldBlock(STEPS, events)).includes("oil:more");
-  assert.ok(standing([OIL, decided]));
-  assert.ok(!standing([OIL, decided, fix]));
-  // What it replaces stands as before, too.
-  assert.equal(foldBlock(STEPS, [OIL, decided, fix]).steps.find(({ key }) => key === "lye").title, undefined);
-  assert.ok(standing([OIL, decided, { ...ADDED, at: OIL.at, id: "e3c" }, fix]));
-  // A new decision stands, and done by it the old one does not come back.
-  const anew = event("decided", { step: "oil", choice: "other", steps: [], replaced: { lye: { ...step("lye", "weigh"), title: "Anew" } } });
-  const after = foldBlock(STEPS, [OIL, decided, fix, anew, event("weighed", { step: "lye", reading: "6.10", unit: "kg" })]);
-  assert.deepEqual([keys(after).includes("oil:more"), after.steps.find(({ key }) => key === "lye").title], [false, "Anew"]);
-  // A reading that came after it says nothing about it.
-  assert.ok(standing([OIL, decided, LYE, event("corrected", { corrects: LYE.id, reading: "6.20", unit: "kg" })]));
-});
-
-test("steps that a decision brings twice stand once; those about an unknown step come last and are not lost", () => {
-  const twice = { ...DECIDED, id: "e99" };
-  assert.deepEqual(keys(foldBlock(STEPS, [DECIDED, twice])), keys(foldBlock(STEPS, [DECIDED])));
-  assert.equal(keys(foldBlock(STEPS, [{ ...DECIDED, step: "gone" }])).at(-1), "oil:more");
 });
 
 test("in whatever order and however often the events come, the block is the same", () => {

@@ -18,15 +18,6 @@ const ENOUGH = event(3, "weighed", { step: "on:oil:0", reading: "15.74", unit: "
 
 const pending = (events) => pendingKey(foldBlock([OIL, NEXT], events), events);
 
-test("a short pour waits, poured on it does not, and its first reading put right afterwards neither", () => {
-  assert.equal(pending([SHORT]), "oil:0");
-  assert.equal(pending([SHORT, DECIDED]), null);
-  assert.equal(pending([SHORT, DECIDED, ENOUGH]), null);
-  const fixed = event(4, "corrected", { corrects: SHORT.id, reading: "14.00", unit: "kg", reason: "misread" });
-  assert.equal(pending([SHORT, DECIDED, fixed]), "oil:0");
-  assert.equal(pending([SHORT, DECIDED, ENOUGH, fixed]), null);
-});
-
 test("without tare a pour goes on to where it was meant to end, and the next from where it ended", () => {
   // A vessel of 11.40 kg: 26.40 shown for 27.14, then on to 27.14; at 27.16 the next ends at 37.66.
   Object.assign(globalThis, { HTMLTemplateElement: class {}, CSS: { escape: String }, document: { documentElement: {}, getElementById: () => null, querySelector: () => null } });

@@ -20,7 +20,7 @@ const underWay = new WeakSet();
  */
 export async function commit(editor) {
   if (underWay.has(editor.form)) return;
-  // Nothing is made of what was built into the page.
+  // What was built into the page is the demo's: it is never saved or issued.
   if (editor.asBuilt) return notice("not-read-yet");
   underWay.add(editor.form);
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.

@@ -42,7 +42,7 @@ export class Editor {
     this.asking = false;
     /** @type {Reply | null} */
     this.reply = null;
-    /** @type {{problem: Problem, typed: string}[]} Of the last press, with what then stood there. */
+    /** @type {{problem: Problem, typed: string}[]} What the last press found, each with what stood in its control then. */
     this.refused = [];
     this.units = "metric";
     /** @type {HTMLElement | null} */
@@ -128,7 +128,7 @@ export class Editor {
     if (!hashField && place.id && !item && !draft) notice("item-missing");
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
     this.entitle();
-    // A draft begun before somebody else's change must not pass for a text that knows of it.
+    // A draft begun before somebody else's change must not count as made in knowledge of it.
     unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
     unsaved.early = Object.keys(early).length > 0;
     unsaved.setEdited(draft !== undefined || unsaved.early);
@@ -239,7 +239,7 @@ export class Editor {
 
   /** @param {Problem[]} problems @param {boolean} focus */
   mark(problems, focus) {
-    // What a press refused stays said until its own control changes: live answers do not ask the same question.
+    // A problem found at a press stays shown until its own control changes: live answers do not look for it.
     const now = collect(this.form);
     const kept = this.refused.filter(({ problem, typed }) => typed === (now[problem.field] ?? ""));
     const told = new Set(problems.map(({ field }) => field));

@@ -121,7 +121,7 @@ export function typedEarly(form) {
 }
 
 /**
- * Rows that were added to the built page before the scripts had come to fill it, blank as they may be.
+ * Rows that were added to the built page before the scripts had come to fill it, even blank ones.
  *
  * @param {HTMLFormElement} form
  * @returns {Values}

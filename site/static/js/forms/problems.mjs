@@ -29,7 +29,7 @@ export function clearProblems(form) {
 const summaryOf = (form) => form.querySelector("[data-problems]");
 
 /**
- * Problems stand beside their fields; those without a place of their own in the summary.
+ * Shows each problem beside its field, and in the summary those that have no field on the page.
  *
  * @param {HTMLFormElement} form
  * @param {Problem[]} problems

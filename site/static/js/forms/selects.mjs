@@ -24,7 +24,7 @@ function title({ id, values }, select) {
 }
 
 /**
- * @param {HTMLSelectElement} select With data-items, and data-only where they must have a value ("alkali=naoh").
+ * @param {HTMLSelectElement} select With data-items, and data-only where an item must have a value to be offered ("alkali=naoh").
  * @param {State} state
  * @returns {{value: string, text: string}[]}
  */

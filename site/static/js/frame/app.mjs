@@ -61,7 +61,7 @@ export function reload() {
 }
 
 async function read() {
-  // What has been read once gives way to nothing.
+  // Once the workshop has been read, nothing takes its place, not even the demo.
   const demo = () => ({ ...app, state: foldWorkshop(app.demo, []), records: /** @type {const} */ ("none") });
   Object.assign(app, await untilRead(readWorkshop, app.records === "read" ? undefined : demo));
   document.documentElement.removeAttribute("data-unread");
@@ -79,7 +79,7 @@ async function readWorkshop(limit) {
   try {
     return { ...(await loadWorkshop(app.demo, { limit })), records: "read" };
   } catch (error) {
-    // The demo that is built into the page is not theirs either.
+    // The demo that is built into the page must not pass for the user's own.
     document.documentElement.toggleAttribute("data-unread", app.records === "unread");
     throw error;
   }

@@ -6,9 +6,9 @@
   try {
     if (localStorage.getItem("tarewell-own") || location.hash.length > 1) root.dataset.own = "";
     root.dataset.units = localStorage.getItem("tarewell-units") || "metric";
-    // Who reads a page in one of its languages gets the emergency card in that one too, unless both were chosen there. Back
-    // to English it goes only from what a page had set, where the app is opened in English or left Spanish for it: a page
-    // that stands in English alone leads to English ones too, and says nothing of who reads.
+    // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
+    // goes back to English only where a page, and not a choice, had set it, and the reader came from a Spanish page or has
+    // just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.
     const { lang } = root;
     const both = root.dataset.languages !== undefined;
     const held = JSON.parse(localStorage.getItem("tarewell-language") ?? "{}");

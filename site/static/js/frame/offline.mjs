@@ -36,7 +36,7 @@ function watch(registration) {
     const kept = registration.active !== null && (await caches.keys()).some((name) => name.startsWith(ours));
     // Without a stored build the one that waits is the first: nothing to update from.
     waiting = kept ? registration.waiting : null;
-    // Once the app was closed the browser has started it; its pages still wait for the tap.
+    // The browser has started it by itself while the app was closed; its pages still wait for the tap.
     if (kept && !waiting) registration.active?.postMessage(IN_USE_ASKED);
     void lookAtBlocks();
     // While one is being stored its cache is there, but not whole.
@@ -59,12 +59,13 @@ async function update() {
   if (!next || !mayUpdate()) return;
   const reload = () => location.reload();
   navigator.serviceWorker.addEventListener("controllerchange", reload, { once: true });
-  // The one that runs already changes no controller: it answers.
+  // A worker that controls this page already raises no controllerchange; it sends a message instead.
   if (next === navigator.serviceWorker.controller) navigator.serviceWorker.addEventListener("message", reload, { once: true });
   next.postMessage(USE);
 }
 
-/** Once a build, on a visit that came from the stored copy: compiled code is kept with the response it came from. */
+/** Once for each build, on a visit from the stored copy: a browser keeps compiled code with the response it came from, and
+ * only when enough of it has run. */
 function exerciseOnce() {
   const build = new URL("../..", import.meta.url).pathname;
   try {

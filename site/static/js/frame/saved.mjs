@@ -25,7 +25,7 @@ function showBar() {
   if (retry) retry.onclick = () => [...failures.values()].forEach(({ again }) => again());
 }
 
-/** What the store gets over by itself, or somebody does elsewhere. */
+/** Faults that pass by themselves, or that somebody puts right elsewhere. */
 const PASSING = ["store-slow", "store-blocked", "store-lost"];
 
 /**

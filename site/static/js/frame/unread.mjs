@@ -26,7 +26,7 @@ export const held = new Set();
 
 let puttingBack = false;
 
-/** What this page still holds of records that are gone goes back among them at once, before it is left. */
+/** Records that this page still holds and the store has lost are stored again at once, before the page is left. */
 async function putBack() {
   const events = [...held].flatMap((holding) => holding());
   if (puttingBack || events.length === 0) return;

@@ -3,7 +3,7 @@ import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { countEvents } from "../store/events.mjs";
 
-/** When records last went out in a copy, and how many. Outside the database: a copy taken in elsewhere brings no date of this phone. */
+/** When records last went out in a copy, and how many. Kept outside the database, so that no copy takes this phone's date to another. */
 const KEY = "tarewell-copied";
 
 /** A copy has been handed over. @param {number} records */

@@ -6,7 +6,7 @@ import { clock, localTime } from "../store/clock.mjs";
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { Changed, Replaced } from "../rules/replacing.mjs" */
 
-/** So many items are named one by one, each with so many of its fields. */
+/** At most so many items are named one by one, each with at most so many of its fields. */
 const MOST_ITEMS = 30;
 const MOST_FIELDS = 12;
 

@@ -1,12 +1,11 @@
 import { inOrder } from "./fold.mjs";
+import { BLOCK_EVENTS } from "./kinds.mjs";
 
-/** @import { BlockEntry, BlockFold, BlockKind, Step, TarewellEvent } from "./types.mjs" */
+/** @import { BlockEntry, BlockFold, Step, TarewellEvent } from "./types.mjs" */
 
-/** What is stored about one block at the scale. @type {BlockKind[]} */
-export const BLOCK_KINDS = ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained"];
-
-/** The event that completes a step of each kind. @type {Record<Step["kind"], BlockKind>} */
-const COMPLETES = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
+/** The event that completes a step of each kind: step -> event. @type {Map<string, string>} */
+const COMPLETES = new Map(
+  Object.entries(BLOCK_EVENTS).flatMap(([kind, { completes = [] }]) => completes.map((step) => /** @type {const} */ ([step, kind]))));
 
 /** Note of a weighing that what was weighed before left nothing to pour for. */
 export const NOTHING_LEFT = "nothing-left";
@@ -26,7 +25,17 @@ export function blockOf(subject) {
 
 /**
  * A block as its events leave it. Pure and total: their order and doubles change nothing, and what belongs to no step is
- * passed over. Of two phones' events that complete one step the first counts; the others are kept beside it.
+ * passed over. calc/block/events.py follows the same rules; both are asked the stories of tests/fixtures/stories.
+ *
+ * - A step is done by the first event that completes its kind. Of two phones' events for one step the other is kept beside it.
+ * - A correction replaces the reading of the event that it names. It erases nothing, and moves no step.
+ * - A decision replaces steps, and puts others in behind the one it is about: also before steps that are done already.
+ *   Weighings are summed up in the order of time, not of steps.
+ * - A decision falls when a reading that it rests on is corrected before any of its own steps is done.
+ *
+ * From the first tap to the last the page needs no Python: words, and bands in whole counts, stand in the frozen steps, and
+ * scripts compare counts. Python adds the superfat so far, the exact top-up, the ways back after a slip, each reckoned of the
+ * block as it stands once decided, and the closing record.
  *
  * @param {Step[]} frozen The steps of the issued sheet.
  * @param {Iterable<TarewellEvent>} events Of this block.
@@ -35,7 +44,7 @@ export function blockOf(subject) {
 export function foldBlock(frozen, events) {
   const ordered = inOrder(events);
   const steps = standingDecisions(ordered).reduce(decided, frozen);
-  const kinds = new Map(steps.map((step) => [step.key, COMPLETES[step.kind]]));
+  const kinds = new Map(steps.map((step) => [step.key, COMPLETES.get(step.kind)]));
   /** @type {BlockFold["done"]} */
   const done = new Map();
   /** @type {BlockFold["again"]} */

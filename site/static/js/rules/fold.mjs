@@ -1,4 +1,4 @@
-import { ITEM_KINDS } from "./record_schema.mjs";
+import { ITEM_KINDS } from "./kinds.mjs";
 
 /** @import { BatchEntry, Item, State, TarewellEvent } from "./types.mjs" */
 

@@ -2,6 +2,13 @@ import { barOf, covered, nameKey } from "./training.mjs";
 
 /** @import { Step, TarewellEvent } from "./types.mjs" */
 
+/*
+ * A block takes a `trained` from each who weighs it, before its first step or on taking over: whose training covers it or
+ * why it goes on without, and how daily check and eyewash stood. It is stored unasked, with that person's first deed, where
+ * nothing is missing or the day's answer carries. An open stop shuts the steps with lye, and no reason opens them. The record
+ * that is frozen at closing tells all of it.
+ */
+
 /**
  * What the records say before a block: whose training covers its lye, the walk whose open stop keeps the person at the scale
  * from lye ("" where there is none), the point where that stop is of the place, that person's daily check, and which eyewash

@@ -1,5 +1,5 @@
 import { foldWorkshop, inOrder } from "./fold.mjs";
-import { ITEM_KINDS } from "./record_schema.mjs";
+import { ITEM_KINDS } from "./kinds.mjs";
 
 /** @import { Item, TarewellEvent, Values } from "./types.mjs" */
 

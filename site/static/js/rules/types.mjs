@@ -2,10 +2,11 @@
  * The shapes that pages, store and Python pass to each other.
  *
  * @typedef {Record<string, string>} Values                One form, flat, exactly as its controls are named.
- * @typedef {"weighed" | "checked" | "timed" | "corrected" | "decided" | "closed" | "lots" | "trained"} BlockKind    At the scale.
- * @typedef {"walk_begun" | "walk_answered" | "walk_taken_back" | "walk_cleared" | "walk_signed" | "walk_closed"} WalkKind    A safety walk.
- * @typedef {WalkKind | "eyewash_checked"} SafetyKind
- * @typedef {"saved" | "removed" | "issued" | "demo_cleared" | "settings" | BlockKind | SafetyKind} Kind
+ * @typedef {(typeof import("./kinds.mjs"))["DECLARED"]} Groups
+ * @typedef {{[group in keyof Groups]: keyof Groups[group]["kinds"]}} Kinds
+ * @typedef {Kinds["block"]} BlockKind    At the scale.
+ * @typedef {Kinds["walk"]} WalkKind      A safety walk.
+ * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
  * @property {string} id          uuid

@@ -1,9 +1,6 @@
 import { inOrder } from "./fold.mjs";
 
-/** @import { TarewellEvent, WalkFold, WalkKind, WalkPart } from "./types.mjs" */
-
-/** What is stored about one safety walk. @type {WalkKind[]} */
-export const WALK_KINDS = ["walk_begun", "walk_answered", "walk_taken_back", "walk_cleared", "walk_signed", "walk_closed"];
+/** @import { TarewellEvent, WalkFold, WalkPart } from "./types.mjs" */
 
 /** @param {string} id */
 export const walkSubject = (id) => `walk:${id}`;
@@ -42,10 +39,20 @@ function partsOf({ by_phase, phases = [], points = [] }) {
 }
 
 /**
- * A walk as its events leave it. Pure; order and doubles change nothing. A point is done by a "yes"; a "no" stops the walk
- * until somebody clears just that "no", whatever else is answered meanwhile on another phone. What is taken back or cleared
- * is asked again, and is to be signed again. Answers are about the people, air and floor of their day: a phase is signed on
- * the day on which all of it was answered, else it is asked anew.
+ * A walk as its events leave it. Pure; order and doubles change nothing.
+ *
+ * - What is asked is frozen in its beginning: the points, the maker's own among them with their words, and a reason where the
+ *   guide's own training doesn't cover it.
+ * - A point is done by a "yes". An event that names the "yes" takes it back.
+ * - A "no" stops the walk until somebody else than the helper clears just that "no" and says what was done, whatever else is
+ *   answered meanwhile on another phone. Where the point lasts for the day (`other_day`) that is on another day, and for this
+ *   one the person is in no walk, guides none and clears no stop (training.mjs).
+ * - What is taken back or cleared is asked again, and is to be signed again.
+ * - Answers are about the people, air and floor of their day: a phase is signed on the day on which all of it was answered,
+ *   one by one or several at once; what nobody signed is asked anew on another day.
+ * - Older walks are of one piece and of one day.
+ * - A daily check is a walk of its own way: one person, one day, nobody signs. Its "no" stops that person in every phase; at a
+ *   point marked `place` it bars everybody from lye.
  *
  * @param {Iterable<TarewellEvent>} events Of this walk.
  * @param {string} [today] Where it matters what is left to ask; without it an answer of another day counts as one.

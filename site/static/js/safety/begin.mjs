@@ -1,8 +1,9 @@
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
 import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
-import { WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { walkSubject } from "../rules/walk.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
@@ -53,7 +54,7 @@ function say(selector, wrong) {
 }
 
 /**
- * Says that this guide's training doesn't cover the walk, and gives the reason where it was asked for just this guide.
+ * Says that this guide's training doesn't cover the walk; gives the reason typed, if it was asked for about this very guide.
  *
  * @param {string} guide @param {string} typed What stood there at the tap.
  */
@@ -74,8 +75,8 @@ function empty(name) {
 }
 
 /**
- * Begins a walk and gives it; where a stop of this helper in these phases is open, that older walk comes first. null, and
- * said, while something is missing. Who guides may walk alone: else nobody could be trained where one person works.
+ * Begins a walk and gives it. Where this helper has an open stop in these phases, gives that older walk instead. Gives null
+ * while something is missing, which the page then says. One may guide oneself: else nobody could be trained where one works.
  *
  * @returns {Promise<{subject: string, older: boolean} | null>}
  */
@@ -102,7 +103,7 @@ export async function begin() {
     helper, guide, language, way: "read-do", phases, points, by_phase, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
-  // Phases are another person's next time.
+  // Next time the phases are another person's.
   for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
   empty("helper");
   empty("guide-reason");

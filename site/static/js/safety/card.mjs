@@ -1,7 +1,7 @@
 import { app, reload } from "../frame/app.mjs";
 import { ownPlace } from "./mirror.mjs";
 
-/** Whether a "yes" may stand: where the screen asks for the emergency card, not while it lacks number or address. Says so. @param {ParentNode} screen */
+/** Whether a "yes" may be given: not on a screen that asks about the emergency card while that lacks number or address. Says why not. @param {ParentNode} screen */
 export async function cardAllows(screen) {
   const problem = /** @type {HTMLElement | null} */ (screen.querySelector("[data-card-first]"));
   if (!problem) return true;

@@ -2,8 +2,9 @@ import { people, personToday } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { fill, screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
 import { dailyOf, isDaily, isReady, nameKey, openStops } from "../rules/training.mjs";
-import { DAILY, dayOf, foldWalks, WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { DAILY, dayOf, foldWalks, walkSubject } from "../rules/walk.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds, newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
@@ -40,7 +41,7 @@ export async function beginDaily() {
   return person === "" ? null : dailyFor(person, shownLanguage(document));
 }
 
-/** Who has done it today; who is at the scale, or the only one of the workshop, need not write a name. @param {TarewellEvent[]} events */
+/** Shows who has done it today. Whoever is at the scale, or is the workshop's only person, need not type a name. @param {TarewellEvent[]} events */
 export async function showDaily(events) {
   const ready = foldWalks(events).filter((walk) => isDaily(walk) && isReady(walk) && dayOf(walk.begun) === dayOn());
   const line = /** @type {HTMLElement} */ (place().querySelector("[data-daily-done]"));

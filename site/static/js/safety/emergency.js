@@ -2,7 +2,7 @@
 // and place, and counts the rinsing by the clock on the wall, so that sleep and reloads change nothing.
 (() => {
   const MINUTE = 60_000;
-  /** This long after the least time, a card that is looked at again after it was out of sight is another accident. */
+  /** A card that was out of sight, and is looked at again this long after its least time, is about another accident. */
   const FRESH = 30 * MINUTE;
   /** Between two ticks clocks may differ by this much without anybody having changed one. */
   const SLACK = 2000;
@@ -97,7 +97,7 @@
   /** @param {HTMLElement} box */
   const show = (box) => {
     const since = sinceOf(box);
-    // In the card that is open nothing that runs ever goes away.
+    // In the open card a running time never disappears.
     const running = fresh(box, since) || (box === openBox() && since <= Date.now());
     one(box, "[data-flush-running]").hidden = !running;
     one(box, "[data-flush-still]").hidden = running;
@@ -185,10 +185,10 @@
     return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
   };
 
-  /** The day for which it stands there. */
+  /** The day for which the line about the eyewash was last chosen. */
   let toldOn = "";
 
-  /** Where nothing is known of a check, none was made; overdue it is by the device's own calendar. */
+  /** A check of which nothing is known was never made. Whether one is overdue goes by the device's own calendar. */
   const eyewash = () => {
     const { state = "never", overdue_from: from = "" } = read("tarewell-eyewash");
     toldOn = today();
@@ -219,7 +219,7 @@
     const link = event.target instanceof Element ? event.target.closest('a[href^="#"]') : null;
     if (link?.getAttribute("href") === location.hash) opened();
   });
-  // Come back to from another page, by the browser's own way back.
+  // The browser's Back button has brought the page back as it was.
   addEventListener("pageshow", (event) => {
     if (event.persisted) opened();
   });

@@ -32,7 +32,7 @@ async function ready(box) {
   return mine;
 }
 
-/** The day is today's until somebody says another; answers of a day that is over were about that day's water. @param {HTMLElement} box */
+/** The day is today until somebody types another. Answers from a day that is over go: they were about that day's water. @param {HTMLElement} box */
 async function renew(box) {
   await typed.get(box);
   if (box.dataset.begun && box.dataset.begun !== dayOn()) await wipe(box);
@@ -85,7 +85,7 @@ export function takeEyewashBack() {
   for (const box of boxes()) if (box.parentElement !== home) home?.append(box);
 }
 
-/** Whether a "yes" may stand: where the screen asks for the eyewash, not against the records. Says so. @param {ParentNode} screen */
+/** Whether a "yes" may be given: on a screen that asks about the eyewash, not against the records. Says why not. @param {ParentNode} screen */
 export async function eyewashAllows(screen) {
   const problem = /** @type {HTMLElement | null} */ (screen.querySelector("[data-eyewash-first]"));
   if (!problem) return true;

@@ -6,7 +6,7 @@ import { app, onWorkshop } from "../frame/app.mjs";
 
 const PLACE = "tarewell-safety";
 const EYEWASH = "tarewell-eyewash";
-/** What older builds offered as a beginning, and may so have been saved; as in calc/workshop/safety_place.py. */
+/** What older builds filled in as an example, which may have been saved as it stood; as in calc/workshop/safety_place.py. */
 const INVENTED = /Quillmarsh|^On the wall beside the lye tank, left of the door$/m;
 
 /** @param {string} key @param {object | null} value */

@@ -1,8 +1,9 @@
 import { people } from "../frame/people.mjs";
 import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
 import { covers, isDaily, isReady, nameKey, openStops, trainings } from "../rules/training.mjs";
-import { dayOf, foldWalks, isOver, WALK_KINDS } from "../rules/walk.mjs";
+import { dayOf, foldWalks, isOver } from "../rules/walk.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { readyToBegin } from "./begin.mjs";

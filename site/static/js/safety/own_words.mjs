@@ -23,5 +23,5 @@ export function ownWords({ en, es, ...unnamed }, part) {
   return [made];
 }
 
-/** What a screen says of the languages. @param {OwnPoint} point */
+/** Which note a screen shows: that the words stand in one language only. @param {OwnPoint} point */
 export const onlyIn = ({ en, es }) => ({ "only-en": Boolean(en && !es), "only-es": Boolean(es && !en) });

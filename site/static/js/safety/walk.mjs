@@ -3,8 +3,9 @@ import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { inOrder } from "../rules/fold.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../rules/training.mjs";
-import { dayOf, foldWalk, isOver, isSignature, WALK_KINDS, walkSubject } from "../rules/walk.mjs";
+import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../rules/walk.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { ChangedElsewhere, eventsOfKinds, newEvent } from "../store/events.mjs";
 import { hush } from "./aloud.mjs";
@@ -48,14 +49,14 @@ const doneParts = ({ parts }) =>
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
-  /** @param {Stage} stage @param {string} id @param {boolean} older Whether another walk was to begin, and this one's stop comes first. */
+  /** @param {Stage} stage @param {string} id @param {boolean} older Whether somebody was to begin another walk, and is led to this one first, for a stop in it is open. */
   constructor(stage, id, older) {
     this.stage = stage;
     this.id = id;
     this.older = older;
     /** @type {WalkFold | null} */
     this.fold = null;
-    /** Those of all walks: one that lasts the day is heeded in each walk of that person. @type {OpenStop[]} */
+    /** The open stops of all walks: one that lasts for the day counts in every walk of that person. @type {OpenStop[]} */
     this.stops = [];
     /** @type {ReturnType<typeof drawInitials> | null} */
     this.pad = null;
@@ -76,7 +77,7 @@ export class Walk {
     this.draw();
   }
 
-  /** Something has been stored elsewhere: a screen that somebody types on stays unless it is of this walk. */
+  /** Something has been stored elsewhere. The screen, on which somebody may be typing, changes only if it concerns this walk. */
   async others() {
     const before = [this.fold?.last, this.unfit()?.subject];
     await this.read();
@@ -237,7 +238,7 @@ export class Walk {
     return templateOf(`${stopped.point}/stop`)?.dataset.otherDay !== undefined && dayOf(stopped) >= dayOn();
   }
 
-  /** Whether clearing its stop can only close it: of another day it asks nothing any more. */
+  /** Whether clearing the stop can only close the walk: one of another day asks nothing any more. */
   endsCleared() {
     return this.fold !== null && isOver({ ...this.fold, signed: null }, dayOn());
   }

@@ -1,13 +1,11 @@
-import { BLOCK_KINDS } from "../rules/block.mjs";
-import { areSteps, isBlockEvent } from "../rules/block_schema.mjs";
 import { canonical } from "../rules/canonical.mjs";
-import { ID, isRecordEvent, RECORD_KINDS } from "../rules/record_schema.mjs";
+import { BLOCK_KINDS, isKind } from "../rules/kinds.mjs";
+import { isAsDeclared } from "../rules/schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
-import { heldBy, isSafetyEvent, SAFETY_KINDS } from "../rules/walk_schema.mjs";
 import { END_OF_TIME } from "./clock.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
 
-/** @import { BlockKind, Kind, SafetyKind, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Kind, TarewellEvent } from "../rules/types.mjs" */
 
 /** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
 export const FORMAT = "tarewell-records";
@@ -15,36 +13,6 @@ const VERSION = 1;
 
 // A batch takes about 36 kB and 36 events: fifty thousand fit.
 const LIMITS = { bytes: 2 * 1024 ** 3, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
-
-const COMMON = ["id", "at", "local", "kind", "subject"];
-
-/** What each kind may hold besides. @type {Record<Kind, string[]>} */
-const HELD = {
-  saved: ["values", "revision"],
-  removed: [],
-  settings: ["values"],
-  demo_cleared: [],
-  issued: [
-    "code", "formula", "html", "issued_by", "reason", "inputs", "rules_version", "reference_digest", "blocks", "mould",
-    "vessel", "scales", "pours", "oils", "scent", "batter_g", "fill_height_mm", "superfat", "superfat_stated_fraction", "cautions",
-    "steps", "chemistry",
-  ],
-  weighed: ["person", "step", "reading", "unit", "lot", "asked", "question", "mode"],
-  checked: ["person", "step", "reading", "unit", "note"],
-  timed: ["person", "step", "action", "seconds"],
-  corrected: ["person", "corrects", "reading", "unit", "reason"],
-  decided: ["person", "step", "choice", "reason", "text", "steps", "replaced"],
-  closed: ["person", "outcome", "reason", "record", "html"],
-  lots: ["person", "lots"],
-  trained: ["person", "helper", "until", "reason", "stopped", "eyewash", "daily", "took_over"],
-  walk_begun: heldBy("walk_begun"),
-  walk_answered: heldBy("walk_answered"),
-  walk_taken_back: heldBy("walk_taken_back"),
-  walk_cleared: heldBy("walk_cleared"),
-  walk_signed: heldBy("walk_signed"),
-  walk_closed: heldBy("walk_closed"),
-  eyewash_checked: heldBy("eyewash_checked"),
-};
 
 /** What of an event is kept when a copy has been looked through: a workshop's own, whole; of what fills books, what it is. @type {Kind[]} */
 const BOOKS = ["issued", ...BLOCK_KINDS];
@@ -94,7 +62,7 @@ export async function readCopy(file, told) {
       }
       isPlain &&= plain(value, LIMITS.depth);
       if (isPlain) digest.add(value);
-      unknown ||= value.some((event) => isObject(event) && typeof event.kind === "string" && !Object.hasOwn(HELD, event.kind));
+      unknown ||= value.some((event) => isObject(event) && typeof event.kind === "string" && !isKind(event.kind));
       formed &&= isPlain && value.every(isEvent);
       if (!formed) continue;
       for (const event of /** @type {TarewellEvent[]} */ (value)) {
@@ -154,7 +122,9 @@ function plain(value, depth, top = true) {
 
 const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
-/** Items and walks are held to plain letters by their own schemas; a batch's code is the workshop's. */
+/** Ids are made of plain letters: one with markup or a slash in it comes from nobody's Tarewell. */
+const ID = /^[\w-]{1,64}$/;
+/** Items and walks are held to plain letters by their declaration; a batch's code is the workshop's. */
 const SUBJECT = /^[a-z_]{1,40}:\P{Cc}{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
@@ -162,19 +132,13 @@ const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
 /** @param {unknown} event @returns {event is TarewellEvent} */
 function isEvent(event) {
   if (!isObject(event)) return false;
-  const { id, at, local, kind, subject } = event;
-  if (typeof kind !== "string" || !Object.hasOwn(HELD, kind)) return false;
-  const known = new Set([...COMMON, ...HELD[/** @type {Kind} */ (kind)]]);
+  const { id, at, local, subject } = event;
   return (
-    Object.keys(event).every((key) => known.has(key)) &&
     isText(id) && ID.test(id) &&
     isText(subject) && SUBJECT.test(subject) &&
     isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) && at < END_OF_TIME &&
     isText(local) && LOCAL.test(local) && !Number.isNaN(Date.parse(local)) &&
-    (!RECORD_KINDS.includes(kind) || isRecordEvent(event)) &&
-    (kind !== "issued" || event.steps === undefined || areSteps(event.steps)) &&
-    (!BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind)) || isBlockEvent(event)) &&
-    (!SAFETY_KINDS.includes(/** @type {SafetyKind} */ (kind)) || isSafetyEvent(event))
+    isAsDeclared(event)
   );
 }
 

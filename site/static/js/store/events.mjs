@@ -1,6 +1,7 @@
-import { BLOCK_KINDS, blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
+import { blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
 import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
+import { BLOCK_KINDS } from "../rules/kinds.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
@@ -131,7 +132,8 @@ async function put(transaction, event) {
 const isOfBlock = ({ kind }) => BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind));
 
 /**
- * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed.
+ * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed. It is
+ * written with each event, and could be made anew from them.
  *
  * @param {Writing} transaction @param {string} subject
  */

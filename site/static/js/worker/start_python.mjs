@@ -1,5 +1,8 @@
 // Starts Python with the app inside it: from compiled files (design B) or from a sparse memory snapshot (design C2).
 // The same code runs in the browser's worker and in Node at build time, where it proves the snapshot before it ships.
+//
+// The snapshot rests on insides of Pyodide: API.finalizeBootstrap, createPyodideModule, and the memory of a fresh instance.
+// A new Pyodide may change them; the build then stops. Before its pin moves, both ways must be tried in three engines.
 import { unpackTar } from "./tar.mjs";
 import { readSnapshot, writePages } from "./sparse.mjs";
 

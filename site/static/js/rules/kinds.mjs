@@ -1,0 +1,48 @@
+import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
+
+/** @import { BlockKind, Kind, WalkKind } from "./types.mjs" */
+
+/**
+ * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
+ *
+ * Of a group: how its subject begins, with a colon after it, and how it goes on. Of a kind: its words where records are
+ * counted; which fields it `must` and `may` have, each with its shape in `shapes.json` ("?" lets it be null); which kinds of
+ * steps it completes; and which of the fields the reckoning at the scale looks at, where it looks at any.
+ *
+ * A new kind, or a new field of one, is declared there; then the folds make something of it: block.mjs or walk.mjs here, and
+ * calc/block/events.py. A field's type for the scripts stands in types.mjs. What is stored already must go on fitting: a
+ * field that comes later may be missing.
+ */
+export { DECLARED };
+
+/**
+ * @typedef {object} Declared     One kind of event.
+ * @property {string} words
+ * @property {Record<string, string>} must  field -> shape
+ * @property {Record<string, string>} may
+ * @property {string[]} [completes]  kinds of steps
+ */
+/** @typedef {{begins: string[], goes_on: string, named_by?: string, kinds: Record<string, Declared>}} Group   `named_by`: the field in which the subject's second half stands again. */
+
+/** @type {Group[]} */
+export const GROUPS = Object.values(DECLARED);
+
+/** @template {string} K @param {Record<K, unknown>} kinds */
+const named = (kinds) => /** @type {K[]} */ (Object.keys(kinds));
+
+const KINDS = new Set(GROUPS.flatMap(({ kinds }) => Object.keys(kinds)));
+
+/** @param {string} name @returns {name is Kind} */
+export const isKind = (name) => KINDS.has(name);
+
+/** The kinds of items a workshop is made of. */
+export const ITEM_KINDS = DECLARED.item.begins;
+
+/** @type {Record<BlockKind, Declared>} */
+export const BLOCK_EVENTS = DECLARED.block.kinds;
+
+/** What is stored about one block at the scale. @type {BlockKind[]} */
+export const BLOCK_KINDS = named(BLOCK_EVENTS);
+
+/** What is stored about one safety walk. @type {WalkKind[]} */
+export const WALK_KINDS = named(DECLARED.walk.kinds);
