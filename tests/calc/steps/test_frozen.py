@@ -3,6 +3,7 @@
 import pytest
 from kept_copies import NAMES, blocks, sheets
 
+from calc.block.declared import COMMON, GROUPS
 from calc.block.events import Event
 from calc.steps.frozen import (
     FrozenAcid,
@@ -53,6 +54,11 @@ def test_pours_and_what_they_are_reckoned_with_lack_only_what_is_declared_as_lac
 def test_deeds_that_were_ever_stored_have_what_every_deed_is_declared_to_have(name):
     for _, _, events in blocks(name):
         assert all(holds(Event, event, alone=False) for event in events)
+
+
+def test_of_a_deed_nothing_is_read_that_its_kind_is_not_declared_with():
+    declared = {field for kind in GROUPS["block"]["kinds"].values() for field in (*kind["must"], *kind["may"])}
+    assert set(Event.__annotations__) <= declared | {*COMMON, "at"}
 
 
 @pytest.mark.parametrize("name", NAMES)
