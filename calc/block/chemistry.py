@@ -39,7 +39,7 @@ from calc.steps.frozen import (
     target_g,
     weighing,
 )
-from calc.steps.keys import AGAIN, MADE, READ_LYE, READ_OILS, WATER, goes_on_from, is_blend, is_first_pour, is_ladled
+from calc.steps.keys import AGAIN, MADE, READ_LYE, READ_OILS, WATER, is_blend, is_first_pour, is_ladled, reading_before
 from calc.steps.words import in_words
 from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
@@ -113,7 +113,7 @@ class Block:
                 on_g += pail_g
             if done.event["kind"] != "weighed":
                 continue
-            key, before = step["key"], goes_on_from(step["key"])
+            key, before = step["key"], reading_before(step["key"])
             ladled = self.shown_g.get(before) if before is not None and is_ladled(key) else None
             if ladled is None:
                 net_g = self.shown_g[key] = self._net_g(done, on_g)
@@ -216,7 +216,7 @@ class Block:
 
     def there(self, step: Weighing) -> Amount | None:
         """What a step whose display goes on finds on it; None where it starts at nothing."""
-        before = goes_on_from(step["key"])
+        before = reading_before(step["key"])
         if before is None or before not in self.net:
             return None
         return Amount(self.shown_g[before]) if is_ladled(step["key"]) else self.net[before]

@@ -13,10 +13,10 @@ from calc.steps.frozen import (
     AskedBack,
     Step,
     Weighing,
-    before,
     display_of_step,
     frozen,
     gross,
+    gross_before,
     is_rounded_down,
     target_g,
     weighing,
@@ -155,7 +155,7 @@ def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
 
 def _into_same(block: Block, step: Weighing) -> OnScale | None:
     """What stands on the vessel's scale before a step, by plan; None for one that is weighed apart."""
-    display, planned = display_of_step(step), before(step)
+    display, planned = display_of_step(step), gross_before(step)
     if planned is None:
         return None
     closed = step["close_valve"]
@@ -360,7 +360,7 @@ def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Ste
         passed = passed or old["key"] == after
         if not passed or old["kind"] != "weigh" or old["key"] in block.events.done:
             continue
-        new, planned = found.get(old["key"], old), before(old)
+        new, planned = found.get(old["key"], old), gross_before(old)
         if planned is not None and new["kind"] == "weigh" and moved_g:
             display = display_of_step(old)
             found[old["key"]] = _from(new, planned, display.counts(display.grams(planned) + moved_g))

@@ -257,7 +257,7 @@ def gross(step: Weighing) -> int | None:
     return None if step["gross_text"] is None else round(float(step["gross_text"]) * 10 ** step["decimals"])
 
 
-def before(step: Weighing) -> int | None:
+def gross_before(step: Weighing) -> int | None:
     """What stands on the display without tare before it is poured, by plan [counts]; None of what is weighed apart."""
     found = gross(step)
     return None if found is None else found - step["target"]

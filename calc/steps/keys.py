@@ -64,12 +64,12 @@ def goes_on(key: str) -> bool:
     return key.startswith((ON, OUT))
 
 
-def goes_on_from(key: str) -> str | None:
+def reading_before(key: str) -> str | None:
     """The step whose reading the display of this one goes on from."""
     return key.removeprefix(ON if key.startswith(ON) else OUT) if goes_on(key) else None
 
 
 def began_with(key: str) -> str:
     """The step that the first of several readings on one display was taken at."""
-    before = goes_on_from(key)
+    before = reading_before(key)
     return key if before is None else began_with(before)

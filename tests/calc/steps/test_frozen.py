@@ -3,6 +3,7 @@
 import pytest
 from kept_copies import NAMES, blocks, sheets
 
+from calc.block.declared import COMMON, GROUPS
 from calc.block.events import Event
 from calc.steps.frozen import (
     FrozenAcid,
@@ -13,8 +14,8 @@ from calc.steps.frozen import (
     OtherStep,
     StepWords,
     Weighing,
-    before,
     gross,
+    gross_before,
     tares,
 )
 
@@ -55,16 +56,21 @@ def test_deeds_that_were_ever_stored_have_what_every_deed_is_declared_to_have(na
         assert all(holds(Event, event, alone=False) for event in events)
 
 
+def test_of_a_deed_nothing_is_read_that_its_kind_is_not_declared_with():
+    declared = {field for kind in GROUPS["block"]["kinds"].values() for field in (*kind["must"], *kind["may"])}
+    assert set(Event.__annotations__) <= declared | {*COMMON, "at"}
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_before_the_first_pour_the_vessel_alone_stands_on_its_scale(name):
     for sheet in sheets(name):
         into_vessel = [step for step in sheet["steps"] if step["kind"] == "weigh" and gross(step) is not None]
         for first in into_vessel[:1]:
-            assert gross(first) - before(first) == first["target"]
+            assert gross(first) - gross_before(first) == first["target"]
             # NIST SP 811 appendix B.8, exact.
             grams = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}[first["unit"]]
             last_place_g = grams / 10 ** first["decimals"]
-            assert before(first) * last_place_g == pytest.approx(sheet["vessel"]["tare_g"], abs=first["division"] * last_place_g)
+            assert gross_before(first) * last_place_g == pytest.approx(sheet["vessel"]["tare_g"], abs=first["division"] * last_place_g)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 
 from calc.entry.language import LANGUAGES, speaking
 from calc.steps.order_of_work import weigh_steps
+from calc.steps.pour_names import short, within
 from calc.steps.words import FIELDS, all_in_each_language, going_on_from, in_words
 from steps.test_order_of_work import blocks
 
@@ -68,3 +69,18 @@ def test_what_a_display_goes_on_from_is_changed_in_its_own_sentence_alone_also_i
     with speaking(spoken):
         assert going_on_from(step, 1234, 1300) == GOES_ON[written].format(kg="13.00")
         assert going_on_from({**step, "how": "Open the valve."}, 1234, 1300) == "Open the valve."
+
+
+# Names of the table and their Spanish as sheets have had them; the third is a maker's own, said as it was typed.
+@pytest.mark.parametrize(
+    ("name", "english", "spanish"),
+    [
+        ("Olive oil (virgin and refined)", "olive oil", "aceite de oliva"),
+        ("Caustic soda (NaOH) lye", "caustic soda (NaOH) lye", "solución de sosa"),
+        ("Marsh oil (virgin)", "marsh oil (virgin)", "marsh oil (virgin)"),
+    ],
+)
+def test_among_ways_back_a_pour_is_called_short_and_a_makers_own_as_typed(name, english, spanish):
+    assert within(short(name)) == english
+    with speaking("es"):
+        assert within(short(name)) == spanish
