@@ -9,7 +9,9 @@ import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+# The same engine without windows of its own: a new page costs it half. Playwright's own download is of this kind too.
+SHELL = "chromium-headless-shell"
+CHROMIUM_NAMES = (SHELL, "chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 # Debian's packages of the other two engines, and the program each brings.
 OTHERS = {
     "firefox": ("firefox-esr", ("firefox-esr",)),
@@ -31,6 +33,8 @@ def bring_all(say: Callable[[str], None]) -> None:
             fetched = subprocess.run([sys.executable, "-m", "playwright", "install", "chromium"])
         if fetched.returncode and not _apt(["chromium"], say):
             raise RuntimeError("No Chromium could be brought. Remedy: install one (Debian: apt install chromium).")
+    elif shutil.which("chromium") and shutil.which(SHELL) is None:
+        _apt([SHELL], say)
     for engine, (program, packages) in OTHERS.items():
         if shutil.which(program) is None and not _apt(packages, say):
             say(f"NO {engine.upper()}: its tests are skipped. To run them: apt install {' '.join(packages)}")
