@@ -37,7 +37,8 @@ def engine(
         yield running
 
 
-def becomes(get: Callable[[], Any], wanted: Any, seconds: float = 40) -> None:
+def becomes(get: Callable[[], Any], wanted: Any, seconds: float = 120) -> None:
+    """Compiling the fallback takes WebKit most of a minute on a machine that does other things beside it."""
     end = time.monotonic() + seconds
     while (got := get()) != wanted and time.monotonic() < end:
         time.sleep(0.05)
