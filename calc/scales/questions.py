@@ -1,7 +1,7 @@
 """Readings that are asked back before they are taken, because a known slip would produce just them.
 
-Each is an interval of display counts outside the band. Sources of the slips: safety_and_records E4.7 (common practice:
-10 or 100 times off, lb for kg, oz for g get a named question); factors exact, NIST Handbook 44, Appendix C.
+Each is an interval of display counts outside the band. The slips are common practice, no source: 10 or 100 times
+off, lb for kg, oz for g get a named question. Factors exact, NIST Handbook 44, Appendix C.
 """
 
 from collections.abc import Iterator, Sequence

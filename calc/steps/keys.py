@@ -1,4 +1,4 @@
-"""The keys of steps and pours: what is put together into one, and what is read out of it again, nowhere else.
+"""The keys of steps: what is put together into one, and what is read out of it again. Those of pours are made in `batch/pours.py`.
 
 They are frozen with every sheet and with every way back that was taken, so none of them may ever be spelled otherwise.
 """

@@ -106,7 +106,7 @@ class _Work:
         )
 
     def _lye_apart(self, made: Sequence[Pour]) -> Iterator[WeighStep]:
-        """A2.1, A2.5: water first, then caustic into it, a little at a time."""
+        """Water first, then caustic into it, a little at a time."""
         for pour in made:
             if pour.kind == "water":
                 how = tr("Weigh cool water into the lye pail. Its display shows 0 with the empty pail on it first.")

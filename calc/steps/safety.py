@@ -72,7 +72,7 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
 
 
 def dissolve() -> WeighStep:
-    """Caustic into the water. A2.1, A2.5, A5.3: ICSC 0360, suppliers' safety data sheets; 29 CFR 1910.1200(f)(8)."""
+    """Caustic into the water: ICSC 0360, suppliers' safety data sheets; 29 CFR 1910.1200(f)(8)."""
     return confirm(
         DISSOLVE,
         tr("Caustic into the water"),

@@ -18,12 +18,18 @@ BY_FOLDER = {
     "shared/language": ("tests/site/test_languages.py",),
     "shared/safety": ("tests/calc/safety", "tests/site/test_safety_words.py", "tests/reference/test_safety_values.py"),
     "shared/reference": ("tests/reference",),
+    "tests/fixtures/copies": ("tests/answers/test_kept_copies.py",),
+    "tests/pages/conftest.py": ("tests/pages",),
     "shared/records": ("tests/site/test_declared_records.py", "tests/calc/block", "tests/answers/test_kept_copies.py"),
     "tests/fixtures/stories": ("tests/calc/block/test_events.py",),
     "DEVELOPERS.md": ("tests/site",),
 }
 # The scripts whose tests look at data that is no script.
-READ_BY = {"shared/records": ("backup.mjs", "block.mjs"), "tests/fixtures/stories": ("block.mjs",)}
+READ_BY = {
+    "shared/records": ("backup.mjs", "block.mjs"),
+    "tests/fixtures/copies": ("copy_states.mjs",),
+    "tests/fixtures/stories": ("block.mjs",),
+}
 ALWAYS = ("tests/site/test_layers.py", "tests/site/test_script_rooms.py", "tests/site/test_house.py")
 _IMPORTED = re.compile(r'"([^"]+\.mjs)"')
 
@@ -58,7 +64,7 @@ def near(root: Path, changed: Iterable[str]) -> Near:
     found |= {path for path in paths if _is_test(Path(path)) and path.endswith(".py") and (root / path).exists()}
     for path in paths:
         fitting = [folder for folder in BY_FOLDER if path.startswith(folder)]
-        found |= set(BY_FOLDER[max(fitting, key=len)]) if fitting and not path.endswith(".py") else set()
+        found |= set(BY_FOLDER[max(fitting, key=len)]) if fitting else set()
     scripts = {path for path in paths if path.endswith((".mjs", ".js"))}
     names = {Path(path).name for path in scripts}
     names |= {name for folder, readers in READ_BY.items() if any(path.startswith(folder) for path in paths) for name in readers}
@@ -73,7 +79,7 @@ def near(root: Path, changed: Iterable[str]) -> Near:
         scripts=tuple(script_tests),
         browser=tuple(sorted(browser & paths)),
         python_types=any(path.endswith(".py") and path.startswith(("calc/", "site/")) for path in paths),
-        script_types=any(path.startswith("site/static/js") for path in paths),
+        script_types=any(path.startswith(("site/static/js", "shared/records")) for path in paths),
     )
 
 

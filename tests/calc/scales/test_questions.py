@@ -1,6 +1,6 @@
 """Slips that are asked back: each is found where it must be, and none is ever inside the band.
 
-Sources of the slips: issue of the page and safety reference E4.7 (common practice); the factors are exact by definition
+The slips are common practice, no source; the factors are exact by definition
 (NIST Handbook 44, Appendix C: 1 lb = 453.59237 g).
 """
 

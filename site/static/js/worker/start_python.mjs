@@ -1,4 +1,4 @@
-// Starts Python with the app inside it: from compiled files (design B) or from a sparse memory snapshot (design C2).
+// Starts Python with the app inside it: from compiled files or from a sparse memory snapshot.
 // The same code runs in the browser's worker and in Node at build time, where it proves the snapshot before it ships.
 //
 // The snapshot rests on insides of Pyodide: API.finalizeBootstrap, createPyodideModule, and the memory of a fresh instance.
@@ -19,7 +19,7 @@ const IMPORTED_FROM = [APP_FOLDER, `${APP_FOLDER}/site`, `${APP_FOLDER}/packages
  * @property {object} lock stands for pyodide-lock.json: its `info`, no packages
  * @property {string} stdlibURL
  * @property {() => Promise<ArrayBuffer>} app the unzipped tar
- * @property {(() => Promise<ArrayBuffer>) | null} snapshot null for design B
+ * @property {(() => Promise<ArrayBuffer>) | null} snapshot null where compiled files are used
  * @property {(name: string) => void} step tells the watchdog that something moved
  */
 
