@@ -179,7 +179,7 @@ def new_context(chromium: Browser, server: SiteServer, watches: list[Watch]) -> 
 
 @pytest.fixture(scope="session")
 def phone(chromium: Browser, server: SiteServer) -> Iterator[BrowserContext]:
-    """A phone that has visited: the build is stored on it and its compiled code kept, so that a test need not wait for that."""
+    """A phone that has visited: the build is stored on it, and the exercise of its compiled code counts as done."""
     context = chromium.new_context(base_url=server.url, **AT_HOME, **PHONE)
     context.set_default_timeout(15_000)
     page = context.new_page()

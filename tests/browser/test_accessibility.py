@@ -14,11 +14,11 @@ from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, 
 NewContext = Callable[..., BrowserContext]
 ROOT = Path(__file__).resolve().parents[2]
 AXE = ROOT / ".tools" / "npm" / "node_modules" / "axe-core" / "axe.min.js"
-# Width says what fits and how large it is to touch, the scheme what can be read; all else is the same in each look.
-LOOKS: tuple[tuple[tuple[int, int], str, tuple[str, ...] | None], ...] = (
-    ((390, 844), "light", None),
-    ((390, 844), "dark", ("color-contrast", "link-in-text-block")),
-    ((320, 640), "light", ("target-size", "scrollable-region-focusable")),
+# The scheme changes what can be read and nothing else; the width, where tables become lists, all but the colours.
+LOOKS: tuple[tuple[tuple[int, int], str, dict[str, Any]], ...] = (
+    ((390, 844), "light", {}),
+    ((390, 844), "dark", {"runOnly": ["color-contrast", "link-in-text-block"]}),
+    ((320, 640), "light", {"rules": {"color-contrast": {"enabled": False}, "target-size": {"enabled": True}}}),
 )
 KINDS = ("shop", "mould", "cutter", "vessel", "scale", "alkali_lot", "oil_lot", "own_oil", "person")
 
@@ -28,13 +28,13 @@ def axe() -> str:
     return AXE.read_text(encoding="utf-8")
 
 
-def violations(page: Page, rules: tuple[str, ...] | None = None) -> list[str]:
-    """What axe-core finds wrong: by all its rules, or by those that are named."""
+def violations(page: Page, rules: dict[str, Any] | None = None) -> list[str]:
+    """What axe-core finds wrong: by its usual rules, or as its options say."""
     found: list[str] = page.evaluate(
-        """(rules) => axe.run(document, {resultTypes: ["violations"], ...(rules && {runOnly: rules})}).then(
+        """(rules) => axe.run(document, {resultTypes: ["violations"], ...rules}).then(
              ({violations}) => violations.flatMap(({id, help, nodes}) => nodes.map(
                ({target, failureSummary}) => `${id}: ${help}: ${target} ${failureSummary}`)))""",
-        rules and list(rules),
+        rules or {},
     )
     return found
 
