@@ -67,6 +67,7 @@ class Pour:
     limit_g: float  # the scale's limit of error at this load
     in_vessel: bool  # poured straight into the vessel on its scale, else weighed apart
     running: Portion | None  # net in the vessel after this pour, as the scale under it would show
+    scent: str | None = None  # of a scent, what the maker calls it
 
     @property
     def target_g(self) -> float:
@@ -210,6 +211,7 @@ class _Wanted:
     phase: Phase
     exact_g: float
     lot: str | None = None
+    scent: str | None = None
 
     @property
     def straight(self) -> bool:
@@ -266,6 +268,7 @@ class _Weigher:
             limit_g,
             wanted.straight and not choice.apart,
             None if wanted.phase == "lye" else self._running(),
+            wanted.scent,
         )
 
     def shows(self, mass_g: float) -> bool:
@@ -362,8 +365,10 @@ def _additives(setting: BatchSetting, exact_g: Sequence[float]) -> list[_Wanted]
 def _scent(setting: BatchSetting, oils_total_g: float) -> list[_Wanted]:
     if setting.formula.scent_fraction <= 0.0:
         return []
-    name, lots = ("Scent", None) if setting.scent is None else (f"Scent {setting.scent.name}", setting.scent.lots)
-    return [_Wanted("scent", "scent", name, "trace", setting.formula.scent_fraction * oils_total_g, lots)]
+    mass_g, scent = setting.formula.scent_fraction * oils_total_g, setting.scent
+    if scent is None:
+        return [_Wanted("scent", "scent", "Scent", "trace", mass_g)]
+    return [_Wanted("scent", "scent", f"Scent {scent.name}", "trace", mass_g, scent.lots, scent.name)]
 
 
 def _about(name: str, problem: Problem) -> Problem:

@@ -1,6 +1,7 @@
 """Steps that a recovery puts in or puts in place of others, as the plain values that are stored with the decision."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from calc.block.chemistry import NEAR_FRACTION, Block
 from calc.block.events import Done
@@ -18,12 +19,15 @@ from calc.steps.frozen import (
     gross,
     gross_before,
     is_rounded_down,
+    kind_of,
+    scent_of,
     target_g,
     weighing,
+    with_gross,
 )
 from calc.steps.keys import AGAIN, INTO_MOULD, MADE, OIL_BLEND, ON, OUT, added, began_with, is_first_pour, is_top_up
 from calc.steps.pour_names import pour_name, short, within
-from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, goes_on_from, tared, weigh
+from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, going_on, tared, weigh
 from calc.steps.words import done_so, going_on_from, in_each_language, in_words
 
 
@@ -34,7 +38,10 @@ def lye_words() -> str:
 
 def named(block: Block, key: str) -> str:
     """A pour inside a sentence: "olive oil", "caustic soda (NaOH) lye", "the oil blend"."""
-    return tr("the oil blend") if key == OIL_BLEND else within(short(block.pours[key]["name"]))
+    if key == OIL_BLEND:
+        return tr("the oil blend")
+    pour = block.pours[key]
+    return within(short(pour["name"]), scent_of(pour))
 
 
 def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Weighing, float] | None:
@@ -76,17 +83,20 @@ def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -
     elif block.tares:
         how = tr("{tare} Pour it in, then read.", tare=tared(on.display))
     else:
-        stands = on.display.said(on.display.counts(planned_on_g(block)))
-        how = tr("{tare} Then read.", tare=goes_on_from(stands))
+        how = tr("Then read.")
     of_one, lye = None if pour == OIL_BLEND else pour, pour in block.alkalis
+    wear = lye_words() if lye else _wear(block)
     said = Said(
         title=tr("Add {pour}", pour=named(block, pour)),
-        how=f"{lye_words() if lye else _wear(block)} {how}",
+        how=f"{wear} {how}",
         next=tr("Tip it all in; let the jug drain.") if apart else None,
     )
+    if not (apart or block.tares):
+        said = going_on(replace(said, how=how), on.display.said(on.display.counts(planned_on_g(block))), wear)
     what = Weighed(
         grams=mass_g,
         pour=of_one,
+        kind="oil" if of_one is None else kind_of(block.pours[of_one]),
         lot=None if of_one is None else block.pours[of_one]["lot"],
         twice=lye,
         others=_others(block, on.display, pour),
@@ -133,20 +143,23 @@ def _no_more(block: Block, step: Weighing) -> Step:
 
 def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
     """The same on the same display; out of a jug that its scale can't hold any more, on a scale that does."""
-    on, how = ReadOn(step["scale"], display_of_step(step), _scale(block, step).capacity_g), step["how"]
+    on = ReadOn(step["scale"], display_of_step(step), _scale(block, step).capacity_g)
+    how, around = step["how"], step.get("how_around")
     into = _into_same(block, step)
     if into is None and JUG_ROOM * mass_g > on.capacity_g:
         on = _read_on(_holding(block, mass_g))
         how = tr("Weigh it out into a dry jug on {scale}, jug tared. Then tip all of it into the vessel.", scale=on.scale)
+        around = None
     what = Weighed(
         grams=mass_g,
         pour=step["pour"],
+        kind="oil" if step["pour"] is None else kind_of(block.pours[step["pour"]]),
         lot=step["lot"],
         down=_down(block, step["pour"]),
         twice=step["twice"],
         others=_others(block, on.display, step["pour"]),
     )
-    said = Said(title=step["title"], how=how, stop=step["stop"], next=step["next"])
+    said = Said(title=step["title"], how=how, around=around, stop=step["stop"], next=step["next"])
     made = weighing(frozen(weigh(step["key"], said, what, on, Band(allowed_g=_allowed_g(step, mass_g)), into)))
     found: Weighing = {**made, "fine": step["fine"]}
     there = block.there(step)
@@ -223,6 +236,7 @@ def _pour_on(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
         "key": f"{ON}{done.step['key']}",
         "title": tr("Pour on: {pour}", pour=named(block, step["pour"] or OIL_BLEND)),
         "how": f"{how} {lye_words()}" if step["pour"] in block.alkalis else how,
+        "how_around": None,
     }
     return _goes_on(found, there)
 
@@ -286,8 +300,10 @@ def _ladled(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
         "key": f"{OUT}{done.step['key']}",
         "title": tr("Ladle back: {pour}", pour=named(block, ladled_pour(block, step))),
         "how": f"{how} {_wear(block)}",
+        "how_around": None,
         "next": tr("Label the pail “ladled out, not for the tank”."),
         "pour": None,
+        "pour_kind": "oil",
         "lot": None,
         "close_valve": None,
         "close_valve_text": None,
@@ -373,8 +389,7 @@ def _from(step: Weighing, planned: int, now: int) -> Weighing:
 
     def said() -> Weighing:
         words = in_words(step)
-        gross_text = display_of_step(step).text(now + step["target"])
-        return {**words, "how": going_on_from(words, planned, now), "gross_text": gross_text}
+        return {**with_gross(words, now + step["target"]), "how": going_on_from(words, planned, now)}
 
     return in_each_language(said)
 
@@ -382,7 +397,7 @@ def _from(step: Weighing, planned: int, now: int) -> Weighing:
 def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[str, float]]:
     """The block's other pours on such a display, for readings of the wrong container."""
     return [
-        (pour_name(found["name"]), found["target_g"])
+        (pour_name(found["name"], scent_of(found)), found["target_g"])
         for key, found in block.pours.items()
         if key not in (pour, MADE) and display_of(found["division_g"], found["unit"]) == display
     ]

@@ -7,7 +7,16 @@ from math import fsum
 from calc.block.chemistry import Block
 from calc.block.recovery_steps import planned_on_g
 from calc.scales.questions import Expected, not_tared
-from calc.steps.frozen import Step, Weighing, asked_back, display_of_step, gross, gross_before, is_made_apart
+from calc.steps.frozen import (
+    Step,
+    Weighing,
+    asked_back,
+    display_of_step,
+    gross,
+    gross_before,
+    is_made_apart,
+    with_gross,
+)
 from calc.steps.keys import MADE, goes_on
 from calc.steps.words import going_on_from, in_each_language, in_words
 
@@ -39,7 +48,7 @@ def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, S
 
 def _standing(block: Block, step: Weighing, on_g: float, page_g: float, last_g: float | None) -> Weighing:
     step, display, planned = in_words(step), display_of_step(step), gross_before(step)
-    new: Weighing = {**step, "gross_text": display.text(display.counts(page_g) + step["target"])}
+    new = with_gross(step, display.counts(page_g) + step["target"])
     if not block.tares:
         return new if planned is None else {**new, "how": going_on_from(step, planned, display.counts(on_g))}
     untared = tuple(display.counts(mass_g) for mass_g in (last_g, on_g) if mass_g is not None)

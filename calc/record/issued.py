@@ -126,7 +126,9 @@ def issued_record(
 def _pour(pour: Pour) -> FrozenPour:
     return {
         "key": pour.key,
+        "kind": pour.kind,
         "name": pour.name,
+        "scent": pour.scent,
         "phase": pour.phase,
         "lot": pour.lot,
         "exact_g": pour.exact_g,
@@ -160,6 +162,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
                 "pour": lye_key(alkali),
                 "name": lot.code,
                 "alkali": alkali,
+                "form": "solid" if lot.form == "solid" else "premixed",
                 "hydroxide_fraction": source.hydroxide_fraction,
                 "relative": [(stated_as(lot), lot.plus_minus_fraction / source.hydroxide_fraction)],
             }

@@ -3,13 +3,14 @@
 Here alone stands which keys an older sheet may lack (`NotRequired`) and what then holds in their place.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Literal, NotRequired, TypedDict, cast
 
+from calc.batch.pours import Kind as PourKind
 from calc.scales.display import Display
 from calc.scales.questions import Question
-from calc.steps.keys import TARE_AGAIN, TARE_EMPTY
+from calc.steps.keys import MADE, TARE_AGAIN, TARE_EMPTY
 from calc.steps.step import WeighStep
 
 
@@ -37,6 +38,7 @@ class StepWords(TypedDict):
 
     title: str
     how: str
+    how_around: NotRequired[Sequence[str] | None]  # not in sheets from before it stood by itself
     stop: str | None
     band_text: str | None
     close_valve_text: str | None
@@ -50,11 +52,14 @@ class _AnyStep(TypedDict):
     safety: bool
     title: str
     how: str
+    how_around: NotRequired[Sequence[str] | None]  # where there is none, `how` may hold the plan's sentence
     stop: str | None
     pour: str | None
+    pour_kind: NotRequired[PourKind | None]
     lot: str | None
     most: NotRequired[int | None]  # not in sheets from before a scale's capacity was kept
     band_text: str | None
+    gross: NotRequired[int | None]  # where it lacks, it is read of `gross_text`
     gross_text: str | None
     close_valve: int | None
     close_valve_text: str | None
@@ -117,7 +122,9 @@ class FrozenPour(TypedDict):
     """A pour of the sheet."""
 
     key: str
+    kind: NotRequired[PourKind]  # where it lacks, its key tells it
     name: str
+    scent: NotRequired[str | None]  # where it lacks, a scent's own name follows SCENT_BEGINS in `name`
     phase: Literal["lye", "vessel", "trace"]
     lot: str | None
     exact_g: float
@@ -146,13 +153,14 @@ class FrozenOil(TypedDict):
 class FrozenAlkali(TypedDict):
     """What an alkali's pour is reckoned with.
 
-    relative: each unknown of its fraction and its half width as a share of it: the "assay" of a solid, the "strength" of a
+    form: where it lacks, `relative` tells it to the scripts, which alone ask for it (scale/ready.mjs). relative: each unknown of its fraction and its half width as a share of it: the "assay" of a solid, the "strength" of a
     premixed lye.
     """
 
     pour: str
     name: str
     alkali: str
+    form: NotRequired[Literal["solid", "premixed"]]
     hydroxide_fraction: float
     relative: list[tuple[str, float]]
 
@@ -227,7 +235,8 @@ class FrozenRecord(TypedDict):
 def frozen(step: WeighStep) -> Step:
     """A step as plain JSON values, lists where the record has lists."""
     found = asdict(step)
-    return cast(Step, {**found, "questions": list(found["questions"])})
+    around = found["how_around"]
+    return cast(Step, {**found, "how_around": around and list(around), "questions": list(found["questions"])})
 
 
 def asked_back(question: Question) -> AskedBack:
@@ -254,7 +263,16 @@ def target_g(step: Weighing) -> float:
 
 def gross(step: Weighing) -> int | None:
     """What stands on the display without tare at its target by plan [counts]; None of what is weighed apart."""
+    if "gross" in step:
+        return step["gross"]
     return None if step["gross_text"] is None else round(float(step["gross_text"]) * 10 ** step["decimals"])
+
+
+def with_gross(step: Weighing, count: int) -> Weighing:
+    """A weighing before which something else stands on the scale than planned: the display without tare at its target [counts]."""
+    if count == gross(step):
+        return step
+    return {**step, "gross": count, "gross_text": display_of_step(step).text(count)}
 
 
 def gross_before(step: Weighing) -> int | None:
@@ -266,6 +284,25 @@ def gross_before(step: Weighing) -> int | None:
 def tares(steps: Iterable[Step]) -> bool:
     """Whether the display is tared before each pour in this work."""
     return any(step["key"] in (TARE_EMPTY, TARE_AGAIN) for step in steps)
+
+
+def kind_of(pour: FrozenPour) -> PourKind:
+    """What a pour is."""
+    if "kind" in pour:
+        return pour["kind"]
+    return "lye made" if pour["key"] == MADE else _KINDS.get(pour["key"].partition(":")[0], "additive")
+
+
+def scent_of(pour: FrozenPour) -> str | None:
+    """What the maker calls a scent; None of any other pour, and of a scent without a name."""
+    if "scent" in pour or kind_of(pour) != "scent" or not pour["name"].startswith(SCENT_BEGINS):
+        return pour.get("scent")
+    return pour["name"].removeprefix(SCENT_BEGINS)
+
+
+# Of a pour that was frozen without them: its kind by how its key begins, and a scent's own name by what comes before it.
+_KINDS: Mapping[str, PourKind] = {"oil": "oil", "lye": "alkali", "water": "water", "additive": "additive", "scent": "scent"}
+SCENT_BEGINS = "Scent "
 
 
 def is_made_apart(pour: FrozenPour) -> bool:

@@ -29,7 +29,7 @@ from calc.steps.step import (
     Weighed,
     WeighStep,
     confirm,
-    goes_on_from,
+    going_on,
     tared,
     temperature,
     timer,
@@ -121,7 +121,7 @@ class _Work:
         how = tr(
             "Read the name on the container aloud. Weigh it in a dry container of its own. Don't put it into the water yet."
         )
-        title, stop = tr("Weigh {pour}", pour=within(pour.name)), tr("Stop if name or lot differs.")
+        title, stop = tr("Weigh {pour}", pour=within(pour.name, pour.scent)), tr("Stop if name or lot differs.")
         if len(pour.portions) == 1:
             yield self._apart(pour, Said(title=title, how=how, stop=stop), ALLOWED_MAIN)
             return
@@ -133,7 +133,7 @@ class _Work:
             first,
             "first",
             Said(
-                title=tr("Weigh {pour}, first of two", pour=within(pour.name)),
+                title=tr("Weigh {pour}, first of two", pour=within(pour.name, pour.scent)),
                 how=f"{how} {parted}",
                 stop=stop,
                 next=tr("Cover it and keep it dry. The second portion goes into another container."),
@@ -144,7 +144,7 @@ class _Work:
             second,
             "second",
             Said(
-                title=tr("Weigh {pour}, second of two", pour=within(pour.name)),
+                title=tr("Weigh {pour}, second of two", pour=within(pour.name, pour.scent)),
                 how=tr("The first portion stands by, covered. {parted} Don't put it into the water yet.", parted=parted),
                 stop=stop,
                 next=tr("Keep both portions together: both go into the water."),
@@ -171,7 +171,7 @@ class _Work:
                 OIL_BLEND,
                 tr("Pour the oil blend"),
                 _out_of_tank(lye=False),
-                Weighed(grams=total_g),
+                Weighed(grams=total_g, kind="oil"),
                 Band(allowed_g=ALLOWED_MAIN * total_g),
                 runs_on_g=habits.runs_on_oil_g,
             )
@@ -206,6 +206,7 @@ class _Work:
                     tr("All of it, slowly into the oils, then scrape the pail out. {wear}", wear=lye_wear()),
                     stop=splash(),
                     pour=pour.key,
+                    pour_kind=pour.kind,
                     gross_text=display.text(display.counts(self._on_scale_g())),
                 )
             elif pour in held:
@@ -233,7 +234,7 @@ class _Work:
         for pour in held:
             rest = pour.portions[1]
             ample = about(convert(2.0 * rest.grams, "g", rest.display.unit), rest.display.unit)
-            parts.append(tr("about {mass} of {pour}", mass=ample, pour=within(pour.name)))
+            parts.append(tr("about {mass} of {pour}", mass=ample, pour=within(pour.name, pour.scent)))
         # A5.3: label every jug
         if len(parts) == 1:
             draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
@@ -255,14 +256,14 @@ class _Work:
             fine = Fine(rest.scale, rest.display.unit, rest.display.decimals, rest.display.division, from_text)
         yield self._into_vessel(
             first_pour(pour.key),
-            tr("Pour {pour}, not all", pour=within(pour.name)),
+            tr("Pour {pour}, not all", pour=within(pour.name, pour.scent)),
             _out_of_tank(lye=True),
             self._weighed(pour, short),
             Band(allowed_g=(pour.target_g - short.grams) / 2.0, short_of_g=pour.target_g),
             runs_on_g=self.habits.runs_on_lye_g,
             fine=fine,
         )
-        title, what = tr("Top up {pour}", pour=within(pour.name)), self._weighed(pour, rest)
+        title, what = tr("Top up {pour}", pour=within(pour.name, pour.scent)), self._weighed(pour, rest)
         band = Band(allowed_g=ALLOWED_SMALL * rest.grams)
         if not finer:
             yield self._into_vessel(top_up(pour.key), title, _out_of_reserve(), what, band)
@@ -285,7 +286,7 @@ class _Work:
         (portion,) = pour.portions
         return self._into_vessel(
             pour.key,
-            tr("Pour {pour}", pour=within(pour.name)),
+            tr("Pour {pour}", pour=within(pour.name, pour.scent)),
             _out_of_tank(lye=pour.kind == "alkali"),
             self._weighed(pour, portion),
             Band(allowed_g=ALLOWED_MAIN * pour.target_g),
@@ -305,10 +306,13 @@ class _Work:
     ) -> WeighStep:
         """A pour straight into the vessel on its scale."""
         scale, display = self.vessel_scale, self.vessel_display
-        first = tared(display) if self.tares else goes_on_from(display.said(display.counts(self._on_scale_g())))
+        if self.tares:
+            said = Said(title=title, how=f"{tared(display)} {act.how}", stop=act.stop)
+        else:
+            said = going_on(Said(title=title, how=act.how, stop=act.stop), display.said(display.counts(self._on_scale_g())))
         made = weigh(
             key,
-            Said(title=title, how=f"{first} {act.how}", stop=act.stop),
+            said,
             what,
             ReadOn(scale.name, display, scale.capacity_g),
             band,
@@ -326,7 +330,7 @@ class _Work:
     def _tipped_in(self, pour: Pour) -> WeighStep:
         self.in_vessel_g.append(pour.target_g)
         said = Said(
-            title=tr("Weigh {pour}", pour=within(pour.name)),
+            title=tr("Weigh {pour}", pour=within(pour.name, pour.scent)),
             how=tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel.", scale=pour.scale),
             next=tr("Tip it all in; let the jug drain."),
         )
@@ -334,7 +338,7 @@ class _Work:
 
     def _at_trace(self, pour: Pour) -> WeighStep:
         said = Said(
-            title=tr("Add {pour}", pour=within(pour.name)),
+            title=tr("Add {pour}", pour=within(pour.name, pour.scent)),
             how=tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale),
             next=tr("Stir it in."),
         )
@@ -350,6 +354,7 @@ class _Work:
         return Weighed(
             grams=portion.grams,
             pour=pour.key,
+            kind=pour.kind,
             lot=pour.lot,
             twice=pour.kind == "alkali",
             others=self._others(portion.display, pour.key),
@@ -361,7 +366,7 @@ class _Work:
     def _others(self, display: Display, key: str) -> list[tuple[str, float]]:
         """The block's other pours on a display of the same unit and decimals."""
         found = [
-            (pour_name(pour.name), portion.grams)
+            (pour_name(pour.name, pour.scent), portion.grams)
             for pour in self.pours
             for portion in pour.portions
             if pour.key != key and portion.display == display

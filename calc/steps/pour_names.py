@@ -12,16 +12,30 @@ NAMES = (
     later("All of the lye just made"),
     later("Scent"),
 )
-SCENT = "Scent "
+# Inside a sentence, where the name on the sheet says more than what it is.
+WITHIN = {
+    "Water, into the lye pail first": later("water"),
+    "Caustic soda (NaOH) lye": later("caustic soda (NaOH) lye"),
+    "Caustic soda (NaOH), into the water": later("caustic soda (NaOH)"),
+    "Caustic potash (KOH) lye": later("caustic potash (KOH) lye"),
+    "Caustic potash (KOH), into the water": later("caustic potash (KOH)"),
+    "Sunflower seed oil, high-oleic": later("sunflower seed oil"),
+    "Sunflower seed oil, mid-oleic": later("sunflower seed oil"),
+    "Rapeseed oil, low-erucic (canola)": later("rapeseed oil"),
+    "Safflower seed oil, high-oleic": later("safflower seed oil"),
+    "Groundnut (peanut, arachis) oil": later("peanut oil"),
+    "Illipe butter (Borneo tallow, Shorea spp.)": later("illipe butter"),
+    "Stearic acid, commercial (stearic/palmitic about 50:50)": later("stearic acid"),
+    "Citric acid, anhydrous": later("citric acid"),
+    "Citric acid, monohydrate": later("citric acid"),
+}
 # Among the ways back, where several names stand beside each other.
 SHORT = {"Olive oil (virgin and refined)": later("Olive oil")}
 
 
-def pour_name(name: str) -> str:
-    """A pour's name in the language spoken: "Caustic soda (NaOH) lye"; an own oil's as it was typed."""
-    if name.startswith(SCENT):
-        return tr("Scent {name}", name=name.removeprefix(SCENT))
-    return tr(name)
+def pour_name(name: str, scent: str | None = None) -> str:
+    """A pour's name in the language spoken: "Caustic soda (NaOH) lye"; an own oil's, and a scent's own, as it was typed."""
+    return tr(name) if scent is None else tr("Scent {name}", name=scent)
 
 
 def short(name: str) -> str:
@@ -29,7 +43,9 @@ def short(name: str) -> str:
     return SHORT.get(name, name)
 
 
-def within(name: str) -> str:
-    """The same inside a sentence, without what follows a comma: "olive oil", "caustic soda (NaOH) lye"."""
-    found = pour_name(name).split(",")[0]
+def within(name: str, scent: str | None = None) -> str:
+    """The same inside a sentence: "olive oil", "caustic soda (NaOH) lye", "scent Marsh"."""
+    if name in WITHIN:
+        return tr(WITHIN[name])
+    found = pour_name(name, scent)
     return found[:1].lower() + found[1:] if found[1:2].islower() else found

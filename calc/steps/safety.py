@@ -6,6 +6,7 @@ Sources beside each, by the codes of the safety reference. The words defer to th
 from calc.entry.language import tr
 from calc.steps.keys import DISSOLVE
 from calc.steps.step import WeighStep, confirm
+from calc.tables.safety import figure
 
 
 def lye_wear() -> str:
@@ -24,8 +25,8 @@ def drips() -> str:
 
 
 def splash() -> str:
-    """A7: New Jersey fact sheet on sodium hydroxide (30 minutes); ANSI/ISEA Z358.1 has 15: the longer one."""
-    return tr("Lye on skin or in eyes: rinse at once, at least 30 minutes, call for help.")
+    """A7: the longer of the published times."""
+    return tr("Lye on skin or in eyes: rinse at once, at least {minutes} minutes, call for help.", minutes=figure("flush_minutes"))
 
 
 def sheet_decides() -> str:
@@ -51,7 +52,11 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
         confirm(
             "check:eyewash",
             tr("Check eyewash and shower"),
-            tr("Reached in 10 seconds with a clear path, water lukewarm, run within 7 days. Somebody is within call."),
+            tr(
+                "Reached in {seconds} seconds with a clear path, water lukewarm, run within {days} days. Somebody is within call.",
+                seconds=figure("eyewash_reach_seconds"),
+                days=figure("eyewash_weekly_days"),
+            ),
             safety=True,
             stop=tr("Stop if one of these is not so."),
         ),

@@ -9,6 +9,7 @@ from decimal import Decimal
 from math import ceil, floor
 from typing import Literal
 
+from calc.batch.pours import Kind as PourKind
 from calc.entry.language import tr
 from calc.entry.shown import decimal_of, interval, quantity
 from calc.entry.units import convert
@@ -42,7 +43,9 @@ class WeighStep:
     title: str
     how: str
     stop: str | None = None
+    how_around: Sequence[str] | None = None  # of `how`, what comes before and after from where the display goes on
     pour: str | None = None  # key of the pour it belongs to
+    pour_kind: PourKind | None = None
     lot: str | None = None
     scale: str | None = None
     unit: str | None = None
@@ -54,7 +57,8 @@ class WeighStep:
     high: int | None = None
     target_text: str | None = None
     band_text: str | None = None
-    gross_text: str | None = None  # the display without tare, if all before went to plan
+    gross: int | None = None  # of a weighing: the display without tare, if all before went to plan
+    gross_text: str | None = None  # that with its decimals; of a confirmation too
     close_valve: int | None = None
     close_valve_text: str | None = None
     fine: Fine | None = None
@@ -72,11 +76,20 @@ def confirm(
     safety: bool = False,
     stop: str | None = None,
     pour: str | None = None,
+    pour_kind: PourKind | None = None,
     gross_text: str | None = None,
 ) -> WeighStep:
     """A step that a person confirms; a safety step by name."""
     return WeighStep(
-        key=key, kind="confirm", title=title, how=how, safety=safety, stop=stop, pour=pour, gross_text=gross_text
+        key=key,
+        kind="confirm",
+        title=title,
+        how=how,
+        safety=safety,
+        stop=stop,
+        pour=pour,
+        pour_kind=pour_kind,
+        gross_text=gross_text,
     )
 
 
@@ -114,17 +127,18 @@ def temperature(
 
 @dataclass(frozen=True, kw_only=True)
 class Said:
-    """The words of a weighing."""
+    """The words of a weighing. around: of `how`, what comes before and after the sentence of `goes_on_from`, where it has one."""
 
     title: str
     how: str
+    around: Sequence[str] | None = None
     stop: str | None = None
     next: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Weighed:
-    """What is weighed: so much [g], 0 or more, of which pour and lot.
+    """What is weighed: so much [g], 0 or more, of which pour, kind and lot.
 
     down: rounded down to the display, as lye is. twice: its reading is typed twice. others: the block's other pours on such a
     display, by name [g].
@@ -132,6 +146,7 @@ class Weighed:
 
     grams: float
     pour: str | None = None
+    kind: PourKind | None = None
     lot: str | None = None
     down: bool = False
     twice: bool = False
@@ -192,7 +207,9 @@ def weigh(
         title=said.title,
         how=said.how,
         stop=said.stop,
+        how_around=said.around,
         pour=what.pour,
+        pour_kind=what.kind,
         lot=what.lot,
         scale=on.scale,
         unit=display.unit,
@@ -204,6 +221,7 @@ def weigh(
         high=high,
         target_text=display.text(target),
         band_text=tr("{low} to {high}", low=display.text(low), high=display.said(high)),
+        gross=None if into is None else stands + target,
         gross_text=None if into is None else display.text(stands + target),
         close_valve=close_at or None,
         close_valve_text=tr("Close the valve at {at}: the rest still runs in.", at=display.said(close_at))
@@ -250,6 +268,21 @@ def tared(display: Display) -> str:
 def goes_on_from(before: str) -> str:
     """What to do where nobody tares. before: what the display shows by now, "31.90 kg"."""
     return tr("Don't tare: the display goes on from about {before}.", before=before)
+
+
+def going_on(said: Said, before: str, first: str = "") -> Said:
+    """The words of a weighing that nobody tares for. before: as above. first: what is said even before that."""
+    return replace(said, how=_joined(first, before, said.how), around=(first, said.how))
+
+
+def how_going_on(around: Sequence[str], before: str) -> str:
+    """The same words anew, where the display goes on from something else. around: as they were frozen."""
+    first, then = around
+    return _joined(first, before, then)
+
+
+def _joined(first: str, before: str, then: str) -> str:
+    return " ".join(filter(None, (first, goes_on_from(before), then)))
 
 
 def _range_text(low: int | None, high: int | None, unit: str) -> str | None:

@@ -8,11 +8,11 @@ from typing import Any, TypeVar, cast
 
 from calc.entry.language import LANGUAGES, speaking, spoken
 from calc.steps.frozen import Step, Weighing, display_of_step
-from calc.steps.step import goes_on_from
+from calc.steps.step import goes_on_from, how_going_on
 
 S = TypeVar("S", bound=Step)
 
-FIELDS = ("title", "how", "stop", "band_text", "close_valve_text", "next")
+FIELDS = ("title", "how", "how_around", "stop", "band_text", "close_valve_text", "next")
 
 
 def all_in_each_language(make: Callable[[], Sequence[S]]) -> list[S]:
@@ -44,7 +44,7 @@ def in_words(step: S) -> S:
         S,
         {
             **plain,
-            **{field: words[field] for field in FIELDS},
+            **{field: words[field] for field in FIELDS if field in words},
             "fine": None if step["fine"] is None else {**step["fine"], "from_text": words["from_text"]},
             "questions": [{**asked, "text": text} for asked, text in zip(step["questions"], words["questions"], strict=True)],
         },
@@ -54,7 +54,7 @@ def in_words(step: S) -> S:
 def _words(step: Step) -> dict[str, Any]:
     said: dict[str, Any] = dict(step)
     return {
-        **{field: said[field] for field in FIELDS},
+        **{field: said[field] for field in FIELDS if field in said},
         "from_text": None if step["fine"] is None else step["fine"]["from_text"],
         "questions": [asked["text"] for asked in step["questions"]],
     }
@@ -68,10 +68,12 @@ def done_so(step: S, how: str) -> S:
 def going_on_from(step: Weighing, planned: int, now: int) -> str:
     """How to do a step that nobody tares for, its display going on from another count than planned.
 
-    It was frozen without that count by itself: the plan's sentence gives way to one with what is there now. Where a sheet
-    was issued before there was the language spoken, its words are English.
+    Where it was frozen in one with the rest of `how`, the plan's sentence is looked for there, and gives way to one with
+    what is there now. Where a sheet was issued before there was the language spoken, its words are English.
     """
-    display = display_of_step(step)
+    display, around = display_of_step(step), step.get("how_around")
+    if around is not None:
+        return how_going_on(around, display.said(now))
     for language in (spoken(), LANGUAGES[0]):
         with speaking(language):
             plan, sentence = (goes_on_from(display.said(count)) for count in (planned, now))

@@ -1,7 +1,7 @@
 """The one reader of shared/safety: every sentence of the safety pages, in English and in Spanish, and their figures.
 
 Nobody can show a sentence that lacks its source, its other language or a figure that has no row of its own: loading
-refuses it. The pages are made from these tables; in the browser nothing reads them.
+refuses it. The pages are made from these tables; in the browser only the figures are there, for the steps at the scale.
 """
 
 import csv

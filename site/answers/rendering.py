@@ -14,7 +14,6 @@ from calc.entry.language import all_of, spoken, tr
 from calc.entry.units import convert, show_unit
 from calc.scales.display import display_of
 from calc.steps.frozen import Weighing, display_of_step
-from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 from calc.tables.fragrance import essential_oils
 from calc.tables.reference import fatty_acid_names
@@ -68,7 +67,6 @@ def add_filters(target: Environment) -> None:
         materials_said=materials_said,
         acid=acid,
         in_words=in_words,
-        pour_name=pour_name,
         all_of=all_of,
         basis=basis,
         chance=chance,

@@ -30,6 +30,8 @@ PACKAGES = ("pint", "flexparser", "flexcache", "platformdirs", "typing_extension
 NOT_BUNDLED = ("testsuite", "testing.py", "pint_convert.py", "matplotlib.py", "android.py", "macos.py", "windows.py",
                "__main__.py", "sandbox.py", "nativetypes.py")  # fmt: skip
 OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
+# Of the safety tables the figures alone: the steps at the scale name some. The sentences are made into pages.
+OWN_FILES = ("shared/safety/values.csv",)
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]
@@ -123,6 +125,8 @@ def _app_files(root: Path) -> Iterator[tuple[str, Path]]:
     for place in OWN_FOLDERS:
         for path in _files(root / place):
             yield path.relative_to(root).as_posix(), path
+    for name in OWN_FILES:
+        yield name, root / name
     for package in PACKAGES:
         spec = importlib.util.find_spec(package)
         if spec is None or spec.origin is None:

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from offline.house import PACKAGES, calc_arrows, modules_of, told_arrows
+from runtime.bundle import OWN_FILES
 
 ROOT = Path(__file__).parents[2]
 CALC_FILES = sorted((ROOT / "calc").rglob("*.py"))
@@ -83,15 +84,17 @@ def test_one_module_says_where_shared_lies():
     assert builders == ["calc/shared.py"]
 
 
-def test_nothing_that_runs_in_the_browser_reads_the_safety_tables():
-    # shared/safety is made into pages at build time and lies in no bundle.
+def test_what_runs_in_the_browser_reads_no_sentence_of_the_safety_tables():
+    # shared/safety is made into pages at build time; of its files the bundle holds values.csv alone.
     files = [*(ROOT / "site" / "answers").rglob("*.py"), *CALC_FILES]
     users = [
         place(file)
         for file in files
         if any(re.match(r"calc\.(safety|tables\.safety)\b", module) for module in modules_of(file))
     ]
-    assert [user for user in users if not user.startswith("calc/safety/")] == []
+    assert [user for user in users if not user.startswith("calc/safety/")] == ["calc/steps/safety.py"]
+    assert "from calc.tables.safety import figure\n" in (ROOT / "calc/steps/safety.py").read_text(encoding="utf-8")
+    assert OWN_FILES == ("shared/safety/values.csv",)
 
 
 def formatted_numbers(file: Path) -> list[str]:

@@ -20,6 +20,7 @@ from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import tenths, warmth
 from calc.entry.units import show_unit
+from calc.steps.frozen import scent_of
 from calc.steps.keys import MADE
 from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
@@ -100,6 +101,7 @@ def at_the_scale(request: Request) -> Answer:
         html["scale_record"] = render(
             "at_the_scale_record.html",
             closing=closing,
+            called={key: pour_name(pour["name"], scent_of(pour)) for key, pour in block.pours.items()},
             superfat=block.superfat(block.weighed),
             stated=record["superfat_stated_fraction"],
             batch=record["code"],
@@ -217,7 +219,7 @@ def _deviations(block: Block) -> list[str]:
             found.append(
                 tr(
                     "{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.",
-                    pour=pour_name(pour["name"]),
+                    pour=pour_name(pour["name"], scent_of(pour)),
                     lot=lot,
                     planned=pour["lot"],
                 )

@@ -328,8 +328,8 @@ def test_steps_are_plain_json_with_every_key_always_there(block):
     made = [asdict(step) for step in weigh_steps(*block)]
     again = json.loads(json.dumps(made, allow_nan=False))
     keys = {
-        "key", "kind", "safety", "title", "how", "stop", "pour", "lot", "scale", "unit", "decimals", "division", "most", "target",
-        "low", "high", "target_text", "band_text", "gross_text", "close_valve", "close_valve_text", "fine", "twice",
+        "key", "kind", "safety", "title", "how", "how_around", "stop", "pour", "pour_kind", "lot", "scale", "unit", "decimals",
+        "division", "most", "target", "low", "high", "target_text", "band_text", "gross", "gross_text", "close_valve", "close_valve_text", "fine", "twice",
         "questions", "seconds", "next",
     }  # fmt: skip
     assert all(set(step) == keys for step in again)

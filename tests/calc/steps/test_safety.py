@@ -11,7 +11,6 @@ from calc.tables import safety as tables
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_the_steps_at_the_scale_tell_the_figures_of_the_safety_pages(language):
-    """They run in the browser, where the safety tables are not: their figures stand in the words, and must stay the same."""
     figures = tables.values()
     with speaking(language):
         rinse = splash()

@@ -18,7 +18,9 @@ NUMBER = re.compile(r"\d+(?:\.\d+)?")
 def texts(step):
     """Every text of a step, questions and the finer scale's among them."""
     fine = [] if step["fine"] is None else [step["fine"]["from_text"]]
-    return [step[field] for field in FIELDS if step[field] is not None] + [asked["text"] for asked in step["questions"]] + fine
+    around = [text for text in step["how_around"] or () if text]
+    said = [step[field] for field in FIELDS if step[field] is not None and field != "how_around"]
+    return said + around + [asked["text"] for asked in step["questions"]] + fine
 
 
 def frozen(sheet, made_for):
@@ -71,10 +73,31 @@ def test_what_a_display_goes_on_from_is_changed_in_its_own_sentence_alone_also_i
         assert going_on_from({**step, "how": "Open the valve."}, 1234, 1300) == "Open the valve."
 
 
-# Names of the table and their Spanish as sheets have had them; the third is a maker's own, said as it was typed.
+def test_what_a_display_goes_on_from_is_said_anew_around_which_the_rest_of_the_step_stays():
+    # The words that sheets have had, in the parts that are frozen now; what stands in `how` is not looked at.
+    step = {"unit": "kg", "decimals": 2, "division": 2, "how": "?", "how_around": ["Gloves on.", "Then read 12.34 kg."]}
+    assert going_on_from(step, 1234, 1300) == GOES_ON["en"].format(kg="13.00")
+    alone = {**step, "how_around": ["", "Then read."]}
+    assert going_on_from(alone, 1234, 1300) == "Don't tare: the display goes on from about 13.00 kg. Then read."
+
+
+def test_a_scent_of_the_makers_own_is_told_by_its_name_and_no_oil_is_taken_for_one():
+    assert within("Scent Marsh, winter", "Marsh, winter") == "scent Marsh, winter"
+    assert within("Scent of pine oil") == "scent of pine oil"
+    with speaking("es"):
+        assert within("Scent Marsh, winter", "Marsh, winter") == "fragancia Marsh, winter"
+        assert within("Scent of pine oil") == "scent of pine oil"
+
+
+# Names of the table and their Spanish as sheets have had them; the last two are a maker's own, said as they were typed.
 @pytest.mark.parametrize(
     ("name", "english", "spanish"),
     [
+        ("Water, into the lye pail first", "water", "agua"),
+        ("Caustic soda (NaOH), into the water", "caustic soda (NaOH)", "sosa cáustica (NaOH)"),
+        ("Groundnut (peanut, arachis) oil", "peanut oil", "aceite de cacahuate (maní)"),
+        ("Citric acid, anhydrous", "citric acid", "ácido cítrico"),
+        ("Marsh oil, virgin", "marsh oil, virgin", "marsh oil, virgin"),
         ("Olive oil (virgin and refined)", "olive oil", "aceite de oliva"),
         ("Caustic soda (NaOH) lye", "caustic soda (NaOH) lye", "solución de sosa"),
         ("Marsh oil (virgin)", "marsh oil (virgin)", "marsh oil (virgin)"),

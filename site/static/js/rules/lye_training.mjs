@@ -22,8 +22,11 @@ import { barOf, covered, nameKey } from "./training.mjs";
 /** An answer given late in the evening is not asked for again in the middle of its block after midnight. [ms] */
 const SHIFT = 6 * 3_600_000;
 
-/** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Pick<Step, "key" | "pour">} step */
-export const handlesLye = ({ key, pour }) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(key) || Boolean(pour?.startsWith("lye:"));
+/** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Pick<Step, "key" | "pour" | "pour_kind">} step */
+export const handlesLye = (step) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(step.key) || isOfLye(step);
+
+/** Steps from before the kind of their pour was frozen tell it by its key. @param {Pick<Step, "pour" | "pour_kind">} step */
+const isOfLye = ({ pour, pour_kind: kind }) => (kind ? kind === "alkali" || kind === "lye made" : Boolean(pour?.startsWith("lye:")));
 
 /** @param {Parameters<typeof covered>[0]} record @param {string[]} phases @param {string} today @param {string} person @returns {Standing} */
 export const standing = (record, phases, today, person) => ({

@@ -106,25 +106,28 @@
  * @typedef {{code: string, low: number, high: number, text: string}} Question   Readings from low to high are asked back.
  * @typedef {{scale: string, unit: string, decimals: number, division: number, from_text: string}} FinerScale
  *
- * @typedef {object} Step         One thing to do, frozen with the sheet: calc/steps/step.py tells what each part means.
+ * @typedef {object} Step         One thing to do, frozen with the sheet: calc/steps/step.py tells what each part means. Older sheets lack what may be missing here.
  * @property {string} key
  * @property {"confirm" | "weigh" | "temperature" | "timer"} kind
  * @property {boolean} safety
  * @property {string} title
  * @property {string} how
+ * @property {string[] | null} [how_around]
  * @property {string | null} stop
  * @property {string | null} pour
+ * @property {"oil" | "alkali" | "water" | "lye made" | "additive" | "scent" | null} [pour_kind]
  * @property {string | null} lot
  * @property {string | null} scale
  * @property {string | null} unit
  * @property {number | null} decimals
  * @property {number | null} division
- * @property {number | null} [most]  none in a sheet issued before steps had it
+ * @property {number | null} [most]
  * @property {number | null} target
  * @property {number | null} low
  * @property {number | null} high
  * @property {string | null} target_text
  * @property {string | null} band_text
+ * @property {number | null} [gross]
  * @property {string | null} gross_text
  * @property {number | null} close_valve
  * @property {string | null} close_valve_text
@@ -138,6 +141,7 @@
  * @typedef {object} StepWords    calc/steps/words.py
  * @property {string} title
  * @property {string} how
+ * @property {string[] | null} [how_around]
  * @property {string | null} stop
  * @property {string | null} band_text
  * @property {string | null} close_valve_text

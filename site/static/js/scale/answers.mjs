@@ -92,4 +92,4 @@ export class Answers {
 
 /** What the screen shows of where the block stands. @param {BlockAtScale} block */
 const standing = ({ pending, step, answers }) =>
-  JSON.stringify([pending, step && { ...step, questions: null, gross_text: null }, step && answers.asked(step.key)]);
+  JSON.stringify([pending, step && { ...step, questions: null, gross: null, gross_text: null }, step && answers.asked(step.key)]);

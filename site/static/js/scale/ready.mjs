@@ -27,13 +27,21 @@ import { items, weighings } from "./view.mjs";
  * @typedef {Readiness & {unset: boolean, failed: string}} Found
  */
 
+/** @typedef {{form?: "solid" | "premixed", relative: [string, number][]}} Alkali */
+
+/** Sheets from before its form stood by itself tell it by what its papers state. @type {Record<string, "solid" | "premixed">} */
+const FORM_BY_WHAT_IS_STATED = { assay: "solid", strength: "premixed" };
+
+/** @param {Alkali} alkali */
+const formsOf = ({ form, relative }) => form ?? relative.map(([what]) => FORM_BY_WHAT_IS_STATED[what]);
+
 /** What is done with lye here, in the phases of the safety walk: solid caustic is dissolved, premixed lye drawn off. @param {BlockAtScale} block */
 function phasesOf({ fold, issued }) {
-  /** @type {{relative: [string, number][]}[]} */
+  /** @type {Alkali[]} */
   const alkalis = issued.chemistry?.alkalis ?? [];
-  const stated = alkalis.flatMap(({ relative }) => relative.map(([what]) => what));
-  const solid = stated.includes("assay") || fold.steps.some(({ key }) => key === "lye:dissolve");
-  const premixed = stated.includes("strength") || !solid;
+  const forms = alkalis.flatMap(formsOf);
+  const solid = forms.includes("solid") || fold.steps.some(({ key }) => key === "lye:dissolve");
+  const premixed = forms.includes("premixed") || !solid;
   return ["before", "protection", ...(solid ? ["weigh", "dissolve"] : []), ...(premixed ? ["tank"] : []), "mix"];
 }
 

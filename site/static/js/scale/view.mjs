@@ -77,6 +77,9 @@ export function rangeText(step) {
 export const isGross = (fold, step) =>
   step.kind === "weigh" && step.gross_text !== null && !fold.steps.some(({ key }) => key.startsWith("check:tare"));
 
+/** What the display shows at its target by plan, untared. Sheets from before this count was frozen have its text alone. @param {Step} step */
+const grossOf = ({ gross, gross_text, decimals }) => gross ?? counts(gross_text ?? "", decimals ?? 0);
+
 /**
  * The step as the display shows it. Without tare all its counts stand higher by what is on the scale: by the plan, and by
  * how far the reading before ended from its plan.
@@ -85,13 +88,13 @@ export const isGross = (fold, step) =>
  */
 export function onDisplay(fold, events, step) {
   const decimals = step.decimals ?? 0;
-  const planned = counts(step.gross_text ?? "", decimals);
+  const planned = grossOf(step);
   const { target, low, high } = step;
   if (!isGross(fold, step) || planned === null || target === null || low === null || high === null) return step;
   const last = weighings(fold).findLast((done) =>
     done.event.mode === "gross" && done.step.gross_text !== null && firstOf(done.step.key) !== firstOf(step.key));
   const ended = last ? counts(counting(events, last.event).reading ?? "", decimals) : null;
-  const meant = last ? counts(last.step.gross_text ?? "", decimals) : null;
+  const meant = last ? grossOf(last.step) : null;
   const on = planned - target + (ended === null || meant === null ? 0 : ended - meant);
   const text = (/** @type {number} */ count) => digits(count, decimals);
   const unit = unitSign(step.unit ?? "");
