@@ -1,7 +1,7 @@
 """One block at the scale: grams actually poured, superfat planned, now and to come, batter and expected temperature.
 
 A pour that was weighed counts with its weighed grams only; a target stands for what is still to come, never for what
-is done. Physics E3: the last lye is what the oils actually there need, less what was poured.
+is done. The last lye is what the oils actually there need, less what was poured.
 """
 
 import math
@@ -437,7 +437,7 @@ class Block:
         return superfat_interval(oils, alkalis, self._acids(amounts)) if oils and alkalis else None
 
     def batter(self, amounts: Amounts) -> Batter:
-        """Mass, volume by ideal mixing and height in the mould (physics E2)."""
+        """Mass, volume by ideal mixing and height in the mould."""
         chemistry, mould = self.chemistry, self.record["mould"]
         volume_ml = []
         for key, amount in amounts.items():
@@ -462,7 +462,7 @@ class Block:
         return self._summed([self.in_vessel, self.by_pour(step, self.planned_amount(step, mass_g))])
 
     def mix_c(self) -> float | None:
-        """Expected temperature of the mix [°C] (physics C3); None until both are known, or outside the tables."""
+        """Expected temperature of the mix [°C]; None until both are known, or outside the tables."""
         oils, lye = (self.events.done.get(key) for key in (READ_OILS, READ_LYE))
         if oils is None or lye is None or oils.reading_c is None or lye.reading_c is None:
             return None

@@ -1,7 +1,6 @@
 """What to do about a reading outside its band: choices with their superfat, batter and room, safest and least work first.
 
-Physics E1 (oil over-poured), E2 (lye over-poured), E3 (top-up). Every figure is of amounts rounded to the display they
-are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
+Every figure is of amounts rounded to the display they are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
 a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
 short is poured on first of all. Oil poured too much may be ladled back until lye is in. Nothing is added any more once
 the block lies in its mould.
@@ -47,13 +46,11 @@ MUCH_OIL_FRACTION = constant("superfat_much").value
 TOLD_FRACTION = constant("superfat_move_told").value
 
 
-def choices(block: Block, step_key: str, units: str = "metric") -> tuple[Choice, ...]:
-    """The ways on after a step whose reading lies outside its band, best first, the last one to stop."""
-    return recovery(block, step_key, units).choices
-
-
 def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
-    """The choices of `choices`, with the ways that can't be gone. ValueError when that step was not weighed."""
+    """The ways on after a step whose reading lies outside its band, and those that can't be gone.
+
+    ValueError when that step was not weighed.
+    """
     step_key = block.events.counting(step_key)
     if step_key not in block.net:
         raise ValueError(f"{step_key} has not been weighed")
@@ -153,8 +150,8 @@ class _Finder:
             more = tr("No more lye is poured: what is in the vessel is enough.")
         elif replaced:
             more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
-        if self._lye_made_apart is not None:
-            more += " " + tr("The lye is then {strength} strong.", strength=percent(self._lye_made_apart))
+        if self._strength_if_left is not None:
+            more += " " + tr("The lye is then {strength} strong.", strength=percent(self._strength_if_left))
         superfat, goal = self.block.superfat(self.as_it_is), self.block.goal_fraction
         if superfat is not None and abs(superfat.value - goal) > TOLD_FRACTION:
             more += " " + tr("The superfat ends at {ends}, not {goal}.", ends=hundredths(superfat.value), goal=percent(goal, 2))
@@ -185,7 +182,7 @@ class _Finder:
 
     def _lye_too_strong(self) -> str:
         """Why caustic must not go into water weighed so; empty when it may, or has gone. Too little water boils and sets."""
-        strength = self._lye_made_apart
+        strength = self._strength_if_left
         if strength is None:
             return ""
         planned = float(self.block.record["chemistry"]["lye_strength_fraction"])
@@ -195,7 +192,7 @@ class _Finder:
         return tr("The lye would be {strength} strong: it could boil, spit or set.", strength=percent(strength))
 
     @cached_property
-    def _lye_made_apart(self) -> float | None:
+    def _strength_if_left(self) -> float | None:
         """How strong the lye becomes if this is left; None for what is no part of a lye made apart, or once it is made."""
         block = self.block
         made = [key for key, row in block.pours.items() if is_made_apart(row)]
@@ -283,14 +280,12 @@ class _Finder:
             if not self.followed:
                 return
             end = block.at_end(replaced=self.followed)
-            totals = {key: end[key].g for key in block.alkalis if key in end}
             yield self._choice(
                 "lye",
                 tr("Adjust the lye to the oils"),
                 tr("The lye still to come is reckoned from the oils actually there, for {goal}.", goal=self.goal_words),
                 end,
                 replaced=self.followed,
-                new_targets=totals,
             )
             return
         missing_g = block.needed_koh_g(self.as_it_is) - block.supplied_koh_g(self.as_it_is)
@@ -393,8 +388,7 @@ class _Finder:
             steps.append(made[0])
             grams[pour] = made[1]
         added, replaced, end = self._once_decided(steps, targets)
-        totals = {s["pour"]: end[s["pour"]].g for s in block.undone() if s["key"] in replaced and s["pour"] in end}
-        yield self._choice(key, title, words, end, steps=added, extra=grams, replaced=replaced, new_targets=totals)
+        yield self._choice(key, title, words, end, steps=added, extra=grams, replaced=replaced)
 
     def _once_decided(
         self, steps: Sequence[Step], targets: Mapping[str, float] | None = None
@@ -421,17 +415,16 @@ class _Finder:
         steps: tuple[Step, ...] = (),
         extra: Mapping[str, float] | None = None,
         replaced: Mapping[str, Step] | None = None,
-        new_targets: Mapping[str, float] | None = None,
         outcome: str | None = None,
     ) -> Choice:
         block = self.block
         superfat = block.superfat(amounts)
         batter = block.batter(amounts)
         over_g = overflow_g(block, amounts)
-        over_vessel_ml = max(batter.volume_ml - block.record["vessel"]["capacity_ml"], 0.0)
+        vessel_overflow = batter.volume_ml > block.record["vessel"]["capacity_ml"]
         safe = outcome is not None or (
             self._sure(superfat, key)
-            and over_vessel_ml == 0.0
+            and not vessel_overflow
             and not self._over_scale(amounts)
             and over_g <= MOST_ASIDE_FRACTION * batter.mass_g
         )
@@ -447,11 +440,9 @@ class _Finder:
             fill_height_mm=batter.fill_height_mm,
             overflow_g=over_g,
             aside_text=aside,
-            vessel_overflow=over_vessel_ml > 0.0,
-            over_vessel_ml=over_vessel_ml,
+            vessel_overflow=vessel_overflow,
             safe=safe,
             extra=extra or {},
-            new_targets=new_targets or {},
             steps=steps,
             then=tuple((replaced or {}).values()),
             replaced=moved,

@@ -27,10 +27,8 @@ class Choice:
     overflow_g: float  # what the mould can't hold below its rim's free height, and is set aside
     aside_text: str  # that on the display of the vessel's scale, rounded up; empty when all fits
     vessel_overflow: bool
-    over_vessel_ml: float
     safe: bool
     extra: Mapping[str, float] = field(default_factory=dict)  # grams to add, by pour ("oil:blend" for the blend)
-    new_targets: Mapping[str, float] = field(default_factory=dict)  # grams of a pour in all, by pour
     steps: tuple[Step, ...] = ()
     then: tuple[Step, ...] = ()  # steps to come with another target, and those with nothing to pour any more
     replaced: Mapping[str, Step] = field(default_factory=dict)

@@ -1,11 +1,10 @@
 """What stands on the display before each step to come, by what was really weighed and no longer by the sheet's plan."""
 
-from collections.abc import Mapping
 from functools import partial
 from math import fsum
 
 from calc.block.chemistry import Block
-from calc.block.recovery_steps import planned_on_g
+from calc.block.recovery_steps import changed_targets, planned_on_g
 from calc.scales.questions import Expected, not_tared
 from calc.steps.frozen import (
     Step,
@@ -21,9 +20,11 @@ from calc.steps.keys import MADE, goes_on
 from calc.steps.words import going_on_from, in_each_language, in_words
 
 
-def as_weighed_so_far(block: Block, replaced: Mapping[str, Step]) -> dict[str, Step]:
-    """`replaced`, and the steps to come whose words or questions rest on another load of the scale than planned."""
-    found = dict(replaced)
+def changed_by_now(block: Block) -> dict[str, Step]:
+    """The steps to come that are asked for otherwise than they stand: with another target for the lye, or with words or
+    questions that rest on another load of the scale than planned.
+    """
+    found = changed_targets(block, block.lye_targets())
     on_g, page_g, last_g = block.on_scale_g, planned_on_g(block), _last_g(block)
     for old in block.events.steps:
         key = old["key"]

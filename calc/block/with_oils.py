@@ -17,7 +17,7 @@ TOO_LITTLE_TO_ASK_FRACTION = constant("follow_oils_asked").value
 
 
 @dataclass(frozen=True)
-class Asked:
+class OilQuestion:
     """The question about the step in hand, its two answers by the key of their choice, and what each is in the record."""
 
     key: str
@@ -27,7 +27,7 @@ class Asked:
     replaced: Mapping[str, Step]  # what a yes puts in the place of steps to come
 
 
-def asked(block: Block, units: str) -> Asked | None:
+def asked(block: Block, units: str) -> OilQuestion | None:
     """The question, while the step in hand weighs such an amount; None where the oils ask for nearly the same.
 
     An acid stays: the lye was reckoned with it. A late oil too: it is one of the oils.
@@ -50,7 +50,7 @@ def asked(block: Block, units: str) -> Asked | None:
     }
     replaced = shifted(block, 0.0, key, {key: new})
     end = block.at_end(block.lye_targets(), replaced=replaced)
-    return Asked(
+    return OilQuestion(
         key,
         tr("{mass} more oil: {pour} from {before} to {after}?", **parts)
         if more_g > 0.0

@@ -22,7 +22,7 @@ class Equipment:
 
 
 @dataclass(frozen=True)
-class Material:
+class LyeContact:
     """Whether a material may touch lye: "may", "not", or with "care"."""
 
     key: str
@@ -51,13 +51,13 @@ def equipment() -> tuple[Equipment, ...]:
 
 
 @cache
-def materials() -> tuple[Material, ...]:
+def materials() -> tuple[LyeContact, ...]:
     """What may and may not touch lye. Raises SafetyDataError at a row amiss."""
     found = []
     for line, row, told in rows("materials", "key", "name", "verdict", "why"):
         if row["verdict"] not in VERDICTS:
             raise fault("materials", line, f"verdict is none of {', '.join(VERDICTS)}")
-        found.append(Material(row["key"], told("name"), row["verdict"], told("why")))
+        found.append(LyeContact(row["key"], told("name"), row["verdict"], told("why")))
     return tuple(found)
 
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from calc.entry.declare import Range, Whole, choice, count, mass, share, small_mass, temperature
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
+from calc.tables.reference import constant
 
 POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
 RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
-# Common practice, no source: a narrower range can't be met at the vat.
-NARROWEST_C = 1.0
+NARROWEST_C = constant("temperature_range_least").value
 YES_NO = {"yes": "Yes", "no": "No"}
 
 
@@ -98,11 +98,11 @@ class Habits(Whole):
                 )
 
 
-# For a shop that has said nothing: every step on; the three figures are common practice, no source.
+# For a shop that has said nothing: every step on.
 USUAL_HABITS = Habits(
     tare="each",
     oils="each",
-    hold_back_fraction=0.05,
+    hold_back_fraction=constant("hold_back_usual").value,
     runs_on_oil_g=None,
     runs_on_lye_g=None,
     check_weight_g=None,
@@ -111,7 +111,7 @@ USUAL_HABITS = Habits(
     oil_highest_c=None,
     lye_lowest_c=None,
     lye_highest_c=None,
-    trace_minutes=15,
+    trace_minutes=int(constant("trace_usual").value),
     cover="yes",
-    unmould_hours=24,
+    unmould_hours=int(constant("unmould_usual").value),
 )

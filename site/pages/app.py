@@ -16,8 +16,8 @@ from werkzeug.exceptions import NotFound
 from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
-from answers.trained import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.batch.order import BatchOrder, Issue
+from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr

@@ -125,8 +125,8 @@ def _app_files(root: Path) -> Iterator[tuple[str, Path]]:
     for place in OWN_FOLDERS:
         for path in _files(root / place):
             yield path.relative_to(root).as_posix(), path
-    for name in OWN_FILES:
-        yield name, root / name
+    for file in OWN_FILES:
+        yield file, root / file
     for package in PACKAGES:
         spec = importlib.util.find_spec(package)
         if spec is None or spec.origin is None:

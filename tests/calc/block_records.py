@@ -3,6 +3,7 @@
 import json
 from dataclasses import asdict
 
+from calc.block.recovery import recovery
 from calc.scales.display import display_of
 from calc.steps.step import Band, OnScale, ReadOn, Said, Weighed, confirm, weigh
 
@@ -110,3 +111,15 @@ def weigh_through(made, upto, readings=None):
         if step["key"] == upto:
             break
     return events
+
+
+def choices(block, key):
+    """The ways on after a reading outside its band."""
+    return recovery(block, key).choices
+
+
+def meant_g(made, choice, pour):
+    """What the displays show of a pour in all once a way on is taken [g]; 1 kg = 1000 g."""
+    steps = [choice.replaced.get(step["key"], step) for step in made["steps"]]
+    grams_of = {"g": 1.0, "kg": 1000.0}
+    return sum(step["target"] / 10 ** step["decimals"] * grams_of[step["unit"]] for step in steps if step["pour"] == pour)

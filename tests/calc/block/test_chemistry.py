@@ -1,10 +1,9 @@
 """A block's superfat, top-up and batter against the rows D and E of physics_check_values.csv and plain arithmetic."""
 
 import pytest
-from block_records import R, event, record, weigh_through, weighed
+from block_records import R, choices, event, record, weigh_through, weighed
 
 from calc.block.chemistry import Block
-from calc.block.recovery import choices
 from calc.block.recovery_steps import changed_targets
 from calc.entry.problems import InputProblems
 

@@ -1,0 +1,163 @@
+"""What the record of a block keeps at its end: amounts, superfat, deviations, people, training, times, what is next."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import datetime, timedelta
+from typing import Any
+
+from calc.block.chemistry import Block
+from calc.block.events import about_slip
+from calc.entry.language import later, tr
+from calc.entry.units import show_unit
+from calc.steps.frozen import scent_of
+from calc.steps.keys import MADE
+from calc.steps.pour_names import pour_name
+from calc.steps.words import in_words
+
+# What was asked back about a check and gone on from, as its event keeps it.
+NOTES = {
+    "not-read": later("not read"),
+    "outside-range": later("outside range"),
+    "nothing-left": later("nothing left"),
+}
+EYEWASH_CHECKS = {"weekly": later("weekly run"), "yearly": later("yearly inspection")}
+EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found not in order"), "over": later("overdue")}
+
+
+def closing(block: Block) -> dict[str, Any]:
+    """All of it, as plain values."""
+    amounts, events = block.weighed, block.events
+    superfat = block.superfat(amounts)
+    batter = block.batter(amounts)
+    poured = [
+        {
+            "pour": key,
+            "name": pour["name"],
+            "lot": events.lots.get(key, pour["lot"]),
+            "planned_g": pour["target_g"],
+            "actual_g": amounts[key].g,
+            "unit": pour["unit"],
+            "division_g": pour["division_g"],
+        }
+        for key, pour in block.pours.items()
+        if key in amounts and key != MADE
+    ]
+    times = [str(event["local"]) for event in events.events if event.get("local")]
+    people = dict.fromkeys(str(event["person"]) for event in events.events if event.get("person"))
+    return {
+        "amounts": poured,
+        "superfat": None if superfat is None else asdict(superfat),
+        "batter_g": batter.mass_g,
+        "fill_height_mm": batter.fill_height_mm,
+        "timed": _timed(block),
+        "deviations": _deviations(block),
+        "started": times[0] if times else None,
+        "ended": times[-1] if times else None,
+        "people": list(people),
+        "trained": _trained(events.events),
+        "next": _next(block),
+    }
+
+
+def _deviations(block: Block) -> list[str]:
+    found = []
+    for done in block.events.weighings():
+        title = in_words(done.step)["title"]
+        for fix in done.corrections:
+            found.append(
+                tr(
+                    "{step}: {was} put right to {reading}, {reason}, {person}.",
+                    step=title,
+                    was=fix.was,
+                    reading=f"{fix.reading} {show_unit(fix.unit)}".strip(),
+                    reason=fix.reason,
+                    person=fix.person,
+                )
+            )
+        if done.outside:
+            found.append(tr("{step}: {reading}, outside its band.", step=title, reading=f"{done.reading} {show_unit(done.unit or '')}".strip()))
+    titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
+    unknown = tr("A step")
+    for decision in (event for event in block.events.events if event["kind"] == "decided"):
+        told = {
+            "step": titles.get(str(decision.get("step")), unknown),
+            "decided": decision.get("text") or decision.get("choice"),
+            "person": decision.get("person"),
+        }
+        if about_slip(decision):
+            line = tr("{step}: {decided}. Reason: {reason}. Decided by {person}.", **told, reason=decision.get("reason"))
+        else:
+            line = tr("{step}: {decided}. Decided by {person}.", **told)
+        if decision not in block.events.decisions:
+            line = tr("{decision} Dropped when a reading was corrected.", decision=line)
+        found.append(line)
+    for event in block.events.events:
+        if event["kind"] == "checked" and event.get("note"):
+            note = str(event["note"])
+            said = tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
+            found.append(tr("{step}: {note}.", step=titles.get(str(event.get("step")), unknown), note=said))
+    for key, lot in block.events.lots.items():
+        pour = block.pours.get(key)
+        if pour is not None and lot != pour["lot"]:
+            found.append(
+                tr(
+                    "{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.",
+                    pour=pour_name(pour["name"], scent_of(pour)),
+                    lot=lot,
+                    planned=pour["lot"],
+                )
+            )
+    return found
+
+
+def _timed(block: Block) -> list[dict[str, Any]]:
+    """What was timed and is over: how long it ran [s], how long it was to run, when it ended and by whose word."""
+    found = []
+    for step in block.events.steps:
+        done = block.events.done.get(step["key"])
+        if step["kind"] == "timer" and done is not None:
+            ran, meant = int(done.event.get("seconds") or 0), int(step["seconds"] or 0)
+            ended = str(done.event["local"])[:16].replace("T", " ")
+            found.append(
+                {"what": in_words(step)["title"], "ran": ran, "meant": meant, "ended": ended, "person": done.event["person"]}
+            )
+    return found
+
+
+def _next(block: Block) -> dict[str, str] | None:
+    last = block.events.steps[-1]
+    if last["kind"] != "timer" or last["key"] in block.events.done:
+        return None
+    started = next(
+        (e for e in block.events.events if e["kind"] == "timed" and e.get("step") == last["key"]), None
+    )
+    if started is None:
+        return None
+    due = datetime.fromisoformat(str(started["local"])) + timedelta(seconds=int(last["seconds"] or 0))
+    return {"what": str(in_words(last)["title"]), "at": f"{due:%Y-%m-%d %H:%M}"}
+
+
+def _trained(events: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Whose training covered the lye: each answer to the question, as stored.
+
+    `stopped`: whether a stop of the safety walk was open, of who gave it or of the place; `eyewash`: what did not hold on that
+    day, empty where nothing is known; `unchecked`: whether the daily check was missing, as far as it was asked for.
+    """
+    return [
+        {
+            "helper": event.get("helper"),
+            "until": event.get("until"),
+            "reason": event.get("reason"),
+            "stopped": bool(event.get("stopped")),
+            "unchecked": event.get("daily") == "missing",
+            "person": str(event["person"]),
+            "at": str(event["local"])[:16].replace("T", " "),
+            "eyewash": {
+                which: state
+                for which, state in (event.get("eyewash") or {}).items()
+                if which in EYEWASH_CHECKS and state in EYEWASH_STATES
+            },
+        }
+        for event in events
+        if event["kind"] == "trained"
+    ]
