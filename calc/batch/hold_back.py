@@ -1,6 +1,6 @@
 """The lye held back for the top-up: where the first pour stops, what is left, and the scale that weighs it.
 
-Source: physics E3: pour (1 - h) of the plan, rounded down to the display's division, then top up to the exact need.
+Row E5 of physics_check_values.csv: pour (1 - h) of the plan, rounded down to the display's division, then top up to the exact need.
 """
 
 from collections.abc import Sequence

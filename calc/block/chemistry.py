@@ -362,7 +362,7 @@ class Block:
     def lye_targets(
         self, targets: Mapping[str, float] | None = None, extra: Amounts | None = None
     ) -> dict[str, float]:
-        """The lye still to come [g] by step, from the oils actually there (physics E3). Never under zero.
+        """The lye still to come [g] by step, from the oils actually there. Never under zero.
 
         targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
         target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep

@@ -269,7 +269,7 @@ class _Finder:
         yield from self._adding("rest", title, "", {pour: missing_g})
 
     def _lye(self) -> Iterator[Choice]:
-        """E1 and E3: the lye that the oils actually there need."""
+        """The lye that the oils actually there need."""
         block = self.block
         made_apart = MADE in {step["key"] for step in block.events.steps}
         if made_apart or not (self.of_lye or self.of_oil):
@@ -299,7 +299,7 @@ class _Finder:
             yield from self._adding(key, tr("Add {pour}", pour=named(block, pour)), words, {pour: grams})
 
     def _oils(self) -> Iterator[Choice]:
-        """E2: so much of one oil, or of the blend, that the lye there is right for all of it."""
+        """So much of one oil, or of the blend, that the lye there is right for all of it."""
         block = self.block
         if self._is_made_apart and DISSOLVE not in block.events.done:
             return  # still dry in its container: put right there
@@ -328,7 +328,7 @@ class _Finder:
             yield from self._adding("add:blend", tr("Add the oils in proportion"), words, parts)
 
     def _scaled(self) -> Iterator[Choice]:
-        """E1: everything in proportion to the pour that went over."""
+        """Everything in proportion to the pour that went over."""
         block = self.block
         pour = self.step["pour"]
         if pour not in block.oils or not block.open_lye():

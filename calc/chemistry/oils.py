@@ -299,7 +299,7 @@ def oils_together(parts: Sequence[tuple[Oil, float]], certificates: Sequence[Cer
 def glycerol_g_per_kg(saponification_value: float, acid_value: float = 0.0) -> float:
     """Glycerol set free by 1 kg of a triglyceride oil at full saponification [g].
 
-    (SV - AV) / M(KOH) / 3 · M(glycerol); SV 190, AV 2 -> 102.864 g (physics check A8).
+    (SV - AV) / M(KOH) / 3 · M(glycerol); SV 190, AV 2 -> 102.864 g (row A8 of physics_check_values.csv).
     """
     return (
         (saponification_value - acid_value)

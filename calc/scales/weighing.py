@@ -26,7 +26,7 @@ KINDS = {
 # What is weighed apart stands in a jug, which counts on its scale too.
 JUG_ROOM = constant("jug_room").value
 # How far a pour may end from its target. A quarter of a per cent of the lye moves the superfat by a quarter of a point
-# (physics D: 1 % too much lye costs 0.95 points).
+# (at 5 % superfat: 1 % too much lye takes 0.95 points).
 ALLOWED_MAIN, ALLOWED_SMALL = constant("end_allowed_main").value, constant("end_allowed_small").value
 
 

@@ -22,7 +22,7 @@ def record(
 ):
     """An issued record as far as a block is weighed by it; lye in one pour or short and top-up.
 
-    Of the mould's 215 mm 5 stay free (common practice, no source): 210 are left, as in physics E2.
+    Of the mould's 215 mm 5 stay free (common practice, no source): 210 are left.
     """
     exact_g = (1.0 - superfat) * sum(grams * sv for _, grams, sv, _ in oils) / 1000.0 / R / strength
     floor, bench = display_of(20.0, "kg"), display_of(1.0, "g")

@@ -32,10 +32,11 @@ def codes(faults: InputProblems) -> set[tuple[str, str]]:
 
 
 def test_example_block_comes_out_as_in_the_reference():
-    # physics.md D, "Example block": olive 15.74, palm 10.50, coconut 8.74 kg on a 20 g division.
+    # By hand: 45, 30 and 25 % of 34.98 kg to the nearest 20 g are olive 15.74, palm 10.50, coconut 8.74 kg.
     sheet = example_sheet()
     assert [pour.texts for pour in sheet.pours[:-1]] == [("15.74 kg",), ("10.50 kg",), ("8.74 kg",)]
-    # Exact need for 5 %: 15.0372 kg (physics.md D), reckoned from the oils as rounded; 5 % of it kept back, as in E5.
+    # Exact need for 5 %: 15.0372 kg, reckoned from the oils as rounded, of which 14.28 kg first and 0.7572 kg at the end
+    # (row E5 of physics_check_values.csv).
     lye = sheet.pours[-1]
     assert lye.exact_g == pytest.approx(15_037.2, abs=0.5)
     assert lye.texts == ("14.28 kg", "757 g")
@@ -94,7 +95,8 @@ def test_bars_that_come_out_low_by_rounding_are_cautioned():
 
 
 def test_example_block_has_the_limits_of_handbook_44():
-    # physics.md D: HB 44 maintenance limits ±40, ±40, ±20, ±40 g at d = 20 g; the top-up's 757 g by 1 g add ±2 g.
+    # NIST Handbook 44, 2.20, class III, maintenance, from memory: 1 d up to 500 d, 2 d up to 2000 d. At d = 20 g that is
+    # ±40, ±40, ±20, ±40 g (as in row D1 of physics_check_values.csv); the top-up's 757 g by 1 g add ±2 g.
     assert [pour.limit_g for pour in example_sheet().pours] == [40.0, 40.0, 20.0, math.hypot(40.0, 2.0)]
 
 
@@ -116,7 +118,7 @@ def test_interval_agrees_with_the_uncertainties_library():
 
 
 def test_batter_density_matches_ideal_mixing_by_hand():
-    # physics.md E2: liquid batter at 38 °C, 1.008 kg/L with the oils at 0.9097 g/ml; the table's middles for these
+    # Ideal mixing by hand: liquid batter at 38 °C, 1.008 kg/L with the oils at 0.9097 g/ml; the table's middles for these
     # three, 20/20, 50/20 and 40/20 °C brought to 38 °C at 0.00065 g/ml/K, are 0.904 g/ml: 0.4 % lower.
     sheet = example_sheet()
     assert sheet.batter_g / sheet.batter_ml == pytest.approx(1.008 - 0.004, abs=0.002)
@@ -143,7 +145,7 @@ def test_what_the_formula_says_of_temperatures_and_notes_is_on_the_sheet():
 
 
 def test_bars_of_a_block():
-    # physics_check_values.csv F1 with kerf 0: 23 x 4 x 3 = 276 (physics.md F); F2: 140.4 g at 1.04 g/ml.
+    # physics_check_values.csv F1 with kerf 0: 23 x 4 x 3 = 276; F2: 140.4 g at 1.04 g/ml.
     sheet = batch_sheet(order(), setting())
     assert sheet.bars is not None
     assert (sheet.bars.along, sheet.bars.across, sheet.bars.up) == (23, 4, 3)
@@ -264,7 +266,7 @@ def test_premix_weaker_than_the_stated_strength_is_refused():
 
 
 def test_small_amounts_go_to_a_finer_scale():
-    # R 76: minimum load 20 e, 400 g at e = 20 g (physics.md D): 250 g of scent belongs on the fine scale.
+    # R 76: minimum load 20 e, 400 g at e = 20 g: 250 g of scent belongs on the fine scale.
     sheet = batch_sheet(order(), setting({"scent_fraction": 0.0075}))
     assert sheet.pours[-1].key == "scent"
     assert sheet.pours[-1].scale == "Fine"

@@ -43,7 +43,7 @@ def test_hold_back_and_top_up():
 
 
 def test_lye_follows_the_oil_actually_there():
-    # E1: olive 16.34 for 15.74 needs 15.2711 kg.
+    # Row E1 of physics_check_values.csv: olive 16.34 for 15.74 needs 15.2711 kg.
     made = record()
     block = Block(made, weigh_through(made, "oil:2", {"oil:0": "16.34"}))
     assert block.lye_targets()["lye:naoh"] == pytest.approx(15_271.1, abs=0.5)
@@ -118,7 +118,7 @@ def test_superfat_in_us_units():
 
 
 def test_batter_volume_by_ideal_mixing():
-    # Physics E2: 50.02 kg/(34.98/0.9097 + 15.04/1.3478) = 1.008 kg/L.
+    # Ideal mixing by hand, oils at 0.9097 and 33 % lye at 1.3478 g/ml: 50.02 kg/(34.98/0.9097 + 15.04/1.3478) = 1.008 kg/L.
     made = record()
     block = Block(made, weigh_through(made, "lye:naoh"))
     batter = block.batter(block.in_vessel)

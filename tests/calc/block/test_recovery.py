@@ -22,17 +22,17 @@ def test_olive_over_poured():
     found = choices(Block(made, weigh_through(made, "oil:0", {"oil:0": "16.34"})), "oil:0")
     # Left with the exact lye: 1 - 0.95·7327.16/(7327.16 + 0.6·190) = 6.46 %, 1.46 points off. What restores the plan
     # comes before it, and says why.
-    # Ladled back all of it fits the mould; with the lye adjusted 50.85 kg of 50.81 kg (E2) do not.
+    # Ladled back all of it fits the mould; with the lye adjusted 50.85 kg of the 50.81 kg that 210 mm hold do not.
     assert [choice.key for choice in found] == ["ladle", "leave", "lye", "scale", "stop"]
     assert "First because leaving it would move the superfat by 1.5 percentage points." in found[0].explanation
     assert "for 5 %, what the sheet states" in pick(found, "lye").explanation
     # No lye is in yet.
     assert not any("corrosive" in choice.explanation for choice in found)
-    # E1, E2: 6.438 % without correction; 15.2711 kg of lye, or everything times 16.34/15.74.
+    # Rows E1 and E2 of physics_check_values.csv: 6.438 % without correction; 15.2711 kg of lye, or everything times 16.34/15.74.
     assert pick(found, "leave").superfat.value == pytest.approx(0.0644, abs=3e-4)
     assert meant_g(made, pick(found, "lye"), "lye:naoh") == pytest.approx(15_271.1, abs=0.6)
     scaled = pick(found, "scale")
-    # physics E1: palm 10.900, coconut 9.073, lye 15.613 kg, here on displays of 20 g and the lye's top-up of 1 g.
+    # By hand, times 16.34/15.74: palm 10.900, coconut 9.073, lye 15.613 kg, here on displays of 20 g and the lye's top-up of 1 g.
     assert meant_g(made, scaled, "oil:1") == pytest.approx(10_900.0, abs=10.0)
     assert meant_g(made, scaled, "oil:2") == pytest.approx(9_073.0, abs=10.0)
     assert meant_g(made, scaled, "lye:naoh") == pytest.approx(15_613.0, abs=10.0)
@@ -57,7 +57,7 @@ def test_lye_over_poured():
     assert extra["add:oil:0"] == pytest.approx(1443.4, abs=0.5)
     assert extra["add:oil:2"] == pytest.approx(1069.2, abs=0.5)
     assert extra["add:blend"] == pytest.approx(1309.3, abs=1.5)
-    # physics E2, mould check: 52.02 kg where 210 mm hold 50.81 kg, 1.21 kg aside (at one density for all).
+    # By hand: 52.02 kg where 210 mm hold 50.81 kg, 1.21 kg aside (at one density for all).
     olive = pick(found.choices, "add:oil:0")
     assert olive.batter_g == pytest.approx(52_020.0, abs=10.0)
     assert olive.overflow_g == pytest.approx(1210.0, abs=30.0)
@@ -237,7 +237,7 @@ def test_a_decision_falls_when_the_reading_it_rests_on_is_corrected_before_its_s
     slip = weighed(1, made["steps"][1], "16.34")
     scaled = pick(choices(Block(made, [slip]), "oil:0"), "scale")
     decided = event(2, "decided", step="oil:0", choice="scale", reason="", text="", steps=[], replaced=dict(scaled.replaced))
-    assert Block(made, [slip, decided]).events.steps[2]["target_text"] == "10.90"  # physics E1
+    assert Block(made, [slip, decided]).events.steps[2]["target_text"] == "10.90"  # 10.50 kg times 16.34/15.74
 
     def corrected(number, reading):
         return event(number, "corrected", corrects=slip["id"], reading=reading, unit="kg", reason="misread")

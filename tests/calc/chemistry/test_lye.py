@@ -1,4 +1,4 @@
-"""Stoichiometry of lye against the physics check values A1 to A13, general libraries and textbook sums."""
+"""Stoichiometry of lye against rows A1 to A13 of physics_check_values.csv, general libraries and textbook sums."""
 
 import csv
 import re
@@ -86,7 +86,7 @@ def test_pure_triolein_takes_three_molecules_of_caustic_soda() -> None:
 
 @pytest.mark.parametrize("late_oil_g", [0.0, 50.0])
 def test_superfat_counts_late_fat_among_all_oils(late_oil_g: float) -> None:
-    # Physics note A: on-top 5 % of the base oils is a discount of 4.762 %, derived as s / (1 + s).
+    # Row A12 of physics_check_values.csv: 5 % of the base oils on top is a discount of 4.762 %, s / (1 + s) by hand.
     demand = demand_koh_g(1000.0 + late_oil_g, 190.0)
     full_lye_of_the_base = alkali_needed(demand_koh_g(1000.0, 190.0), 0.0, 0.0)
     expected = {0.0: 0.0, 50.0: 0.047619}[late_oil_g]

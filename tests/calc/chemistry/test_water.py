@@ -44,7 +44,7 @@ def test_example_block_in_all_three_statements() -> None:
 
 @pytest.mark.parametrize(
     ("strength", "temperature_c", "within"),
-    # Check value C11 (library curve, ±1.5 °C) and the curve as described in the physics note, part B.
+    # Row C11 of physics_check_values.csv (library curve, ±1.5 °C); at 35 and 52 % Wang 2008 as digitised in absorptionlib.
     [(0.33, 8.0, 1.5), (0.388, 16.0, 1.5), (0.455, 5.5, 1.5), (0.50, 12.5, 1.5), (0.35, 11.0, 1.0), (0.52, 16.0, 1.0)],
 )
 def test_crystallisation_of_soda_lye(strength: float, temperature_c: float, within: float) -> None:
@@ -165,7 +165,7 @@ def test_premixed_lye_of_just_the_wanted_strength_takes_wet_additives_with_a_wor
 @pytest.mark.parametrize(
     ("needed", "strength", "temperature_c"),
     [
-        (KILOGRAM, 0.55, 25.0),  # 55 % NaOH crystallises at 32 °C (physics note, part B)
+        (KILOGRAM, 0.55, 25.0),  # 55 % NaOH crystallises at 32 °C (Wang 2008 as digitised in absorptionlib)
         (KILOGRAM, 0.40, 10.0),  # 40 % at 15.5 °C
         (Hydroxide(0.0, 1000.0), 0.54, 25.0),  # 52.8 % KOH saturates at 20 °C
         (Hydroxide(0.0, 1000.0), 0.50, 5.0),  # 49.2 % KOH at 0 °C
@@ -181,7 +181,7 @@ def test_lye_that_would_not_dissolve_is_a_problem(needed: Hydroxide, strength: f
 @pytest.mark.parametrize(
     ("strength", "temperature_c", "expected"),
     [
-        # 25 and 40 % are common practice, no source; crystals below 20 °C above 35 %: physics note, part B.
+        # 25 and 40 % are common practice, no source; crystals below 20 °C above 35 %: the same curve and 4 °C in hand.
         (0.24, 30.0, {"lye-weak"}),
         (0.25, 30.0, set()),
         (0.33, 15.0, set()),

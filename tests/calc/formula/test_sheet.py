@@ -50,8 +50,8 @@ def test_thirds_typed_to_a_hundredth_stand_and_are_taken_in_proportion():
 
 
 def test_lye_of_a_kilogram_of_the_example_block():
-    # physics.md D: NaOH for 0 % of 34.98 kg is 5223.44 g; at 5 % and per kg of the formula's exact shares.
-    # By hand: 0.45*190 + 0.30*199.5 + 0.25*256.5 = 209.475 mg/g; * 0.71289 * 0.95 = 141.866 g.
+    # By hand, per kg of the formula's exact shares and at 5 %, with the middles of the Codex ranges and row A3 of
+    # physics_check_values.csv: 0.45*190 + 0.30*199.5 + 0.25*256.5 = 209.475 mg/g; * 0.71289 * 0.95 = 141.866 g.
     sheet = formula_sheet(EXAMPLE, oils(), EXAMPLE_LOTS)
     assert sheet.naoh_g == pytest.approx(141.866, abs=0.005)
     assert sheet.koh_g == 0.0

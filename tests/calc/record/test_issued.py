@@ -55,7 +55,7 @@ def test_record_is_plain_json_and_holds_every_amount():
 
 @pytest.mark.parametrize("lots", [{}, {"naoh": FLAKE, "koh": POTASH}], ids=["premixed", "solid"])
 def test_superfat_follows_from_the_frozen_chemistry_alone(lots):
-    # Lye discount by hand (physics.md D): S = 1 - (alkali - acids) / demand, all as KOH; molar masses from periodictable.
+    # Lye discount by hand (rows A3 and D3 of physics_check_values.csv): S = 1 - (alkali - acids) / demand, all as KOH; molar masses from periodictable.
     koh_per_naoh = periodictable.formula("KOH").mass / periodictable.formula("NaOH").mass
     made_for = setting(
         {
@@ -86,7 +86,7 @@ def test_superfat_follows_from_the_frozen_chemistry_alone(lots):
 
 
 def test_volume_follows_from_the_frozen_densities():
-    # Ideal mixing, worked by hand from the record (physics.md E2): litres over the mould's floor give the level.
+    # Ideal mixing, worked by hand from the record: litres over the mould's floor give the level.
     made_for = setting({"scent_fraction": 0.02})
     sheet = batch_sheet(order(), made_for)
     record = issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})

@@ -27,7 +27,7 @@ def test_division_on_the_plate_is_the_display_s_division(division, unit):
 @pytest.mark.parametrize(
     ("division_g", "unit", "mass_g", "shown"),
     [
-        (20.0, "kg", 15_740.0, "15.74 kg"),  # physics.md D, example block
+        (20.0, "kg", 15_740.0, "15.74 kg"),  # row E1 of physics_check_values.csv: olive of the example block
         (20.0, "g", 15_740.0, "15740 g"),
         (22.6796185, "lb", 15_000.0, "33.05 lb"),  # 0.05 lb; 15 kg = 33.0693 lb by hand (HB 44 App. C: 1 lb = 453.59237 g)
         (0.1, "g", 0.3, "0.3 g"),

@@ -62,13 +62,13 @@ def test_each_slip_of_the_example_pour_is_asked_back():
 
 
 def test_a_plain_mis_pour_is_no_slip():
-    # physics.md E1: olive 16.34 for 15.74 goes to the recovery unasked; so does a division beyond the band.
+    # Row E1 of physics_check_values.csv: olive 16.34 for 15.74 goes to the ways back unasked; so does a division beyond the band.
     for reading in (1634, 1578, 1570):
         assert codes(KG, FLOOR_SCALE, reading) == []
 
 
 def test_whole_lye_at_the_hold_back_step_is_asked_back():
-    # physics.md E3: 14.28 of 15.04 kg are poured first.
+    # Row E5 of physics_check_values.csv: 14.28 of 15.04 kg are poured first.
     held = Expected(low=1390, target=1428, high=1466, whole=1504)
     assert codes(KG, held, 1504)[0] == "whole-target"
 

@@ -142,7 +142,8 @@ def test_caustic_goes_into_the_water_before_anything_else_and_is_typed_twice():
 
 
 def test_targets_of_the_example_block():
-    # physics.md D and E3: olive 15.74 kg on a 20 g division; 5 % held back of 15.04 kg: 14.28 kg, then 0.757 kg on 1 g.
+    # Rows E1 and E5 of physics_check_values.csv: olive 15.74 kg on a 20 g division; 5 % held back of 15.04 kg: 14.28 kg,
+    # then 0.757 kg on 1 g.
     steps = example()
     olive, short, top_up = steps["oil:0"], steps["lye:naoh:short"], steps["lye:naoh:top-up"]
     assert (olive.target, olive.division, olive.target_text) == (1574, 2, "15.74")
@@ -195,7 +196,7 @@ def test_a_blend_is_one_pour_for_all_oils_of_the_vessel():
 def test_nothing_held_back_is_one_lye_step():
     steps = example(habits=replace(USUAL_HABITS, hold_back_fraction=0.0))
     assert [key for key in steps if "lye:" in key and key.startswith(("lye", "reserve"))] == ["lye:naoh"]
-    # Exactly 15.0372 kg (physics.md D) by 20 g, rounded down.
+    # Exactly 15.0372 kg (row E5 of physics_check_values.csv: 14.28 + 0.7572) by 20 g, rounded down.
     assert (steps["lye:naoh"].target_text, steps["lye:naoh"].twice) == ("15.02", True)
 
 
@@ -213,7 +214,7 @@ def test_a_shop_that_never_tares_has_no_tare_step_and_no_question_about_it():
 
 
 def test_check_weight_may_be_off_by_the_limit_of_error():
-    # HB 44 class III, maintenance: 20 kg on a 20 g division are 1000 d, limit 2 d = 40 g (physics.md D, row D1).
+    # HB 44 class III, maintenance: 20 kg on a 20 g division are 1000 d, limit 2 d = 40 g, as in row D1 of physics_check_values.csv.
     stop = example(habits=replace(USUAL_HABITS, check_weight_g=20_000.0))["check:zero"].stop
     assert "19.96" in stop and "20.04 kg" in stop
 
