@@ -103,3 +103,19 @@ def test_record_holds_the_steps_of_one_block():
     record = issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})
     assert [step["key"] for step in record["steps"]].count("oil:0") == 1
     assert record["blocks"] == 3
+
+
+@pytest.mark.parametrize(("lots", "form"), [({}, "premixed"), ({"naoh": FLAKE, "koh": POTASH}, "solid")], ids=["premixed", "solid"])
+def test_record_says_what_each_pour_is_and_in_which_form_the_alkali_comes(lots, form):
+    made_for = setting({"scent_fraction": 0.02}, **({"alkali_lots": lots} if lots else {}))
+    sheet = batch_sheet(order(), made_for)
+    record = json.loads(json.dumps(issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-261125-1", {})))
+    kinds = {pour["key"]: pour["kind"] for pour in record["pours"]}
+    assert {kinds[oil["pour"]] for oil in record["chemistry"]["oils"]} == {"oil"}
+    assert (kinds["lye:naoh"], kinds["scent"]) == ("alkali", "scent")
+    assert [alkali["form"] for alkali in record["chemistry"]["alkalis"]] == [form]
+    for step in record["steps"]:
+        assert step["pour_kind"] == (None if step["pour"] is None else kinds[step["pour"]]), step["key"]
+        # Whole counts of the display's last decimal are its text without the point.
+        shows = step["gross_text"] if step["kind"] == "weigh" else None
+        assert step["gross"] == (None if shows is None else int(shows.replace(".", ""))), step["key"]

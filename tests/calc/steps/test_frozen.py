@@ -16,6 +16,8 @@ from calc.steps.frozen import (
     Weighing,
     gross,
     gross_before,
+    kind_of,
+    scent_of,
     tares,
 )
 
@@ -78,3 +80,27 @@ def test_a_sheet_is_tared_where_its_shop_said_so(name):
     for sheet in sheets(name):
         (floor,) = sheet["inputs"]["floor"].values()
         assert tares(sheet["steps"]) == (floor["tare"] == "each"), sheet["code"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_pour_is_is_told_of_sheets_that_do_not_say_so(name):
+    for sheet in sheets(name):
+        of = {part: {row["pour"] for row in sheet["chemistry"][part]} for part in CHEMISTRY}
+        for pour in sheet["pours"]:
+            kind = kind_of(pour)
+            assert (kind == "oil") == (pour["key"] in of["oils"])
+            assert (kind == "alkali") == (pour["key"] in of["alkalis"])
+            assert pour["key"] not in of["acids"] or kind == "additive"
+            assert (kind == "water") == pour["name"].startswith("Water")
+            assert (kind == "lye made") == (pour["name"] == "All of the lye just made")
+            assert (kind == "scent") == (pour["name"].split()[0] == "Scent")
+            assert (scent_of(pour) is not None) == (kind == "scent" and pour["name"] != "Scent")
+
+
+def test_a_scent_is_told_by_what_was_frozen_with_it_and_else_by_its_name():
+    pour = {"key": "scent", "name": "Scent Marsh"}
+    assert scent_of(pour) == "Marsh"
+    assert scent_of({**pour, "scent": "Fen", "kind": "scent"}) == "Fen"
+    assert scent_of({"key": "scent", "name": "Scent"}) is None
+    # A maker's own oil that is called so.
+    assert scent_of({"key": "oil:0", "name": "Scent of pine oil"}) is None

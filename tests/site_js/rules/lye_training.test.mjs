@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { answerOf, bars, isInMidBlock, saidHere, standing, takenOver, withoutQuestion } from "../../../site/static/js/rules/lye_training.mjs";
+import { answerOf, bars, handlesLye, isInMidBlock, saidHere, standing, takenOver, withoutQuestion } from "../../../site/static/js/rules/lye_training.mjs";
 
 const PHASES = ["tank", "mix"];
 const trained = (helper) => ({
@@ -89,4 +89,15 @@ test("the last answer of the same person on that day counts", () => {
   const ofToday = ({ at }) => at === "new";
   assert.equal(answerOf(events, "Ana", ofToday)?.id, "3");
   assert.equal(answerOf(events.slice(0, 1), "Ana", ofToday), undefined);
+});
+
+test("lye is told by the kind of the pour, and by its key in steps from before the kind was frozen", () => {
+  const step = { key: "add:x:3", pour: "lye:naoh" };
+  assert.ok(handlesLye(step));
+  assert.ok(handlesLye({ ...step, pour: "x", pour_kind: "alkali" }));
+  assert.ok(handlesLye({ ...step, pour: "x", pour_kind: "lye made" }));
+  for (const kind of ["oil", "water", "additive", "scent"]) assert.ok(!handlesLye({ key: "x", pour: "x", pour_kind: kind }), kind);
+  assert.ok(!handlesLye({ key: "oil:0", pour: "oil:0" }));
+  // Drawn, read and dissolved, it is no pour.
+  for (const key of ["reserve:lye", "temp:lye", "lye:dissolve"]) assert.ok(handlesLye({ key, pour: null, pour_kind: null }), key);
 });

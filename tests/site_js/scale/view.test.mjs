@@ -27,6 +27,12 @@ test("without tare a pour goes on to where it was meant to end, and the next fro
   assert.equal(onDisplay(foldBlock([OIL, NEXT], after), after, NEXT).target, 3766);
 });
 
+test("a count without tare that was frozen as a number counts as its text did in older sheets", () => {
+  const [oil, next] = [{ ...OIL, gross: 2714, gross_text: "?" }, { ...NEXT, gross: 3764, gross_text: "?" }];
+  const events = [{ ...SHORT, reading: "27.16", mode: "gross", asked: asked(1140) }];
+  assert.equal(onDisplay(foldBlock([oil, next], events), events, next).target, 3766);
+});
+
 test("without tare a pour that goes on twice is still meant to end where the first was", () => {
   const again = { ...ON, key: "on:on:oil:0" };
   const first = { ...SHORT, reading: "26.40", mode: "gross", asked: asked(1140) };
