@@ -562,7 +562,7 @@ def test_without_tare_later_displays_stand_higher_by_what_is_added():
 def test_caustic_weighed_apart_is_put_right_in_its_container():
     made = record()
     lye = next(step for step in made["steps"] if step["key"] == "lye:naoh")
-    made["steps"] = [{**lye, "gross_text": None}, *(s for s in made["steps"] if s["key"] != "lye:naoh")]
+    made["steps"] = [{**lye, "gross": None, "gross_text": None}, *(s for s in made["steps"] if s["key"] != "lye:naoh")]
     made["pours"][-1]["phase"] = "lye"
     block = Block(made, weigh_through(made, "lye:naoh", {"lye:naoh": "15.60"}))
     found = choices(block, "lye:naoh")
