@@ -81,9 +81,9 @@ def test_oil_expansion_lies_between_two_published_slopes() -> None:
     assert (0.916 - 0.913) / 5 == pytest.approx(constant("oil_density_per_k").value, rel=0.1)
 
 
-# What is said in a comment to be a habit, and then set to a number, is a row of the table. `workshop` reads no tables;
-# how many points a daily check has is the rule of another file.
-OF_ANOTHER_ROOM = {"calc/workshop/habits.py", "calc/safety/points.py"}
+# What is said in a comment to be a habit, and then set to a number, is a row of the table; how many points
+# a daily check has is the rule of another file.
+OF_ANOTHER_ROOM = {"calc/safety/points.py"}
 
 
 def test_a_habit_of_the_trade_is_a_row_and_no_bare_number_in_code() -> None:
