@@ -287,10 +287,11 @@ def test_steps_to_come_start_from_what_was_weighed(issued):
     step = ask(issued, events)["record"]["replaced"]["oil:1"]
     # 15.66 kg of olive for 15.06: 0.60 kg more stand on the scale.
     assert float(step["gross_text"]) == pytest.approx(float(plan["gross_text"]) + 0.60)
+    assert step["gross"] == plan["gross"] + 60, "counts of 0.01 kg"
     asked = [question for question in step["questions"] if question["code"] == "not-tared"]
     for shown in (15.66 + 10.04, float(plan["gross_text"]) + 0.60):
         assert any(question["low"] <= round(100 * shown) <= question["high"] for question in asked)
-    kept = {part: step[part] for part in step if part not in ("gross_text", "questions", "es")}
+    kept = {part: step[part] for part in step if part not in ("gross", "gross_text", "questions", "es")}
     assert kept == {part: plan[part] for part in kept}
 
 
