@@ -80,9 +80,9 @@ def skip_to(hands: Hands, point: str = "sign", language: str = "en") -> None:
     subject = "walk:" + page.url.partition("#")[2]
     own = [event for event in stored(page, "events") if event["subject"] == subject]
     [points] = [event["points"] for event in own if event["kind"] == "walk_begun"]
-    answered = {event["point"] for event in own if event.get("answer") == "yes"}
-    before = points if point == "sign" else points[: points.index(point)]
-    put(page, _stamped(page, subject, _yes([each for each in before if each not in answered], language)), None)
+    answered = {(event["point"], event["local"][:10]) for event in own if event.get("answer") == "yes"}
+    before = _stamped(page, subject, _yes(points if point == "sign" else points[: points.index(point)], language))
+    put(page, [event for event in before if (event["point"], event["local"][:10]) not in answered], None)
     page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
     page.evaluate(CHANGED)
     gone(page, "[data-left]")
