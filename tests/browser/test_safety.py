@@ -14,20 +14,24 @@ from killing import kill, main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 from screens import Keys, Touch, draft_kept, stored
 from site_server import SiteServer
-from test_accessibility import audit, axe, settled, wide_parts
+from test_accessibility import axe, wide_parts
 from walking import (
     PHASE,
     STAGE,
     answer_all,
+    audit_part,
     begin,
     daily_check,
+    draw,
     press,
     press_in,
+    put_walk,
     set_place,
     shown,
     sign,
+    skip_to,
+    walk_events,
     walk_page,
-    walked,
 )
 
 NewContext = Callable[..., BrowserContext]
@@ -35,38 +39,54 @@ NewContext = Callable[..., BrowserContext]
 __all__ = ["axe"]
 
 
-@pytest.mark.parametrize("kind", [Touch, Keys], ids=["touch", "keyboard"])
-def test_a_walk_from_its_beginning_to_the_training_record(page: Page, kind: type) -> None:
-    hands = kind(page)
+@pytest.fixture
+def page(bare_page: Page) -> Page:
+    """No walk needs Python, so none is started beside it."""
+    return bare_page
+
+
+def bare(event: dict[str, Any]) -> dict[str, Any]:
+    """An event but for what differs each time."""
+    return {name: value for name, value in event.items() if name not in ("id", "at", "local", "subject")}
+
+
+def test_a_walk_is_made_by_touch_from_its_beginning_to_the_training_record_and_needs_no_python(
+    new_context: NewContext, lame_site: LameSite
+) -> None:
+    lame_site.take_python_away()
+    page = visitor(new_context, lame_site)
+    hands = Touch(page)
     walk_page(page)
+    expected = [bare(event) for event in walk_events(page, (PHASE,))]
     begin(hands)
     assert shown(page).startswith(f"{PHASE}-")
     answer_all(hands)
-    sign(hands, "R.")
+    draw(page)
+    press(hands, "sign")
     expect(page.locator(STAGE)).to_contain_text("signed and kept")
-    kinds = [event["kind"] for event in stored(page, "events")]
-    assert kinds.count("walk_begun") == kinds.count("walk_signed") == 1
+    events = sorted(stored(page, "events"), key=lambda event: event["at"])
+    signed = events[-1]
+    assert signed["path"].startswith("M") and "L" in signed["path"]
+    # What other tests store without a tap is just what a walk leaves.
+    expected[-1] |= {"initials": "", "path": signed["path"]}
+    assert [bare(event) for event in events] == expected
     page.goto("safety/")
     expect(page.locator("[data-trainings] > li")).to_contain_text("R")
     expect(page.locator("[data-walks-in-hand]")).to_be_hidden()
 
 
-def test_a_walk_needs_no_python_from_first_to_last_tap(new_context: NewContext, lame_site: LameSite) -> None:
-    lame_site.take_python_away()
-    page = visitor(new_context, lame_site)
-    hands = Touch(page)
+def test_a_walk_is_begun_answered_and_signed_with_initials_by_keyboard_alone(page: Page) -> None:
+    hands = Keys(page)
     walk_page(page)
-    begin(hands, phases=("protection",))
-    answer_all(hands)
-    pad = page.locator("[data-pad]").bounding_box()
-    assert pad
-    page.mouse.move(pad["x"] + 30, pad["y"] + 30)
-    page.mouse.down()
-    page.mouse.move(pad["x"] + 90, pad["y"] + 60, steps=4)
-    page.mouse.up()
-    press(hands, "sign")
-    [signed] = [event for event in stored(page, "events") if event["kind"] == "walk_signed"]
-    assert signed["path"].startswith("M") and "L" in signed["path"]
+    begin(hands)
+    press(hands, "yes")
+    assert shown(page).endswith("/teach")
+    press(hands, "yes")
+    skip_to(hands)
+    sign(hands, "R.")
+    expect(page.locator(STAGE)).to_contain_text("signed and kept")
+    kinds = [event["kind"] for event in stored(page, "events")]
+    assert kinds.count("walk_begun") == kinds.count("walk_signed") == 1
 
 
 def test_a_no_stops_the_walk_until_somebody_clears_it_by_name_with_what_was_done(page: Page) -> None:
@@ -126,37 +146,35 @@ def test_no_answer_and_no_stop_is_lost_when_the_browser_is_killed(
 def test_each_screen_of_a_walk_is_accessible_and_fits(page: Page, axe: str) -> None:
     hands = Touch(page)
     walk_page(page)
-    settled(page)
     begin(hands)
-    wrong = audit(page, axe, "point")
+    wrong = audit_part(page, axe, "point", ":root")
+
+    def large(kind: str) -> list[str]:
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        found = [f"{kind} at 200 %: {each}" for each in wide_parts(page)]
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        return found
+
+    wrong += large("point")
     for button in page.locator(f"{STAGE} .answer").all():
         box = button.bounding_box()
         assert box and box["height"] >= 126, "20 mm at 160 px to the inch"
     press(hands, "no")
-    wrong += audit(page, axe, "stop")
+    wrong += audit_part(page, axe, "stop")
     page.locator("#clear-person").fill("Q")
     page.locator("#clear-reason").fill("done")
     press(hands, "clear")
-    seen: set[str] = set()
-    for _ in range(60):
-        screen = shown(page)
-        kind = "teach" if screen.endswith("/teach") else screen if screen in ("pause", "sign") else "point"
-        if kind not in seen:
-            seen.add(kind)
-            wrong += audit(page, axe, kind)
-            page.evaluate("document.documentElement.style.fontSize = '200%'")
-            wrong += [f"{kind} at 200 %: {each}" for each in wide_parts(page)]
-            page.evaluate("document.documentElement.style.fontSize = ''")
-        if screen == "sign":
-            break
-        press(hands, "on" if screen == "pause" else "yes")
-    assert {"teach", "point", "sign"} <= seen
+    press(hands, "yes")
+    assert shown(page).endswith("/teach")
+    wrong += audit_part(page, axe, "teach") + large("teach")
+    skip_to(hands)
+    wrong += audit_part(page, axe, "sign") + large("sign")
     page.locator("#initials").fill("R")
     press(hands, "sign")
-    wrong += audit(page, axe, "signed")
+    wrong += audit_part(page, axe, "signed")
     page.goto("safety/")
     expect(page.locator("[data-trainings] > li")).to_have_count(1)
-    assert wrong + audit(page, axe, "training record") == []
+    assert wrong + audit_part(page, axe, "training record", "[data-trainings]") == []
 
 
 # What a block of premixed lye takes, and what one of solid caustic takes besides.
@@ -198,9 +216,17 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
     [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
     said = (event["helper"], event["reason"], event["person"], event["daily"], event["eyewash"])
     assert said == (None, reason, "Q", "missing", {"weekly": "never", "yearly": "never"})
-    while floor.at() not in ("closing", "closed"):
-        assert floor.at() not in ("ready", "barred"), "asked once a day"
-        floor.step()
+    # Across the lye, from the step before it to the one after, and from there to the end of the block.
+    keys = [step["key"] for step in record["steps"]]
+    lye = [number for number, key in enumerate(keys) if key in ("temp:lye", "reserve:lye") or key.startswith("lye:")]
+    for first, last in ((lye[0] - 1, lye[-1] + 1), (len(keys) - 1, len(keys) - 1)):
+        weighed = {event["step"] for event in block_events(page, record["code"]) if "step" in event}
+        put(page, [event for event in done(record, keys[first])[1:] if event["step"] not in weighed])
+        page.reload()
+        for _ in keys[first : last + 1]:
+            assert floor.at() not in ("ready", "barred"), "asked once a day"
+            floor.step()
+    floor.comes("closing")
     for words in (reason, "No daily check on that day."):
         expect(page.locator(f"{STAGE} ul.training")).to_contain_text(words)
     floor.do("close")
@@ -222,7 +248,10 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     walk_page(page)
     set_place(page)
     floor = at_the_question(page, record)
-    walked(hands, PREMIXED, helper="Q", guide=" q ")
+    walk_page(page)
+    begin(hands, PREMIXED, helper="Q", guide=" q ")
+    skip_to(hands)
+    sign(hands)
     walk_page(page)
     expect(page.locator("[data-trainings] > li")).to_contain_text("Guided and signed by the same person.")
     page.goto(f"scale/#{record['code']}/1")
@@ -237,13 +266,14 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No. No lye for anybody")
     # On up to the lye, and no further.
     floor.step()
-    while (screen := floor.at()) != "barred":
-        assert screen != "ready"
-        floor.step()
-    lye = next(step["key"] for step in record["steps"] if step["key"] in ("temp:lye", "reserve:lye") or step["key"].startswith("lye:"))
-    done_steps = [event["step"] for event in block_events(page, record["code"]) if "step" in event]
-    assert done_steps == [step["key"] for step in record["steps"]][: len(done_steps)]
-    assert record["steps"][len(done_steps)]["key"] == lye
+    keys = [step["key"] for step in record["steps"]]
+    lye = next(key for key in keys if key in ("temp:lye", "reserve:lye") or key.startswith("lye:"))
+    put(page, done(record, keys[keys.index(lye) - 1])[1:])
+    page.reload()
+    assert floor.at() not in ("ready", "barred")
+    floor.step()
+    floor.comes("barred")
+    assert {event["step"] for event in block_events(page, record["code"]) if "step" in event} == {*keys[: keys.index(lye)]}
     page.reload()
     floor.comes("barred")
     # The floor is wet for whoever comes.
@@ -274,19 +304,19 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
 
 
 def test_only_a_training_of_all_that_the_lye_takes_is_offered_and_looked_up_anew(page: Page, record: dict[str, Any]) -> None:
-    hands = Touch(page)
     walk_page(page)
     set_place(page)
     # The work with lye alone: neither the start of the day nor protection.
-    walked(hands, ("tank",), helper="Ana")
+    put_walk(page, ("tank",), "ana", helper="Ana")
     floor = at_the_question(page, record)
     assert names(page) == []
     other = page.context.new_page()
-    walked(Touch(other), PREMIXED, helper="Bea")
+    walk_page(other)
+    put_walk(other, PREMIXED, "bea", helper="Bea")
     page.bring_to_front()
     expect(page.locator(f'{STAGE} [data-do="trained"]')).to_have_text("Bea")
     # A stop takes the cover away at once.
-    walk_page(other)
+    other.bring_to_front()
     begin(Touch(other), phases=("tank",), helper="bea")
     press(Touch(other), "no")
     page.bring_to_front()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from floor import put
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, gone, stored, there
+from screens import Hands, Keys, gone, stored, there, until
+from test_accessibility import LOOKS, wide_parts
 
 PHASE = "weigh"
 STAGE = "[data-stage]"
@@ -19,17 +21,76 @@ FIRST = "The first one here"
 PLACE = {"emergency_number": "999", "address": "Mill Lane 3", "eyewash": "by the door", "training_months": "12"}
 
 
+# One tab tells the others that something has been stored.
+CHANGED = "new BroadcastChannel('tarewell').postMessage('changed')"
+
+
 def walk_page(page: Page, address: str = "") -> None:
     page.goto(f"safety/{address}")
     there(page, "[data-safety][data-ready]")
 
 
 def set_place(page: Page, **values: str) -> None:
-    """Stores the workshop's details as its form does, without a tap; the pages know them from their next opening on."""
+    """Stores the workshop's details as its form does, without a tap, and opens the page from its top, which then knows them."""
     at = "2026-01-01T08:00:00"
     put(page, [{"id": "seed-place", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "safety:safety",
                 "values": {**PLACE, **values}}])  # fmt: skip
-    page.reload()
+    page.goto(page.url.partition("#")[0])
+    until(page, "!document.querySelector('[data-safety]:not([data-ready])')", "the page to be ready")
+
+
+def _stamped(page: Page, subject: str, events: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Events of a walk as of now, by the page's own clock, a millisecond each."""
+    now, offset = page.evaluate("[Date.now(), -new Date().getTimezoneOffset()]")
+    zone = timezone(timedelta(minutes=offset))
+    stamped = []
+    for number, event in enumerate(events):
+        instant = datetime.fromtimestamp(0, UTC) + timedelta(milliseconds=now + number)
+        at = f"{instant.isoformat(timespec='milliseconds')[:23]}Z"
+        local = instant.astimezone(zone).isoformat(timespec="seconds")
+        stamped.append({**event, "id": f"seed-{subject}-{now}-{number:03}", "at": at, "local": local, "subject": subject})
+    return stamped
+
+
+def _yes(points: list[str], language: str = "en") -> list[dict[str, Any]]:
+    return [{"kind": "walk_answered", "point": point, "answer": "yes", "language": language} for point in points]
+
+
+def walk_events(page: Page, phases: tuple[str, ...], walk: str = "seed", helper: str = "R", guide: str = "Q") -> list[dict[str, Any]]:
+    """A signed walk in the form that its page stores, with the points that the page holds."""
+    by_phase = page.evaluate("""(phases) => Object.fromEntries(phases.map((phase) =>
+        [phase, document.querySelector(`template[data-phase="${phase}"]`).dataset.points.split(" ")]))""", list(phases))  # fmt: skip
+    points = [point for phase in phases for point in by_phase[phase]]
+    begun = {"kind": "walk_begun", "helper": helper, "guide": guide, "language": "en", "way": "read-do", "phases": list(phases),
+             "points": points, "by_phase": by_phase, "reason": FIRST}  # fmt: skip
+    signed = {"kind": "walk_signed", "person": helper, "initials": helper, "path": "", "language": "en", "phases": list(phases)}
+    return _stamped(page, f"walk:{walk}", [begun, *_yes(points), signed])
+
+
+def put_walk(page: Page, phases: tuple[str, ...], walk: str = "seed", **who: str) -> None:
+    """Stores a signed walk without a tap; open pages hear of it."""
+    put(page, walk_events(page, phases, walk, **who), None)
+    page.evaluate(CHANGED)
+
+
+def skip_to(hands: Hands, point: str = "sign", language: str = "en") -> None:
+    """Says yes without a tap to all that the walk in hand asks before this point, or before its signature."""
+    page = hands.page
+    there(page, SETTLED)
+    subject = "walk:" + page.url.partition("#")[2]
+    own = [event for event in stored(page, "events") if event["subject"] == subject]
+    [points] = [event["points"] for event in own if event["kind"] == "walk_begun"]
+    answered = {(event["point"], event["local"][:10]) for event in own if event.get("answer") == "yes"}
+    before = _stamped(page, subject, _yes(points if point == "sign" else points[: points.index(point)], language))
+    put(page, [event for event in before if (event["point"], event["local"][:10]) not in answered], None)
+    page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+    page.evaluate(CHANGED)
+    gone(page, "[data-left]")
+    if shown(page) == "phases":
+        press(hands, "phase")
+    if shown(page) == "pause":
+        press(hands, "on")
+    assert shown(page) == ("own" if point.startswith("own:") else point)
 
 
 def fill_card(page: Page) -> None:
@@ -143,6 +204,45 @@ def press_in(row: Locator, answer: str) -> None:
 def sign(hands: Hands, initials: str = "R") -> None:
     hands.enter(hands.page.locator("#initials"), initials)
     press(hands, "sign")
+
+
+def draw(page: Page) -> None:
+    """Initials by a finger."""
+    pad = page.locator("[data-pad]").bounding_box()
+    assert pad
+    page.mouse.move(pad["x"] + 30, pad["y"] + 30)
+    page.mouse.down()
+    page.mouse.move(pad["x"] + 130, pad["y"] + 60, steps=4)
+    page.mouse.up()
+
+
+# Parts of the overview that nobody sees cost axe-core most of its time; they are asked with the page as it opens.
+_AXE_OF_PART = """async ([part, rules]) => {
+  const asked = document.querySelector(part);
+  const unseen = [...document.querySelectorAll("[data-overview][hidden], [data-overview] details:not([open])")];
+  const away = unseen.filter((each) => asked === document.documentElement || !asked.contains(each)).map((element) => {
+    const mark = document.createComment("");
+    element.replaceWith(mark);
+    return {mark, element};
+  });
+  const {violations} = await axe.run(part, {resultTypes: ["violations"], ...rules});
+  for (const {mark, element} of away) mark.replaceWith(element);
+  return violations.flatMap(({id, help, nodes}) =>
+    nodes.map(({target, failureSummary}) => `${id}: ${help}: ${target} ${failureSummary}`));
+}"""
+
+
+def audit_part(page: Page, axe: str, state: str, part: str = STAGE) -> list[str]:
+    """All that axe-core finds wrong in one part of the page, or in all that is seen of it (":root"), in every look."""
+    page.evaluate(axe)
+    wrong = []
+    for (width, height), scheme, rules in LOOKS:
+        page.set_viewport_size({"width": width, "height": height})
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+        page.evaluate("scrollTo(0, 0)")
+        found = [*(f"sideways: {each}" for each in wide_parts(page)), *page.evaluate(_AXE_OF_PART, [part, rules])]
+        wrong += [f"{state}, {width} px, {scheme}: {each}" for each in found]
+    return wrong
 
 
 def walked(hands: Hands, phases: tuple[str, ...], **who: Any) -> None:

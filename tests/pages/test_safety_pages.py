@@ -93,6 +93,16 @@ def test_the_emergency_card_is_linked_from_every_page(pages):
         assert links and all(link.get("href").endswith("emergency/") or name.startswith("emergency/") for link in links), name
 
 
+def test_the_emergency_button_has_its_word_in_spanish_too_for_who_does_not_see_it(pages):
+    for name, page in pages.items():
+        for link in page.all("a", **{"class": "emergency-button"}):
+            words = {each.get("lang"): each.text.strip() for each in link.inside if each.get("lang")}
+            if name.startswith("es/"):  # the button's own word, which needs no mark there
+                assert "Emergencia" in link.text, name
+            else:
+                assert words["es"] == "Emergencia", name
+
+
 def test_no_script_holds_a_wording_of_the_safety_pages(site: Path):
     scripts = [*(site / "static" / "js" / "safety").glob("*.*js"), site / "static" / "js" / "pages" / "safety.mjs"]
     assert len(scripts) > 3

@@ -27,6 +27,15 @@ def test_the_place_asks_for_what_a_caller_must_say() -> None:
     assert phase.minimum == 0
 
 
+@pytest.mark.parametrize("number", ["911 or 112", "9, then 911", "112 (gate 4)", "+44 (0)161 496 0000", "call Ann"])
+def test_a_field_that_holds_more_than_one_number_is_refused(number: str) -> None:
+    for name in ("emergency_number", "poison_centre"):
+        with pytest.raises(InputProblems) as refused:
+            check(read(SafetyPlace, {**PLACE, name: number}).value)
+        assert [(each.field, each.code) for each in refused.value.problems] == [(name, "not-one-number")]
+        assert number in refused.value.problems[0].message and refused.value.problems[0].remedy
+
+
 @pytest.mark.parametrize(("name", "most"), [("eyewash_days", 7), ("eyewash_months", 12)])
 def test_the_eyewash_may_be_checked_more_often_than_the_standard_asks_never_less(name: str, most: int) -> None:
     # ANSI/ISEA Z358.1 4.6.2 and 4.6.5, as an eyewash maker's manual gives them: weekly, yearly.
