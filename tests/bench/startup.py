@@ -27,6 +27,8 @@ from runtime.fetch import SHIPPED
 
 WARM_UPS = 2
 WARM_UP_STAY_MS = 7_000
+# At a quarter of the processor each visit takes four times as long, and varies less beside it.
+QUARTER_RUNS = 3
 BARE_PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>bare</title>
 <link rel="icon" href="data:,"><script type="module" src="page.mjs"></script></head><body>bare</body></html>"""
 BARE_SCRIPT = """
@@ -68,9 +70,11 @@ KEYSTROKES = """async (count) => {
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--runs", type=int, default=7)
+    parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--short", action="store_true", help="each visit once, at full speed, and no build: to see that all of it runs")
     parser.add_argument("--site", type=Path, default=ROOT / ".build" / "site")
     options = parser.parse_args()
+    runs = 1 if options.short else options.runs
     figure("processor cores", _cores(), "")
     with tempfile.TemporaryDirectory() as held:
         work = Path(held)
@@ -83,15 +87,18 @@ def main() -> None:
             figure(f"first visit, first answer, {name}", first_visit(site), "ms")
         for name, site in sites.items():
             site.stop()
-        offline(sites, options.runs, "offline second visit", Quota(None))
-        quota = Quota(0.25)
-        if quota.possible:
-            offline(sites, options.runs, "offline second visit at a quarter of the processor", quota)
-        else:
-            print(f"# a quarter of the processor: not measured, {quota.why_not}", flush=True)
-        typing(sites["snapshot"])
+        offline(sites, runs, "offline second visit", Quota(None), warm_ups=0 if options.short else WARM_UPS)
+        typing(sites["snapshot"], 12 if options.short else 60)
+        if not options.short:
+            quota = Quota(0.25)
+            if quota.possible:
+                words = "offline second visit at a quarter of the processor"
+                offline(sites, min(runs, QUARTER_RUNS), words, quota, warm_ups=0)
+            else:
+                print(f"# a quarter of the processor: not measured, {quota.why_not}", flush=True)
     sizes(options.site)
-    build_time()
+    if not options.short:
+        build_time()
 
 
 def first_visit(site: Site) -> float:
@@ -102,16 +109,16 @@ def first_visit(site: Site) -> float:
         return took
 
 
-def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota) -> None:
+def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota, warm_ups: int) -> None:
     first: dict[str, list[float]] = {name: [] for name in sites}
     paint: list[float] = []
     following: list[float] = []
-    for turn in range(runs + WARM_UPS):
+    for turn in range(runs + warm_ups):
         for name, site in sites.items():
             with browser_with(site, quota) as page:
                 page.goto(site.url, wait_until="commit")
                 first[name].append(wait_until(page, FIRST_ANSWER))
-                if turn < WARM_UPS:
+                if turn < warm_ups:
                     page.wait_for_timeout(WARM_UP_STAY_MS)
                 if name == "bare":
                     continue
@@ -121,20 +128,22 @@ def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota) -> None
                     paint.append(wait_until(page, FIRST_PAINT))
                     page.goto(site.address + "formula/edit/", wait_until="commit")
                     following.append(wait_until(page, FIRST_ANSWER))
-    medians = {name: statistics.median(taken[WARM_UPS:]) for name, taken in first.items()}
+        print(f"# {words}, turn {turn + 1} of {runs + warm_ups}: " + ", ".join(
+            f"{name} {taken[-1]:.0f} ms" for name, taken in first.items()), flush=True)  # fmt: skip
+    medians = {name: statistics.median(taken[warm_ups:]) for name, taken in first.items()}
     for name, median in medians.items():
         figure(f"{words}, first answer, {name}", median, "ms")
     for name in ("snapshot", "fallback"):
         figure(f"{words}, first answer, {name} to bare", medians[name] / medians["bare"], "ratio")
-    figure(f"{words}, first paint", statistics.median(paint[WARM_UPS:]), "ms")
-    figure(f"{words}, next page, first answer", statistics.median(following[WARM_UPS:]), "ms")
+    figure(f"{words}, first paint", statistics.median(paint[warm_ups:]), "ms")
+    figure(f"{words}, next page, first answer", statistics.median(following[warm_ups:]), "ms")
 
 
-def typing(site: Site) -> None:
+def typing(site: Site, keys: int) -> None:
     with browser_with(site) as page:
         page.goto(site.url)
         wait_until(page, FIRST_ANSWER)
-        taken = sorted(page.evaluate(KEYSTROKES, 60)[10:])
+        taken = sorted(page.evaluate(KEYSTROKES, keys)[10:])
     figure("keystroke to new answer, p50", statistics.median(taken), "ms")
     figure("keystroke to new answer, p95", taken[int(len(taken) * 0.95)], "ms")
 

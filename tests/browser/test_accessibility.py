@@ -53,11 +53,13 @@ def wide_parts(page: Page) -> list[str]:
     return found
 
 
-def audit(page: Page, axe: str, state: str) -> list[str]:
+def audit(page: Page, axe: str, state: str, schemes: tuple[str, ...] = ("light", "dark")) -> list[str]:
     """All that is wrong in this state, at both widths, light and dark."""
     page.evaluate(axe)
     wrong = []
     for (width, height), scheme, rules in LOOKS:
+        if scheme not in schemes:
+            continue
         page.set_viewport_size({"width": width, "height": height})
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         # What the bar that stays half covers would pass for a small target.
@@ -88,7 +90,7 @@ def test_every_page_is_accessible_and_fits_also_with_text_at_twice_its_size(page
     page.evaluate("document.documentElement.style.fontSize = ''")
     # The sources' tables are alike: the first rows of two that are opened stand for all.
     page.evaluate("""() => {
-      document.querySelectorAll("main table").forEach((table) => [...table.rows].slice(12).forEach((row) => row.remove()));
+      document.querySelectorAll("main table").forEach((table) => [...table.rows].slice(4).forEach((row) => row.remove()));
       [...document.querySelectorAll("details")].slice(0, 2).forEach((details) => (details.open = true));
     }""")
     assert audit(page, axe, path or "home") == []
@@ -107,7 +109,8 @@ def test_every_form_of_the_workshop_is_accessible_blank_and_with_all_its_problem
             control(form, "name").fill("")
         form.get_by_role("button", name="Save ").tap()
         expect(form.locator("[data-problems]")).to_be_focused()
-        wrong += audit(page, axe, f"{kind} with problems")
+        # Fields and problems have the same colours in every form.
+        wrong += audit(page, axe, f"{kind} with problems", ("light", "dark") if kind == KINDS[0] else ("light",))
     assert wrong == []
 
 

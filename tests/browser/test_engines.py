@@ -92,10 +92,10 @@ def test_after_one_visit_the_job_goes_on_with_the_server_dead(
     server.kill()
     engine.reload()
     shows_sheet(engine)
-    opens_every_page(engine, server.url, site_folder)
-
-    engine.open(server.url + "batch/")
-    shows_sheet(engine)
+    if way == "snapshot":  # how Python starts is no matter of a page
+        opens_every_page(engine, server.url, site_folder)
+        engine.open(server.url + "batch/")
+        shows_sheet(engine)
     engine.choose(f'{FORM} [name="mould"]', "m-half")
     engine.type(f'{FORM} [name="blocks"]', "3")
     shows_sheet(engine, mould="m-half", blocks="3")

@@ -1,0 +1,38 @@
+"""Every measurement of tests/bench runs to its end, as short as it can be made; what it measures is no claim here."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+BENCH = Path(__file__).resolve().parents[1] / "bench"
+# With the figure that each prints last.
+SHORT = {
+    "startup": (("--short",), "bytes cached, gzipped"),
+    "growth": (("--runs", "1", "--batches", "20"), "opening home, 20 to 10 batches"),
+    "copies": (("--events", "120", "--slower", "1"), "most memory, all, 120 events, full speed"),
+    "kill": (("--runs", "2"), "time"),
+    "card": (("--runs", "1"), "emergency card to Home"),
+    "cover": (("--runs", "1"), "time a call, longest"),
+}
+
+
+def test_each_measurement_is_asked_here() -> None:
+    programs = [path.stem for path in BENCH.glob("[a-z]*.py") if "__main__" in path.read_text("utf-8")]
+    assert sorted(SHORT) == sorted(programs)
+
+
+@pytest.mark.parametrize("name", SHORT)
+def test_a_measurement_runs_to_its_end(site_folder: Path, name: str) -> None:
+    arguments, last = SHORT[name]
+    command = [sys.executable, str(BENCH / f"{name}.py"), *arguments]
+    if name != "cover":
+        command += ["--site", str(site_folder)]
+    ran = subprocess.run(command, capture_output=True, text=True, env=os.environ)
+    # Its exit code says whether a limit was met, which a busy machine may not.
+    assert "Traceback" not in ran.stderr, ran.stderr[-2000:]
+    assert ran.stdout.splitlines()[-1].startswith(last), ran.stdout[-2000:]
