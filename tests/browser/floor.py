@@ -184,7 +184,7 @@ class Floor:
         self.at()
         until(self.page, """[...document.querySelectorAll('[data-stage] [data-region="scale_live"]')]
             .every((place) => place.childElementCount > 0)
-            || document.querySelector("[data-python-state]").textContent.startsWith("Calculation is off")""",
+            || /^(Calculation is off|El cálculo está apagado)/.test(document.querySelector("[data-python-state]").textContent)""",
               "an answer about the block", 2 * PATIENCE / 1000)  # fmt: skip
 
     def button(self, action: str) -> Locator:
@@ -259,7 +259,7 @@ class Floor:
     def decide(self, choice: str | None, reason: str) -> str:
         """Takes a way on, the best one when none is named, and says why; gives the way's key."""
         self.comes("recovery")
-        button = self.page.locator(f'{STAGE} [data-decide="{choice}"]' if choice else f"{STAGE} [data-decide]").first
+        button = self.page.locator(f'{SETTLED} [data-decide="{choice}"]' if choice else f"{SETTLED} [data-decide]").first
         expect(button).to_be_enabled(timeout=2 * PATIENCE)
         taken = button.get_attribute("data-decide") or ""
         self.hands.press(button)
