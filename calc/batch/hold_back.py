@@ -12,19 +12,19 @@ from calc.scales.weighing import JUG_ROOM, Scale
 
 @dataclass(frozen=True)
 class HoldBack:
-    """Poured first, and left for the top-up, in counts of their scales' displays."""
+    """What is poured first and what is left for the top-up, each in counts of its scale's display."""
 
     short: int
     top_up: int
-    scale: Scale  # that weighs the top-up: the vessel's own where there is none finer
+    scale: Scale  # weighs the top-up: the vessel's own scale where none is finer
 
 
 def hold_back(
     exact_g: float, hold_back_fraction: float, vessel_scale: Scale, scales: Sequence[Scale]
 ) -> HoldBack | None:
-    """How a lye poured into the vessel is parted; None when the display could not show a first pour short of it.
+    """How a lye poured into the vessel is split. None when the display can't show a first pour smaller than all of it.
 
-    exact_g: the whole lye as reckoned [g], above 0; both pours together are never more. hold_back_fraction: 0 to below 1.
+    exact_g: the whole lye as reckoned [g], above 0; the two pours never exceed it. hold_back_fraction: 0 to below 1.
 
     Of 15 037.2 g on a display of 20 g with 5 % held back 14.28 kg go first; 757 g are left for a scale of 1 g:
 

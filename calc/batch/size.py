@@ -1,4 +1,4 @@
-"""How large one block is and how many there are, from whichever way the maker orders them."""
+"""How large one block is and how many there are, whichever way the maker orders them."""
 
 import math
 from collections.abc import Sequence
@@ -26,7 +26,7 @@ TRIAL_OILS_G = 1000.0
 
 @dataclass(frozen=True)
 class Proportions:
-    """A formula per gram of oils, with the densities at the temperatures it is poured at."""
+    """A formula per gram of oils, with the densities at the pouring temperatures."""
 
     oils: tuple[tuple[float, float], ...]  # (share, density [g/ml]) of each row
     lye_ratio: float
@@ -41,9 +41,9 @@ class Proportions:
 
 @dataclass(frozen=True)
 class BatchSize:
-    """Blocks, the oils of one block, the height they are meant to fill it to, and one sentence on how they came about.
+    """The number of blocks, the oils of one, the height to fill it to, and a sentence on how these came about.
 
-    Bars are counted at that height: rounding to the scales leaves the batter a hair under it, which costs no bar.
+    Bars are counted at that height. Rounding to the scales leaves the batter a hair lower, which costs no bar.
     """
 
     blocks: int
@@ -92,7 +92,7 @@ def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed]
 
 
 def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
-    """Bars of a block filled to a height: the wires' pitch is a bar and the soap one cut removes."""
+    """Bars of a block filled to a height. From wire to wire it is one bar plus the soap that one cut removes."""
     bar_mm = bar_size_mm(cutter)
     return bars_per_block((mould.length_mm, mould.width_mm, fill_height_mm), bar_mm, cutter.kerf_mm, cutter.trim_mm)
 

@@ -1,4 +1,4 @@
-"""A reading corrected after lye was poured: whether what was decided on it still holds."""
+"""Whether a decision still holds when a reading is corrected after lye was poured."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ MOVED_FRACTION = constant("superfat_move_asked").value
 
 @dataclass(frozen=True)
 class Moved:
-    """The step whose reading was corrected, and the superfat at the end as now reckoned and as told before."""
+    """The step whose reading was corrected, with the superfat at the end: as reckoned now, and as told before."""
 
     key: str
     now_fraction: float
@@ -19,9 +19,9 @@ class Moved:
 
 
 def moved_by_correction(block: Block) -> Moved | None:
-    """What a correction in its band moved since the last decision, or since the plan where nothing was decided.
+    """How far a corrected reading inside its band moved the superfat: from the last decision, else from the plan.
 
-    None when it moved little, and while no lye was weighed: the lye then follows the oils by itself.
+    None when it moved little. None too while no lye was weighed: the lye then follows the oils by itself.
     """
     events = block.events
     corrections = events.corrections_since_decision()

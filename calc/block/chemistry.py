@@ -1,7 +1,7 @@
-"""One block at the scale: grams actually poured, superfat planned, now and to come, batter and expected temperature.
+"""One block at the scale: grams poured; superfat planned, now and to come; batter; expected temperature.
 
-A pour that was weighed counts with its weighed grams only; a target stands for what is still to come, never for what
-is done. The last lye is what the oils actually there need, less what was poured.
+A weighed pour counts with its weighed grams only. A target stands for what is still to come, never for what is done.
+The last lye is what the oils actually there need, less what was poured.
 """
 
 import math
@@ -45,16 +45,16 @@ from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
-# Superfat a division can't tell apart from the goal.
+# A superfat this near the goal: the scale's division can't tell the two apart.
 NEAR_FRACTION = constant("superfat_near").value
 # How far the lye needed may move before the first pour moves with it.
 TIGHT_FRACTION = constant("first_pour_kept").value
-BY_SHEET = "sheet:"  # a choice of this key goes back to the superfat that the sheet states
+BY_SHEET = "sheet:"  # starts the key of a choice that goes back to the sheet's superfat
 
 
 @dataclass(frozen=True)
 class Amount:
-    """Grams with the limit of error and the division behind them; sums add the errors as independent."""
+    """Grams, with the limit of error and the division of their weighing. Sums take the errors as independent."""
 
     g: float = 0.0
     limit_g: float = 0.0
@@ -100,10 +100,10 @@ class Block:
     # What was weighed ----------------------------------------------------------------------------------------------
 
     def _weigh_up(self) -> None:
-        """Net grams of every weighing, in the order of time as the display counts on, and what stands on the vessel's scale."""
+        """Net grams of every weighing, and what stands on the vessel's scale. In order of time, as the display counts on."""
         on_g = float(self.record["vessel"]["tare_g"])
         pail_g = 0.0
-        # What each weighing put in, in all and by pour, and what its display showed of the pour [g].
+        # Of each weighing: what it put in, whole and by pour, and what its display showed of the pour [g].
         self.net: dict[str, Amount] = {}
         self.parts: dict[str, dict[str, Amount]] = {}
         self.shown_g: dict[str, float] = {}
@@ -120,7 +120,7 @@ class Block:
             else:
                 net_g = min(done.reading_g - (on_g if done.event.get("mode") == "gross" else ladled), 0.0)
                 self.shown_g[key] = ladled + net_g
-            # Out of its jug again, it counts nowhere until it is weighed anew.
+            # To be put right in its jug: it counts nowhere until it is weighed anew.
             if key in self.events.set_back:
                 continue
             self.net[key] = self._read(weighing(step), net_g)
@@ -132,12 +132,12 @@ class Block:
         self.on_scale_g = on_g
 
     def _in_pail(self, key: str) -> bool:
-        """Whether a weighing is of what lye is made of apart."""
+        """Whether a weighing is of a part of lye that is made apart, in its own pail."""
         pour = self.events.step(key)["pour"]
         return pour is not None and is_made_apart(self.pours[pour])
 
     def _read(self, step: Weighing, net_g: float) -> Amount:
-        """So much by a weighing's scale [g]. Ladled out, the pour and what is left of it err by one reading: as the pour does."""
+        """Grams with the errors of the weighing's scale. Ladling adds none: what is left errs by one reading, as the pour did."""
         if is_ladled(step["key"]):
             return Amount(net_g)
         return Amount(net_g, self.limit_g(step["scale"], net_g), self.division_g(step))
@@ -161,7 +161,7 @@ class Block:
         return vessel_scale(self.scales)[0].division_g
 
     def limit_g(self, scale: str, load_g: float) -> float:
-        """Limit of error of one of the record's scales at a load [g]; at its capacity beyond that."""
+        """Limit of error of one of the record's scales at a load [g]; above its capacity, the limit at capacity."""
         found = self.scales[scale][0]
         return limit_of_error_g(found, min(load_g, found.capacity_g))
 
@@ -171,11 +171,13 @@ class Block:
         return display.grams(display.division)
 
     def by_pour(self, step: Step, amount: Amount) -> dict[str, Amount]:
-        """A weighing's grams by pour: a blend stands for all oils of the vessel, in proportion to the sheet; what is ladled
-        out for all that is in it then, stirred even.
+        """A weighing's grams by pour.
+
+        A blend is split over all oils of the vessel, as on the sheet. What is ladled out is split over all that is in
+        the vessel then, as it was stirred.
         """
         if is_ladled(step["key"]):
-            # Lye made apart is in its pail yet: none is ladled once it is in.
+            # Lye made apart is still in its pail: nothing is ladled once lye is in the vessel.
             there = self._summed(part for key, part in self.parts.items() if not self._in_pail(key))
             there_g = math.fsum(part.g for part in there.values())
             return {key: Amount(part.g / there_g * amount.g) for key, part in there.items()}
@@ -185,7 +187,7 @@ class Block:
             return {}
         whole_g = math.fsum(self.pours[key]["target_g"] for key in self.vessel_oils)
         shares = {key: self.pours[key]["target_g"] / whole_g for key in self.vessel_oils}
-        # Roots of the shares: the parts err together, and so as independent parts they err by at least as much.
+        # The parts err together, but sums take them as independent. Roots of the shares keep the sum from coming out too small.
         return {
             key: Amount(share * amount.g, math.sqrt(share) * amount.limit_g, math.sqrt(share) * amount.division_g)
             for key, share in shares.items()
@@ -211,28 +213,28 @@ class Block:
 
     def undone(self) -> list[Weighing]:
         """The weighings still to come, in order."""
-        passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked about once more: it stands as read
+        passed_over = (*self.events.done, *(AGAIN + key for key in self.net))  # asked for again: the first reading still counts
         return [s for s in self.events.steps if s["kind"] == "weigh" and s["key"] not in passed_over]
 
     def there(self, step: Weighing) -> Amount | None:
-        """What a step whose display goes on finds on it; None where it starts at nothing."""
+        """What stands on the display before a step that goes on from a reading; None for a step that starts at zero."""
         before = reading_before(step["key"])
         if before is None or before not in self.net:
             return None
         return Amount(self.shown_g[before]) if is_ladled(step["key"]) else self.net[before]
 
     def to_add_g(self, step: Weighing) -> float:
-        """What a weighing still to come puts to what is there [g]."""
+        """How much a weighing still to come adds to what is there [g]."""
         there = self.there(step)
         return target_g(step) - (0.0 if there is None else there.g)
 
     def planned_amount(self, step: Weighing, mass_g: float | None = None) -> Amount:
-        """What a weighing to come puts to what is there, by its target or another mass [g]."""
+        """How much a weighing to come adds to what is there, by its target or by another mass [g]."""
         mass_g = self.to_add_g(step) if mass_g is None else mass_g
         there = self.there(step)
         if there is None or is_ladled(step["key"]):
             return self._read(step, mass_g)
-        # One reading of both takes the place of the first: together they err by what that reading errs.
+        # The new reading covers both and replaces the first: together they err as that one reading does.
         whole_g = self.limit_g(step["scale"], there.g + mass_g)
         return Amount(mass_g, math.sqrt(max(whole_g**2 - there.limit_g**2, 0.0)), 0.0)
 
@@ -242,10 +244,10 @@ class Block:
         extra: Amounts | None = None,
         replaced: Mapping[str, Step] | None = None,
     ) -> dict[str, Amount]:
-        """Amounts when the rest goes to plan: weighed, still to come, and extra by pour.
+        """Amounts by pour when the rest goes to plan: weighed, still to come, and extra.
 
-        targets: other masses [g] that steps to come put in. replaced: other steps in their place; one that is only confirmed
-        pours nothing.
+        targets: other masses [g] that steps to come put in. replaced: other steps in their place. A step that is only
+        confirmed pours nothing.
         """
         coming = []
         for step in self.undone():
@@ -285,14 +287,14 @@ class Block:
         return math.fsum(amounts[key].g * self.koh_per_g(key) for key in self.alkalis if key in amounts)
 
     def needed_koh_g(self, amounts: Amounts) -> float:
-        """Alkali that leaves the superfat aimed for [g KOH]; the oils and acids of `amounts`."""
+        """Alkali that leaves the superfat aimed for [g KOH], with the oils and acids of `amounts`."""
         return alkali_for_koh_g(self.goal_fraction, self.taken_koh_g(amounts), self.demand_koh_g(amounts))
 
     @cached_property
     def goal_fraction(self) -> float:
-        """The superfat the last lye aims for: the sheet's, or the one an oil was left at, as it was reckoned then.
+        """The superfat that the last lye aims for: the sheet's, or the one reckoned when an oil was left as it was.
 
-        A reading corrected after that drops it: nobody has accepted what the corrected amounts come to.
+        A later correction drops the latter: nobody has accepted what the corrected amounts come to.
         """
         for decision in reversed(self.events.decisions):
             if self.events.corrected_since(decision):
@@ -311,7 +313,7 @@ class Block:
 
     @property
     def _takers(self) -> set[str]:
-        """Steps of what takes up lye: oils and acids."""
+        """The steps that weigh what takes up lye: oils and acids."""
         acids = {acid["pour"] for acid in self.chemistry["acids"]}
         return {
             step["key"]
@@ -320,13 +322,13 @@ class Block:
         }
 
     def is_oil(self, step: Step) -> bool:
-        """Whether a weighing is of oil: one, the blend, or what is ladled back of them."""
+        """Whether a weighing is of oil: one oil, the blend, or oil ladled back out."""
         return step["pour"] in self.oils or is_blend(step["key"]) or is_ladled(step["key"])
 
     def goal_if_left(self, key: str) -> float:
         """The superfat to aim for once a step is left as it was read.
 
-        Of what takes up lye the one that comes of it: the lye stays as it was meant without the slip.
+        After an oil or an acid it is the superfat that results: the lye stays as it was meant without the slip.
         """
         if key not in self._takers:
             return self.goal_fraction
@@ -350,13 +352,13 @@ class Block:
         return found
 
     def after_decision(self, key: str, steps: Sequence[Step]) -> "Block":
-        """This block once it was decided to put steps in after one."""
+        """This block as it is once these steps are put in after the step `key`."""
         at = max((str(event.get("at", "")) for event in self.events.events), default="")
         decision: Event = {"id": "~", "at": at, "kind": "decided", "step": key, "steps": steps, "replaced": {}}
         return Block(self.record, (*self.events.events, decision))
 
     def open_lye(self) -> list[Weighing]:
-        """Pours of lye still to come that follow what the oils need: not the caustic of a lye made apart."""
+        """Pours of lye still to come that follow what the oils need. The caustic of a lye made apart does not."""
         return [s for s in self.undone() if s["pour"] in self.alkalis and self.pours[s["pour"]]["phase"] == "vessel"]
 
     def lye_targets(
@@ -365,9 +367,8 @@ class Block:
         """The lye still to come [g] by step, from the oils actually there. Never under zero.
 
         targets: other masses [g] for the other steps to come; extra: what is added, by pour. A first pour keeps its
-        target unless the need has moved so far that too much or too little would be left to top up. Two alkalis keep
-        the proportion of the sheet as far as what is poured allows; the last of them makes up for what the displays of
-        those before it can't show.
+        target unless that would leave too much or too little to top up. Two alkalis keep the sheet's proportion as far
+        as what is poured allows. The last one makes up for what the displays of those before it can't show.
         """
         steps = self.open_lye()
         rest = self.at_end({**(targets or {}), **{step["key"]: 0.0 for step in steps}}, extra)
@@ -378,7 +379,7 @@ class Block:
         in_order = reversed(dict.fromkeys(pour for step in reversed(steps) if (pour := step["pour"]) is not None))
         wanted = {key: max(times * exact[key] - rest.get(key, Amount()).g, 0.0) for key in in_order}
         if not any(wanted.values()):
-            # All that are open have their share: what another one is short of must come from them all the same.
+            # No open one is short itself, but another may be: what it lacks must come from these, shared as on the sheet.
             wanted = {key: exact[key] for key in wanted}
         wanted_g = math.fsum(wanted[key] * self.koh_per_g(key) for key in wanted)
         found: dict[str, float] = {}
@@ -398,7 +399,7 @@ class Block:
                 rest_g -= first_g
             if not is_last:
                 display = display_of_step(own[-1])
-                # A sheet whose pours name their portions was issued with lye rounded down, an older one to the nearest.
+                # Lye is rounded down on sheets whose pours name their portions, to the nearest on older ones.
                 shown = display.counts_within if is_rounded_down(self.pours[key]) else display.counts
                 rest_g = display.grams(shown(max(rest_g, 0.0)))
             found[own[-1]["key"]] = max(rest_g, 0.0)
@@ -407,7 +408,7 @@ class Block:
         return found
 
     def _first_share(self, key: str, first_g: float) -> float:
-        """The share of an alkali's whole lye that is poured first [1]: the sheet's first pour, or `first_g` where it has none."""
+        """The share of an alkali's whole lye poured first [1]: by the sheet's first pour, or by `first_g` where it has none."""
         first = next((s for s in self.record["steps"] if s["pour"] == key and is_first_pour(s["key"])), None)
         return (first_g if first is None else target_g(weighing(first))) / float(self.pours[key]["exact_g"])
 
@@ -416,7 +417,7 @@ class Block:
     def superfat(self, amounts: Amounts) -> SuperfatInterval | None:
         """Superfat of amounts with its interval; None while there are no oils or no lye."""
         oils = [
-            # A record of before waxes were told apart states no acid value.
+            # Records from before waxes were told apart state no acid value.
             OilAmount(oil["name"], a.g, oil["used"], oil["low"], oil["high"], a.limit_g, a.division_g, oil.get("acid_value"))
             for key, oil in self.oils.items()
             if (a := amounts.get(key)) is not None and a.g > 0.0

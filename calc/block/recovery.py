@@ -1,9 +1,9 @@
 """What to do about a reading outside its band: choices with their superfat, batter and room, safest and least work first.
 
-Every figure is of amounts rounded to the display they are weighed on. A choice is safe when the superfat's lower end stays at or above zero and the vessel holds the batter;
-a sheet issued with a lower end under zero, for a reason, may be brought back to that and no lower. A pour that came
-short is poured on first of all. Oil poured too much may be ladled back until lye is in. Nothing is added any more once
-the block lies in its mould.
+Every figure is of amounts rounded to the display they are weighed on. A choice is safe when the superfat's lower end
+stays at or above zero and the vessel holds the batter. A sheet may have been issued with a lower end under zero, for a
+reason: then a choice may come back to that, and no lower. A short pour is poured on before all else. Oil poured too much
+may be ladled back until lye is in. Once the block lies in its mould nothing is added.
 """
 
 import math
@@ -47,7 +47,7 @@ TOLD_FRACTION = constant("superfat_move_told").value
 
 
 def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
-    """The ways on after a step whose reading lies outside its band, and those that can't be gone.
+    """The ways on after a step whose reading lies outside its band, and the ways that are closed.
 
     ValueError when that step was not weighed.
     """
@@ -57,7 +57,7 @@ def recovery(block: Block, step_key: str, units: str = "metric") -> Recovery:
     found = _Finder(block, step_key, units).found()
     if len(found.choices) > 1 or block.goal_fraction == block.stated_fraction:
         return found
-    # What an oil was left at can't be reached safely: then by the superfat that the sheet states.
+    # The superfat that an oil was left at can't be reached safely: aim for the one that the sheet states.
     sheets = _Finder(block.aiming_at(block.stated_fraction), step_key, units, by_sheet=True).found()
     return replace(sheets, choices=tuple(c if c.outcome else replace(c, key=BY_SHEET + c.key) for c in sheets.choices))
 
@@ -107,7 +107,7 @@ class _Finder:
 
     @property
     def goal_words(self) -> str:
-        """The superfat aimed for, and whose it is."""
+        """The superfat aimed for, and where it comes from."""
         goal, stated = self.block.goal_fraction, self.block.stated_fraction
         if abs(goal - stated) < NEAR_FRACTION:
             return tr("{superfat}, what the sheet states", superfat=percent(goal, 2))
@@ -116,19 +116,19 @@ class _Finder:
     # The ways -----------------------------------------------------------------------------------------------------
 
     def _pour_on(self) -> Iterator[Choice]:
-        """The same pour to its target, on the same display: nothing has been done since."""
+        """The same pour on to its target, on the same display, while nothing else has been done since."""
         block, step = self.block, self.step
         done = block.events.done[self.key]
         if gross(step) is None or not done.short or not block.events.is_latest(self.key):
             return
         if is_ladled(self.key):
-            return  # what was ladled out was of all the oils: one of them alone is not it
+            return  # all oils were ladled out together: one alone can't bring that back
         poured_on = pour_on_step(block, done)
         if poured_on is None:
             return
         (new,), replaced, end = self._once_decided((poured_on,))
         if new["kind"] != "weigh":
-            return  # lye that is needed no more
+            return  # this lye is no longer needed
         missing = block.planned_amount(new)
         display = display_of_step(new)
         yield self._choice(
@@ -160,7 +160,7 @@ class _Finder:
         return self._choice("leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced)
 
     def _too_much_oil(self) -> str:
-        """Why what this slip leaves of oil is too much for a bar; empty when it isn't, or when it was as much without it."""
+        """Why this slip leaves too much oil for a bar; empty when it doesn't, or when as much was left without it."""
         block, superfat = self.block, self.block.superfat(self.as_it_is)
         most = max(constant("superfat_left_most").value, block.stated_fraction + MUCH_OIL_FRACTION)
         met = self._had_it_met_its_target
@@ -181,7 +181,7 @@ class _Finder:
         return block.superfat(block.at_end(block.lye_targets(None, slip), slip))
 
     def _lye_too_strong(self) -> str:
-        """Why caustic must not go into water weighed so; empty when it may, or has gone. Too little water boils and sets."""
+        """Why caustic must not go into the water as weighed: too little boils and sets. Empty when it may, or is in."""
         strength = self._strength_if_left
         if strength is None:
             return ""
@@ -193,7 +193,7 @@ class _Finder:
 
     @cached_property
     def _strength_if_left(self) -> float | None:
-        """How strong the lye becomes if this is left; None for what is no part of a lye made apart, or once it is made."""
+        """How strong the lye becomes if this is left. None once it is made, and for what is no part of a lye made apart."""
         block = self.block
         made = [key for key, row in block.pours.items() if is_made_apart(row)]
         if self.step["pour"] not in made or DISSOLVE in block.events.done:
@@ -209,7 +209,7 @@ class _Finder:
         return self.step["pour"] is not None and is_made_apart(self.block.pours[self.step["pour"]])
 
     def _again(self) -> Iterator[Choice]:
-        """Weighed apart, it can still be put right before it goes anywhere."""
+        """A pour weighed apart can still be put right before it goes anywhere."""
         made = self._is_made_apart
         if gross(self.step) is not None or (made and DISSOLVE in self.block.events.done):
             return
@@ -226,7 +226,7 @@ class _Finder:
         )
 
     def _ladle(self) -> Iterator[Choice]:
-        """Oil poured too much, out again: of all that is in the vessel by then, for one poured on the others mixes with them."""
+        """Oil poured too much, ladled out again together with the oils that it has mixed with."""
         block, done = self.block, self.block.events.done[self.key]
         if not self.of_oil or not done.over or gross(self.step) is None:
             return
@@ -264,7 +264,7 @@ class _Finder:
         if pour is None or self.of_lye or pour in self.block.oils or missing_g <= 0.0:
             return
         if self._is_made_apart or gross(self.step) is not None:
-            return  # poured on, where it stands on the display yet
+            return  # made apart, or poured on while it stands on the display
         title = tr("Add the rest of {pour}", pour=named(self.block, pour))
         yield from self._adding("rest", title, "", {pour: missing_g})
 
@@ -299,10 +299,10 @@ class _Finder:
             yield from self._adding(key, tr("Add {pour}", pour=named(block, pour)), words, {pour: grams})
 
     def _oils(self) -> Iterator[Choice]:
-        """So much of one oil, or of the blend, that the lye there is right for all of it."""
+        """More of one oil, or of the blend, until the lye that is there is right for all the oil."""
         block = self.block
         if self._is_made_apart and DISSOLVE not in block.events.done:
-            return  # still dry in its container: put right there
+            return  # still dry in its container, and put right there
         supplied_g, taken_g = block.supplied_koh_g(self.as_it_is), block.taken_koh_g(self.as_it_is)
         demand_g = block.demand_koh_g(self.as_it_is)
         missing_g = demand_for_koh_g(block.goal_fraction, supplied_g, taken_g) - demand_g
@@ -319,7 +319,7 @@ class _Finder:
                 demand_koh_g(block.pours[key]["target_g"] / whole_g, block.oils[key]["used"])
                 for key in block.vessel_oils
             )
-            # A shop with one oil tank weighs the blend in one go; else oil by oil, as one choice of several pours.
+            # A shop with one oil tank weighs the blend in one go. Others weigh oil by oil: one choice of several pours.
             blend_g = missing_g / per_g
             if any(step["key"] == OIL_BLEND for step in block.events.steps):
                 parts = {OIL_BLEND: blend_g}
@@ -345,7 +345,7 @@ class _Finder:
             missing_g = factor * row["target_g"] - (block.weighed[key].g if key in block.weighed else 0.0)
             if key in still:
                 step = next(step for step in block.undone() if step["pour"] == key)
-                targets[step["key"]] = max(missing_g, 0.0)  # one put in by a choice only adds to what is there
+                targets[step["key"]] = max(missing_g, 0.0)  # a step put in by a choice only adds to what is there
             elif missing_g > row["division_g"] / 2.0:
                 extra[key] = missing_g
         words = tr("The whole block becomes {factor} times the plan.", factor=number(factor, 3))
@@ -393,9 +393,9 @@ class _Finder:
     def _once_decided(
         self, steps: Sequence[Step], targets: Mapping[str, float] | None = None
     ) -> tuple[tuple[Step, ...], dict[str, Step], dict[str, Amount]]:
-        """Steps that a choice puts in, with the lye that then follows; the others it changes; and what it all comes to.
+        """What a choice does: the steps it puts in with the lye that follows, the steps it changes, the amounts at the end.
 
-        Reckoned of the block as it stands once this is decided, as the page will: a promise is what comes of it.
+        It is reckoned from the block as it will be once this is decided, as the page then does: so the promise is kept.
         targets: other masses [g] that steps to come put in.
         """
         after = self.block.after_decision(self.key, steps).aiming_at(self.block.goal_fraction)
@@ -451,18 +451,18 @@ class _Finder:
 
     def _sure(self, superfat: SuperfatInterval | None, key: str) -> bool:
         if key == "pour-on":
-            return True  # the block as it would be without the slip; of lye never more than the oils need
+            return True  # as without the slip, and never more lye than the oils need
         if superfat is None:
             return False
         planned_low = float(self.block.record["superfat"]["low"])
         if key == "leave" or planned_low >= 0.0:
             return superfat.low >= 0.0
         met = self._had_it_met_its_target
-        # Pours that ended in their bands may have moved it a little from the sheet's.
+        # Pours that ended in their bands may have moved the lower end a little from the sheet's.
         return superfat.low >= min(planned_low, planned_low if met is None else met.low) - NEAR_FRACTION
 
     def _over_scale(self, amounts: Amounts) -> bool:
-        """Whether the vessel with all that is poured into it on its scale is more than that scale carries."""
+        """Whether the vessel, with all that is poured into it on its scale, is more than that scale carries."""
         block = self.block
         on_it = (s["scale"] for s in block.events.steps if s["kind"] == "weigh" and gross(s) is not None)
         scale = next((block.scales[name][0] for name in on_it), None)

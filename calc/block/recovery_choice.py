@@ -24,18 +24,18 @@ class Choice:
     superfat: SuperfatInterval | None
     batter_g: float
     fill_height_mm: float
-    overflow_g: float  # what the mould can't hold below its rim's free height, and is set aside
-    aside_text: str  # that on the display of the vessel's scale, rounded up; empty when all fits
+    overflow_g: float  # batter above the free height below the mould's rim: it is set aside
+    aside_text: str  # the same on the display of the vessel's scale, rounded up; empty when all fits
     vessel_overflow: bool
     safe: bool
     extra: Mapping[str, float] = field(default_factory=dict)  # grams to add, by pour ("oil:blend" for the blend)
     steps: tuple[Step, ...] = ()
-    then: tuple[Step, ...] = ()  # steps to come with another target, and those with nothing to pour any more
+    then: tuple[Step, ...] = ()  # steps to come that get another target, or have nothing left to pour
     replaced: Mapping[str, Step] = field(default_factory=dict)
     outcome: str | None = None
 
     def work(self, pour: str | None) -> tuple[bool, int, bool, float]:
-        """What makes a choice come later: batter to set aside, pours to make, another pour than this one, grams."""
+        """What ranks a choice lower: batter set aside, the number of pours, a pour other than this one, grams."""
         other = bool(self.extra) and pour not in self.extra
         return self.overflow_g > 0.0, len(self.steps), other, math.fsum(self.extra.values())
 
@@ -50,7 +50,7 @@ class Impossible:
 
 @dataclass(frozen=True)
 class Recovery:
-    """The choices, best first; the last is always to stop. And what was looked at and can't be done."""
+    """The choices, best first and to stop always last; and the ways that can't be gone."""
 
     choices: tuple[Choice, ...]
     impossible: tuple[Impossible, ...]
@@ -59,10 +59,10 @@ class Recovery:
 def ranked(
     pour_on: Sequence[Choice], leave: Choice | None, others: Sequence[Choice], goal_fraction: float
 ) -> tuple[Choice, ...]:
-    """The ways on, best first, the first with the reason why it is.
+    """The ways on, best first. The first one says why it is first.
 
-    pour_on: of a short pour, before all. leave: None when it isn't safe; before the others only while it hardly moves
-    the superfat from the goal. others: least work first.
+    pour_on: for a short pour, before all others. leave: None when it isn't safe; it comes before the others only while
+    it hardly moves the superfat from the goal. others: least work first.
     """
     if leave is None:
         return (*pour_on, *others)

@@ -1,4 +1,4 @@
-"""Steps that a recovery puts in or puts in place of others, as the plain values that are stored with the decision."""
+"""Steps that a recovery puts in or changes, as the plain values that are stored with the decision."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -47,7 +47,7 @@ def named(block: Block, key: str) -> str:
 def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Weighing, float] | None:
     """A step that adds so much of a pour or of the blend, and the grams the display can show of it; None when none.
 
-    It goes into the vessel on its scale, or is weighed apart where that scale is too coarse for it.
+    It is weighed into the vessel, or apart where the vessel's scale is too coarse for it.
     """
     down = _down(block, pour)
     try:
@@ -107,15 +107,15 @@ def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -
 
 
 def _on_scale(block: Block, stands_g: float, runs_on_g: float | None = None) -> OnScale:
-    """The vessel on its scale [g by plan]; where a tare was missed, what is truly on it would show."""
+    """The vessel on its scale [g by plan]. Where tare should be pressed and was not, all that is truly on it shows."""
     untared_g = (block.on_scale_g,) if block.tares else ()
     return OnScale(grams=stands_g, tared=block.tares, untared_g=untared_g, runs_on_g=runs_on_g)
 
 
 def planned_on_g(block: Block) -> float:
-    """What the page takes to stand on the vessel's scale before a step put in now [g].
+    """What the page expects on the vessel's scale before a step that is put in now [g].
 
-    Without tare the page itself moves a planned figure by how far the reading before ended from its plan.
+    Where nobody tares, the page itself moves a planned figure by as much as the last reading missed its plan.
     """
     if block.tares:
         return block.on_scale_g
@@ -128,7 +128,7 @@ def planned_on_g(block: Block) -> float:
 
 
 def with_target(block: Block, step: Weighing, mass_g: float) -> Step:
-    """A step still to come with another target [g], in all that its display shows; with nothing to weigh it says so."""
+    """A step still to come with another target [g of all that its display shows]. With nothing to weigh, it says so."""
     there = block.there(step)
     if not _worth_weighing(block, step, mass_g - (0.0 if there is None else there.g)):
         return in_each_language(lambda: _no_more(block, step))
@@ -142,7 +142,7 @@ def _no_more(block: Block, step: Weighing) -> Step:
 
 
 def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
-    """The same on the same display; out of a jug that its scale can't hold any more, on a scale that does."""
+    """The same on the same display. A jug too heavy for its scale goes on a scale that holds it."""
     on = ReadOn(step["scale"], display_of_step(step), _scale(block, step).capacity_g)
     how, around = step["how"], step.get("how_around")
     into = _into_same(block, step)
@@ -176,7 +176,7 @@ def _into_same(block: Block, step: Weighing) -> OnScale | None:
 
 
 def _allowed_g(step: Weighing, mass_g: float) -> float:
-    """How far another target may be missed [g]; a first pour as far as it might before."""
+    """How far another target may be missed [g]; for a first pour as far as before."""
     if is_first_pour(step["key"]):
         return display_of_step(step).grams(step["high"] - step["target"])
     return (ALLOWED_SMALL if is_top_up(step["key"]) else ALLOWED_MAIN) * mass_g
@@ -187,7 +187,7 @@ def _scale(block: Block, step: Weighing) -> Scale:
 
 
 def _holding(block: Block, mass_g: float) -> Scale:
-    """The finest scale that holds so much with its jug, or else the largest."""
+    """The finest scale that holds so much with its jug; the largest where none does."""
     scales = [scale for scale, _ in block.scales.values()]
     holding = [scale for scale in scales if JUG_ROOM * mass_g <= scale.capacity_g]
     if holding:
@@ -196,7 +196,7 @@ def _holding(block: Block, mass_g: float) -> Scale:
 
 
 def _worth_weighing(block: Block, step: Weighing, mass_g: float) -> bool:
-    """Whether there is something to pour: no lye so little that its scale can't weigh it and the superfat not tell it."""
+    """Whether there is enough to pour. Lye too little for its scale is left out where the superfat doesn't show it."""
     if display_of_step(step).counts_of(mass_g, down=_down(block, step["pour"])) <= 0:
         return False
     if step["pour"] not in block.alkalis or mass_g >= minimum_load_g(_scale(block, step)):
@@ -205,13 +205,13 @@ def _worth_weighing(block: Block, step: Weighing, mass_g: float) -> bool:
 
 
 def pour_on_step(block: Block, done: Done) -> Step | None:
-    """A pour into the vessel that came short, once more to its target; its reading is of both and takes their place.
+    """A pour into the vessel that came short, on to its target. Its reading is of both pours and replaces the first.
 
     None when nothing worth weighing is missing.
     """
     step = weighing(done.step)
     asked, display, there_g = done.event["asked"], display_of_step(step), block.net[step["key"]].g
-    # Without tare the reading and what was asked stand higher by what was in the vessel before.
+    # Where nobody tares, the reading and what was asked also hold what was in the vessel before.
     meant_g = display.grams(asked["target"]) - (done.reading_g - there_g)
     if not _worth_weighing(block, step, meant_g - there_g):
         return None
@@ -220,7 +220,7 @@ def pour_on_step(block: Block, done: Done) -> Step | None:
 
 
 def _meant(block: Block, step: Weighing, mass_g: float) -> Weighing:
-    """A step that was weighed, with what was truly asked for [g]: it may have been moved since it was frozen."""
+    """A weighed step with the target truly asked for [g]: it may have been moved since the step was frozen."""
     if display_of_step(step).counts(mass_g) == step["target"]:
         return step
     return in_each_language(lambda: _with_target(block, in_words(step), mass_g))
@@ -242,7 +242,7 @@ def _pour_on(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
 
 
 def _goes_on(step: Weighing, there: int) -> Weighing:
-    """With a question about a display that shows less than it did before [counts]."""
+    """The step with a question for a display that shows less than it did before [counts]."""
     less: AskedBack = {
         "code": "less-than-before",
         "low": 0,
@@ -258,7 +258,7 @@ def _goes_on(step: Weighing, there: int) -> Weighing:
 
 
 def ladle_step(block: Block, done: Done) -> Step | None:
-    """What was poured too much, back out of the vessel on the same display; its reading is of what stays.
+    """What was poured too much, ladled back out on the same display. Its reading is of what stays in.
 
     None when nothing was meant to stay.
     """
@@ -313,20 +313,20 @@ def _ladled(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
 
 
 def ladled_pour(block: Block, step: Step) -> str:
-    """The pour that a step is about, the one that was poured too much where it ladles back."""
+    """The pour that a step is about; when ladling back, the one that was poured too much."""
     key = began_with(step["key"])
     return next((each["pour"] for each in block.events.steps if each["key"] == key), None) or OIL_BLEND
 
 
 def _wear(block: Block) -> str:
-    """What stays on, and why once lye is in."""
+    """Which protection stays on, and why once lye is in."""
     if any(key in block.alkalis for key in block.in_vessel):
         return tr("The batter is corrosive: gloves and goggles stay on.")
     return tr("Gloves and goggles stay on.")
 
 
 def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Step]:
-    """The steps that put in another count of their display [g to add] than stands now."""
+    """The steps whose target changes on their display, when they are to add these masses [g]."""
     found: dict[str, Step] = {}
     for step in block.undone():
         if step["key"] in targets:
@@ -338,7 +338,7 @@ def changed_targets(block: Block, targets: Mapping[str, float]) -> dict[str, Ste
 
 
 def again_step(step: Weighing) -> Weighing:
-    """The same amount once more on the scale, after taking out or putting in; its reading takes the other's place."""
+    """The same pour put right and weighed once more. Its reading replaces the other."""
 
     def again() -> Weighing:
         how = tr("Take out or put in until the display is in the band. Take nothing back that has touched anything else.")
@@ -348,7 +348,7 @@ def again_step(step: Weighing) -> Weighing:
 
 
 def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
-    """The pour into the mould with what has to be kept out of it, or as issued once all of it fits again."""
+    """The pour into the mould, which says how much to keep out; or as issued, once all of it fits again."""
     step = next((step for step in block.record["steps"] if step["key"] == INTO_MOULD), None)
     if step is None or step["key"] in block.events.done:
         return {}
@@ -367,7 +367,7 @@ def _keep_out(aside_text: str) -> str:
 
 
 def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Step]) -> dict[str, Step]:
-    """Steps to come moved up by what is added before them [g], in a shop that never tares; else as they are."""
+    """In a shop that never tares: steps to come, moved up by what is added before them [g]. Else as they are."""
     found = dict(replaced)
     if block.tares:
         return found
@@ -385,7 +385,7 @@ def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Ste
 
 
 def _from(step: Weighing, planned: int, now: int) -> Weighing:
-    """A step that nobody tares for, where the display goes on from another count than planned."""
+    """A step in a shop that never tares, on a display that goes on from another count than planned."""
 
     def said() -> Weighing:
         words = in_words(step)
@@ -395,7 +395,7 @@ def _from(step: Weighing, planned: int, now: int) -> Weighing:
 
 
 def _others(block: Block, display: Display, pour: str | None) -> Sequence[tuple[str, float]]:
-    """The block's other pours on such a display, for readings of the wrong container."""
+    """The block's other pours on such a display: a reading near one of them may be of the wrong container."""
     return [
         (pour_name(found["name"], scent_of(found)), found["target_g"])
         for key, found in block.pours.items()

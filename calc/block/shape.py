@@ -1,7 +1,7 @@
 """Whether an issued record and the events of a block have the form that the work at the scale reads.
 
-A store holds what the app wrote, or what a copy from elsewhere brought: damaged or foreign. Only what a block can't do
-without is asked for, so that records from before a field was there stay good; what else they hold is not looked at.
+A store holds what the app wrote and what copies brought, which may be damaged or foreign. Only what a block can't do
+without is asked for: records older than a field stay good. Anything else they hold is not looked at.
 """
 
 from collections.abc import Mapping
@@ -17,7 +17,7 @@ _any_event = check_of({"type": "object", "required": ["id", "kind"], "properties
 
 
 def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
-    """Whether a block can be read out of these, as they come from the store."""
+    """Whether a block can be read from these two, just as the store gives them."""
     if not (event_check("issued")(record) and isinstance(events, (list, tuple)) and all(map(_is_event, events))):
         return False
     assert isinstance(record, Mapping)
@@ -35,7 +35,7 @@ def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
 
 
 def _is_event(value: Any) -> bool:
-    """Whether it is an event, and one of a block's own kinds has what is counted by."""
+    """Whether it is an event. One of a block's own kinds must also have the fields that a block is reckoned by."""
     kind = value["kind"] if _any_event(value) else None
     return kind is not None and (kind not in GROUPS["block"]["kinds"] or event_check(kind)(value))
 

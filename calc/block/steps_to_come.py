@@ -1,4 +1,4 @@
-"""What stands on the display before each step to come, by what was really weighed and no longer by the sheet's plan."""
+"""What stands on the display before each step to come: by what was weighed, no longer by the sheet's plan."""
 
 from functools import partial
 from math import fsum
@@ -21,8 +21,9 @@ from calc.steps.words import going_on_from, in_each_language, in_words
 
 
 def changed_by_now(block: Block) -> dict[str, Step]:
-    """The steps to come that are asked for otherwise than they stand: with another target for the lye, or with words or
-    questions that rest on another load of the scale than planned.
+    """The steps to come that must now be asked for in another way.
+
+    The lye has another target, or words and questions rest on another load of the scale than planned.
     """
     found = changed_targets(block, block.lye_targets())
     on_g, page_g, last_g = block.on_scale_g, planned_on_g(block), _last_g(block)
@@ -42,7 +43,7 @@ def changed_by_now(block: Block) -> dict[str, Step]:
             if stands() != in_words(step):
                 found[key] = in_each_language(stands)
         on_g, last_g = on_g + added_g, added_g
-        # The page moves its planned figure by how far the last reading ended from its own.
+        # The page moves its planned figure by as much as the last reading missed its own.
         page_g = display_of_step(step).grams(shows) if goes_on(key) and shows is not None else page_g + added_g
     return found
 
@@ -65,7 +66,7 @@ def _into_pail(block: Block, step: Step) -> bool:
 
 
 def _made_g(block: Block) -> float:
-    """The lye made apart, what is still to be weighed for it at its target [g]."""
+    """All of the lye made apart [g]. What is still to be weighed for it counts at its target."""
     weighed = (amount.g for key, amount in block.weighed.items() if is_made_apart(block.pours[key]))
     return fsum((*weighed, *(block.to_add_g(step) for step in block.undone() if _into_pail(block, step))))
 

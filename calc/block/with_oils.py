@@ -1,4 +1,4 @@
-"""Whether water, an additive or the scent goes with oils that ended beside their plan: asked, never done unasked."""
+"""The oils missed their plan: shall water, an additive or the scent follow? It is asked, never done unasked."""
 
 import math
 from collections.abc import Mapping
@@ -18,7 +18,7 @@ TOO_LITTLE_TO_ASK_FRACTION = constant("follow_oils_asked").value
 
 @dataclass(frozen=True)
 class OilQuestion:
-    """The question about the step in hand, its two answers by the key of their choice, and what each is in the record."""
+    """The question about the step in hand. Its answers, and their words in the record, stand by the key of the choice."""
 
     key: str
     text: str
@@ -30,7 +30,7 @@ class OilQuestion:
 def asked(block: Block, units: str) -> OilQuestion | None:
     """The question, while the step in hand weighs such an amount; None where the oils ask for nearly the same.
 
-    An acid stays: the lye was reckoned with it. A late oil too: it is one of the oils.
+    An acid keeps its amount: the lye was reckoned with it. A late oil keeps it too: it is one of the oils.
     """
     step = next((step for step in block.events.steps if step["key"] == block.events.current), None)
     if step is None or step["kind"] != "weigh" or step["pour"] != step["key"] or not _goes_by_oils(block, step["key"]):
@@ -86,7 +86,7 @@ def _oils_g(block: Block) -> float:
 
 
 def _by_oils_g(block: Block, pour: str) -> float:
-    """What a pour comes to by the oils there and still to come [g]."""
+    """What a pour should weigh by the oils there and still to come [g]."""
     return block.pours[pour]["exact_g"] * _oils_g(block) / _planned_oils_g(block)
 
 
@@ -101,5 +101,5 @@ def _answered(block: Block, step: Weighing, pour: str, wanted: int) -> bool:
 
 
 def _near(step: Weighing, counts: int) -> bool:
-    """Whether so many counts are not worth a question: within the step's band, or less than a hundredth."""
+    """Whether a change of so many counts is too small to ask about: within the band, or under a hundredth."""
     return abs(counts) <= max(step["high"] - step["target"], TOO_LITTLE_TO_ASK_FRACTION * step["target"])

@@ -1,7 +1,7 @@
 """Densities of lye, oils and batter, for the level in the mould and the litres in a tank.
 
-Lye is looked up in the reference grid (its published nodes are on the Sources page); an oil's density comes from its
-published relative density; batter is the ideal mixture of both, which leaves out the small shrinkage on mixing.
+Lye is looked up in the reference grid (its published nodes are on the Sources page). An oil's density comes from its
+published relative density. Batter is the ideal mixture of both, which leaves out the small shrinkage on mixing.
 """
 
 import math
@@ -11,10 +11,10 @@ from calc.chemistry.interpolation import cell, on_line
 from calc.tables.reference import constant, lye_density_grid
 from calc.tables.rows import Oil
 
-# Published for the solid: the melting ranges in oils.csv lie above the temperature of the figure.
+# Their published figures are of the solid: by oils.csv they melt above the temperature of the figure.
 SOLID_WHEN_MEASURED = frozenset({"cocoa_butter", "shea_butter", "beeswax"})
 
-# Temperature of a relative density that states none, and of the default density [°C].
+# Taken for a relative density that states no temperature, and for the default density [°C].
 USUAL_TEMPERATURE_C = 20.0
 
 
@@ -32,7 +32,7 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
     if alkali not in ("naoh", "koh"):
         raise ValueError(f"The alkali must be naoh or koh, not {alkali!r}.")
     grid = lye_density_grid(alkali)
-    # 0.33 · 100 is 33.000000000000004; without rounding 0.5 · 100 from a quotient could fall off the grid's edge.
+    # 0.33 · 100 is 33.000000000000004. A quotient meant to be 0.5 could so fall off the grid's edge.
     percent = round(strength_fraction * 100.0, 9)
     low, share = cell(grid.strengths_percent, percent, "Lye densities", "% by mass")
     warmth = cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
@@ -42,7 +42,7 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
 
 
 def mixed_lye_density_g_per_ml(naoh_g: float, koh_g: float, water_g: float, temperature_c: float) -> float:
-    """Density of a lye of both hydroxides [g/ml]: ideal mixture of the NaOH lye and the KOH lye of its own strength.
+    """Density of a lye of both hydroxides [g/ml]: ideal mixture of NaOH lye and KOH lye of the same strength.
 
     naoh_g, koh_g, water_g: pure hydroxides and all water [g], 0 or more, not all 0; hydroxides at most half of the sum.
     temperature_c: temperature of the lye [°C], 15 to 80.
@@ -60,13 +60,13 @@ def mixed_lye_density_g_per_ml(naoh_g: float, koh_g: float, water_g: float, temp
 
 
 def oil_density_g_per_ml(oil: Oil, temperature_c: float) -> float:
-    """Density of a clear, melted oil [g/ml]: middle of its published range, less its expansion from there.
+    """Density of a clear, melted oil [g/ml]: the middle of its published range, moved to this temperature.
 
     oil: a row of the oils table. One without a density, or with a density of the solid, gets the default for oils.
     temperature_c: temperature of the oil [°C], 15 to 80.
     Raises ValueError outside that range.
-    A figure such as 40/20 is multiplied by the density of water at 20 °C; one without a water temperature is taken as
-    g/ml, at most 0.2 % off. Constants: oil_density_per_k, oil_density_default.
+    A figure at 40/20 °C (oil / water) is multiplied by the density of water at 20 °C. One without a water temperature
+    is taken as g/ml, at most 0.2 % off. Constants: oil_density_per_k, oil_density_default.
 
     Palm, 0.891 to 0.899 at 50/20 °C:
 

@@ -1,4 +1,4 @@
-"""The temperature of oils and lye poured together, before the soap's own heat: an energy balance without losses.
+"""The temperature of oils and lye just poured together: an energy balance without losses or the soap's own heat.
 
 Sources: Choi and Okos 1986 for fats; Olsson's enthalpy (absorptionlib) and CRC/Parker 1965 for NaOH lye. Fats ±5 %.
 """
@@ -22,9 +22,9 @@ def fat_heat_capacity(temperature_c: float) -> float:
 
 
 def naoh_lye_heat_capacity(strength_fraction: float, temperature_c: float) -> float:
-    """Heat capacity of NaOH lye [kJ/(kg K)] of 5 to 50 %. Source: naoh_thermal.csv.
+    """Heat capacity of NaOH lye of 5 to 50 % [kJ/(kg K)]. Source: naoh_thermal.csv.
 
-    Linear between the table's points; under 25 and over 80 °C as there (it moves by less than 1 % per 20 K).
+    Linear between the table's points. Under 25 °C and over 80 °C the end's value holds (off by less than 1 % per 20 K).
     Raises ValueError outside the strengths.
 
     >>> round(naoh_lye_heat_capacity(0.33, 25.0), 3)
@@ -57,10 +57,10 @@ def dilution_heat_kj(naoh_g: float, from_fraction: float, to_fraction: float) ->
 def mix_temperature_c(
     oils_g: float, oils_c: float, lye_g: float, lye_c: float, strength_fraction: float, water_g: float = 0.0
 ) -> float:
-    """Temperature of oils and NaOH lye just poured together [°C]: sum m·cp·T / sum m·cp, and the heat of thinning.
+    """Temperature of oils and NaOH lye just poured together [°C]: sum m·cp·T / sum m·cp, plus the heat of thinning.
 
-    Masses [g] 0 or more, oils and lye above 0; strength of the lye as poured 0.05 to 0.50; water_g: water added apart
-    from the lye [g], taken to be as warm as the lye. Raises ValueError outside these ranges.
+    Masses are in g, 0 or more; oils and lye above 0. The lye as poured has a strength of 0.05 to 0.50. water_g: water
+    added apart from the lye [g], taken to be as warm as the lye. Raises ValueError outside these ranges.
 
     >>> round(mix_temperature_c(34_980.0, 40.0, 15_040.0, 30.0, 0.33), 1)
     35.7

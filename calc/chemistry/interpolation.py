@@ -7,7 +7,7 @@ from collections.abc import Sequence
 def cell(nodes: Sequence[float], at: float, what: str, unit: str) -> tuple[int, float]:
     """Index of the node below `at` and the share of the way to the next one.
 
-    nodes: two or more, rising. what, unit: for the words of the ValueError outside them.
+    nodes: two or more, rising. what, unit: words for the ValueError when `at` lies outside them.
     """
     if not nodes[0] <= at <= nodes[-1]:
         raise ValueError(f"{what} are known from {nodes[0]:g} to {nodes[-1]:g} {unit}, not at {at:g} {unit}.")
@@ -16,6 +16,6 @@ def cell(nodes: Sequence[float], at: float, what: str, unit: str) -> tuple[int, 
 
 
 def on_line(values: Sequence[float], found: tuple[int, float]) -> float:
-    """The value so far between the nodes that `cell` found."""
+    """The value at the place between two nodes that `cell` found."""
     below, share = found
     return values[below] + share * (values[below + 1] - values[below])

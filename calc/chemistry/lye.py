@@ -1,8 +1,8 @@
 """How much hydroxide the oils and the acids take, and what saponification leaves behind.
 
-Superfat is a lye discount always: alkali = (1 - superfat) · demand of all oils, fat added late among them, since lye
-cannot tell them apart. Hydroxide is pure here; assay and water are the business of `water`. Demands are stated as
-potassium hydroxide [g], the unit in which saponification values are.
+Superfat is always a lye discount: alkali = (1 - superfat) · demand of all oils. Fat added late counts too, since lye
+cannot tell it apart. Hydroxide is pure here; assay and water are the business of `water`. Demands are stated in grams
+of potassium hydroxide, because saponification values are stated in it.
 """
 
 import math
@@ -21,7 +21,7 @@ class Hydroxide(NamedTuple):
     koh_g: float
 
     def of(self, alkali: str) -> float:
-        """That of one alkali, "naoh" or "koh"."""
+        """The mass of one alkali [g], "naoh" or "koh"."""
         return self.naoh_g if alkali == "naoh" else self.koh_g
 
 
@@ -39,7 +39,7 @@ def _within(value: float, low: float, high: float, name: str) -> None:
 
 
 def demand_koh_g(oil_g: float, saponification_value: float) -> float:
-    """KOH that fully saponifies that oil [g]: oil [g] · SV [mg KOH/g] / 1000."""
+    """KOH that fully saponifies so much oil [g]: oil [g] · SV [mg KOH/g] / 1000."""
     return oil_g * saponification_value / 1000.0
 
 
@@ -53,8 +53,8 @@ def koh_per_g(alkali: str, hydroxide_fraction: float) -> float:
     return koh_equivalent_g(hydroxide_fraction, 0.0) if alkali == "naoh" else koh_equivalent_g(0.0, hydroxide_fraction)
 
 
-# The superfat's one equation, S = 1 - (A - Q)/D, solved for each of its parts: A is the alkali there is, Q what acids
-# take of it, D what the oils could take, all in g KOH.
+# One equation, S = 1 - (A - Q)/D, solved for each of its parts. All in g KOH: A is the alkali there is, Q what acids
+# take of it, D what the oils could take.
 
 
 def superfat_of(supplied_koh_g: float, taken_koh_g: float, demand_koh_g: float) -> float:
@@ -68,7 +68,7 @@ def alkali_for_koh_g(superfat_fraction: float, taken_koh_g: float, demand_koh_g:
 
 
 def demand_for_koh_g(superfat_fraction: float, supplied_koh_g: float, taken_koh_g: float) -> float:
-    """The demand of oils [g KOH] that makes the alkali there is leave this superfat, below 1."""
+    """The oils' demand [g KOH] at which the alkali there is leaves this superfat, which is below 1."""
     return (supplied_koh_g - taken_koh_g) / (1.0 - superfat_fraction)
 
 
@@ -125,7 +125,7 @@ def acid_value_of(additive: Additive) -> float:
 
 
 def neutralisation_water_g(additive: Additive, mass_g: float, strength_fraction: float = 1.0) -> float:
-    """Water [g] that an acid additive makes as lye takes its acid groups: one H2O each, as KOH is taken.
+    """Water [g] that is made when an acid additive takes up lye: one H2O for each KOH.
 
     10 g of anhydrous citric acid make 2.81 g. Ranges and errors are those of `acid_uptake_koh_g`.
     """
@@ -138,8 +138,9 @@ def products(
 ) -> Products:
     """Glycerol, water and dry soap [g] of a batch from its demands at full saponification [g KOH].
 
-    Esters of glycerol give glycerol and no water, free acids water and no glycerol, waxes neither; both are taken at
-    the same discount. `alkali` is what goes to the oils. 1 kg, SV 190: 103.958 g glycerol (A6), 1031.49 g soap (A7).
+    Esters of glycerol give glycerol and no water. Free acids give water and no glycerol. Waxes give neither. Both
+    demands get the same discount. `alkali` is what goes to the oils.
+    1 kg, SV 190: 103.958 g glycerol (A6), 1031.49 g soap (A7).
     """
     koh = constant("molar_mass_koh").value
     share = 1.0 - superfat_fraction

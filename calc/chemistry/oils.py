@@ -1,8 +1,8 @@
 """Which saponification value an oil is reckoned with, and what a blend of oils is by chemistry.
 
 Without a certificate the value leans to the low side, so that what the maker does not know never turns into free lye.
-Triglycerides are reckoned from their fatty acids by mass; the free acid of an unrefined oil is not known here and is
-taken as zero, which overstates glycerol by about 1 % at an acid value of 2 mg KOH/g.
+Triglycerides are reckoned from their fatty acids by mass. The free acid of an unrefined oil is not known here and is
+taken as zero: at an acid value of 2 mg KOH/g that overstates glycerol by about 1 %.
 """
 
 import math
@@ -20,7 +20,7 @@ OWN_HOW = "own value"
 
 @dataclass(frozen=True)
 class Certificate:
-    """A supplier's saponification value for one lot [mg KOH/g], with its plus-minus [mg KOH/g] if it states one."""
+    """A supplier's saponification value for one lot [mg KOH/g], with the ± that it states [mg KOH/g], if any."""
 
     saponification_value: float
     plus_minus: float | None = None
@@ -28,10 +28,10 @@ class Certificate:
 
 @dataclass(frozen=True)
 class SaponificationUsed:
-    """The value reckoned with and the ends it may really have, all in mg KOH/g.
+    """The value reckoned with, and how low and how high it may really be, all in mg KOH/g.
 
-    `basis` is 'certificate', 'range middle' or 'composition' ('blend' for a whole blend); `outside_range` is True when a certificate lies outside
-    the table's range for that oil.
+    `basis` is 'certificate', 'range middle' or 'composition' ('blend' for a whole blend). `outside_range` is True when a
+    certificate lies outside the table's range for that oil.
     """
 
     used: float
@@ -56,8 +56,8 @@ class AcidPercent:
 class OilBlend:
     """A blend of oils by chemistry, per kilogram of oils; glycerol at full saponification.
 
-    Each low and high is the mass-weighted sum of the oils' own ends: an outer bound, as if every oil stood at the same
-    end of its range at once; the true blend lies well inside. `not_known_fraction` is the share of oils (waxes among
+    Each low and high is the mass-weighted sum of the oils' own ends. That is an outer bound, as if every oil stood at the
+    same end of its range; the true blend lies well inside. `not_known_fraction` is the share of oils (waxes among
     them) whose fatty acids are not counted. Iodine values [g I2/100 g] are None when one of the oils has none.
     """
 
@@ -83,9 +83,9 @@ def own_oil(
 ) -> Oil:
     """An oil of the maker's own: saponification value low to high [mg KOH/g], fatty acids [percent] if known.
 
-    The value calculated from the fatty acids, when they make up nearly all of the oil, is kept beside the range.
-    acid_value: of a wax [mg KOH/g], its least; one that is not known counts as none.
-    Raises ValueError when the range is empty or turned round.
+    When the fatty acids make up nearly all of the oil, the value calculated from them is kept beside the range.
+    acid_value: the least acid value of a wax [mg KOH/g]; one that is not known counts as zero.
+    Raises ValueError when the range is empty or its ends are swapped.
     """
     if not 0.0 < saponification_low <= saponification_high:
         raise ValueError("a saponification range runs from a positive low to a high that is not below it")
@@ -116,9 +116,9 @@ def own_oil(
 def saponification_used(oil: Oil, certificate: Certificate | None = None) -> SaponificationUsed:
     """The saponification value to reckon with [mg KOH/g].
 
-    With a certificate: its value, plus and minus what it states, else the ±1 % of constants.csv. Without: the lower of
-    the range's middle and the value calculated from the typical composition, never below the range's low end. A wax
-    is taken at its range's middle.
+    With a certificate: its value, with the ± that it states, or else the ±1 % of constants.csv.
+    Without: the range's middle or the value calculated from the typical composition, whichever is lower, but never
+    below the range's low end. A wax is taken at its range's middle.
     Raises ValueError for a certificate that is not positive.
 
     Almond oil lies from 190 to 200 and is 190.8 by its composition:
@@ -149,10 +149,10 @@ def saponification_used(oil: Oil, certificate: Certificate | None = None) -> Sap
 
 
 def surely_taken(oil: Oil) -> float | None:
-    """What lye takes of a wax for sure [mg KOH/g]: its free acids, the least of them; None of an oil, which reacts whole.
+    """What lye surely takes of a wax [mg KOH/g]: the least that its free acids can be. None for an oil: it reacts whole.
 
-    In a cold process the esters of a wax react slowly and in part: of wool fat hardly at all (British Pharmaceutical
-    Codex 1911).
+    In a cold process the esters of a wax react slowly and only in part; those of wool fat hardly at all (British
+    Pharmaceutical Codex 1911).
     """
     if oil.kind != "wax":
         return None
@@ -185,7 +185,7 @@ def _moles_of_acid(composition: Mapping[str, float]) -> tuple[float, float]:
 
 
 def _fat_mass(mass: float, moles: float, free: bool) -> float:
-    """Mass of the fat that gives these acids: three of them and one glycerol less three water make a triglyceride."""
+    """Mass of the fat that gives these acids: three acids and one glycerol, less three water, make a triglyceride."""
     if free:
         return mass
     return mass + moles / 3.0 * (constant("molar_mass_glycerol").value - 3.0 * constant("molar_mass_water").value)
@@ -246,7 +246,7 @@ def _iodine_ends(oil: Oil) -> tuple[float, float, float] | None:
 
 
 def oils_together(parts: Sequence[tuple[Oil, float]], certificates: Sequence[Certificate | None] = ()) -> OilBlend:
-    """What the oils together are, from pairs of oil and mass (any one unit), certificates in the same order.
+    """The blend that the oils make, from pairs of oil and mass (any one unit), with certificates in the same order.
 
     Raises ValueError when there is no oil, a mass is negative or the certificates do not match the oils.
     """

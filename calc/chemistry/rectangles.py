@@ -1,7 +1,7 @@
-"""The sum of independent rectangular errors: how likely it stays under a value, and the value it stays under so often.
+"""The sum of independent rectangular errors: the chance that it stays under a value, and the value for a chance.
 
 Its characteristic function is a product of sin(tw)/(tw), so its distribution function is a Fourier series over its own
-span, which is exact for one rectangle and converges quickly for several. The check is a Monte Carlo run (JCGM 101:2008).
+span. The series is exact for one rectangle and converges quickly for several. The check is a Monte Carlo run (JCGM 101:2008).
 """
 
 import math
@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from functools import cached_property
 from statistics import NormalDist
 
-# Parts that together make up less of the variance than this act as one rectangle: the sum hardly shows their shape.
+# Parts that together make up less of the variance than this count as one rectangle: their shape hardly shows.
 SMALL_SHARE = 0.01
-# A term this small, three times in a row, ends the series: far below what a chance is shown to.
+# Three terms in a row this small end the series: a chance is shown far less finely.
 LAST_TERM, MOST_TERMS = 1e-6, 200
 CLOSE = 1e-6
 
@@ -21,7 +21,7 @@ class RectangleSum:
 
     def __init__(self, half_widths: Iterable[float]) -> None:
         self._widths = _merged(half_widths)
-        self.end = math.fsum(self._widths)  # half the span of the series; of merged small parts a sum may lie a little beyond
+        self.end = math.fsum(self._widths)  # half the series' span; with small parts merged, a sum may lie a little beyond
         self.standard_deviation = math.sqrt(math.fsum(width * width for width in self._widths) / 3.0)
 
     @cached_property
@@ -48,7 +48,7 @@ class RectangleSum:
             return 0.0
         low, high = -self.end, 0.0
         below, above = -chance, 0.5 - chance
-        # Regula falsi with the Illinois correction (the end that stays twice counts half), from the normal's value.
+        # Regula falsi with the Illinois correction (an end that stays twice counts half), started at the normal's value.
         value = max(NormalDist(0.0, self.standard_deviation).inv_cdf(chance), -0.99 * self.end)
         for _ in range(60):
             off = self.chance_below(value) - chance
@@ -63,7 +63,7 @@ class RectangleSum:
 
 
 def _merged(half_widths: Iterable[float]) -> list[float]:
-    """The widths, widest first; the narrowest, which together hardly count, as one of their variance."""
+    """The widths, widest first. The narrowest, which together hardly count, become one of the same variance."""
     widths = sorted((width for width in half_widths if width > 0.0), reverse=True)
     small_up_to = SMALL_SHARE * math.fsum(width * width for width in widths)
     rest = 0.0

@@ -1,14 +1,15 @@
 """The superfat of amounts as weighed, with the interval that oils, alkali and scales leave open.
 
-Below about 5 % the oils' own spread can reach zero, where a bar keeps free lye: the interval shows it, and the best
-question names the one certificate that narrows it most. Superfat is the lye discount: the share of all oils' alkali
-demand left open.
+Superfat is the lye discount: the share of all oils' alkali demand left open. Below about 5 % the oils' own spread can
+reach zero, where a bar keeps free lye. The interval shows that, and the best question names the one certificate that
+narrows it most.
 
-Each unknown is known by its limits alone and so is a rectangle about their middle, wherever in them the value used lies
+Only the limits of each unknown are known. So it is a rectangle about their middle, wherever the value used lies
 (JCGM 101:2008 6.4.2). S is at most s where A - Q - (1 - s)·D is zero or more. For one s that is a sum of independent
-rectangles, but for products of two small errors: its distribution is computed, not taken to be normal. What lye takes
-of a wax is not known even so well: the low end and the chance of excess hold for a wax that only gives its free acids,
-the high end for one that is taken whole. Clause numbers from memory.
+rectangles, apart from products of two small errors. Its distribution is computed, not taken to be normal.
+
+What lye takes of a wax is not known even so well. The low end and the chance of excess hold for a wax that gives only
+its free acids, the high end for one that is taken whole. Clause numbers from memory.
 """
 
 import math
@@ -20,13 +21,13 @@ from calc.chemistry.lye import demand_koh_g, koh_per_g, superfat_of
 from calc.chemistry.rectangles import RectangleSum
 from calc.tables.reference import constant
 
-# The interval leaves out so much at either end.
+# The chance that the interval leaves out at each end.
 TAIL = 0.025
-# A quantile of a sum of rectangles in its standard deviations, near enough to know their weights by: 1.65 of one, 1.96 of many.
+# A quantile of a sum of rectangles, in its standard deviations: 1.65 for one, 1.96 for many. Near enough for a first k.
 USUAL_QUANTILE = 1.85
-# A demand more uncertain than this in its standard deviation is no ratio's denominator any more: the linear model has to do.
+# The demand's relative standard deviation above which it can't be a ratio's denominator: the linear model then has to do.
 LARGEST_SPREAD = 0.25
-# More lye than six times what the oils take is told as this: wax alone may take next to none.
+# The least superfat told: lye of six times what the oils take. Wax alone may take next to none.
 LEAST = -5.0
 # Certificates that take off nearly as much variance as the best are compared by the interval itself.
 NEARLY_BEST = 0.5
@@ -45,12 +46,12 @@ class OilAmount:
     sv_high: float
     mass_limit_g: float = 0.0  # limit of error of the scale at this mass
     division_g: float = 0.0
-    acid_value: float | None = None  # of a wax, mg KOH/g: what lye takes of it for sure; None where it takes all
+    acid_value: float | None = None  # of a wax, mg KOH/g: what lye surely takes of it; None for an oil
 
 
 @dataclass(frozen=True)
 class AlkaliAmount:
-    """Solid alkali (hydroxide_fraction = its assay) or lye (= its strength, times purity where that is apart)."""
+    """Solid alkali or lye. hydroxide_fraction: a solid's assay, or a lye's strength (times a purity stated apart)."""
 
     name: str
     mass_g: float
@@ -103,8 +104,8 @@ class BestQuestion:
 class SuperfatInterval:
     """Superfat with its 95 % interval, all as fractions; contributions largest first.
 
-    The value is that of the values used, the mean that of all they may be: above the value where they lean to the low
-    side. The ends lie unequally far from either.
+    `value` is reckoned from the values used, `mean` from all that they may be. The mean is higher where the values used
+    lean to the low side. The ends are not equally far from either.
     """
 
     value: float
@@ -114,7 +115,7 @@ class SuperfatInterval:
     chance_of_excess: float  # that the lye is more than the oils can take
     contributions: tuple[Contribution, ...]
     mean: float
-    without_waxes: float | None  # the value when of waxes nothing reacts but their free acids; None where there are none
+    without_waxes: float | None  # the value when only the free acids of waxes react; None without waxes
 
     @property
     def half_width(self) -> float:
@@ -174,7 +175,7 @@ def superfat_interval(
 
 @dataclass(frozen=True)
 class _Part:
-    """So much of an amount of alkali or acid, or of a demand [g KOH], with the rectangles of one cause about it."""
+    """A part of the alkali, the acid or the demand [g KOH], with the rectangles of one cause about it."""
 
     name: str
     what: str
@@ -205,7 +206,7 @@ Ends = Callable[[OilAmount], tuple[float, float]]
 
 
 def _whole(oil: OilAmount) -> tuple[float, float]:
-    """What a gram of oil takes [mg KOH], when all of it reacts."""
+    """The least and the most that a gram of oil takes [mg KOH], when all of it reacts."""
     return oil.sv_low, oil.sv_high
 
 
@@ -252,7 +253,7 @@ def _of_net(entry: AlkaliAmount | AcidAmount, per_g: float, sign: float) -> Iter
 
 
 def _contributions(net: _Side, demand: _Side) -> tuple[Contribution, ...]:
-    """Each unknown's linear share about the middle of all (JCGM 100:2008 5.1.2, from memory)."""
+    """What each unknown adds, by the linear model about the middle of all (JCGM 100:2008 5.1.2, from memory)."""
     variances: dict[tuple[str, str], float] = {}
     for side, effect in ((net, 1.0), (demand, net.mean_g / demand.mean_g)):
         for part in side.parts:
@@ -268,10 +269,10 @@ def _contributions(net: _Side, demand: _Side) -> tuple[Contribution, ...]:
 
 
 def _end(net: _Side, demand: _Side, side: float) -> float:
-    """The superfat that is undercut (side 1) or surpassed (side -1) with the chance that the interval leaves out.
+    """An end of the interval, low (side 1) or high (side -1): the superfat lies beyond it with the chance left out.
 
-    There the lye's part of the demand is k = 1 - S, with A - Q - k·D a quantile from zero: its rectangles weigh as k says,
-    which a first k from a usual quantile is near enough for.
+    At that end k = 1 - S is the lye's part of the demand, and the mean of A - Q - k·D is a quantile away from zero. The
+    demand's rectangles are weighted by k. A first k, from a usual quantile, is near enough for these weights.
     """
     if demand.mean_g <= 0.0:
         return LEAST
@@ -287,7 +288,7 @@ def _sum_at(net: _Side, demand: _Side, k: float) -> RectangleSum:
 
 
 def _part_at(net: _Side, demand: _Side, deviations: float) -> float:
-    """k where A - Q - k·D has its mean so many of its standard deviations below zero: Fieller's theorem for a ratio."""
+    """The k whose A - Q - k·D has its mean so many standard deviations below zero: Fieller's theorem for a ratio."""
     ratio, net_part, spread = net.mean_g / demand.mean_g, net.variance / demand.mean_g**2, demand.variance / demand.mean_g**2
     if spread > LARGEST_SPREAD**2:
         return ratio + deviations * math.sqrt(net_part + ratio * ratio * spread)
@@ -304,7 +305,7 @@ def _chance_of_excess(net: _Side, demand: _Side) -> float:
 def best_question(
     oils: Sequence[OilAmount], alkalis: Sequence[AlkaliAmount], acids: Sequence[AcidAmount] = ()
 ) -> BestQuestion | None:
-    """The oil whose certificate, at the usual half width, leaves the least; None when none would narrow anything.
+    """The oil whose certificate, at the usual half width, narrows the interval most; None when none narrows it.
 
     Amounts as in `superfat_interval`. A wax is not asked about: a certificate leaves open how much of it reacts.
     """

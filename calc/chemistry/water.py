@@ -1,10 +1,12 @@
-"""The water of a batch in its three statements, and the lye that is made from the lots in the shop.
+"""The water of a batch, stated in three ways, and the lye that is made from the lots in the shop.
 
-Lye strength is hydroxide / (hydroxide + water) by mass, NaOH and KOH together; the water to lye ratio is water /
-hydroxide; the share is water / oils. Water that comes with a premixed lye, with the rest of a solid's assay or with
-additives is water too and is taken off what is poured. The additives' comes in at trace only: what caustic dissolves in
-is the rest, and that lye, the strongest there is, must dissolve and be within the tables. Source of the limits:
-constants.csv, naoh_crystallisation.csv.
+Lye strength is hydroxide / (hydroxide + water) by mass, NaOH and KOH together. The water to lye ratio is water /
+hydroxide. The share is water / oils.
+
+Water that comes with a premixed lye, with the rest of a solid's assay or with additives is water too. It is taken off
+what is poured. The additives' water comes in only at trace, so the caustic dissolves in the rest. That lye is the
+strongest there is: it must stay clear and be within the tables. Source of the limits: constants.csv,
+naoh_crystallisation.csv.
 """
 
 import math
@@ -19,18 +21,18 @@ from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import degrees, number, percent, percent_down, points
 from calc.tables.reference import constant, naoh_crystallisation
 
-# Water below zero by less than this share of the hydroxide is the rounding of floats, not a lack of strength.
+# Water below zero by less than this share of the hydroxide is the rounding of floats, not too weak a source.
 ROUNDING = 1e-9
 # The density grids of both alkalis end here (naoh_solution_density.csv, koh_solution_density.csv).
 STRONGEST_LYE = 0.50
 # Two strengths that differ by less are told as one.
 SHOWN_APART = 0.001
-# A batch has its oils and its water rounded to scales: a strength named in a remedy stays this far from what is refused.
+# Scales round the oils and water of a batch. So a strength named in a remedy stays this far from what is refused.
 SCALES_ROUND = 0.001
 
 
 class WaterStated(NamedTuple):
-    """One and the same water, stated in each of the three ways."""
+    """The same water, stated in each of the three ways."""
 
     lye_strength_fraction: float
     water_to_lye_ratio: float
@@ -134,8 +136,11 @@ def koh_saturation_fraction(temperature_c: float) -> float:
 
 
 def _undissolved(needed: Hydroxide, strength_fraction: float, temperature_c: float) -> str | None:
-    """Why a lye of that strength does not stay clear at that temperature, or None. Each alkali is held to the whole
-    strength, since no data for the mixture are at hand: the two together dissolve more easily, if anything."""
+    """Why a lye of that strength does not stay clear at that temperature, or None.
+
+    Each alkali is held to the whole strength, since no data for the mixture are at hand. Together the two dissolve more
+    easily, if anything.
+    """
     percent = points(strength_fraction)
     if needed.naoh_g > 0.0 and crystallisation_c(strength_fraction) > temperature_c:
         at = degrees(crystallisation_c(strength_fraction))
@@ -159,11 +164,11 @@ def lye_plan(
 ) -> LyePlan:
     """The lye for so much pure hydroxide [g] at a strength, from the sources 'naoh' and 'koh' at hand.
 
-    `additive_water_g` [g] counts against the water to pour; where there is more of it, the batch is wetter than stated.
-    `working_temperature_c` [°C] is that of the lye; `field` names the control in which the water was stated. Raises
-    InputProblems when the sources bring more water than that strength has (field 'naoh_lot' or 'koh_lot'), or when the
-    lye itself would not stay dissolved (field 'additives' where they leave it too little water); ValueError without
-    hydroxide or without a source for it.
+    `additive_water_g` [g] is taken off the water to pour; where it is more than that, the batch is wetter than stated.
+    `working_temperature_c` [°C] is that of the lye. `field` names the control in which the water was stated.
+    Raises InputProblems when the sources bring more water than that strength has (field 'naoh_lot' or 'koh_lot'), and
+    when the lye itself would not stay dissolved (field 'additives' where they leave it too little water). Raises
+    ValueError without hydroxide or without a source for it.
     """
     hydroxide_g = needed.naoh_g + needed.koh_g
     # Said as "not (fine)", so that nan is refused too.
@@ -216,7 +221,7 @@ def _can_be_made(needed: Hydroxide, strength: float, temperature_c: float) -> bo
 
 
 def _reachable(needed: Hydroxide, in_sources_g: float, additive_water_g: float, temperature_c: float) -> str:
-    """The strongest lye, by all water, that the additives leave enough to dissolve the caustic in."""
+    """The strongest lye, by all water, at which additives still leave enough water to dissolve the caustic."""
     steps = (each / 1000 for each in range(int(1000 * STRONGEST_LYE), 0, -1))
     strongest = next(each for each in steps if _can_be_made(needed, each, temperature_c))
     hydroxide_g = math.fsum(needed)

@@ -1,7 +1,7 @@
 """The steps from a formula to its lye, which the formula sheet and the batch sheet share.
 
-Which saponification value each oil is reckoned with, what the additives take and bring, which hydroxide and which water
-follow. All masses belong to one and the same batch, of any size.
+They tell which saponification value each oil is reckoned with, what the additives take and bring, and how much hydroxide
+and water follow. All masses belong to one batch, of any size.
 """
 
 import math
@@ -60,7 +60,7 @@ class OilUsed:
 
     @property
     def surely_taken(self) -> float | None:
-        """What lye takes of a wax for sure [mg KOH/g]; None of an oil."""
+        """What lye surely takes of a wax [mg KOH/g]; None for an oil."""
         taken = surely_taken(self.oil)
         return None if taken is None else min(taken, self.low)
 
@@ -77,7 +77,7 @@ def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilL
     ]
     if unknown:
         raise InputProblems(*unknown)
-    total = math.fsum(row.share_fraction for row in formula.oils)  # 1 to within what rounding leaves of typed shares
+    total = math.fsum(row.share_fraction for row in formula.oils)  # 1, but for the rounding of typed shares
     return tuple(
         _oil_used(oils[row.oil], row.share_fraction / total, row.added == "late", lots.get(row.oil))
         for row in formula.oils
@@ -119,7 +119,7 @@ def blend_of(used: Sequence[OilUsed], masses_g: Sequence[float], lots: Mapping[s
 def oil_amounts(
     used: Sequence[OilUsed], masses_g: Sequence[float], weighed: Sequence[tuple[float, float]] | None = None
 ) -> list[OilAmount]:
-    """The oils for the superfat interval, rows of one oil in one entry: what is unknown of it is unknown alike.
+    """The oils for the superfat interval. Rows of one oil make one entry: they share what is unknown of it.
 
     weighed: limit of error [g] and division [g] of each row's scale; none for exact masses.
     """
@@ -155,7 +155,7 @@ def acid_amounts(
 
 
 def oils_demand_koh_g(used: Sequence[OilUsed], masses_g: Sequence[float]) -> float:
-    """KOH that takes all of these oils [g], late ones among them: the lye cannot tell them apart."""
+    """KOH that all of these oils take [g]. Late ones count too: the lye cannot tell them apart."""
     return math.fsum(demand_koh_g(mass_g, row.used) for row, mass_g in zip(used, masses_g, strict=True))
 
 
@@ -171,7 +171,7 @@ def hydroxide_needed(
 
 @dataclass(frozen=True)
 class CountedWater:
-    """The water that a row of additives is counted with, as a share of it, and where it comes from."""
+    """The water counted for a row of additives, as a share of it, and where that figure comes from."""
 
     fraction: float
     basis: str  # "stated", "strength", "usual" or "dry"
@@ -277,7 +277,7 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
 
 
 def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caution]:
-    """One caution for all waxes: what is left when lye takes nothing of them but their free acids."""
+    """One caution for all waxes: the superfat when lye takes only their free acids."""
     rows = [number for number, row in enumerate(used) if row.surely_taken is not None]
     if superfat.without_waxes is None or not rows:
         return
@@ -294,7 +294,7 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
 
 
 def water_cautions(formula: Formula) -> Iterator[Caution]:
-    """Which additives are counted with the water that is usual for them, for a sheet that doesn't show their fields."""
+    """Cautions for additives counted with their usual water, for a sheet that doesn't show their fields."""
     for number, row in enumerate(formula.additives):
         water = counted_water(row)
         if water.basis == "usual":
@@ -315,7 +315,7 @@ def short_name(name: str) -> str:
 
 
 def _from_source(source: str) -> str:
-    """A habit has no source to name."""
+    """The source as a sentence. A habit stands as it is: it has no source to name."""
     said = tr(source)
     if source.lower().startswith("common practice"):
         return f"{said[0].upper()}{said[1:]}."

@@ -37,7 +37,7 @@ class FormulaSheet:
     naoh_g: float  # pure hydroxide
     koh_g: float
     water: WaterStated
-    lye_itself_fraction: float  # its strength without the water that additives bring at trace
+    lye_itself_fraction: float  # strength of the lye itself, without the water that additives bring at trace
     batter_g: float
     glycerol_g: float
     water_share_fraction: float  # of the batter; the rest is solids
@@ -51,7 +51,7 @@ class FormulaSheet:
 def formula_sheet(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilLot]) -> FormulaSheet:
     """The chemistry of a formula per kg of oils, from pure hydroxide and exact masses.
 
-    oils: every known oil by key. lots: the lot in use by oil key; its certificate stands above the table.
+    oils: every known oil by key. lots: the lot in use by oil key; its certificate goes before the table.
     Raises InputProblems for an unknown oil, or when the lye can't be made as stated.
     """
     used = oils_used(formula, oils, lots)

@@ -1,4 +1,4 @@
-"""What a pour is called: its name in a sheet is English or the maker's own, on the screen in the reader's language."""
+"""What a pour is called: on a sheet in English or the maker's own words, on screen in the reader's language."""
 
 from calc.entry.language import later, tr
 
@@ -12,7 +12,7 @@ NAMES = (
     later("All of the lye just made"),
     later("Scent"),
 )
-# Inside a sentence, where the name on the sheet says more than what it is.
+# For inside a sentence, where the name on the sheet says more than what the thing is.
 WITHIN = {
     "Water, into the lye pail first": later("water"),
     "Caustic soda (NaOH) lye": later("caustic soda (NaOH) lye"),
@@ -34,12 +34,12 @@ SHORT = {"Olive oil (virgin and refined)": later("Olive oil")}
 
 
 def pour_name(name: str, scent: str | None = None) -> str:
-    """A pour's name in the language spoken: "Caustic soda (NaOH) lye"; an own oil's, and a scent's own, as it was typed."""
+    """A pour's name in the reader's language: "Caustic soda (NaOH) lye". Names of own oils and scents stay as typed."""
     return tr(name) if scent is None else tr("Scent {name}", name=scent)
 
 
 def short(name: str) -> str:
-    """A pour's name as it is called where the kind of it goes without saying: "Olive oil"."""
+    """A pour's name where its kind goes without saying: "Olive oil"."""
     return SHORT.get(name, name)
 
 

@@ -28,5 +28,5 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "person": (Person, later("person"), later("People")),
 }
 
-# Kinds of which there is one at most; it is stored under the kind's own name.
+# Kinds with one item at most, which is stored under the kind's own name.
 ONE_OF_A_KIND = ("shop", "floor", "safety")

@@ -58,7 +58,7 @@ class OwnOil(Whole):
             message = tr("The acid value is above the saponification value, of which it is a part.")
             yield Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate."))
         listed = math.fsum(row.share_fraction for row in self.fatty_acids)
-        # Shares from a certificate are rounded.
+        # Shares on a certificate are rounded, so their sum may be a little over 1.
         if listed > 1.005:
             message = tr("The fatty acids add up to {percent}.", percent=percent(listed))
             remedy = tr("Correct the shares; together they can't pass 100 %.")

@@ -12,7 +12,7 @@ from calc.entry.declare import Range, Whole, choice, count, describe, mass, meas
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, Problem
 
-# In the words of shared/safety/phases.csv; a test compares them. Repeated, for in the browser that folder is not there.
+# The words of shared/safety/phases.csv, repeated because the browser lacks that folder. A test compares them.
 PHASES = {
     "before": "Before you start",
     "protection": "Protective equipment",
@@ -27,14 +27,14 @@ PHASES = {
 
 
 NEEDED = "unless all of it stands in Spanish"
-# Of the shop's own limits below none may be looser than the built-in one. Their numbers are those of shared/safety/values.csv by
-# shared/safety/limits.csv; a test compares them.
+# None of the shop's own limits below may be looser than the built-in one. shared/safety/limits.csv says which numbers of
+# shared/safety/values.csv these are; a test compares them.
 EMPTY = "Empty: the built-in limit alone."
 
-# One number and nothing else: of "911 or 112" the digits alone would dial a third one. A zero in brackets after a
-# country's code is not dialled. The card's script and the workshop's mirror follow the same two rules.
+# One number and nothing else: the digits of "911 or 112", dialled together, are a third number. A zero in brackets
+# after a country's code is not dialled. The card's script and the workshop's mirror follow the same two rules.
 ONE_NUMBER = re.compile(r"(?!\+.*\(0\))\+?[\d(][\d ()-]*\d", re.ASCII)
-# Two short numbers side by side ("911 112") look like a number in parts.
+# Two short numbers side by side ("911 112") look like one number in parts.
 SHORT = 7
 # What the demo workshop once put into this form: nobody may read an invented address to an ambulance.
 INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
@@ -96,7 +96,7 @@ def _coldest_tank() -> Any:
 
 @dataclass(frozen=True, kw_only=True)
 class LyeLimits:
-    """The two that bound a reading of lye at the scale; apart, for they count whatever else the stored form says."""
+    """The two limits on a reading of lye at the scale. They stand apart: they count whatever else the form says."""
 
     hottest_lye_c: float | None = _hottest_lye()
     coldest_tank_c: float | None = _coldest_tank()
@@ -104,9 +104,9 @@ class LyeLimits:
 
 @dataclass(frozen=True, kw_only=True)
 class SafetyPlace(Whole):
-    """The workshop as somebody who calls for help must know it."""
+    """What somebody who calls for help must know of the workshop."""
 
-    # Which number is whose: from memory. No test calls: a county's page on its emergency number, and 911.gov on calls that are none.
+    # Which number is whose: from memory. Sources for not testing it: a county's page on its number, 911.gov on needless calls.
     emergency_number: str = text(
         later("Emergency number"),
         max_length=30,
@@ -197,7 +197,7 @@ class SafetyPlace(Whole):
     )
 
     def whole(self) -> Iterator[Problem | Caution]:
-        """What the card would dial or read out wrong, a range turned round, a point said in half."""
+        """What the card would dial or read out wrong, a range with its ends swapped, a point that is half said."""
         yield from _told(self)
         yield from _turned_round(self)
         yield from _half_said(self)
@@ -245,7 +245,7 @@ def _turned_round(place: SafetyPlace) -> Iterator[Problem]:
 
 
 def _half_said(place: SafetyPlace) -> Iterator[Problem]:
-    """A point must be whole in each language in which it is begun, and stand in one at the least."""
+    """A point must be complete in each language in which it is begun, and stand in at least one."""
     for n, point in enumerate(place.own):
         english = {"what": point.what, "question": point.question, "stop": point.stop}
         spanish = {"what_es": point.what_es, "question_es": point.question_es, "stop_es": point.stop_es}

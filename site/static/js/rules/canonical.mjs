@@ -1,6 +1,6 @@
 /** One text for one value: keys in code-point order, no white space. @param {unknown} value @returns {string} */
 export function canonical(value) {
-  // As a copy brings it; the browser's own writing takes a fraction of the time.
+  // A copy brings its keys in order. The browser's own writing takes a fraction of the time.
   if (isOrdered(value)) return JSON.stringify(value) ?? "null";
   if (Array.isArray(value)) return `[${value.map(canonical).join(",")}]`;
   const entries = Object.entries(/** @type {object} */ (value)).filter(([, held]) => held !== undefined);

@@ -11,12 +11,13 @@ import { daysAfter, monthsAfter } from "./training.mjs";
  * @property {string} person
  */
 
-/** A day that is on the calendar. @param {unknown} value */
+/** Whether it is a day that is on the calendar. @param {unknown} value */
 export const isDay = (value) =>
   typeof value === "string" && /^\d{4}-\d\d-\d\d$/.test(value) && daysAfter(value, 0) === value;
 
 /**
- * The day that the check is of. One after today comes from a clock that was ahead: as today's it can be put right today.
+ * The day that the check is of. One after today comes from a clock that was ahead. It is taken as today's, so that it can
+ * be put right today.
  *
  * @param {TarewellEvent} event @param {string} today
  */
@@ -29,8 +30,8 @@ function dayOf({ day, local }, today) {
 const inOrderThen = ({ order, way_free, tepid }) => [order, way_free, tepid].every((answer) => answer !== "no");
 
 /**
- * The check of the latest day counts, whenever it was entered; of one day the one that was recorded last. So a fault stands
- * until a check of its day or a later one: what was in order before says nothing about it.
+ * The check of the latest day counts, whenever it was entered; of several on one day, the one recorded last. So a fault
+ * stands until a check of its day or a later one. An earlier check says nothing about it.
  *
  * @param {Iterable<TarewellEvent>} events @param {"weekly" | "yearly"} which
  * @param {{days: number} | {months: number}} every @param {string} today @returns {Eyewash}

@@ -5,12 +5,15 @@ import DECLARED from "../../../../shared/records/kinds.json" with { type: "json"
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
  *
- * Of a group: how its subject begins, with a colon after it, and how it goes on. Of a kind: its words where records are
- * counted; which fields it `must` and `may` have, each with its shape in `shapes.json` ("?" lets it be null); which kinds of
- * steps it completes; and which of the fields the reckoning at the scale looks at, where it looks at any.
+ * A group says how its subject begins, up to the colon, and how it goes on. A kind says:
  *
- * A new kind, or a new field of one, is declared there; then the folds make something of it: block.mjs or walk.mjs here, and
- * calc/block/events.py. A field's type for the scripts stands in types.mjs. What is stored already must go on fitting: a
+ * - its words where records are counted;
+ * - which fields it `must` and `may` have, each with its shape in `shapes.json` ("?" lets it be null);
+ * - which kinds of steps it completes;
+ * - which of its fields the reckoning at the scale looks at, if any.
+ *
+ * A new kind, or a new field of one, is declared there. Then the folds make something of it: block.mjs or walk.mjs here, and
+ * calc/block/events.py. A field's type for the scripts stands in types.mjs. What is stored already must go on fitting, so a
  * field that comes later may be missing.
  */
 export { DECLARED };

@@ -3,29 +3,33 @@ import { barOf, covered, nameKey } from "./training.mjs";
 /** @import { Step, TarewellEvent } from "./types.mjs" */
 
 /*
- * A block takes a `trained` from each who weighs it, before its first step or on taking over: whose training covers it or
- * why it goes on without, and how daily check and eyewash stood. It is stored unasked, with that person's first deed, where
- * nothing is missing or the day's answer carries. An open stop shuts the steps with lye, and no reason opens them. The record
- * that is frozen at closing tells all of it.
+ * A block takes a `trained` from each person who weighs it, before its first step or on taking over. It says whose training
+ * covers the block or why it goes on without, and how daily check and eyewash stood. Where nothing is missing, or the day's
+ * answer still holds, it is stored unasked with that person's first deed. An open stop shuts the steps with lye, and no
+ * reason opens them. The record frozen at closing tells all of it.
  */
 
 /**
- * What the records say before a block: whose training covers its lye, the walk whose open stop keeps the person at the scale
- * from lye ("" where there is none), the point where that stop is of the place, that person's daily check, and which eyewash
- * check doesn't hold, "weekly" -> "over".
+ * What the records say before a block.
+ *
+ * - `helpers`: whose training covers its lye.
+ * - `stop`: the walk whose open stop keeps the person at the scale from lye; "" where there is none.
+ * - `place`: the point of that stop, where it is about the place.
+ * - `daily`: that person's daily check.
+ * - `eyewash`: the checks that don't hold, "weekly" -> "over".
  *
  * @typedef {{helpers: {helper: string, until: string}[], stop: string, place: string}} Standing
  * @typedef {Standing & {daily: "held" | "missing", eyewash: Record<string, string>}} Readiness
  * @typedef {{helper: string | null, until?: string, reason: string | null, took_over?: true}} Said
  */
 
-/** An answer given late in the evening is not asked for again in the middle of its block after midnight. [ms] */
+/** An answer holds for this long, also across midnight: nobody who gave it late is asked again in mid-block. [ms] */
 const SHIFT = 6 * 3_600_000;
 
-/** Reading, stirring, drawing, weighing, dissolving, pouring. @param {Pick<Step, "key" | "pour" | "pour_kind">} step */
+/** Whether lye is read, stirred, drawn, weighed, dissolved or poured in a step. @param {Pick<Step, "key" | "pour" | "pour_kind">} step */
 export const handlesLye = (step) => /^(?:lye:|temp:lye$|reserve:lye$)/.test(step.key) || isOfLye(step);
 
-/** Steps from before the kind of their pour was frozen tell it by its key. @param {Pick<Step, "pour" | "pour_kind">} step */
+/** Older steps have no kind of their pour frozen: its key tells it. @param {Pick<Step, "pour" | "pour_kind">} step */
 const isOfLye = ({ pour, pour_kind: kind }) => (kind ? kind === "alkali" || kind === "lye made" : Boolean(pour?.startsWith("lye:")));
 
 /** @param {Parameters<typeof covered>[0]} record @param {string[]} phases @param {string} today @param {string} person @returns {Standing} */
@@ -52,14 +56,14 @@ export const saidHere = (events, person, isToday, now) =>
 const withinShift = ({ at }, now) => Math.abs(now - Date.parse(at)) < SHIFT;
 
 /**
- * Whether something has been weighed into the vessel in this shift: between warm oil and lye nobody is asked. What was left
- * standing overnight has no such haste.
+ * Whether something was weighed into the vessel in this shift. If so, nobody is asked between warm oil and lye. What stood
+ * overnight can wait for an answer.
  *
  * @param {TarewellEvent[]} weighed Into the vessel. @param {(event: TarewellEvent) => boolean} isToday @param {number} now
  */
 export const isInMidBlock = (weighed, isToday, now) => weighed.some((event) => isToday(event) || withinShift(event, now));
 
-/** What is kept, without a question, of who takes a block over in its middle. @param {Standing} now @param {string} person @param {string} reason @returns {Said} */
+/** What is kept, without a question, when somebody takes a block over in its middle. @param {Standing} now @param {string} person @param {string} reason @returns {Said} */
 export const takenOver = (now, person, reason) => ({ ...(ownCover(now, person) ?? { helper: null }), reason, took_over: true });
 
 /** The person's own training, where it covers the block. @param {Standing} now @param {string} person */
@@ -69,8 +73,8 @@ export const ownCover = ({ helpers }, person) => helpers.find(({ helper }) => na
 export const isInOrder = ({ daily, eyewash, stop }) => daily === "held" && stop === "" && Object.keys(eyewash).length === 0;
 
 /**
- * What is kept with a block without a question: all is in order, or this person has said today at another block why it goes
- * on, and nothing is missing now that was not missing then.
+ * What is kept with a block without a question. Either all is in order, or this person said today at another block why it
+ * goes on, and nothing is missing now that was not missing then.
  *
  * @param {Readiness} now @param {string} person @param {TarewellEvent | undefined} answer Given today, at whatever block.
  * @returns {Said | null} null where it has to be asked.
@@ -78,7 +82,7 @@ export const isInOrder = ({ daily, eyewash, stop }) => daily === "held" && stop 
 export function withoutQuestion(now, person, answer) {
   const own = ownCover(now, person);
   if (own && isInOrder(now)) return { ...own, reason: null };
-  // One of before the daily check was asked for says nothing of it; one that nobody gave speaks for its own block alone.
+  // An answer older than the daily check says nothing of it. One that was kept unasked on taking over holds for its block alone.
   if (!answer?.daily || answer.took_over || !stillHolds(answer, now)) return null;
   const grown =
     (now.daily === "missing" && answer.daily !== "missing") ||
@@ -87,13 +91,13 @@ export function withoutQuestion(now, person, answer) {
   return grown ? null : { helper, ...(until ? { until } : {}), reason };
 }
 
-/** Whether what was said still holds: no stop has come since of the person at the scale, and the helper who was named still covers it. @param {TarewellEvent} answer @param {Standing} now */
+/** Whether what was said still holds: the person at the scale has no new stop, and the named helper's training still covers the block. @param {TarewellEvent} answer @param {Standing} now */
 const stillHolds = ({ helper, stopped }, { helpers, stop }) =>
   (stop === "" || stop === stopped) && (!helper || helpers.some((each) => nameKey(each.helper) === nameKey(helper)));
 
 /**
  * Whether an open stop keeps this person from the lye. Before the daily check was asked for, a reason could be given to go
- * on with just that stop open; what was begun so goes on so.
+ * on with just that stop open. A block begun that way goes on that way.
  *
  * @param {string} stop The walk of the stop. @param {TarewellEvent | undefined} answer Of this block.
  */

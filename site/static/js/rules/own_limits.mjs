@@ -8,8 +8,8 @@ const NO_BREAK = "\u00a0";
 export const plainNumber = (text) => (/^\d{1,6}(?:[.,]\d{1,6})?$/.test(text) ? Number(text.replace(",", ".")) : NaN);
 
 /**
- * A limit that the workshop holds more strictly than the built-in one, as it is shown; "" where it holds none, or one that
- * is not stricter: the form refuses such a one, a copy from elsewhere may bring it.
+ * A limit that the workshop holds more strictly than the built-in one, as it is shown; "" where it holds none. One that is
+ * not stricter counts as none: the form refuses it, but a copy from elsewhere may bring it.
  *
  * @param {Values} values The workshop's form, as stored. @param {string} name @param {string} side "most" or "least"
  * @param {BuiltIn[]} builtIn The first is that of a form without a choice of unit.

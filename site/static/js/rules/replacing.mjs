@@ -5,14 +5,14 @@ import { ITEM_KINDS } from "./kinds.mjs";
 
 /**
  * @typedef {{field: string, before: string, after: string}} Changed    Texts as they stand in the form, with their units.
- * @typedef {object} Replaced   One stored item that would stand otherwise.
+ * @typedef {object} Replaced   One stored item that would change.
  * @property {string} kind
  * @property {string} name      as it is called today
  * @property {boolean} removed
  * @property {Changed[]} fields
  */
 
-/** What matters most when it changes unseen comes first. */
+/** First comes what does most harm when it changes unseen. */
 const FIRST = ["formula", "safety", "scale", "floor", "vessel", "mould", "alkali_lot", "oil_lot", "own_oil"];
 const RANK = new Map([...FIRST, ...ITEM_KINDS.filter((kind) => !FIRST.includes(kind))].map((kind, place) => [kind, place]));
 

@@ -6,9 +6,9 @@ import { isObject } from "./shape.mjs";
 /**
  * What events must look like, before a copy from outside is taken in.
  *
- * Shapes are written in the words of JSON Schema (draft 2020-12), those of `KEYWORDS` alone; a text in the place of a schema
- * names another shape, with "?" at its end null will do too. What stands under "copy" counts here besides; what stands
- * under "scale" is asked by Python, before a block is weighed by what the store holds (calc/block/declared.py).
+ * Shapes are written in the words of JSON Schema (draft 2020-12), but only those in `KEYWORDS`. A text in the place of a
+ * schema names another shape; with "?" at its end it may be null too. What stands under "copy" is asked here as well. What
+ * stands under "scale" is asked by Python, before a block from the store is weighed (calc/block/declared.py).
  */
 
 /** @typedef {(value: any) => boolean} Check */
@@ -24,14 +24,14 @@ const TYPES = {
   object: isObject,
 };
 
-/** What lies between two parts of a value, and no keyword can say. @type {Record<string, Check>} */
+/** Relations between two parts of a value, which no keyword can state. @type {Record<string, Check>} */
 const FORMATS = {
   date: isDay,
   "by-own-key": (steps) => Object.entries(steps).every(([key, step]) => step.key === key),
   "questions-in-each-language": ({ questions, es }) => es === undefined || es.questions.length === questions.length,
 };
 
-/** In the order in which they are asked: what comes later may count on what came before. @type {Record<string, (said: any, shape: Record<string, any>) => Check>} */
+/** Asked in this order: a later one may rely on those before it. @type {Record<string, (said: any, shape: Record<string, any>) => Check>} */
 const KEYWORDS = {
   $comment: () => () => true,
   type: (type) => known(TYPES, type),
@@ -113,7 +113,7 @@ function named(name) {
   return check;
 }
 
-/** What every event has; `store/backup.mjs` looks at it. */
+/** The fields that every event has; `store/backup.mjs` looks at them. */
 export const COMMON = ["id", "at", "local", "kind", "subject"];
 
 /** @type {Map<string, (event: Record<string, unknown>) => boolean>} */

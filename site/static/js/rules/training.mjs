@@ -4,7 +4,7 @@ import { DAILY, dayOf, foldWalks, isOver } from "./walk.mjs";
 /** @import { TarewellEvent, WalkFold, WalkPart } from "./types.mjs" */
 
 /**
- * The day some months after a day of the calendar; the last of the month where that day is missing in it.
+ * The day of the calendar some months later; where that month has no such day, its last.
  *
  * @param {string} day "2026-08-31" @param {number} months @returns {string}
  */
@@ -23,19 +23,19 @@ export function daysAfter(day, days) {
 }
 
 /**
- * @typedef {Record<string, string[]>} Required   Phase -> every built-in point of it, as of today's tables.
+ * @typedef {Record<string, string[]>} Required   Phase -> every built-in point of it, by today's tables.
  *
- * @typedef {object} Trained   What was signed at once: phases of a walk, or an older walk as a whole.
+ * @typedef {object} Trained   What one signature covers: phases of a walk, or an older walk as a whole.
  * @property {string} helper
  * @property {string} guide
- * @property {string} reason     why the guide walked somebody without a training that covers it
+ * @property {string} reason     why the guide led the walk without a training that covers it
  * @property {string[]} languages
  * @property {string} way
  * @property {string[]} phases
  * @property {string[]} points
  * @property {string} at         it was signed
- * @property {string[]} lapsed   points, or phases of the maker's own points, at which this person was stopped later and that
- *   have not been answered anew since
+ * @property {string[]} lapsed   points (for the maker's own points: their phases) at which this person was stopped later and
+ *   which were not answered anew since
  * @property {string} day        it was signed, on the device's calendar
  * @property {string} until      last day it holds; "" where that is not known, for no renewal is set
  * @property {string[]} again    points whose answer was asked for again
@@ -46,8 +46,8 @@ export function daysAfter(day, days) {
  * @property {string} subject
  * @property {string} helper
  * @property {string[]} phases
- * @property {string} lasts     the day that it lasts, for nobody can put it right on it; "" where somebody can
- * @property {string} place     the point, where its "no" is of the place and keeps everybody from lye; "" where it is of the helper
+ * @property {string} lasts     the day it lasts for, where nobody can put it right that day; "" where somebody can
+ * @property {string} place     the point, where its "no" is about the place and keeps everybody from lye; "" where it is about the helper
  */
 
 /** One person, however the name is typed: phones differ in whether they offer accents. @param {string} name */
@@ -55,7 +55,7 @@ export const nameKey = (name) => name.normalize("NFD").replace(/\p{M}/gu, "").tr
 
 /**
  * The training record: who was walked through what, the newest first. A phase counts from the day on which it was signed,
- * while no stop of it is open; an older walk of one piece once it was signed on the day it was begun.
+ * while no stop of it is open. An older walk of one piece counts if it was signed on the day it was begun.
  *
  * @param {Iterable<TarewellEvent>} events Of all walks.
  * @param {number | null} months After which it has to be renewed.
@@ -101,8 +101,9 @@ function signings(walk) {
 }
 
 /**
- * What a finished walk says no more of its helper, cleared or not: clearing answers nothing. The key of an own point may have
- * come to mean another, so any walk through its phase that was signed since speaks for it.
+ * What no longer counts of a helper's signed walk, because a later walk was stopped there. Clearing that stop answers
+ * nothing: only a new answer does. The key of an own point may by now mean another point, so for it any walk through its
+ * phase that was signed since is enough.
  *
  * @param {WalkFold[]} walks @param {TarewellEvent} begun @param {TarewellEvent} signed
  */
@@ -118,12 +119,12 @@ function lapsed(walks, { helper }, signed) {
 }
 
 /**
- * Stops that are open, each with the phases that it keeps from counting: that of its point, all of its walk's where the
- * point is of another build. Who is unfit for the day is so in every phase, and so is whoever a daily check has stopped.
+ * Stops that are open, each with the phases that it keeps from counting: the phase of its point, or all phases of its walk
+ * where the point is of another build. Who is unfit for the day is unfit in every phase. So is whoever a daily check stopped.
  *
  * @param {Iterable<TarewellEvent>} events Of all walks. @param {Required} required
- * @param {string[]} [lasting] Points whose "no" nobody can put right on its day; needless where their own phase is asked for.
- * @param {string[]} [place] Points whose "no" is of the place; needless where nobody asks about lye.
+ * @param {string[]} [lasting] Points whose "no" nobody can put right on its day. May be left out where their own phase is asked for.
+ * @param {string[]} [place] Points whose "no" is about the place. May be left out where nobody asks about lye.
  * @returns {OpenStop[]}
  */
 export const openStops = (events, required, lasting = [], place = []) =>
@@ -148,7 +149,7 @@ export const stopOf = (stops, helper, phases) =>
   stops.find((stop) => nameKey(stop.helper) === nameKey(helper) && stop.phases.some((phase) => phases.includes(phase)));
 
 /**
- * An open stop that keeps this person from lye: one of their own, or one of the place, whoever found it.
+ * An open stop that keeps this person from lye: one of their own, or one about the place, whoever found it.
  *
  * @param {OpenStop[]} stops @param {string} person @param {string[]} phases
  */
@@ -156,9 +157,9 @@ export const barOf = (stops, person, phases) =>
   stopOf(stops, person, phases) ?? stops.find((stop) => stop.place && stop.phases.some((phase) => phases.includes(phase)));
 
 /**
- * Whose training covers all of these phases on a day, each once and until when: every point of each phase was answered in
- * a walk that still holds, and anew since the last stop at it; and no stop of the phases is open. Where it is not known how
- * long a training holds, nobody's does.
+ * Whose training covers all of these phases on a day, each person once, and until when. Every point of each phase must have
+ * been answered in a walk that still holds, and again since the last stop at it. No stop of the phases may be open. Where it
+ * is not known how long a training holds, nobody's does.
  *
  * @param {{all: Trained[], stops: OpenStop[], required: Required}} record @param {string[]} phases @param {string} today
  * @returns {{helper: string, until: string}[]}

@@ -5,7 +5,7 @@ import { inOrder } from "./fold.mjs";
 /** @param {string} id */
 export const walkSubject = (id) => `walk:${id}`;
 
-/** A drawing shorter than this is the print of a palm. Its field is 600 wide. */
+/** A drawing shorter than this is a palm's print. The field for it is 600 wide. */
 const SHORTEST = 60;
 
 /** Whether something was really drawn. @param {string} path "M10 20L30 40" */
@@ -25,11 +25,12 @@ export function isLine(path) {
 /** Whether somebody has signed with it: letters, or a line. @param {string} initials @param {string} path */
 export const isSignature = (initials, path) => /\p{L}/u.test(initials) || isLine(path);
 
-/** The way of a daily check: its points are of one screen, one person answers them alone, and nobody signs it. */
+/** The way of a daily check: its points fill one screen, one person answers them alone, and nobody signs it. */
 export const DAILY = "daily";
 
 /**
- * What of a walk is signed on its own. A phase may be, on a day of its own; walks begun before that was so are of one piece.
+ * The parts of a walk that are signed on their own: its phases, which may be signed on different days. Walks begun before
+ * that was so are of one piece.
  *
  * @param {TarewellEvent} begun @returns {{phase: string | null, phases: string[], points: string[]}[]}
  */
@@ -39,23 +40,24 @@ function partsOf({ by_phase, phases = [], points = [] }) {
 }
 
 /**
- * A walk as its events leave it. Pure; order and doubles change nothing.
+ * A walk as its events leave it. Pure; the order of events and doubles change nothing.
  *
- * - What is asked is frozen in its beginning: the points, the maker's own among them with their words, and a reason where the
- *   guide's own training doesn't cover it.
+ * - What is asked is frozen in its beginning: the points, with the words of the maker's own, and a reason where the guide's
+ *   own training doesn't cover it.
  * - A point is done by a "yes". An event that names the "yes" takes it back.
- * - A "no" stops the walk until somebody else than the helper clears just that "no" and says what was done, whatever else is
- *   answered meanwhile on another phone. Where the point lasts for the day (`other_day`) that is on another day, and for this
- *   one the person is in no walk, guides none and clears no stop (training.mjs).
- * - What is taken back or cleared is asked again, and is to be signed again.
- * - Answers are about the people, air and floor of their day: a phase is signed on the day on which all of it was answered,
- *   one by one or several at once; what nobody signed is asked anew on another day.
+ * - A "no" stops the walk until somebody other than the helper clears just that "no" and says what was done. What another
+ *   phone answers meanwhile doesn't clear it.
+ * - A "no" to a point that lasts for the day (`other_day`) is cleared on another day. On its own day the person is in no
+ *   walk, guides none and clears no stop (training.mjs).
+ * - What is taken back or cleared is asked again, and must be signed again.
+ * - Answers are about the people, air and floor of their day. So a phase is signed on the day on which all of it was answered,
+ *   alone or with other phases. What nobody signed is asked anew on another day.
  * - Older walks are of one piece and of one day.
- * - A daily check is a walk of its own way: one person, one day, nobody signs. Its "no" stops that person in every phase; at a
- *   point marked `place` it bars everybody from lye.
+ * - A daily check is a walk of its own way: one person, one day, no signature. Its "no" stops that person in every phase; at
+ *   a point marked `place` it bars everybody from lye.
  *
  * @param {Iterable<TarewellEvent>} events Of this walk.
- * @param {string} [today] Where it matters what is left to ask; without it an answer of another day counts as one.
+ * @param {string} [today] Given where it matters what is left to ask. Without it, answers of any day count.
  * @returns {WalkFold | null} null where its beginning is missing.
  */
 export function foldWalk(events, today = "") {
@@ -69,7 +71,7 @@ export function foldWalk(events, today = "") {
   const partOf = (point) => parts.find((part) => part.points.includes(point ?? ""));
   const answers = ordered.filter(({ kind, point }) => kind === "walk_answered" && points.includes(point ?? ""));
   const pointOf = new Map(answers.map(({ id, point }) => [id, point]));
-  // Backwards: who cleared it first counts.
+  // Reversed, so that the first to clear it counts.
   const cleared = new Map(ordered.filter(({ kind }) => kind === "walk_cleared").reverse().map((event) => [event.clears, event]));
   const stops = answers.filter(({ answer }) => answer === "no").map((no) => ({ no, cleared: cleared.get(no.id) ?? null }));
   for (const event of ordered) {

@@ -1,6 +1,6 @@
 import { word } from "../frame/words.mjs";
 
-/** Keeps the screen lit while a block is weighed. The sign tells what is, not what was asked for. */
+/** Keeps the screen lit while a block is weighed. The sign shows whether it is kept lit, not whether that was asked for. */
 
 /** @type {WakeLockSentinel | null} */
 let held = null;

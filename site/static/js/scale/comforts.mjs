@@ -15,7 +15,7 @@ function remembered() {
 
 const wanted = remembered();
 
-/** A voice of this device: others would send the text over the network. */
+/** Only a voice of this device: others would send the text over the network. */
 const localVoice = () =>
   globalThis.speechSynthesis?.getVoices().find((voice) => voice.localService && voice.lang.startsWith(document.documentElement.lang));
 
@@ -70,7 +70,7 @@ export function watchComforts(root) {
       try {
         localStorage.setItem(KEY, JSON.stringify(wanted));
       } catch {
-        // Then it holds until the page is left.
+        // Not stored: the choice then holds until the page is left.
       }
       show();
       if (wanted[name]) signal("stored");

@@ -25,7 +25,7 @@ export class Hold {
     if (!this.held) void this.wait();
   }
 
-  /** Becomes the one when the other tab is closed for good, and somebody looks at this one. */
+  /** Takes the block once the other tab is closed for good and somebody looks at this one. */
   async wait() {
     this.waiting = new AbortController();
     const { signal } = this.waiting;

@@ -2,7 +2,7 @@ import { word } from "../frame/words.mjs";
 
 /** @import { BlockAtScale } from "./block.mjs" */
 
-/** Why something is done: one of the reasons offered, own words, or both. What is chosen and typed waits for a reload. */
+/** Why something is done: one of the reasons offered, own words, or both. What is chosen and typed outlasts a reload. */
 
 /** @param {BlockAtScale} block @returns {HTMLInputElement[]} */
 const offered = ({ stage }) => [...stage.place.querySelectorAll(/** @type {"input"} */ ('input[name="why"]'))];
@@ -10,7 +10,7 @@ const offered = ({ stage }) => [...stage.place.querySelectorAll(/** @type {"inpu
 /** @param {BlockAtScale} block */
 const chosen = (block) => offered(block).find(({ checked }) => checked)?.value ?? "";
 
-/** A reason that was begun for one way on does not stand under another. @param {BlockAtScale} block */
+/** A reason begun for one way on is not shown under another. @param {BlockAtScale} block */
 const screenOf = ({ aside, stage }) => `${stage.place.dataset.shown}:${aside?.decide ?? ""}`;
 
 /** Puts back what was chosen and typed before, and keeps what comes. @param {BlockAtScale} block */
@@ -29,7 +29,7 @@ export function keepReason(block) {
   field.addEventListener("input", keep);
 }
 
-/** The reason in one line; "" after saying that one is missing. @param {BlockAtScale} block */
+/** The reason in one line. Where there is none, it says so on the screen and returns "". @param {BlockAtScale} block */
 export function reasonGiven(block) {
   const reason = [chosen(block), block.stage.typed("reason")].filter(Boolean).join(". ");
   const place = block.stage.find('[data-slot="problem"]');
