@@ -25,7 +25,10 @@ EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found no
 
 
 def closing(block: Block) -> dict[str, Any]:
-    """All of it, as plain values."""
+    """All of it as plain values, as the block's closing event stores them. Masses in g, height in mm; superfat as a fraction.
+
+    An amount is the sum of a pour's weighings; `superfat` is None while there are no oils or no lye.
+    """
     amounts, events = block.weighed, block.events
     superfat = block.superfat(amounts)
     batter = block.batter(amounts)
@@ -60,6 +63,7 @@ def closing(block: Block) -> dict[str, Any]:
 
 
 def _deviations(block: Block) -> list[str]:
+    """In words: corrections, readings outside their band, decisions, notes on checks, lots other than planned."""
     found = []
     for done in block.events.weighings():
         title = in_words(done.step)["title"]
@@ -125,6 +129,7 @@ def _timed(block: Block) -> list[dict[str, Any]]:
 
 
 def _next(block: Block) -> dict[str, str] | None:
+    """What the last step's time is for and when it ends, by the clock of who started it; None where it doesn't run."""
     last = block.events.steps[-1]
     if last["kind"] != "timer" or last["key"] in block.events.done:
         return None

@@ -153,7 +153,8 @@ class FrozenOil(TypedDict):
 class FrozenAlkali(TypedDict):
     """What an alkali's pour is reckoned with.
 
-    form: where it lacks, `relative` tells it to the scripts, which alone ask for it (scale/ready.mjs). relative: each unknown of its fraction and its half width as a share of it: the "assay" of a solid, the "strength" of a
+    form: asked for by the scripts alone; where it lacks, they tell it by `relative` (scale/ready.mjs).
+    relative: each unknown of its fraction and its half width as a share of it: the "assay" of a solid, the "strength" of a
     premixed lye.
     """
 

@@ -53,8 +53,14 @@ def wide_parts(page: Page) -> list[str]:
     return found
 
 
-def audit(page: Page, axe: str, state: str, schemes: tuple[str, ...] = ("light", "dark")) -> list[str]:
-    """All that is wrong in this state, at both widths, light and dark."""
+def audit(
+    page: Page,
+    axe: str,
+    state: str,
+    schemes: tuple[str, ...] = ("light", "dark"),
+    found_by: Callable[[Page, dict[str, Any]], list[str]] = violations,
+) -> list[str]:
+    """All that is wrong in this state, at both widths, light and dark. `found_by` asks axe-core by its options."""
     page.evaluate(axe)
     wrong = []
     for (width, height), scheme, rules in LOOKS:
@@ -64,7 +70,7 @@ def audit(page: Page, axe: str, state: str, schemes: tuple[str, ...] = ("light",
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         # What the bar that stays half covers would pass for a small target.
         page.evaluate("scrollTo(0, 0)")
-        found = [*(f"sideways: {each}" for each in wide_parts(page)), *violations(page, rules)]
+        found = [*(f"sideways: {each}" for each in wide_parts(page)), *found_by(page, rules)]
         wrong += [f"{state}, {width} px, {scheme}: {each}" for each in found]
     return wrong
 

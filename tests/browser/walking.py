@@ -8,7 +8,7 @@ from typing import Any
 from floor import put
 from playwright.sync_api import Locator, Page, expect
 from screens import Hands, Keys, gone, stored, there, until
-from test_accessibility import LOOKS, wide_parts
+from test_accessibility import audit
 
 PHASE = "weigh"
 STAGE = "[data-stage]"
@@ -234,15 +234,12 @@ _AXE_OF_PART = """async ([part, rules]) => {
 
 def audit_part(page: Page, axe: str, state: str, part: str = STAGE) -> list[str]:
     """All that axe-core finds wrong in one part of the page, or in all that is seen of it (":root"), in every look."""
-    page.evaluate(axe)
-    wrong = []
-    for (width, height), scheme, rules in LOOKS:
-        page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
-        page.evaluate("scrollTo(0, 0)")
-        found = [*(f"sideways: {each}" for each in wide_parts(page)), *page.evaluate(_AXE_OF_PART, [part, rules])]
-        wrong += [f"{state}, {width} px, {scheme}: {each}" for each in found]
-    return wrong
+
+    def of_part(page: Page, rules: dict[str, Any]) -> list[str]:
+        found: list[str] = page.evaluate(_AXE_OF_PART, [part, rules])
+        return found
+
+    return audit(page, axe, state, found_by=of_part)
 
 
 def walked(hands: Hands, phases: tuple[str, ...], **who: Any) -> None:

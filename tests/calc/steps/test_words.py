@@ -8,8 +8,9 @@ from hypothesis import given, settings
 
 from calc.entry.language import LANGUAGES, speaking
 from calc.steps.order_of_work import weigh_steps
-from calc.steps.pour_names import short, within
+from calc.steps.pour_names import NAMES, SHORT, WITHIN, short, within
 from calc.steps.words import FIELDS, all_in_each_language, going_on_from, in_words
+from calc.tables.reference import additives, oils
 from steps.test_order_of_work import blocks
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -107,3 +108,9 @@ def test_among_ways_back_a_pour_is_called_short_and_a_makers_own_as_typed(name, 
     assert within(short(name)) == english
     with speaking("es"):
         assert within(short(name)) == spanish
+
+
+def test_a_shorter_name_is_of_something_that_a_sheet_may_name():
+    """Else a name that changes in the tables would be said in full inside a sentence, and nobody would notice."""
+    known = {*NAMES, *(oil.name for oil in oils().values()), *(additive.label for additive in additives().values())}
+    assert {*WITHIN, *SHORT} <= known
