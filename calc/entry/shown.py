@@ -95,6 +95,18 @@ def weight(value_g: float, units: str, division_g: float | None = None) -> str:
     return mass(value_g, large if abs(value_g) >= step_g else small, division_g)
 
 
+def plain_weight(value_g: float, units: str) -> str:
+    """A mass [g] as people say one that nobody weighs out: "56.4 kg", "148 g", in US units "124.3 lb", "5.2 oz".
+
+    Under a kilogram or a pound it is said in grams or ounces; tenths of a gram only under ten.
+    """
+    large, small = ("lb", "oz") if units == "us" else ("kg", "g")
+    value, unit = convert(value_g, "g", large), large
+    if abs(value) < 1.0:
+        value, unit = convert(value_g, "g", small), small
+    return quantity(_at_most(value, 0 if unit == "g" and abs(value) >= 10.0 else 1), unit)
+
+
 def warmth(value_c: float, units: str) -> str:
     """A temperature [°C] to whole degrees: °C, in US units °F."""
     return temperature(value_c, "degF" if units == "us" else "degC")

@@ -25,9 +25,7 @@ FINEST = Display("g", 3, 1)
 class ScentQuestion:
     """What is asked about a scent."""
 
-    scent: str = item(
-        later("Scent"), kind="scent scent_material", help=later("A mix of the workshop's, a lot, or an oil by itself.")
-    )
+    scent: str = item(later("Scent"), kind="scent scent_material")
     oils_g: float = mass(
         later("Oils in the batch"), refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 tonnes of oils"))
     )
@@ -38,10 +36,9 @@ class ScentQuestion:
         help=later("Without one the bar is counted as its oils alone: it is heavier in truth, so the limit is cautious."),
     )
     load_fraction: float | None = share(
-        later("Scent load in hand, of all oils"),
+        later("Load, % of the oils"),
         refuse=Range(0.0, 1.0, later("a scent heavier than all oils is no soap")),
         optional=True,
-        help=later("To see whether it passes, and what the label names at that load."),
     )
     pot_c: float | None = temperature(
         later("Pot temperature when the scent goes in"),

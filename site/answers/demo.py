@@ -25,7 +25,7 @@ BATCH_VALUES = {
 
 
 # The scent check as the page opens with it.
-SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "formula": "f-marsh-plain"}
+SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_fraction": "2", "formula": "f-marsh-plain"}
 
 
 @cache

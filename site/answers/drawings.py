@@ -19,6 +19,8 @@ from calc.mould.bars import BarYield
 
 WIDTH = 300.0
 STRIPE = 8.0
+# As wide as a letter of a label is at most: a picture makes room for its words before it knows how they are drawn.
+LETTER = 9.0
 # "Olive oil (virgin and refined)" is "Olive oil" beside a layer; the list of pours has the whole name.
 ASIDE = re.compile(r" \([^)]*\)")
 
@@ -72,7 +74,8 @@ def block(
     sizes_shown: the length, the width and the mould's height in words; bars: cuts are drawn when they are known.
     """
     length, width, height = size_mm
-    left, top, right, gap = 80.0, 6.0, 50.0, 28.0
+    left, top, gap = 32.0 + LETTER * len(fill_shown), 6.0, 28.0
+    right = 12.0 + LETTER * len(sizes_shown[1])
     # Depth runs up to the right at half its true size: the usual oblique view of a box.
     lean_x, lean_y = 0.36, 0.26
     scale = min(
@@ -170,9 +173,10 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
         _rect(zero, 30, WIDTH - right - zero, axis - 30, "d-fat"),
         # Slanted strokes: the side of free lye differs without colour too.
         *(_line(x, axis, x + 9, 30, "d-hatch") for x in _steps(left, zero - 9, 9.0)),
-        _text(max(zero + 6, 68), 22, tr("oil left over")),
-        _text(max(zero - 6, 58), 22, tr("free lye"), "end"),
-        _line(zero, 10, zero, axis, "d-zero"),
+        # Each at its own end and over the line of zero, which would else go through a word that has little room.
+        _text(WIDTH - right, 22, tr("oil left over"), "end"),
+        _text(left, 22, tr("free lye")),
+        _line(zero, 30, zero, axis, "d-zero"),
         _line(left, axis, WIDTH - right, axis, "d-axis"),
     ]
     tick = -(-first // step) * step

@@ -9,8 +9,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from answers import drawings
+from calc.batch.pours import Pour
 from calc.entry import shown
-from calc.entry.language import all_of, spoken, tr
+from calc.entry.language import all_of, ntr, spoken, tr
 from calc.entry.units import convert, show_unit
 from calc.scales.display import display_of
 from calc.steps.frozen import Weighing, display_of_step
@@ -58,12 +59,14 @@ def add_filters(target: Environment) -> None:
         aim=_together(aim),
         together=together,
         weight=_together(shown.weight),
+        plain_weight=_together(shown.plain_weight),
         level=_together(shown.level),
         warmth=_together(shown.warmth),
         room=_together(shown.room),
         duration=_together(shown.duration),
         points=shown.points,
         lower_first=lower_first,
+        pour_short=pour_short,
         materials_said=materials_said,
         acid=acid,
         in_words=in_words,
@@ -74,7 +77,7 @@ def add_filters(target: Environment) -> None:
         sentence_start=sentence_start,
         warmth_span=warmth_span,
     )
-    target.globals.update(draw=drawings, tr=translated, language=spoken)
+    target.globals.update(draw=drawings, tr=translated, ntr=ntr, language=spoken)
 
 
 def translated(message: str, **parts: Any) -> Markup:
@@ -116,6 +119,12 @@ def together(text: str) -> str:
 def lower_first(text: str) -> str:
     """A label inside a sentence: "Olive oil" is "olive oil"; "NaOH" and "LYE-1121" stay as they are."""
     return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
+def pour_short(pour: Pour) -> str:
+    """What is poured in a word or two: "Olive oil", "Caustic soda lye", "Water"; how it is poured stands elsewhere."""
+    named = pour.name.partition(",")[0] if pour.kind in ("alkali", "water") else pour.name
+    return drawings.ASIDE.sub("", named)
 
 
 def materials_said(names: Sequence[str]) -> str:

@@ -18,6 +18,7 @@ from calc.scent.batch import ChosenScent
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.safety_place import LyeLimits
+from calc.workshop.shop import Shop
 
 LYE_LIMITS = {info.name for info in describe(LyeLimits)}
 LOTS = {"naoh": later("caustic soda lot"), "koh": later("caustic potash lot")}
@@ -26,7 +27,7 @@ LOTS = {"naoh": later("caustic soda lot"), "koh": later("caustic potash lot")}
 def batch_sheet(request: Request) -> Answer:
     """Every amount of the order being typed, with its superfat interval."""
     _, setting, sheet, cautions = _sheet(request)
-    shown = {"sheet": sheet, "shop": setting.shop, "cautions": cautions, "units": request.state.units}
+    shown = {"sheet": sheet, "cautions": cautions, "units": request.state.units, "code": _proposed_code(request, setting.shop)}
     regions = ("batch_sheet", "batch_more")
     return Answer({region: render(f"{region}.html", **shown) for region in regions}, cautions)
 
@@ -63,6 +64,15 @@ def issue_batch(request: Request) -> Answer:
     }
     record["html"] = html
     return Answer({"issued": html}, cautions, record)
+
+
+def _proposed_code(request: Request, shop: Shop) -> str | None:
+    """The code that the sheet would be issued under; None where nothing can be said of it before it is issued."""
+    try:
+        typed = request.values.get("code", "").strip() or None
+        return batch_code(Issue(code=typed, issued_by=""), shop.code_prefix, _now(request), request.state.batch_codes)
+    except InputProblems:
+        return None
 
 
 def _now(request: Request) -> datetime:

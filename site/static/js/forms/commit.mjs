@@ -17,8 +17,9 @@ const underWay = new WeakSet();
  * Saves or issues what the form holds, once however often the button is tapped.
  *
  * @param {Editor} editor
+ * @param {HTMLElement | null} button What was pressed: a button may lead elsewhere than its form does.
  */
-export async function commit(editor) {
+export async function commit(editor, button) {
   if (underWay.has(editor.form)) return;
   // What was built into the page is the demo's: it is never saved or issued.
   if (editor.asBuilt) return notice("not-read-yet");
@@ -27,7 +28,7 @@ export async function commit(editor) {
   const values = collect(editor.form);
   try {
     if (editor.kind) await save(editor, values);
-    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values);
+    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values, button?.dataset.next);
   } finally {
     underWay.delete(editor.form);
   }
@@ -53,8 +54,8 @@ async function save(editor, values) {
   await finish(editor, values, "saved");
 }
 
-/** @param {Editor} editor @param {Values} values */
-async function issue(editor, values) {
+/** @param {Editor} editor @param {Values} values @param {string} [next] */
+async function issue(editor, values, next) {
   if (app.records === "none") return notice("issue-no-store");
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
@@ -63,7 +64,7 @@ async function issue(editor, values) {
     if (!record) return;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
-      await finish(editor, values, "issued", String(record.code));
+      await finish(editor, values, "issued", { code: String(record.code), next });
       return;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
@@ -76,23 +77,20 @@ async function issue(editor, values) {
  * @param {Editor} editor
  * @param {Values} values What was stored.
  * @param {string} said
- * @param {string} [code]
+ * @param {{code?: string, next?: string | undefined}} [batch] What was issued, and where its button leads ("sheet/#{code}").
  */
-async function finish(editor, values, said, code) {
+async function finish(editor, values, said, { code = "", next = editor.form.dataset.next } = {}) {
   // What was typed since stays as a draft.
   const all = collect(editor.form);
   const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
   if (typedSince) await editor.unsaved.keeper?.flush();
   else await editor.unsaved.clear();
-  const next = editor.form.dataset.next;
   if (next === undefined) {
     notice(said);
     await reload();
     editor.refresh();
     return;
   }
-  noticeNext(said, { code: code ?? "" });
-  const target = new URL(next, location.href);
-  if (code !== undefined) target.hash = encodeURIComponent(code);
-  location.assign(target);
+  noticeNext(said, { code });
+  location.assign(new URL(next.replace("{code}", encodeURIComponent(code)), location.href));
 }

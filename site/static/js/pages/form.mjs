@@ -2,8 +2,10 @@
 
 import { commit } from "../forms/commit.mjs";
 import { Editor } from "../forms/editor.mjs";
+import { openOnWide } from "../forms/folds.mjs";
 import { readPlace } from "../forms/place.mjs";
 import { watchRemoval } from "../forms/removal.mjs";
+import { offerPeople, proposePerson } from "../forms/who.mjs";
 import { whyOff } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { startPage } from "./every.mjs";
@@ -27,6 +29,7 @@ async function openPlace() {
 }
 
 function changed() {
+  offerPeople();
   for (const editor of editors) editor.refresh();
 }
 
@@ -38,11 +41,14 @@ function pythonChanged() {
 for (const editor of editors) {
   editor.form.addEventListener("submit", (event) => {
     event.preventDefault();
-    commit(editor).catch((error) => fault(String(error), error.stack));
+    commit(editor, event.submitter).catch((error) => fault(String(error), error.stack));
   });
 }
 watchRemoval(editors, await startPage({ changed, pythonChanged }));
 addEventListener("hashchange", () => {
   if (!isAnchor()) void openPlace();
 });
+openOnWide();
+offerPeople();
 await openPlace();
+await proposePerson();
