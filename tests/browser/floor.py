@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, until
+from screens import Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, to_sheet, until
 
 STAGE = "[data-stage]"
 # Taps before this are taken for ones that were meant for the screen before.
@@ -41,7 +41,7 @@ def issue(page: Page, **changes: str) -> str:
             target.select_option(text)
         else:
             target.fill(text)
-    form.locator("[data-issue]").click()
+    to_sheet(form).click()
     return issued_code(page)
 
 

@@ -89,7 +89,22 @@ def form_of(page: Page, task: str) -> Locator:
 
 
 def control(form: Locator, name: str) -> Locator:
-    return form.locator(f'[name="{name}"]')
+    """A control of the form. The folds it lies in are opened, which is one tap each."""
+    found = form.locator(f'[name="{name}"]')
+    found.evaluate_all(OPEN_FOLDS)
+    return found
+
+
+def to_sheet(form: Locator) -> Locator:
+    """The button of a batch sheet that issues it and leads to the sheet; the one at the bottom edge leads to the scale."""
+    button = form.locator('[data-issue="print"]')
+    button.evaluate_all(OPEN_FOLDS)
+    return button
+
+
+OPEN_FOLDS = """(all) => {
+  for (const each of all) for (let at = each; at; at = at.parentElement) if (at.matches("details")) at.open = true;
+}"""
 
 
 def problem(form: Locator, name: str) -> Locator:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from conftest import PHONE
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, until
+from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, to_sheet, until
 
 NewContext = Callable[..., BrowserContext]
 ROOT = Path(__file__).resolve().parents[2]
@@ -153,7 +153,7 @@ def test_a_batch_sheet_is_accessible_in_each_way_of_making_it_and_with_problems(
     answered(page, "batch_sheet")
     control(form, "scale_to").select_option("oil_left")
     control(form, "oil_left_g").fill("-3")
-    form.locator("[data-issue]").tap()
+    form.locator('[data-issue="weigh"]').tap()
     expect(problem(form, "oil_left_g")).to_be_visible()
     expect(page.locator(".stale-note")).to_have_count(2)
     assert audit(page, axe, "batch sheet with problems and an old answer") == []
@@ -164,7 +164,7 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     form = form_of(page, "batch_sheet")
     answered(page, "batch_sheet")
     control(form, "issued_by").fill("M")
-    form.locator("[data-issue]").tap()
+    to_sheet(form).tap()
     issued_code(page)
     settled(page)
     wrong = audit(page, axe, "issued sheet")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from screens import answered, control, form_of, problem, until
+from screens import answered, control, form_of, problem, to_sheet, until
 
 from calc.batch.order import BatchOrder, Issue
 from calc.entry.declare import FieldInfo, describe
@@ -144,7 +144,7 @@ def test_issuing_without_a_name_is_refused_beside_the_field_and_first_in_a_summa
     page.goto("batch/")
     answered(page, "batch_sheet")
     form = form_of(page, "batch_sheet")
-    form.locator("[data-issue]").tap()
+    form.locator('[data-issue="weigh"]').tap()
     info = next(each for each in describe(Issue) if each.name == "issued_by")
     expect(problem(form, "issued_by")).to_contain_text(info.label)
     summary = form.locator("[data-problems]")
@@ -160,7 +160,7 @@ def test_what_is_missing_for_issuing_stays_said_while_other_fields_change(page: 
     page.goto("batch/")
     answered(page, "batch_sheet")
     form = form_of(page, "batch_sheet")
-    form.locator("[data-issue]").tap()
+    form.locator('[data-issue="weigh"]').tap()
     expect(problem(form, "issued_by")).to_be_visible()
     put(page, control(form, "blocks"), "3", "batch_sheet")
     answered(page, "batch_sheet")
@@ -219,6 +219,6 @@ def test_markup_in_a_name_is_only_text_wherever_the_name_is_shown(page: Page) ->
     control(form, "mould").select_option(label=name)
     expect(answered(page, "batch_sheet")).to_contain_text(name)
     control(form, "issued_by").fill("M")
-    form.locator("[data-issue]").tap()
+    to_sheet(form).tap()
     expect(page.locator("[data-sheet]")).to_contain_text(name)
     assert page.locator("main img").count() == 0

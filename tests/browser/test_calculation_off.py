@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from conftest import PHONE, LameSite, visitor
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import answered, control, form_of, issued_code
+from screens import answered, control, form_of, issued_code, to_sheet
 
 NewContext = Callable[..., BrowserContext]
 
@@ -44,7 +44,7 @@ def test_issuing_and_saving_are_refused_with_the_reason_and_the_text_stays(witho
     expect(page.locator("[data-python-state]")).to_contain_text(OFF, timeout=30_000)
     form = form_of(page, "batch_sheet")
     control(form, "issued_by").fill("M")
-    form.locator("[data-issue]").tap()
+    form.locator('[data-issue="weigh"]').tap()
     expect(page.locator("[data-notice]")).to_contain_text(OFF)
     expect(control(form, "issued_by")).to_have_value("M")
     assert page.url.endswith("/batch/")
@@ -56,7 +56,7 @@ def test_issued_sheets_open_without_python(new_context: NewContext, lame_site: L
     answered(page, "batch_sheet")
     form = form_of(page, "batch_sheet")
     control(form, "issued_by").fill("M")
-    form.locator("[data-issue]").tap()
+    to_sheet(form).tap()
     code = issued_code(page)
     before = page.locator("[data-sheet]").inner_text()
     page.close()

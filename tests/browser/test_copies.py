@@ -13,7 +13,7 @@ import pytest
 from conftest import PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, answered, control, form_of, issued_code, stored
+from screens import Touch, answered, control, form_of, issued_code, stored, to_sheet
 from test_safety_walks import check_eyewash
 from walking import begin, press, set_place, walk_page, walked
 
@@ -33,7 +33,7 @@ def copy(page: Page, tmp_path: Path) -> tuple[Path, str]:
     answered(page, "batch_sheet")
     batch = form_of(page, "batch_sheet")
     control(batch, "issued_by").fill("Q")
-    batch.locator("[data-issue]").tap()
+    to_sheet(batch).tap()
     code = issued_code(page)
     page.goto("workshop/")
     with page.expect_download() as download:

@@ -72,7 +72,8 @@ def opens_every_page(engine: Engine, address: str, folder: Path) -> None:
 def issue(engine: Engine) -> str:
     """The words of the sheet under a batch code of the demo workshop's."""
     engine.type(f'{FORM} [name="issued_by"]', "M")
-    engine.press(f"{FORM} [data-issue]")
+    engine.evaluate("document.querySelector('[data-issue=print]').closest('details').open = true")
+    engine.press(f"{FORM} [data-issue=print]")
     becomes(lambda: engine.evaluate(f"document.querySelectorAll({ISSUED!r}).length"), 1)
     assert re.fullmatch(r"QM-\d{6}-1", text_of(engine, "[data-sheet-code]"))
     return evened(text_of(engine, ISSUED))
@@ -96,6 +97,7 @@ def test_after_one_visit_the_job_goes_on_with_the_server_dead(
         opens_every_page(engine, server.url, site_folder)
         engine.open(server.url + "batch/")
         shows_sheet(engine)
+    engine.press(f"{FORM} .asks > summary")
     engine.choose(f'{FORM} [name="mould"]', "m-half")
     engine.type(f'{FORM} [name="blocks"]', "3")
     shows_sheet(engine, mould="m-half", blocks="3")

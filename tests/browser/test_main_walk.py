@@ -117,6 +117,7 @@ def order_batch(hands: Hands) -> None:
             for field, text in {"blocks": "1", "batch_mass_g": "5"}.items():
                 clear_and_enter(hands, field, text)
     sheet = answered(page, "batch_sheet")
+    hands.press(sheet.locator('[data-fold="pours"] > summary'))
     expect(sheet.locator(".target")).to_have_count(len(AMOUNTS))
     shown = " ".join(sheet.locator(".target").all_inner_texts()).replace(NO_BREAK, " ")
     assert all(amount in shown for amount in AMOUNTS), shown
@@ -140,14 +141,13 @@ def issue_with_reason(hands: Hands) -> str:
     form = form_of(page, "batch_sheet")
     expect(page.locator("[data-free-lye]")).to_contain_text("Free lye is possible")
     hands.enter(control(form, "issued_by"), "M")
-    issue = form.locator("[data-issue]")
-    hands.press(issue)
+    hands.press(form.locator('[data-issue="weigh"]'))
     # Refused without a reason: nothing is stored, and the person is taken to what is missing.
     expect(problem(form, "reason")).to_contain_text("write down why you go on")
     expect(form.locator("[data-problems]")).to_be_focused()
     assert not [each for each in stored(page, "events") if each["kind"] == "issued"]
     hands.enter(control(form, "reason"), "Trial for laundry soap.")
-    hands.press(issue)
+    hands.press(form.locator('[data-issue="print"]'))
     code = issued_code(page)
     assert re.fullmatch(r"SL-\d{6}-1", code)
     return code

@@ -7,7 +7,7 @@ from typing import Any
 
 from conftest import NARROW
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Touch, answered, control, draft_kept, form_of, issued_code, press_twice
+from screens import Touch, answered, control, draft_kept, form_of, issued_code, press_twice, to_sheet
 
 NewContext = Callable[..., BrowserContext]
 
@@ -26,7 +26,7 @@ def issue(page: Page) -> str:
     form = form_of(page, "batch_sheet")
     answered(page, "batch_sheet")
     control(form, "issued_by").fill("M")
-    form.locator("[data-issue]").tap()
+    to_sheet(form).tap()
     return issued_code(page)
 
 
@@ -137,7 +137,7 @@ def test_amounts_from_before_a_fault_step_back(page: Page) -> None:
     page.goto("batch/")
     form = form_of(page, "batch_sheet")
     answered(page, "batch_sheet")
-    target = page.locator('[data-answer="batch_sheet"] .target').first
+    target = page.locator('[data-answer="batch_sheet"] .pour-lines strong').first
     look = "(element) => [getComputedStyle(element).fontWeight, getComputedStyle(element).color]"
     weight, ink = target.evaluate(look)
     control(form, "blocks").fill("-3")

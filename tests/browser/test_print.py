@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PageObject, PdfReader
-from screens import answered, control, form_of, issued_code
+from screens import answered, control, form_of, issued_code, to_sheet
 
 PAPERS = ("A4", "Letter")
 # ISO 216 A4 and ANSI Letter in PostScript points (1/72 in).
@@ -47,7 +47,7 @@ def issue(page: Page, values: dict[str, str]) -> str:
             target.select_option(text)
         else:
             target.fill(text)
-    form.locator("[data-issue]").tap()
+    to_sheet(form).tap()
     return issued_code(page)
 
 

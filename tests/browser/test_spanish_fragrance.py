@@ -73,9 +73,9 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     assert in_english(page) == []
     # The same page in the other language, and back: still without a network.
     page.locator("footer").get_by_role("link", name="English").tap()
-    expect(page.get_by_role("heading", level=1)).to_have_text("How much scent may go in")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Scent check")
     page.locator("footer").get_by_role("link", name="Español").tap()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Cuánta fragancia se puede agregar")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Revisar una fragancia")
 
 
 def test_the_three_quick_jobs_stand_first_and_pages_in_english_only_say_so(page: Page) -> None:
@@ -93,11 +93,10 @@ def test_the_answer_is_accessible_and_keeps_to_the_screen(page: Page, axe: str, 
     page.set_viewport_size(screen["viewport"])
     page.goto("es/fragrance/")
     answered(page, "fragrance")
-    page.locator("details summary").tap()
-    page.locator('[name="load_fraction"]').fill("4")
+    control(form_of(page, "fragrance"), "load_fraction").fill("4")
     expect(page.locator("[data-verdict]")).to_have_attribute("data-verdict", "fail", timeout=40_000)
-    page.locator('[name="load_fraction"]').fill("2")
-    page.locator('[name="pot_c"]').fill("80")
+    control(form_of(page, "fragrance"), "load_fraction").fill("2")
+    control(form_of(page, "fragrance"), "pot_c").fill("80")
     expect(page.locator("section.caution")).to_contain_text("punto de inflamación")
     settled(page)
     assert in_english(page) == []

@@ -13,8 +13,8 @@ NO_BREAK = "\u00a0"
 
 def targets(page: Page) -> list[str]:
     """The amounts to weigh, as the sheet shows them."""
-    shown = answered(page, "batch_sheet").locator(".target").all_inner_texts()
-    return [text.replace(NO_BREAK, " ").removeprefix("Weigh").strip() for text in shown]
+    shown = answered(page, "batch_sheet").locator(".pour-lines strong").all_inner_texts()
+    return [text.replace(NO_BREAK, " ").strip() for text in shown]
 
 
 def fact(region: Locator, label: str) -> str:
@@ -48,11 +48,11 @@ def test_the_system_is_chosen_once_and_holds_for_new_entries_on_every_page(page:
 
 def test_switching_the_system_changes_no_amount_that_a_scale_shows(page: Page) -> None:
     page.goto("batch/")
-    before, batter = targets(page), fact(answered(page, "batch_sheet"), "Batter in one block")
+    before, batter = targets(page), fact(answered(page, "batch_sheet"), "One block")
     switch(page, "us")
     page.goto("batch/")
     assert targets(page) == before
-    after = fact(answered(page, "batch_sheet"), "Batter in one block")
+    after = fact(answered(page, "batch_sheet"), "One block")
     kilograms = float(re.match(r"([\d.]+) kg", batter)[1])  # type: ignore[index]
     shown = re.match(r"(?:(\d+) lb )?([\d.]+) (lb|oz)", after)
     assert shown, after

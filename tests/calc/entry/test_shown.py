@@ -18,6 +18,7 @@ from calc.entry.shown import (
     percent,
     percent_down,
     percent_figures,
+    plain_weight,
     points,
     quantity,
     room,
@@ -183,3 +184,15 @@ def test_limits_are_rounded_inward() -> None:
     # 2000 mm is 78.7401... in and 50 mm is 1.9685... in, by the inch of 25.4 mm.
     assert limit(2000 / 25.4, "in", lowest=False) == "78.74 in"
     assert limit(50 / 25.4, "in", lowest=True) == "1.969 in"
+
+
+@pytest.mark.parametrize(
+    ("grams", "units", "said"),
+    [
+        (48_124.0, "metric", "48.1 kg"), (1_000.0, "metric", "1 kg"), (140.4, "metric", "140 g"), (4.26, "metric", "4.3 g"),
+        # NIST Handbook 44, Appendix C: a pound is 453.59237 g, an ounce 28.349523125 g. 102.4 lb, 6.1 oz.
+        (46_448.0, "us", "102.4 lb"), (173.0, "us", "6.1 oz"), (453.59237, "us", "1 lb"),
+    ],
+)  # fmt: skip
+def test_a_weight_that_nobody_weighs_out_is_said_as_people_say_it(grams, units, said):
+    assert plain_weight(grams, units) == said

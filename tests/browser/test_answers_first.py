@@ -1,0 +1,107 @@
+"""Batch sheet and scent check: the answer and the next deed on the first screen; what is behind them one tap away."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from conftest import PHONE
+from playwright.sync_api import Locator, Page, expect
+from screens import answered, control, form_of, until
+
+# A page is at most three screens of a phone long while nothing is open.
+LONGEST = 3
+WIDE = {"width": 1440, "height": 900}
+
+
+def box(part: Locator) -> dict[str, Any]:
+    found: dict[str, Any] = part.evaluate("(each) => each.getBoundingClientRect().toJSON()")
+    return found
+
+
+def screens_long(page: Page) -> float:
+    return float(page.evaluate("document.documentElement.scrollHeight / innerHeight"))
+
+
+def test_the_first_screen_of_a_batch_sheet_says_every_amount_over_the_button_that_issues_it(page: Page) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    page.goto("batch/")
+    sheet = answered(page, "batch_sheet")
+    button = page.locator('[data-issue="weigh"]')
+    assert box(button)["bottom"] <= PHONE["viewport"]["height"]
+    edge = box(page.locator(".deed-bar"))["top"]
+    amounts = sheet.locator(".pour-lines li")
+    # The demo's formula: three oils, water, lye.
+    expect(amounts).to_have_count(5)
+    for told in (sheet.locator(".lead-facts"), *amounts.all()):
+        assert 0 < box(told)["top"] and box(told)["bottom"] <= edge, told.inner_text()
+    assert screens_long(page) <= LONGEST
+    # Further down the page it is at the same place.
+    at = box(button)
+    page.mouse.wheel(0, 400)
+    until(page, "scrollY > 300", "the page scrolled")
+    assert box(button) == at
+
+
+def test_the_one_line_of_a_lye_says_how_much_of_it_waits_in_the_pitcher(page: Page) -> None:
+    page.goto("batch/")
+    sheet = answered(page, "batch_sheet")
+    line = sheet.locator(".pour-lines li", has_text="Caustic soda lye").inner_text().replace("\u00a0", " ")
+    total_kg, pitcher_g = re.findall(r"([\d.]+) (?:kg|g)\b", line)
+    sheet.locator('[data-fold="pours"] > summary').tap()
+    first_kg, rest_g = re.findall(r"([\d.]+) (?:kg|g)\b", sheet.locator(".target").last.inner_text().replace("\u00a0", " "))
+    assert pitcher_g == rest_g
+    assert float(total_kg) == pytest.approx(float(first_kg) + float(rest_g) / 1000, abs=0.0051)
+
+
+def test_a_tap_on_a_name_and_one_on_issue_lead_to_the_first_block_at_the_scale(page: Page) -> None:
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    form.locator(".who-keys").get_by_role("button", name="J", exact=True).tap()
+    expect(control(form, "issued_by")).to_have_value("J")
+    proposed = re.search(r"Batch (QM-\d{6}-\d+)\.", answered(page, "batch_sheet").inner_text())
+    assert proposed
+    form.locator('[data-issue="weigh"]').tap()
+    page.wait_for_url(f"**/scale/#{proposed[1]}/1")
+    expect(page.locator("[data-notice]")).to_contain_text(proposed[1])
+
+
+def test_what_was_opened_stays_open_when_the_answer_changes(page: Page) -> None:
+    page.goto("batch/")
+    sheet = answered(page, "batch_sheet")
+    sheet.locator('[data-fold="pours"] > summary').tap()
+    control(form_of(page, "batch_sheet"), "blocks").fill("3")
+    expect(answered(page, "batch_sheet")).to_contain_text("All 3 blocks")
+    expect(sheet.locator(".target").first).to_be_visible()
+    expect(sheet.locator('[data-fold="superfat"]')).not_to_have_attribute("open", "")
+
+
+def test_what_can_be_changed_opens_by_itself_where_something_is_missing(page: Page) -> None:
+    page.goto("batch/#f-nowhere")
+    expect(page.locator(".asks")).to_have_attribute("open", "")
+    expect(page.locator('.asks [name="formula"]')).to_be_visible()
+
+
+def test_the_first_screen_of_a_scent_check_says_the_verdict_the_most_and_the_label(page: Page) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    page.goto("fragrance/")
+    answer = answered(page, "fragrance").locator(".scent-answer")
+    for name in ("scent", "load_fraction", "oils_g"):
+        expect(page.locator(f'[name="{name}"]')).to_be_visible()
+    assert box(answer)["bottom"] <= PHONE["viewport"]["height"]
+    assert screens_long(page) <= LONGEST
+
+
+@pytest.mark.parametrize(("path", "task"), [("batch/", "batch_sheet"), ("fragrance/", "fragrance")])
+def test_on_a_wide_screen_the_whole_form_stands_left_of_its_answer(page: Page, path: str, task: str) -> None:
+    page.set_viewport_size(WIDE)
+    page.goto(path)
+    answer, form = box(answered(page, task)), form_of(page, task)
+    asked = box(form.locator("[data-field]").first)
+    assert asked["right"] < answer["left"]
+    assert asked["top"] < WIDE["height"] and answer["top"] < WIDE["height"]
+    expect(form.locator("details[data-open-wide]")).to_have_attribute("open", "")
+    # The width is used: hardly a margin is left at the right.
+    assert answer["right"] > WIDE["width"] * 0.8
