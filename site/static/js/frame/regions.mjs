@@ -1,5 +1,5 @@
 import { speak } from "./notice.mjs";
-import { setHTML } from "./trusted.mjs";
+import { redraw } from "./redrawn.mjs";
 import { word } from "./words.mjs";
 
 /** The parts of the page that hold answers: kept true, or marked as not. */
@@ -38,7 +38,7 @@ export class Regions {
         continue;
       }
       // The same answer stays as it stands: drawn anew under a finger, it would move what is being pressed.
-      if (this.shown.get(place) !== text) drawAnew(place, text);
+      if (this.shown.get(place) !== text) redraw(place, text);
       this.shown.set(place, text);
       place.dataset.live = "";
       settle(place);
@@ -73,14 +73,6 @@ export class Regions {
     const parts = this.places.flatMap((place) => [...place.querySelectorAll("[data-announce]")]);
     return parts.map((part) => part.textContent?.replace(/\s+/g, " ").trim()).join(" ") || word("answer-ready");
   }
-}
-
-/** A new answer leaves open what was opened in the one before. @param {HTMLElement} place @param {string} html */
-function drawAnew(place, html) {
-  const folds = () => [...place.querySelectorAll(/** @type {"details"} */ ("details[data-fold]"))];
-  const open = new Set(folds().filter((fold) => fold.open).map((fold) => fold.dataset.fold));
-  setHTML(place, html);
-  for (const fold of folds()) fold.open = open.has(fold.dataset.fold);
 }
 
 /** @param {HTMLElement} place @param {string} reason */
