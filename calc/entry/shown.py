@@ -100,10 +100,15 @@ def plain_weight(value_g: float, units: str) -> str:
 
     Under a kilogram or a pound it is said in grams or ounces; tenths of a gram only under ten.
     """
-    large, small = ("lb", "oz") if units == "us" else ("kg", "g")
-    value, unit = convert(value_g, "g", large), large
-    if abs(value) < 1.0:
-        value, unit = convert(value_g, "g", small), small
+    large = "lb" if units == "us" else "kg"
+    value = convert(value_g, "g", large)
+    return small_weight(value_g, units) if abs(value) < 1.0 else quantity(_at_most(value, 1), large)
+
+
+def small_weight(value_g: float, units: str) -> str:
+    """A mass [g] as people say it of a scent: in grams or ounces however much it is, "352 g", "17.6 oz"."""
+    unit = "oz" if units == "us" else "g"
+    value = convert(value_g, "g", unit)
     return quantity(_at_most(value, 0 if unit == "g" and abs(value) >= 10.0 else 1), unit)
 
 

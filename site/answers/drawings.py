@@ -20,7 +20,7 @@ from calc.mould.bars import BarYield
 WIDTH = 300.0
 STRIPE = 8.0
 # As wide as a letter of a label is at most: a picture makes room for its words before it knows how they are drawn.
-LETTER = 9.0
+LETTER = 10.0
 # "Olive oil (virgin and refined)" is "Olive oil" beside a layer; the list of pours has the whole name.
 ASIDE = re.compile(r" \([^)]*\)")
 

@@ -60,6 +60,7 @@ def add_filters(target: Environment) -> None:
         together=together,
         weight=_together(shown.weight),
         plain_weight=_together(shown.plain_weight),
+        small_weight=_together(shown.small_weight),
         level=_together(shown.level),
         warmth=_together(shown.warmth),
         room=_together(shown.room),

@@ -119,6 +119,25 @@ def test_batch_answer_comes_in_two_parts():
     assert "Values used for the oils" in html["batch_more"] and "Values used" not in html["batch_sheet"]
 
 
+def test_the_sheet_leads_with_one_line_an_amount_and_the_code_it_would_be_issued_under():
+    state = json.loads(json.dumps(demo_state()))
+    state["batch_codes"] = ["QM-261125-1"]
+    first, behind = ask("batch_sheet", BATCH_VALUES, state)["html"]["batch_sheet"].replace("\N{NO-BREAK SPACE}", " ").split('<div class="folds">')
+    assert "Batch QM-261125-2." in first
+    record = ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"}, state)["record"]
+    # 4 figures are more than anybody says of a block: tenths of a kilogram.
+    assert f"<dd>{record['batter_g'] / 1000:.1f} kg</dd>" in first
+    # An amount in two portions has both together in its line, and how much of it the second is.
+    for pour in record["pours"]:
+        assert f"{pour['target_g'] / 1000:.2f} kg" in first or f"{pour['target_g']:.0f} g" in first, pour["name"]
+    assert "723 g of it from the pitcher" in first
+    assert "In the vessel then" in behind and "In the vessel then" not in first
+    # What was typed is proposed; a code that is taken is not.
+    for code, told in (("QM-OWN", "Batch QM-OWN."), ("QM-261125-1", None)):
+        html = ask("batch_sheet", BATCH_VALUES | {"code": code}, state)["html"]["batch_sheet"]
+        assert (told in html) if told else ("Batch QM" not in html)
+
+
 def test_risky_sheet_is_issued_only_with_a_reason():
     # 0.5 % superfat lies within the spread of three oils (physics_check_values.csv D4: some 1.2 points).
     state = with_item("formula", "f-marsh-plain", superfat_fraction="0.5")

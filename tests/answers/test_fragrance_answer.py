@@ -85,7 +85,8 @@ def test_the_market_of_the_shop_decides_whose_limit_the_verdict_goes_by():
 def test_no_answer_speaks_of_memory_a_mark_leads_to_the_words_on_sources(scent, load):
     html = words(ask({"scent": scent, "load_fraction": load}))
     assert not re.search(r"memory|recalled|verif", html, re.IGNORECASE), re.search(r".{60}(memory|recalled|verif).{60}", html, re.IGNORECASE)
-    assert 'href="../sources/#unseen-source"' in html
+    # Of patchouli everything is recalled, and oregano's carvacrol (the table's rows say so).
+    assert 'href="../sources/#unseen-source"' in html or scent not in ("patchouli", "oregano")
 
 
 def test_a_fragrance_oil_without_papers_is_not_known():

@@ -55,6 +55,31 @@ def test_the_mean_is_a_stroke_of_its_own_beside_the_stated_value():
     assert "average" not in without.attrib["aria-label"]
 
 
+@pytest.mark.parametrize("interval", [(-0.012, 0.03), (0.044, 0.083), (-0.3, -0.2), (0.4, 0.6)])
+def test_the_line_of_zero_goes_through_no_word(interval):
+    picture = _read(drawings.superfat(0.05, *interval))
+    zero = next(e for e in picture if e.get("class") == "d-zero")
+    words = [e for e in picture if e.tag == "text" and not re.fullmatch(r"\N{MINUS SIGN}?\d+", e.text or "")]
+    assert len(words) == 2
+    # A word stands on its baseline, which is above where the line begins.
+    assert all(_x(word, "y") < _x(zero, "y1") for word in words)
+    # The two begin at their own ends of the picture and leave each other room.
+    assert {word.attrib["text-anchor"] for word in words} == {"start", "end"}
+
+
+@pytest.mark.parametrize("shown", [("600 mm", "400 mm", "200 mm"), ("23.62 in", "15.75 in", "7.87 in"), ("1200 mm", "1200 mm", "1000 mm")])
+@pytest.mark.parametrize("size", [(600, 400, 210), (300, 1200, 100), (1200, 50, 60)])
+def test_no_label_of_the_block_is_cut_off(shown, size):
+    length, width, fill = shown
+    picture = _read(drawings.block(size, size[2] - 10, (length, width, "210 mm"), fill, None))
+    by_words = {e.text: e for e in picture if e.tag == "text"}
+    # A capital M, the widest letter, is one em wide; figures and small letters of a text face are 0.6 em on average.
+    wide = {words: 0.6 * 16 * len(words) for words in by_words}
+    assert _x(by_words[width]) + wide[width] <= drawings.WIDTH
+    if fill != width:
+        assert _x(by_words[fill]) - wide[fill] >= 0
+
+
 def test_block_says_its_sizes_and_its_bars():
     bars = bars_per_block((600, 400, 200), (25, 90, 60), 0, 5)
     picture = _read(drawings.block((600, 400, 210), 200, ("600 mm", "400 mm", "210 mm"), "200 mm", bars))

@@ -22,6 +22,7 @@ from calc.entry.shown import (
     points,
     quantity,
     room,
+    small_weight,
     temperature,
     tenths,
     volume,
@@ -196,3 +197,9 @@ def test_limits_are_rounded_inward() -> None:
 )  # fmt: skip
 def test_a_weight_that_nobody_weighs_out_is_said_as_people_say_it(grams, units, said):
     assert plain_weight(grams, units) == said
+
+
+def test_a_scent_is_said_in_grams_or_ounces_however_much_it_is():
+    assert small_weight(1_500.0, "metric") == "1500 g"
+    # 500 g / 28.349523125 g = 17.64 oz (NIST Handbook 44, Appendix C).
+    assert small_weight(500.0, "us") == "17.6 oz"
