@@ -235,7 +235,7 @@ class _Work:
             rest = pour.portions[1]
             ample = about(convert(2.0 * rest.grams, "g", rest.display.unit), rest.display.unit)
             parts.append(tr("about {mass} of {pour}", mass=ample, pour=within(pour.name, pour.scent)))
-        # A5.3: label every jug
+        # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
         if len(parts) == 1:
             draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
         else:
