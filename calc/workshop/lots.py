@@ -59,7 +59,7 @@ class AlkaliLot:
     plus_minus_fraction: float = share(
         later("Plus-minus of that"),
         refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
-        help=f"Percentage points. {points(constant('alkali_plus_minus_usual').value)} when the certificate is silent (common practice, no source).",
+        help=f"Percentage points. {points(constant('assay_silent').value)} when the certificate is silent (common practice, no source).",
     )
     carbonate_fraction: float | None = share(
         later("Carbonate in it"),
