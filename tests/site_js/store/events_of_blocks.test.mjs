@@ -109,7 +109,7 @@ test("finding the blocks in hand reads no event and no finished batch", async (c
   assert.deepEqual(read.mock.calls.map(({ result }) => result.result.length), [1]);
 });
 
-/** What is stored before, what is done, and what is there after it. */
+/** What is stored first, what is then done, and what is stored after it. */
 const WORKS = {
   "the first weighing of a block": {
     before: () => [],
