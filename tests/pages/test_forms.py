@@ -139,10 +139,18 @@ def test_a_lot_that_the_formula_needs_is_not_called_optional(pages):
     assert "when the formula uses caustic soda" in label.text and "optional" not in label.text
 
 
-def test_the_issue_form_stands_between_the_amounts_and_what_lies_behind_them(pages):
+def test_issuing_asks_who_at_the_bottom_edge_and_the_rest_in_a_fold(pages):
     form = _form(pages["batch/index.html"], "batch_sheet")
-    order = [e.get("data-answer") or e.get("name") for e in form.inside if e.get("data-answer") or e.get("name") == "code"]
-    assert order == ["batch_sheet", "code", "batch_more"]
+
+    def asked(part):
+        return [e.get("name") or e.get("data-issue") for e in part.inside if e.get("data-issue") or e.get("name") in ("issued_by", "code", "reason")]
+
+    (bar,) = [e for e in form.inside if "deed-bar" in e.get("class").split()]
+    assert asked(bar) == ["issued_by", "weigh"]
+    assert asked(form) == [*asked(bar), "code", "reason", "print"]
+    folds = [asked(e) for e in form.inside if e.tag == "details"]
+    assert ["code", "reason", "print"] in folds
+    assert not any("weigh" in each for each in folds)
 
 
 def test_nothing_new_is_offered_for_removal(pages):

@@ -101,7 +101,7 @@ def test_no_dead_link(site: Path, pages):
 
 
 def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Page) -> None:
-    if local.startswith(("emergency/", "safety/")):
+    if local.startswith(("emergency/", "safety/", "sources/")):
         assert any(element.get("id") == part for element in page.elements), part
         return
     steps = part.split("/")
