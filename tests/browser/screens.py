@@ -90,16 +90,23 @@ def form_of(page: Page, task: str) -> Locator:
 
 def control(form: Locator, name: str) -> Locator:
     """A control of the form. The folds it lies in are opened, which is one tap each."""
-    found = form.locator(f'[name="{name}"]')
-    found.evaluate_all(OPEN_FOLDS)
-    return found
+    return _unfolded(form.locator(f'[name="{name}"]'))
 
 
 def to_sheet(form: Locator) -> Locator:
     """The button of a batch sheet that issues it and leads to the sheet; the one at the bottom edge leads to the scale."""
-    button = form.locator('[data-issue="print"]')
-    button.evaluate_all(OPEN_FOLDS)
-    return button
+    return _unfolded(form.locator('[data-issue="print"]'))
+
+
+def _unfolded(found: Locator) -> Locator:
+    while True:
+        try:
+            found.evaluate_all(OPEN_FOLDS)
+            return found
+        except Error as error:  # the page is on its way to the one that is meant
+            if "context was destroyed" not in str(error):
+                raise
+            found.page.wait_for_timeout(20)
 
 
 OPEN_FOLDS = """(all) => {
