@@ -6,6 +6,7 @@ import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { collect } from "./forms.mjs";
+import { withRows } from "./written_rows.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */
@@ -17,8 +18,9 @@ const underWay = new WeakSet();
  * Saves or issues what the form holds, once however often the button is tapped.
  *
  * @param {Editor} editor
+ * @param {HTMLElement | null} button What was pressed: a button may lead elsewhere than its form does.
  */
-export async function commit(editor) {
+export async function commit(editor, button) {
   if (underWay.has(editor.form)) return;
   // What was built into the page is the demo's: it is never saved or issued.
   if (editor.asBuilt) return notice("not-read-yet");
@@ -26,19 +28,23 @@ export async function commit(editor) {
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
   const values = collect(editor.form);
   try {
-    if (editor.kind) await save(editor, values);
-    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values);
+    if (editor.kind) await save(editor, values, button?.dataset.next);
+    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values, button?.dataset.next);
   } finally {
     underWay.delete(editor.form);
   }
 }
 
-/** @param {Editor} editor @param {Values} values */
-async function save(editor, values) {
-  if (!(await editor.submit(editor.task, values, { check: true }))) return;
+/** @param {Editor} editor @param {Values} values @param {string} [next] */
+async function save(editor, values, next) {
+  // A button that only leads on from a stored item makes no revision of it.
+  if (next !== undefined && editor.id && !editor.unsaved.edited) return goTo(next, { id: editor.id });
+  const reply = await editor.submit(editor.task, values, { check: true });
+  if (!reply) return;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
-  const fields = editor.kind === "formula" ? { values, revision } : { values };
+  const typed = withRows(editor.form, values, reply.puts ?? {});
+  const fields = editor.kind === "formula" ? { values: typed, revision } : { values: typed };
   try {
     const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
     editor.id = id;
@@ -50,11 +56,11 @@ async function save(editor, values) {
     notice("changed-elsewhere");
     return;
   }
-  await finish(editor, values, "saved");
+  await finish(editor, values, "saved", { id, next });
 }
 
-/** @param {Editor} editor @param {Values} values */
-async function issue(editor, values) {
+/** @param {Editor} editor @param {Values} values @param {string} [next] */
+async function issue(editor, values, next) {
   if (app.records === "none") return notice("issue-no-store");
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
@@ -63,7 +69,7 @@ async function issue(editor, values) {
     if (!record) return;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
-      await finish(editor, values, "issued", String(record.code));
+      await finish(editor, values, "issued", { code: String(record.code), next });
       return;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
@@ -76,23 +82,26 @@ async function issue(editor, values) {
  * @param {Editor} editor
  * @param {Values} values What was stored.
  * @param {string} said
- * @param {string} [code]
+ * @param {{code?: string, id?: string, next?: string | undefined}} [stored] What was stored, and where its button leads ("sheet/#{code}").
  */
-async function finish(editor, values, said, code) {
+async function finish(editor, values, said, { code = "", id = "", next = editor.form.dataset.next } = {}) {
   // What was typed since stays as a draft.
   const all = collect(editor.form);
   const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
   if (typedSince) await editor.unsaved.keeper?.flush();
   else await editor.unsaved.clear();
-  const next = editor.form.dataset.next;
   if (next === undefined) {
     notice(said);
     await reload();
     editor.refresh();
     return;
   }
-  noticeNext(said, { code: code ?? "" });
-  const target = new URL(next, location.href);
-  if (code !== undefined) target.hash = encodeURIComponent(code);
-  location.assign(target);
+  noticeNext(said, { code });
+  goTo(next, { code, id });
+}
+
+/** @param {string} next @param {Record<string, string>} named What stands in its braces. */
+function goTo(next, named) {
+  const address = next.replace(/\{(\w+)\}/g, (whole, name) => encodeURIComponent(named[name] ?? whole));
+  location.assign(new URL(address, location.href));
 }

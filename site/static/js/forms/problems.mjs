@@ -42,12 +42,13 @@ export function showProblems(form, problems, { submitted, focus, touched }) {
   const homeless = [];
   for (const problem of problems) {
     const line = lineOf(form, problem.field);
+    // A fold that hides what is missing is opened, also before anything is marked.
+    line?.closest("details")?.setAttribute("open", "");
     if (!line) {
       homeless.push(problem);
     } else if (submitted || touched.has(problem.field)) {
       line.textContent = `${line.textContent} ${problem.message} ${problem.remedy}`.trim();
       line.hidden = false;
-      line.closest("details")?.setAttribute("open", "");
       controlOf(form, problem.field)?.setAttribute("aria-invalid", "true");
       line.closest("[data-field]")?.setAttribute("data-invalid", "");
     }

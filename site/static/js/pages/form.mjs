@@ -38,7 +38,7 @@ function pythonChanged() {
 for (const editor of editors) {
   editor.form.addEventListener("submit", (event) => {
     event.preventDefault();
-    commit(editor).catch((error) => fault(String(error), error.stack));
+    commit(editor, event.submitter).catch((error) => fault(String(error), error.stack));
   });
 }
 watchRemoval(editors, await startPage({ changed, pythonChanged }));
