@@ -11,9 +11,9 @@ NEW = {"name": "Fen", "superfat_fraction": "6", "lye_strength_fraction": "33", "
 
 
 def saved(page: Page, name: str) -> dict[str, Any]:
-    """The values of the formula of this name as they were stored last."""
+    """The values of the formula of this name in its newest revision."""
     events = [each for each in stored(page, "events") if each["kind"] == "saved" and each["values"].get("name") == name]
-    values: dict[str, Any] = events[-1]["values"]
+    values: dict[str, Any] = max(events, key=lambda each: each["revision"])["values"]
     return values
 
 
