@@ -72,9 +72,7 @@ def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilL
     oils: every known oil by key. lots: the lot in use by oil key. Raises InputProblems naming each unknown oil.
     """
     unknown = [
-        Problem(
-            f"oils.{n}.oil", "oil-unknown", tr("This oil is not in the workshop any more."), tr("Choose another oil.")
-        )
+        Problem(f"oils.{n}.oil", "oil-unknown", tr("This oil is not in the workshop any more."), tr("Choose another oil."))
         for n, row in enumerate(formula.oils)
         if row.oil not in oils
     ]
@@ -238,8 +236,7 @@ def plan_lye(
                 "lye-too-strong",
                 tr(
                     "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
-                    percent=points(strength),
-                    most=points(STRONGEST_LYE, 0),
+                    percent=points(strength), most=points(STRONGEST_LYE, 0),
                 ),
                 tr("State more water."),
             )
@@ -254,9 +251,7 @@ def plan_lye(
     )
 
 
-def glycerol_g(
-    used: Sequence[OilUsed], masses_g: Sequence[float], needed: Hydroxide, superfat_fraction: float
-) -> float:
+def glycerol_g(used: Sequence[OilUsed], masses_g: Sequence[float], needed: Hydroxide, superfat_fraction: float) -> float:
     """Glycerol that the triglycerides set free at this superfat [g]; waxes and free acids give none."""
     demands = {kind: 0.0 for kind in ("triglyceride", "free_acid", "wax")}
     for row, mass_g in zip(used, masses_g, strict=True):
@@ -276,11 +271,8 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                     "certificate-outside-range",
                     tr(
                         "The certificate of {lot} gives {value} mg KOH/g for {oil}, outside {low} to {high} of the table.",
-                        lot=row.lot,
-                        value=quantity(row.used, ""),
-                        oil=tr(row.name),
-                        low=quantity(row.oil.saponification_low, ""),
-                        high=quantity(row.oil.saponification_high, ""),
+                        lot=row.lot, value=quantity(row.used, ""), oil=tr(row.name),
+                        low=quantity(row.oil.saponification_low, ""), high=quantity(row.oil.saponification_high, ""),
                     ),
                     tr("It is used all the same. Check that it is the right oil and the right unit."),
                 )
@@ -309,9 +301,7 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
     yield Caution(
         f"oils.{rows[0]}.oil",
         "wax-saponifies-in-part",
-        tr(
-            "If none of {waxes} reacts, the superfat is {percent}.", waxes=what, percent=percent(superfat.without_waxes)
-        ),
+        tr("If none of {waxes} reacts, the superfat is {percent}.", waxes=what, percent=percent(superfat.without_waxes)),
         tr(
             "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax that reacts whole; the low end of the superfat is for one that does not."
         ),
@@ -328,8 +318,7 @@ def water_cautions(formula: Formula) -> Iterator[Caution]:
                 "usual-water-counted",
                 tr(
                     "{additive} is counted as {percent} water.",
-                    additive=tr(additives()[row.kind].label),
-                    percent=percent(water.fraction),
+                    additive=tr(additives()[row.kind].label), percent=percent(water.fraction),
                 ),
                 tr("The formula doesn't state its water, so what is usual for it counts, against the water to pour."),
             )

@@ -92,9 +92,7 @@ class Formula(Whole):
     )
     lye_strength_fraction: float | None = share(
         later("Lye strength"),
-        refuse=Range(
-            0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")
-        ),
+        refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
         when=("water_as", "lye_strength"),
         help=f"Hydroxide by mass in the lye. Usually {' to '.join(map(percent, LYE_STRENGTH))} (common practice, no source).",
     )
