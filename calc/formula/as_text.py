@@ -223,7 +223,10 @@ def write_oils(values: Mapping[str, str], names: OilNames) -> str:
 
 def total_percent(entries: Iterable[TypedOil]) -> Fraction:
     """The shares that can be read, together [%]."""
-    return sum((entry.percent or Fraction(0) for entry in entries), Fraction(0))
+    total = Fraction(0)
+    for entry in entries:
+        total += entry.percent or 0
+    return total
 
 
 def with_rest(text: str, entries: Iterable[TypedOil]) -> tuple[tuple[TypedOil, str], ...]:
