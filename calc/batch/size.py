@@ -61,9 +61,9 @@ def proportions(setting: BatchSetting, used: Sequence[OilUsed], sources: dict[st
     plan = plan_lye(formula, needed, TRIAL_OILS_G, additives_g, sources)
     lye_water_g = plan.lye_g - math.fsum(needed)
     return Proportions(
-        tuple((row.share_fraction, oil_density_g_per_ml(row.oil, formula.oil_temperature_c)) for row in used),
+        tuple((row.share_fraction, oil_density_g_per_ml(row.oil, formula.oils_poured_c)) for row in used),
         plan.lye_g / TRIAL_OILS_G,
-        mixed_lye_density_g_per_ml(*needed, lye_water_g, formula.lye_temperature_c),
+        mixed_lye_density_g_per_ml(*needed, lye_water_g, formula.lye_poured_c),
         formula.scent_fraction + math.fsum(additives_g) / TRIAL_OILS_G,
     )
 

@@ -246,7 +246,7 @@ def plan_lye(
         strength,
         sources,
         additive_water_g=additive_water_g(formula, additives_g),
-        working_temperature_c=formula.lye_temperature_c,
+        working_temperature_c=formula.lye_poured_c,
         field=field,
     )
 

@@ -76,10 +76,10 @@ class Formula(Whole):
         help="By equivalents: 10 % means that every tenth molecule of soap is a potassium soap.",
     )
     superfat_fraction: float = share(
-        later("Superfat (lye discount)"),
+        later("Superfat"),
         refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
         warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
-        help="The share of all oils left unsaponified, reached by leaving out that share of the lye. "
+        help="A lye discount: the share of all oils that the lye is too little for. "
         f"Bars usually {' to '.join(SUPERFAT)} (common practice, no source).",
     )
     water_as: str = choice(
@@ -111,27 +111,38 @@ class Formula(Whole):
         help="The resulting lye strength is shown: it is what decides.",
     )
     scent_fraction: float = share(
-        later("Scent load, of all oils"),
+        later("Scent load"),
         refuse=Range(0.0, 0.15, later("more than 15 % scent does not stay in a bar")),
         warn=Range(0.0, 0.04, later("above 4 % few scents keep within their safe limit")),
-        help="0 for unscented. How much is safe depends on the scent: see Fragrance.",
+        help="Of all oils, 0 for unscented. How much is safe depends on the scent: see Fragrance.",
     )
     scent: str | None = item(
         later("Scent"),
-        kind="scent",
+        kind="scent scent_material",
         optional=True,
-        help="The mixed scent the load is of. Named, its limit is kept and its lots stand in the record.",
+        help="What the load is of: a mix of yours, one lot, or an oil by itself. Named, its limit is kept and its lots stand in the record.",
     )
     additives: tuple[AdditiveShare, ...] = rows(
         later("Additives"), of=AdditiveShare, minimum=0, maximum=20, add_label="Add an additive"
     )
-    oil_temperature_c: float = temperature(
+    oil_temperature_c: float | None = temperature(
         later("Oils poured at"),
         refuse=POUR_TEMPERATURE,
+        optional=True,
         help=f"Used for the volume in the mould. Usually {' to '.join(POURED_AT)} (common practice, no source).",
     )
-    lye_temperature_c: float = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE)
+    lye_temperature_c: float | None = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE, optional=True)
     notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
+
+    @property
+    def oils_poured_c(self) -> float:
+        """The oils' temperature [°C] at the pour; the usual one where the maker states none."""
+        return constant("oil_pour_usual").value if self.oil_temperature_c is None else self.oil_temperature_c
+
+    @property
+    def lye_poured_c(self) -> float:
+        """The lye's temperature [°C] at the pour; the usual one where the maker states none."""
+        return constant("lye_pour_usual").value if self.lye_temperature_c is None else self.lye_temperature_c
 
     def whole(self) -> Iterator[Problem]:
         """Shares that don't sum, an oil that stands twice, an alkali or an additive that can't be reckoned with."""
@@ -173,7 +184,9 @@ def _one_alkali(formula: Formula) -> Iterator[Problem]:
     if formula.koh_share_fraction in (0.0, 1.0):
         key = "koh" if formula.koh_share_fraction else "naoh"
         alone = tr(ALKALIS[key])
-        message = tr("A share of {share} leaves {alkali} alone.", share=percent(formula.koh_share_fraction), alkali=alone)
+        message = tr(
+            "A share of {share} leaves {alkali} alone.", share=percent(formula.koh_share_fraction), alkali=alone
+        )
         remedy = tr("Choose {alkali} as the alkali, or a share between 0 and 100 %.", alkali=alone)
         yield Problem("koh_share_fraction", "one-alkali-alone", message, remedy)
 
@@ -196,7 +209,10 @@ def _additives(formula: Formula) -> Iterator[Problem]:
                 tr("{additive} takes up lye in proportion to its strength.", additive=tr(entry.label)),
                 tr("Type the strength from its label, such as 80 %."),
             )
-        elif entry.takes_alkali and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE:
+        elif (
+            entry.takes_alkali
+            and (extra.strength_fraction or 0.0) + (extra.water_fraction or 0.0) > 1.0 + SHARES_TOLERANCE
+        ):
             yield Problem(
                 f"additives.{index}.water_fraction",
                 "more-than-all",

@@ -160,7 +160,7 @@ class _Work:
         if self.tares:
             yield tare_empty(self.vessel_scale, self.vessel_display, self.sheet.vessel)
         if habits.temperatures == "yes" and pours:
-            planned = self._planned(self.setting.formula.oil_temperature_c)
+            planned = self._planned(self.setting.formula.oils_poured_c)
             how = tr("Stir the oils first, then read. The formula pours them at {planned}.", planned=planned)
             yield temperature(
                 READ_OILS, tr("Read the oils"), how, self.setting.units, habits.oil_lowest_c, habits.oil_highest_c
@@ -183,7 +183,7 @@ class _Work:
         display, habits = self.vessel_display, self.habits
         tare_before = next((pour.key for pour in pours if pour.in_vessel and pour.kind != "lye made"), None)
         if habits.temperatures == "yes":
-            planned = self._planned(self.setting.formula.lye_temperature_c)
+            planned = self._planned(self.setting.formula.lye_poured_c)
             how = tr(
                 "Stir the lye first, then read with a probe down in it, not by infrared. The formula pours it at {planned}.", planned=planned
             )

@@ -3,7 +3,8 @@
 Request: task, values (flat strings as the form's controls are named), state (the workshop), now (local time, ISO 8601),
 id (of the item being changed), check (it is about to be saved) and language (one of calc.entry.language.LANGUAGES).
 Reply: ok with html by region, cautions and perhaps a record to store; or problems; or a fault of ours with a report.
-With the first two, what quantities were understood as, by control, where they were typed in words of their own.
+With the first two, what quantities were understood as, by control, where they were typed in words of their own; and what
+follows from them in other controls. Problems may leave some regions answered.
 """
 
 import importlib
@@ -13,7 +14,7 @@ from dataclasses import asdict
 from typing import Any
 
 from answers.demo import demo_requests
-from answers.request import Request
+from answers.request import PartlyAnswered, Request
 from answers.state import State
 from answers.tasks import FORMS, TASKS
 from calc.entry.fields import understood
@@ -54,13 +55,21 @@ def _reply(raw: dict[str, Any]) -> dict[str, Any]:
         )
         found = TASKS[task](request)
     except InputProblems as faults:
-        return {"ok": False, "problems": [asdict(problem) for problem in faults.problems], "html": {}, "understood": told}
+        part = faults if isinstance(faults, PartlyAnswered) else None
+        return {
+            "ok": False,
+            "problems": [asdict(problem) for problem in faults.problems],
+            "html": part.html if part else {},
+            "understood": told,
+            "puts": part.puts if part else {},
+        }
     return {
         "ok": True,
         "html": found.html,
         "cautions": [asdict(caution) for caution in found.cautions],
         "record": found.record,
         "understood": told | dict(found.notes),
+        "puts": found.puts,
     }
 
 

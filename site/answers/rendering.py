@@ -13,6 +13,7 @@ from calc.batch.pours import Pour
 from calc.entry import shown
 from calc.entry.language import all_of, ntr, spoken, tr
 from calc.entry.units import convert, show_unit
+from calc.formula.chemistry import short_name
 from calc.scales.display import display_of
 from calc.steps.frozen import Weighing, display_of_step
 from calc.steps.words import in_words
@@ -75,6 +76,7 @@ def add_filters(target: Environment) -> None:
         basis=basis,
         chance=chance,
         sentence=sentence,
+        short_name=short_name,
         sentence_start=sentence_start,
         warmth_span=warmth_span,
     )

@@ -16,12 +16,14 @@ from werkzeug.exceptions import NotFound
 from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
+from answers.state import State
 from calc.batch.order import BatchOrder, Issue
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
+from calc.formula.as_text import OilNames, write_oils
 from calc.formula.declaration import Formula
 from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
@@ -76,6 +78,7 @@ PAGES = (
     Page("/formula/", "formula_list_page.html", "list"),
     Page("/formula/edit/", "formula_edit.html", "form", shows=lambda: {
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
+        "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),

@@ -34,6 +34,7 @@ ODD_TEXTS = (
     "None", "null", "true", "[]", "__class__", "own:", "own:x", "lot:", "lot:x", "yes", "no", "both", "solid", "premixed",
     "naoh", "koh", "1:2", "5;6", "5\n6", "a\tb", "\r\n",
 )  # fmt: skip
+OIL_TEXTS = ("olive 45, palm 30, coconut 25", "olive 40, palm", "50 olive 50 olive", '"own:x" 5', "olive 1/3 late, late, 5", "oil 99999", "\"" * 9)
 ODD_NOWS = ("", "now", "2026-13-45", "2026-11-25", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00", "<b>", "2026-11-25T25:00:00", None, 5)
 ODD_JSON: tuple[Any, ...] = (None, True, 0, -1, 1.5, 1e300, "", "x", [], {}, [[]], [{}], {"id": 1}, {"values": {}}, {"": None}, "\ud800")
 
@@ -60,6 +61,8 @@ class _Maker:
         values = dict(chance.choice(self.starts(task)))
         for declaration in FORMS[task]:
             self.change(values, declaration, "", chance.choice((0.0, 0.1, 0.3, 1.0)), chance.choice((0.0, 0.1, 0.5)))
+        if task == "formula" and chance.random() < 0.4:
+            values["oils_text"] = chance.choice((*ODD_TEXTS, *OIL_TEXTS))
         made: dict[str, Any] = {"task": task, "values": values, "state": self.state, "now": DEMO_NOW}
         made["language"] = chance.choice(("en", "es"))
         if chance.random() < 0.2:

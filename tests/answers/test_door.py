@@ -157,7 +157,7 @@ def test_own_oil_can_be_used_in_a_formula():
     values = dict(stored_values("formula", "f-marsh-plain")) | {"oils.0.oil": "own:w-1"}
     reply = ask("formula", values, state)
     assert reply["ok"], reply
-    assert "Hemp of ours" in reply["html"]["formula"]
+    assert "Hemp of ours" in reply["html"]["formula_more"]
 
 
 def milky(**more):
@@ -234,7 +234,7 @@ def test_the_mean_stands_beside_the_stated_superfat_where_they_differ():
     alone = {key: text for key, text in values.items() if not key.startswith("oils.")}
     almond = alone | {"oils.0.oil": "almond", "oils.0.share_fraction": "100", "oils.0.added": "main", "superfat_fraction": "5"}
     state = demo_state() | {"oil_lot": []}
-    html = ask("formula", almond, state)["html"]["formula"].replace("\N{NO-BREAK SPACE}", " ")
+    html = ask("formula", almond, state)["html"]["formula_more"].replace("\N{NO-BREAK SPACE}", " ")
     assert "Stated 5 %, 7.0 % on average" in html
     olive = almond | {"oils.0.oil": "olive"}
     html = ask("formula", olive, state)["html"]["formula"].replace("\N{NO-BREAK SPACE}", " ")

@@ -114,6 +114,11 @@ OPEN_FOLDS = """(all) => {
 }"""
 
 
+def unfold(page: Page) -> None:
+    """Opens every fold of the page, for a test that is about what lies in them."""
+    page.evaluate("for (const fold of document.querySelectorAll('main details')) fold.open = true")
+
+
 def problem(form: Locator, name: str) -> Locator:
     """The line beside a field that says what is wrong with it."""
     return form.locator(f'[data-problem="{name}"]')

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from conftest import PHONE
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, to_sheet, until
+from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, to_sheet, unfold, until
 
 NewContext = Callable[..., BrowserContext]
 ROOT = Path(__file__).resolve().parents[2]
@@ -127,6 +127,7 @@ def test_a_formula_is_accessible_with_problems_with_rows_added_and_with_free_lye
     page.goto("formula/edit/#new")
     form = form_of(page, "formula")
     settled(page)
+    unfold(page)
     form.get_by_role("button", name="Add an oil").tap()
     form.get_by_role("button", name="Add an additive").tap()
     control(form, "additives.0.share_fraction").fill("60")
@@ -137,7 +138,13 @@ def test_a_formula_is_accessible_with_problems_with_rows_added_and_with_free_lye
     settled(page)
     control(form, "superfat_fraction").fill("0")
     expect(page.locator("[data-free-lye]")).to_be_visible()
+    unfold(page)
     wrong += audit(page, axe, "formula with free lye")
+    control(form, "oils_text").fill("olive 40, sunflowr 5, palm 30")
+    expect(page.locator(".choose").first).to_be_visible()
+    control(form, "oils_text").blur()
+    expect(problem(form, "oils_text")).to_be_visible()
+    wrong += audit(page, axe, "formula with an oil that is asked back")
     # Left half done and come back to: the note above the form.
     expect(page.locator("html")).to_have_attribute("data-busy", "")
     page.wait_for_timeout(300)

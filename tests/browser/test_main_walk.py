@@ -45,13 +45,10 @@ WORKSHOP: list[tuple[str, dict[str, str]]] = [
 
 FORMULA = {
     "name": "Plain Olive",
-    "oils.0.oil": "olive",
-    "oils.0.share_fraction": "100",
+    "oils_text": "olive 100",
     "superfat_fraction": "0.5",
     "lye_strength_fraction": "30",
     "scent_fraction": "0",
-    "oil_temperature_c": "40",
-    "lye_temperature_c": "30",
 }
 
 # By hand, with M(NaOH) = 39.997 and M(KOH) = 56.106 g/mol (IUPAC 2021 standard atomic weights): per gram of olive oil

@@ -7,7 +7,7 @@ from typing import Any
 
 from conftest import NARROW
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Touch, answered, control, draft_kept, form_of, issued_code, press_twice, to_sheet
+from screens import Touch, answered, control, draft_kept, form_of, issued_code, press_twice, to_sheet, unfold
 
 NewContext = Callable[..., BrowserContext]
 
@@ -125,6 +125,7 @@ def test_what_is_new_is_called_new_and_cannot_be_removed(page: Page) -> None:
 
 def test_help_for_the_fields_of_a_row_waits_for_a_row(page: Page) -> None:
     page.goto("formula/edit/#new")
+    unfold(page)
     additives = form_of(page, "formula").locator('[data-rows="additives"]')
     expect(additives.locator("[data-row]")).to_have_count(0)
     assert additives.locator(".row-help").count() > 0

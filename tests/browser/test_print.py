@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PageObject, PdfReader
-from screens import answered, control, form_of, issued_code, to_sheet
+from screens import answered, control, form_of, issued_code, to_sheet, unfold
 
 PAPERS = ("A4", "Letter")
 # ISO 216 A4 and ANSI Letter in PostScript points (1/72 in).
@@ -82,6 +82,7 @@ def test_a_crowded_sheet_with_a_reason_still_prints_on_one_page(page: Page) -> N
     page.goto("formula/edit/#new")
     form = form_of(page, "formula")
     expect(control(form, "name")).to_have_value("")
+    unfold(page)
     for _ in range(5):
         form.get_by_role("button", name="Add an oil").tap()
     for _ in range(2):

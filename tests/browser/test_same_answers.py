@@ -58,6 +58,8 @@ def examples() -> Iterator[tuple[str, dict[str, Any]]]:
     yield "formula with lye to water and a wax", request(
         "formula", marsh | {"water_as": "water_to_lye", "water_to_lye_ratio": "2 1/3", "oils.1.oil": "beeswax"}
     )
+    as_text = {name: text for name, text in marsh.items() if not name.startswith("oils.")}
+    yield "formula with its oils as text", request("formula", as_text | {"oils_text": "olive 33 1/3, palma 40,5 late; coco"})
     yield "formula with faults", request("formula", marsh | {"superfat_fraction": "1,500", "scent_fraction": "-1"})
     yield "mould", request("mould", stored_values("mould", "m-half"))
     yield "own oil", request("own_oil", {"name": "Sea buckthorn", "source": "x", "ester": "triglyceride",

@@ -38,7 +38,7 @@ def _names(infos: tuple[FieldInfo, ...], prefix: str = "") -> list[str]:
 def test_declaration_and_form_agree(pages, page, task, declared):
     form = _form(pages[page], task)
     wanted = [name for cls in declared for name in _names(describe(cls))]
-    controls = [e.get("name") for e in form.inside if e.tag in ("input", "select", "textarea") and e.get("name")]
+    controls = [e.get("name") for e in form.inside if e.tag in ("input", "select", "textarea") and e.get("name") and not e.get("data-writes")]
     assert len(controls) == len(set(controls)), "a control stands twice"
     # Rows that are filled already are copies of the template's row.
     once = {re.sub(r"\.\d+\.", ".#.", name) for name in controls}
@@ -55,7 +55,7 @@ def test_each_control_has_label_unit_and_problem_line(pages, page, task, declare
     infos = {name: info for cls in declared for name, info in _by_name(describe(cls)).items()}
     for control in form.inside:
         name = control.get("name")
-        if control.tag not in ("input", "select", "textarea") or name.endswith(".unit"):
+        if control.tag not in ("input", "select", "textarea") or not name or name.endswith(".unit") or control.get("data-writes"):
             continue
         info = infos[re.sub(r"\.\d+\.", ".#.", name)]
         label = labelled[control.get("id")].text
@@ -112,6 +112,25 @@ def test_row_sets_carry_their_limits(pages):
         template = next(e for e in each.inside if e.tag == "template")
         assert any("data-row" in e.attributes for e in template.inside)
         assert any("data-add-row" in e.attributes for e in each.inside)
+
+
+def test_a_text_of_rows_has_label_and_problem_line_and_says_the_rows_of_the_demo(pages):
+    """The demo formula's oils as its maker typed them, shared/demo/workshop.json; the text writes rows that stand in the form too."""
+    form = _form(pages["formula/edit/index.html"], "formula")
+    (text,) = (e for e in form.inside if e.get("data-writes"))
+    assert " ".join(text.text.split()) == "olive 45, palm 30, coconut 25"
+    assert any(e.get("data-rows") == text.get("data-writes") for e in form.inside)
+    assert any(e.tag == "label" and e.get("for") == text.get("id") for e in form.inside)
+    assert any(e.get("data-problem") == text.get("name") for e in form.inside)
+
+
+def test_water_is_asked_one_way_and_an_older_way_shows_only_where_a_formula_states_it(pages):
+    form = _form(pages["formula/edit/index.html"], "formula")
+    fields = {e.get("data-field"): e for e in form.inside if e.get("data-field")}
+    assert "hidden" not in fields["lye_strength_fraction"].attributes
+    assert all("hidden" in fields[name].attributes for name in ("water_to_lye_ratio", "water_share_fraction"))
+    (way,) = (e for e in form.inside if "hidden" in e.attributes and any(c.get("name") == "water_as" for c in e.inside))
+    assert way.get("data-field") == ""
 
 
 def test_blank_row_states_nothing(pages):

@@ -1,20 +1,24 @@
 """The formula list and the live answer beside the formula form."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TypeVar
 
 from answers.doubles import refuse_double
+from answers.oils_typed import oils_typed
 from answers.rendering import render
-from answers.request import Answer, Request
+from answers.request import Answer, PartlyAnswered, Request
 from answers.state import State
 from calc.entry.fields import check, control_of, read
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import percent
+from calc.entry.shown import percent, warmth
 from calc.formula.chemistry import counted_water
 from calc.formula.declaration import Formula, water_text
-from calc.formula.sheet import OILS_G, formula_sheet
+from calc.formula.older_water import strength_typed
+from calc.formula.sheet import OILS_G, FormulaSheet, formula_sheet
 from calc.scent.batch import BatchScent, ChosenScent, batch_scent, scent_cautions
+from calc.tables.rows import Oil
 
 Said = TypeVar("Said", Problem, Caution)
 
@@ -48,20 +52,50 @@ def _summary(state: State, id_: str, names: dict[str, str]) -> dict[str, object]
 
 
 def formula(request: Request) -> Answer:
-    """What the formula being typed is by chemistry, per kilogram of oils."""
+    """What the formula being typed is by chemistry, per kilogram of oils; with its oils as text, and as rows."""
+    oils = request.state.oils()
+    typed = oils_typed(request.values, oils)
+    asked = replace(request, values=typed.values)
+    found = {"oils_total": render("oils_total.html", typed=typed, oils=oils)}
+    try:
+        answered = _answered(asked, oils)
+    except InputProblems as faults:
+        raise PartlyAnswered(typed.told(faults.problems), found, typed.puts) from faults
+    if typed.problems:
+        raise PartlyAnswered(typed.problems, found, typed.puts)
+    return replace(answered, html={**answered.html, **found}, puts=typed.puts)
+
+
+def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:
     reading = read(Formula, request.values)
     refuse_double(request, "formula")
     try:
         check(reading.value)
-        sheet = formula_sheet(reading.value, request.state.oils(), request.state.lots_in_use())
+        sheet = formula_sheet(reading.value, oils, request.state.lots_in_use())
     except InputProblems as faults:
         raise InputProblems(*(_at_control(problem, request) for problem in faults.problems)) from faults
     scent_g = reading.value.scent_fraction * OILS_G
     scent = _scent(reading.value, scent_g, sheet.batter_g, request.state)
     said = (*sheet.cautions, *(replace(each, field="scent") for each in scent_cautions(scent, scent_g)))
     cautions = (*reading.cautions, *(_at_control(caution, request) for caution in said))
-    html = render("formula.html", sheet=sheet, scent=scent, cautions=cautions, units=request.state.units)
-    return Answer({"formula": html}, cautions, notes=_notes(reading.value, request))
+    shown = {
+        "sheet": sheet,
+        "scent": scent,
+        "cautions": cautions,
+        "strength_put": _as_lye_strength(reading.value, request.values, sheet),
+        "water_stated": water_text(reading.value),
+        "units": request.state.units,
+    }
+    html = {region: render(f"{region}.html", **shown) for region in ("formula", "formula_more")}
+    return Answer(html, cautions, notes=_notes(reading.value, request))
+
+
+def _as_lye_strength(formula: Formula, values: Mapping[str, str], sheet: FormulaSheet) -> dict[str, str]:
+    """For a formula of before, whose water is stated otherwise: the controls with that water as a lye strength."""
+    if formula.lye_strength_fraction is not None:
+        return {}
+    strength = strength_typed(formula, values, OILS_G, sheet.naoh_g + sheet.koh_g)
+    return {"water_as": "lye_strength", "lye_strength_fraction": strength, "lye_strength_fraction.unit": "%"}
 
 
 def _notes(formula: Formula, request: Request) -> dict[str, str]:
@@ -77,6 +111,10 @@ def _notes(formula: Formula, request: Request) -> dict[str, str]:
         }
         if water.basis in words:
             found[control_of(Formula, request.values, f"additives.{number}.water_fraction")] = words[water.basis]
+    usual = {"oil_temperature_c": formula.oils_poured_c, "lye_temperature_c": formula.lye_poured_c}
+    for name, value in usual.items():
+        if getattr(formula, name) is None:
+            found[name] = tr("Counted as {at}: usual.", at=warmth(value, request.state.units))
     return found
 
 

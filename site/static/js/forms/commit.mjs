@@ -6,6 +6,7 @@ import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { collect } from "./forms.mjs";
+import { withRows } from "./written_rows.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */
@@ -27,19 +28,23 @@ export async function commit(editor, button) {
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
   const values = collect(editor.form);
   try {
-    if (editor.kind) await save(editor, values);
+    if (editor.kind) await save(editor, values, button?.dataset.next);
     else if (editor.form.querySelector("[data-issue]")) await issue(editor, values, button?.dataset.next);
   } finally {
     underWay.delete(editor.form);
   }
 }
 
-/** @param {Editor} editor @param {Values} values */
-async function save(editor, values) {
-  if (!(await editor.submit(editor.task, values, { check: true }))) return;
+/** @param {Editor} editor @param {Values} values @param {string} [next] */
+async function save(editor, values, next) {
+  // A button that only leads on from a stored item makes no revision of it.
+  if (next !== undefined && editor.id && !editor.unsaved.edited) return goTo(next, { id: editor.id });
+  const reply = await editor.submit(editor.task, values, { check: true });
+  if (!reply) return;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
-  const fields = editor.kind === "formula" ? { values, revision } : { values };
+  const typed = withRows(editor.form, values, reply.puts ?? {});
+  const fields = editor.kind === "formula" ? { values: typed, revision } : { values: typed };
   try {
     const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
     editor.id = id;
@@ -51,7 +56,7 @@ async function save(editor, values) {
     notice("changed-elsewhere");
     return;
   }
-  await finish(editor, values, "saved");
+  await finish(editor, values, "saved", { id, next });
 }
 
 /** @param {Editor} editor @param {Values} values @param {string} [next] */
@@ -77,9 +82,9 @@ async function issue(editor, values, next) {
  * @param {Editor} editor
  * @param {Values} values What was stored.
  * @param {string} said
- * @param {{code?: string, next?: string | undefined}} [batch] What was issued, and where its button leads ("sheet/#{code}").
+ * @param {{code?: string, id?: string, next?: string | undefined}} [stored] What was stored, and where its button leads ("sheet/#{code}").
  */
-async function finish(editor, values, said, { code = "", next = editor.form.dataset.next } = {}) {
+async function finish(editor, values, said, { code = "", id = "", next = editor.form.dataset.next } = {}) {
   // What was typed since stays as a draft.
   const all = collect(editor.form);
   const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
@@ -92,5 +97,11 @@ async function finish(editor, values, said, { code = "", next = editor.form.data
     return;
   }
   noticeNext(said, { code });
-  location.assign(new URL(next.replace("{code}", encodeURIComponent(code)), location.href));
+  goTo(next, { code, id });
+}
+
+/** @param {string} next @param {Record<string, string>} named What stands in its braces. */
+function goTo(next, named) {
+  const address = next.replace(/\{(\w+)\}/g, (whole, name) => encodeURIComponent(named[name] ?? whole));
+  location.assign(new URL(address, location.href));
 }

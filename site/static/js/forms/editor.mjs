@@ -5,11 +5,13 @@ import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
 import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
+import { watchPuts } from "./puts.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { forgetUnderstood, showUnderstood } from "./understood.mjs";
 import { Unsaved } from "./unsaved.mjs";
+import { follow, leadBy, rowsAlone } from "./written_rows.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
 /** @import { Values } from "../rules/types.mjs" */
@@ -54,19 +56,27 @@ export class Editor {
     /** Whether nothing but typing has changed the form since the page was built. */
     this.asBuilt = true;
 
-    watchRows(form, (added) => {
-      if (added) {
-        fillSelects(added, app.state, app.demo, false);
-        followUnits(form, this.units, {}, added);
-      }
+    watchRows(form, (added, set) => {
+      if (added) this.madeRows(added);
+      leadBy(form, set);
       this.input();
     });
+    watchPuts(form);
     form.addEventListener("input", ({ target }) => {
-      if (target instanceof HTMLElement) forgetUnderstood(target);
+      if (target instanceof HTMLElement) {
+        forgetUnderstood(target);
+        leadBy(form, target);
+      }
       this.input();
     });
     form.addEventListener("change", (event) => this.left(/** @type {Control} */ (event.target)));
     elsewhere?.querySelector("[data-take-over]")?.addEventListener("click", () => void this.takeOver());
+  }
+
+  /** Rows have come that nobody has filled yet. @param {HTMLElement} rows */
+  madeRows(rows) {
+    fillSelects(rows, app.state, app.demo, false);
+    followUnits(this.form, this.units, {}, rows);
   }
 
   /** The subject of the event that saving stores; "" for a new item. */
@@ -218,6 +228,7 @@ export class Editor {
     const understood = showUnderstood(this.form, reply.understood ?? {});
     if (reply.off) {
       if (focus) sentence(reply.off);
+      rowsAlone(this.form);
       return this.regions.off(reply.off, this.unsaved.edited);
     }
     if (reply.fault !== undefined) {
@@ -225,6 +236,7 @@ export class Editor {
       return this.regions.show({}, false);
     }
     const problems = reply.problems ?? [];
+    follow(this.form, reply.puts ?? {}, (rows) => this.madeRows(rows));
     try {
       this.regions.show(reply.html ?? {}, problems.length === 0, understood);
     } catch (error) {

@@ -1,5 +1,6 @@
 import { rowSets, setRows } from "./rows.mjs";
 import { choose } from "./selects.mjs";
+import { follows, lead, rowsStand, textsOf } from "./written_rows.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 /** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Control */
@@ -22,14 +23,16 @@ const isTick = (control) => control instanceof HTMLInputElement && (control.type
 const isOff = (control) => isTick(control) && !(/** @type {HTMLInputElement} */ (control).checked);
 
 /**
- * What stands in the form, flat. Fields that don't apply are left out; a draft keeps them.
+ * What stands in the form, flat. Fields that don't apply are left out; a draft keeps them. A text that only follows from rows is never
+ * among them.
  *
  * @param {HTMLFormElement} form
  * @param {{all?: boolean}} [options]
  * @returns {Values}
  */
 export function collect(form, { all = false } = {}) {
-  const kept = controls(form).filter((control) => !isOff(control) && (all || !control.closest("[data-when][hidden]")));
+  const typed = controls(form).filter((control) => !isOff(control) && !follows(control));
+  const kept = typed.filter((control) => all || !control.closest("[data-when][hidden]"));
   return Object.fromEntries(kept.map((control) => [control.name, control.value]));
 }
 
@@ -42,6 +45,8 @@ export function collect(form, { all = false } = {}) {
  * @param {() => void} [rowsMade] Called when the rows stand, before they are filled.
  */
 export function fill(form, values, units, rowsMade = () => {}) {
+  // A text of rows stays where they do: it would else be blank until it is written anew.
+  const standing = Object.fromEntries(textsOf(form).map((text) => [text.name, rowsStand(text, values) ? text.value : ""]));
   for (const set of rowSets(form)) {
     const prefix = `${set.dataset.rows}.`;
     const names = Object.keys(values).filter((name) => name.startsWith(prefix));
@@ -49,11 +54,12 @@ export function fill(form, values, units, rowsMade = () => {}) {
     setRows(set, [...indices].sort((a, b) => a - b));
   }
   rowsMade();
+  for (const text of textsOf(form)) lead(text, text.name in values);
   for (const control of controls(form)) {
     const value = values[control.name];
     if (isTick(control)) /** @type {HTMLInputElement} */ (control).checked = control.value === value;
     else if (control instanceof HTMLSelectElement) choose(control, value ?? "");
-    else setText(control, value ?? "");
+    else setText(control, value ?? standing[control.name] ?? "");
   }
   followUnits(form, units, values);
   applyWhen(form);

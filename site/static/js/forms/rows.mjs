@@ -66,7 +66,7 @@ export const limitRows = (form) => rowSets(form).forEach(limit);
 
 /**
  * @param {HTMLFormElement} form
- * @param {(added: HTMLElement | null) => void} changed Called after a row came or went.
+ * @param {(added: HTMLElement | null, set: RowSet) => void} changed Called after a row came or went.
  */
 export function watchRows(form, changed) {
   limitRows(form);
@@ -77,11 +77,11 @@ export function watchRows(form, changed) {
     if (button.matches("[data-add-row]")) {
       const row = addRow(set);
       row?.setAttribute("data-by-hand", "");
-      changed(row);
+      changed(row, set);
       row?.querySelector(/** @type {"input"} */ ("input, select, textarea"))?.focus();
     } else if (button.matches("[data-remove-row]")) {
       removeRow(/** @type {HTMLElement} */ (button.closest("[data-row]")));
-      changed(null);
+      changed(null, set);
     }
   });
 }

@@ -21,6 +21,7 @@ import { word } from "./words.mjs";
  * @property {Problem[]} [problems]
  * @property {Record<string, any> | null} [record]
  * @property {Record<string, string>} [understood]   by control, what a quantity typed in words of its own was taken for
+ * @property {Values} [puts]   by control, what follows from what was typed in others
  * @property {string} [fault]
  * @property {string} [report]
  * @property {string} [off]   why there is no calculation

@@ -1,0 +1,122 @@
+"""The oils of the formula form, as text and as rows: whichever was typed last leads, the other follows."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from calc.entry.language import tr
+from calc.entry.problems import Problem
+from calc.formula.as_text import (
+    LONGEST,
+    OilNames,
+    TypedOil,
+    problems_of,
+    read_oils,
+    row_values,
+    total_percent,
+    typed_number,
+    with_name,
+    with_rest,
+    write_oils,
+)
+from calc.tables.rows import Oil
+
+FIELD = "oils_text"
+# A name of three letters is like many: more than these are no help.
+MOST_MEANT = 6
+
+
+@dataclass(frozen=True)
+class Meant:
+    """An entry that is asked back, and by oil the text in which that oil stands in its place."""
+
+    name: str
+    instead: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class OilsTyped:
+    """What stands in the form, read: its rows among all values, and what to say and offer about the text."""
+
+    leads: bool
+    text: str
+    entries: tuple[TypedOil, ...]
+    values: Mapping[str, str]
+    puts: Mapping[str, str]
+    problems: tuple[Problem, ...]
+    meant: tuple[Meant, ...]
+    rests: tuple[tuple[str, str], ...]  # an oil's name, and the text in which it takes the rest
+    read_as: tuple[tuple[str, str], ...]  # a name as typed, and the oil's whole name
+
+    @property
+    def total(self) -> str:
+        """The shares that can be read, together, in per cent."""
+        total = total_percent(self.entries)
+        return _shown(total)
+
+    @property
+    def missing(self) -> str:
+        """What is missing to 100 % or too much, without its sign; "" where nothing is."""
+        missing = 100 - total_percent(self.entries)
+        return "" if missing == 0 else _shown(abs(missing))
+
+    @property
+    def too_much(self) -> bool:
+        """Whether the shares are more than 100 %."""
+        return total_percent(self.entries) > 100
+
+    def told(self, faults: Iterable[Problem]) -> tuple[Problem, ...]:
+        """The form's problems: those of the rows at the text where it leads, and its own before them."""
+        found = list(self.problems)
+        for fault in faults:
+            of_rows = fault.field == "oils" or fault.field.startswith("oils.")
+            if of_rows and (self.leads or fault.code == "too-few-rows"):
+                if not self.problems:
+                    found.append(replace(fault, field=FIELD))
+            else:
+                found.append(fault)
+        return tuple(found)
+
+
+def oils_typed(values: Mapping[str, str], oils: Mapping[str, Oil]) -> OilsTyped:
+    """The form's values with the oils of its text in their rows; without a text, the rows as they stand and their text."""
+    names = OilNames(oils)
+    leads = FIELD in values
+    text = values[FIELD] if leads else write_oils(values, names)
+    if len(text) > LONGEST:
+        message = tr("The oils have {n} characters.", n=len(text))
+        problem = Problem(FIELD, "too-long", message, tr("Type at most {most} characters.", most=LONGEST))
+        return OilsTyped(leads, text, (), _without_rows(values), {}, (problem,), (), (), ())
+    entries = read_oils(text, names)
+    rows = row_values(entries)
+    return OilsTyped(
+        leads=leads,
+        text=text,
+        entries=entries,
+        values={**_without_rows(values), **rows} if leads else values,
+        puts=rows if leads else {FIELD: text},
+        problems=tuple(problems_of(entries, names, FIELD)) if leads else (),
+        meant=tuple(_meant(text, entry, names) for entry in entries if leads and entry.name and entry.key is None),
+        rests=tuple((tr(oils[str(entry.key)].name), taken) for entry, taken in with_rest(text, entries)),
+        read_as=tuple(
+            (entry.name, tr(oils[entry.key].name))
+            for entry in entries
+            if entry.key is not None and entry.name.casefold() != names.written(entry.key).strip('"').casefold()
+        ),
+    )
+
+
+def _meant(text: str, entry: TypedOil, names: OilNames) -> Meant:
+    keys = entry.candidates[:MOST_MEANT] or names.nearest(entry.name)
+    return Meant(
+        entry.name, tuple((tr(names.oils[key].name), with_name(text, entry, names.written(key))) for key in keys)
+    )
+
+
+def _without_rows(values: Mapping[str, str]) -> dict[str, str]:
+    return {name: typed for name, typed in values.items() if name != FIELD and not name.startswith("oils.")}
+
+
+def _shown(percent: Fraction) -> str:
+    """Exact where that is short: a third is "33.3333"."""
+    return typed_number(round(percent, 4)) if percent >= 0 else f"−{typed_number(round(-percent, 4))}"

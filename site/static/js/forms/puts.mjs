@@ -1,0 +1,15 @@
+/** Buttons of an answer that put something into the form, as if it had been typed: `data-put` holds texts by control. */
+
+/** @param {HTMLFormElement} form */
+export function watchPuts(form) {
+  form.addEventListener("click", (event) => {
+    const button = event.target instanceof Element ? event.target.closest("button") : null;
+    if (button?.dataset.put === undefined) return;
+    for (const [name, value] of Object.entries(JSON.parse(button.dataset.put))) {
+      const control = form.elements.namedItem(name);
+      if (!(control instanceof HTMLInputElement || control instanceof HTMLSelectElement || control instanceof HTMLTextAreaElement)) continue;
+      control.value = String(value);
+      for (const kind of ["input", "change"]) control.dispatchEvent(new Event(kind, { bubbles: true }));
+    }
+  });
+}
