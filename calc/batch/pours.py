@@ -103,6 +103,13 @@ class Pour:
         assert first is not None
         return first
 
+    @property
+    def total_text(self) -> str:
+        """All that is weighed of it, as the display of its first portion would show it."""
+        if len({portion.display for portion in self.portions}) > 1:
+            return mass(self.target_g, self.display.unit, self.division_g)
+        return self.display.said(sum(portion.count for portion in self.portions))
+
     def times_text(self, blocks: int, units: str) -> str:
         """All blocks together: as its display would show it, or to its decimals where no one display shows it all."""
         if len({portion.display for portion in self.portions}) > 1:
