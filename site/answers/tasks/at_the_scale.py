@@ -60,7 +60,7 @@ def at_the_scale(request: Request) -> Answer:
         ) from unreadable
     closed, moved = block.events.closed, moved_by_correction(block)
     pending = block.events.pending if moved is None else moved.key
-    replaced = changed_by_now(block) if pending is None else {}
+    replaced = changed_by_now(block, units) if pending is None else {}
     html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
     choices: dict[str, Any] = {}
     if pending is not None and closed is None:
@@ -125,6 +125,8 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
         no_lye_yet=tr("Now") in missing,
         batter=block.batter(block.in_vessel),
         division_g=block.vessel_division_g,
+        mould=block.record["mould"]["name"],
+        end_mm=block.batter(block.at_end(replaced=replaced)).fill_height_mm,
         mix_text=None if mix_c is None else warmth(mix_c, units),
         units=units,
     )

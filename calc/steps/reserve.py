@@ -1,0 +1,43 @@
+"""The pitcher of lye that a held-back pour is topped up from."""
+
+from collections.abc import Mapping, Sequence
+
+from calc.batch.pours import Pour, lye_key
+from calc.entry.language import tr
+from calc.entry.shown import about, jugful
+from calc.entry.units import convert
+from calc.steps.pour_names import within
+from calc.steps.safety import drips, lye_wear, splash
+from calc.steps.step import WeighStep, confirm
+
+# Nobody runs short at the top-up, and what is left goes back.
+AMPLE = 2.0
+
+
+def reserve(held: Sequence[Pour], lye_per_ml: Mapping[str, float], units: str) -> WeighStep:
+    """Twice what the plan leaves of each lye, by the display that tops up and as a pitcher holds it.
+
+    lye_per_ml: density of each premixed lye [g/ml], "naoh" or "koh"; where it is not known, the weight stands alone.
+    """
+    densities = {lye_key(alkali): density for alkali, density in lye_per_ml.items()}
+    parts = [_amount(pour, densities.get(pour.key), units) for pour in held]
+    # A5.3: label every jug
+    if len(parts) == 1:
+        draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
+    else:
+        draw = tr("Draw {amounts} into a labelled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
+    return confirm(
+        "reserve:lye",
+        tr("Draw the reserve of lye"),
+        tr("{draw} This reserve tops up the pour. {wear}", draw=draw, wear=lye_wear()),
+        stop=f"{drips()} {splash()}",
+    )
+
+
+def _amount(pour: Pour, density_g_per_ml: float | None, units: str) -> str:
+    rest = pour.portions[1]
+    ample_g = AMPLE * rest.grams
+    mass, name = about(convert(ample_g, "g", rest.display.unit), rest.display.unit), within(pour.name, pour.scent)
+    if density_g_per_ml is None:
+        return tr("about {mass} of {pour}", mass=mass, pour=name)
+    return tr("about {mass} of {pour} ({volume})", mass=mass, pour=name, volume=jugful(ample_g / density_g_per_ml, units))
