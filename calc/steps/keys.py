@@ -11,6 +11,8 @@ DISSOLVE = "lye:dissolve"
 OIL_BLEND = BLEND
 MOULD_READY, INTO_MOULD = "mould:ready", "pour"
 READ_OILS, READ_LYE = "temp:oils", "temp:lye"
+RESERVE = "reserve:lye"
+ZERO = "check:zero"
 TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed

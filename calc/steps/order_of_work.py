@@ -18,7 +18,7 @@ from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.keys import MADE, OIL_BLEND, READ_LYE, READ_OILS, first_pour, half, stirred_in, top_up
 from calc.steps.mould import into_mould, mould_ready
 from calc.steps.pour_names import pour_name, within
-from calc.steps.reserve import reserve
+from calc.steps.reserve import held, reserve
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.steps.scale_checks import tare_again, tare_empty, zero_check
 from calc.steps.step import (
@@ -198,9 +198,9 @@ class _Work:
             premixed = any(pour.kind == "alkali" for pour in pours)
             lowest_c, highest_c = self._lye_range(premixed=premixed)
             yield temperature(READ_LYE, tr("Read the lye"), how, self.setting.units, lowest_c, highest_c, stop)
-        held = [pour for pour in pours if pour.in_vessel and len(pour.portions) > 1]
-        if held:
-            yield reserve(held, self.sheet.lye_per_ml, self.setting.units)
+        topped_up = held(self.sheet)
+        if topped_up:
+            yield reserve(self.sheet, self.setting.units)
         for pour in pours:
             # Not before water is tipped in: a tare too early would leave it on the display.
             if self.tares and pour.key == tare_before:
@@ -216,7 +216,7 @@ class _Work:
                     pour_kind=pour.kind,
                     gross_text=display.text(display.counts(self._on_scale_g())),
                 )
-            elif pour in held:
+            elif pour in topped_up:
                 yield from self._held_back(pour)
             elif pour.in_vessel:
                 yield self._whole(pour, None if pour.kind == "water" else habits.runs_on_lye_g)

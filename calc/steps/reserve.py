@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 
 from calc.batch.pours import Pour, lye_key
+from calc.batch.sheet import BatchSheet
 from calc.entry.language import tr
 from calc.entry.shown import about, jugful
 from calc.entry.units import convert
+from calc.steps.keys import RESERVE
 from calc.steps.pour_names import within
 from calc.steps.safety import drips, lye_wear, splash
 from calc.steps.step import WeighStep, confirm
@@ -14,20 +16,30 @@ from calc.steps.step import WeighStep, confirm
 AMPLE = 2.0
 
 
-def reserve(held: Sequence[Pour], lye_per_ml: Mapping[str, float], units: str) -> WeighStep:
+def held(sheet: BatchSheet) -> list[Pour]:
+    """The lyes that a part is held back of."""
+    return [pour for pour in sheet.pours if pour.kind == "alkali" and pour.in_vessel and len(pour.portions) > 1]
+
+
+def amounts(pours: Sequence[Pour], lye_per_ml: Mapping[str, float], units: str) -> list[str]:
     """Twice what the plan leaves of each lye, by the display that tops up and as a pitcher holds it.
 
     lye_per_ml: density of each premixed lye [g/ml], "naoh" or "koh"; where it is not known, the weight stands alone.
     """
     densities = {lye_key(alkali): density for alkali, density in lye_per_ml.items()}
-    parts = [_amount(pour, densities.get(pour.key), units) for pour in held]
+    return [_amount(pour, densities.get(pour.key), units) for pour in pours]
+
+
+def reserve(sheet: BatchSheet, units: str) -> WeighStep:
+    """The pitcher drawn, labelled and covered before the lye is poured."""
+    parts = amounts(held(sheet), sheet.lye_per_ml, units)
     # A5.3: label every jug
     if len(parts) == 1:
         draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
     else:
         draw = tr("Draw {amounts} into a labelled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
     return confirm(
-        "reserve:lye",
+        RESERVE,
         tr("Draw the reserve of lye"),
         tr("{draw} This reserve tops up the pour. {wear}", draw=draw, wear=lye_wear()),
         stop=f"{drips()} {splash()}",
