@@ -4,6 +4,7 @@ import { reload, start, watchPython } from "../frame/app.mjs";
 import { notice, noticeCarried } from "../frame/notice.mjs";
 import "../frame/offline.mjs";
 import { onStored } from "../frame/tabs.mjs";
+import { watchTapped } from "../frame/tapped.mjs";
 import { unfoldToPrint } from "../frame/unfold.mjs";
 import { watchUnread } from "../frame/unread.mjs";
 import { watchEyewash } from "../safety/eyewash_state.mjs";
@@ -28,6 +29,7 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
     if (event.target instanceof Element && event.target.closest("[data-print]")) print();
   });
   unfoldToPrint();
+  watchTapped();
   watchUnread();
   watchPlace();
   watchEyewash();
