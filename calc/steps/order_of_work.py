@@ -65,12 +65,6 @@ def _out_of_reserve() -> _Act:
     return _Act(how, splash(), tr("Cover what is left of the reserve and put it back: it is lye."))
 
 
-def _stir_in(pour: Pour) -> WeighStep:
-    """What was weighed ahead."""
-    title = tr("Stir in {pour}", pour=within(pour.name, pour.scent))
-    return confirm(stirred_in(pour.key), title, tr("All of it, until it is even."), pour=pour.key, pour_kind=pour.kind)
-
-
 def _bottle() -> str:
     """Where a scent's lot is asked: two bottles look alike."""
     return tr("Read name and lot on the bottle.")
@@ -110,7 +104,7 @@ class _Work:
             tr("Check for trace"),
             tr("A drop of batter leaves a mark on the surface, and no oil floats on it."),
         )
-        yield from (_stir_in(pour) if pour in ahead else self._at_trace(pour) for pour in at_trace)
+        yield from (self._stir_in(pour) if pour in ahead else self._at_trace(pour) for pour in at_trace)
         yield into_mould(self.sheet, self.setting.units)
         if self.habits.cover == "yes":
             how = tr("Cover it and write batch and block number on it. {wear}", wear=batter_wear())
@@ -139,7 +133,7 @@ class _Work:
         how = tr(
             "Read the name on the container aloud. Weigh it in a dry container of its own. Don't put it into the water yet."
         )
-        title, stop = tr("Weigh {pour}", pour=within(pour.name, pour.scent)), tr("Stop if name or lot differs.")
+        title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
         if len(pour.portions) == 1:
             yield self._apart(pour, Said(title=title, how=how, stop=stop), ALLOWED_MAIN)
             return
@@ -151,7 +145,7 @@ class _Work:
             first,
             "first",
             Said(
-                title=tr("Weigh {pour}, first of two", pour=within(pour.name, pour.scent)),
+                title=tr("Weigh {pour}, first of two", pour=self._said(pour)),
                 how=f"{how} {parted}",
                 stop=stop,
                 next=tr("Cover it and keep it dry. The second portion goes into another container."),
@@ -162,7 +156,7 @@ class _Work:
             second,
             "second",
             Said(
-                title=tr("Weigh {pour}, second of two", pour=within(pour.name, pour.scent)),
+                title=tr("Weigh {pour}, second of two", pour=self._said(pour)),
                 how=tr("The first portion stands by, covered. {parted} Don't put it into the water yet.", parted=parted),
                 stop=stop,
                 next=tr("Keep both portions together: both go into the water."),
@@ -245,14 +239,14 @@ class _Work:
             fine = Fine(rest.scale, rest.display.unit, rest.display.decimals, rest.display.division, from_text)
         yield self._into_vessel(
             first_pour(pour.key),
-            tr("Pour {pour}, not all", pour=within(pour.name, pour.scent)),
+            tr("Pour {pour}, not all", pour=self._said(pour)),
             _out_of_tank(lye=True),
             self._weighed(pour, short),
             Band(allowed_g=(pour.target_g - short.grams) / 2.0, short_of_g=pour.target_g),
             runs_on_g=self.habits.runs_on_lye_g,
             fine=fine,
         )
-        title, what = tr("Top up {pour}", pour=within(pour.name, pour.scent)), self._weighed(pour, rest)
+        title, what = tr("Top up {pour}", pour=self._said(pour)), self._weighed(pour, rest)
         band = Band(allowed_g=ALLOWED_SMALL * rest.grams)
         if not finer:
             yield self._into_vessel(top_up(pour.key), title, _out_of_reserve(), what, band)
@@ -275,7 +269,7 @@ class _Work:
         (portion,) = pour.portions
         return self._into_vessel(
             pour.key,
-            tr("Pour {pour}", pour=within(pour.name, pour.scent)),
+            tr("Pour {pour}", pour=self._said(pour)),
             _out_of_tank(lye=pour.kind == "alkali"),
             self._weighed(pour, portion),
             Band(allowed_g=ALLOWED_MAIN * pour.target_g),
@@ -320,7 +314,7 @@ class _Work:
     def _tipped_in(self, pour: Pour) -> WeighStep:
         self.in_vessel_g.append(pour.target_g)
         said = Said(
-            title=tr("Weigh {pour}", pour=within(pour.name, pour.scent)),
+            title=tr("Weigh {pour}", pour=self._said(pour)),
             how=tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel.", scale=pour.scale),
             next=tr("Tip it all in; let the jug drain."),
         )
@@ -328,17 +322,22 @@ class _Work:
 
     def _ahead(self, pour: Pour) -> WeighStep:
         """A scent that stands by before lye is on the oils: from then on the batter sets the pace."""
-        title, stop = tr("Weigh {pour}", pour=within(pour.name, pour.scent)), tr("Stop if name or lot differs.")
+        title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
         how = tr("{bottle} Weigh it apart on {scale}, cup tared.", bottle=_bottle(), scale=pour.scale)
         said = Said(title=title, how=how, stop=stop, next=tr("Cover the cup and keep it at hand: it goes in at trace."))
         return self._apart(pour, said, ALLOWED_SMALL)
+
+    def _stir_in(self, pour: Pour) -> WeighStep:
+        """What was weighed ahead."""
+        title, how = tr("Stir in {pour}", pour=self._said(pour)), tr("All of it, until it is even.")
+        return confirm(stirred_in(pour.key), title, how, pour=pour.key, pour_kind=pour.kind)
 
     def _at_trace(self, pour: Pour) -> WeighStep:
         how, stop = tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale), None
         if pour.kind == "scent":
             how, stop = f"{_bottle()} {how}", tr("Stop if name or lot differs.")
         said = Said(
-            title=tr("Add {pour}", pour=within(pour.name, pour.scent)), how=how, stop=stop, next=tr("Stir it in.")
+            title=tr("Add {pour}", pour=self._said(pour)), how=how, stop=stop, next=tr("Stir it in.")
         )
         return self._apart(pour, said, ALLOWED_SMALL)
 
@@ -346,6 +345,10 @@ class _Work:
         (portion,) = pour.portions
         band = Band(allowed_g=allowed * pour.target_g)
         return weigh(pour.key, said, self._weighed(pour, portion), self._read_on(portion), band)
+
+    def _said(self, pour: Pour) -> str:
+        """A pour inside a sentence."""
+        return within(pour.name, pour.scent, [each.name for each in self.pours])
 
     def _weighed(self, pour: Pour, portion: Portion) -> Weighed:
         """One portion of a pour; lye's reading is typed twice."""

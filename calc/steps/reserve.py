@@ -27,13 +27,13 @@ def amounts(pours: Sequence[Pour], lye_per_ml: Mapping[str, float], units: str) 
     lye_per_ml: density of each premixed lye [g/ml], "naoh" or "koh"; where it is not known, the weight stands alone.
     """
     densities = {lye_key(alkali): density for alkali, density in lye_per_ml.items()}
-    return [_amount(pour, densities.get(pour.key), units) for pour in pours]
+    return [_amount(pour, [each.name for each in pours], densities.get(pour.key), units) for pour in pours]
 
 
 def reserve(sheet: BatchSheet, units: str) -> WeighStep:
     """The pitcher drawn, labelled and covered before the lye is poured."""
     parts = amounts(held(sheet), sheet.lye_per_ml, units)
-    # A5.3: label every jug
+    # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
     if len(parts) == 1:
         draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
     else:
@@ -46,10 +46,10 @@ def reserve(sheet: BatchSheet, units: str) -> WeighStep:
     )
 
 
-def _amount(pour: Pour, density_g_per_ml: float | None, units: str) -> str:
+def _amount(pour: Pour, beside: Sequence[str], density_g_per_ml: float | None, units: str) -> str:
     rest = pour.portions[1]
     ample_g = AMPLE * rest.grams
-    mass, name = about(convert(ample_g, "g", rest.display.unit), rest.display.unit), within(pour.name, pour.scent)
+    mass, name = about(convert(ample_g, "g", rest.display.unit), rest.display.unit), within(pour.name, pour.scent, beside)
     if density_g_per_ml is None:
         return tr("about {mass} of {pour}", mass=mass, pour=name)
     return tr("about {mass} of {pour} ({volume})", mass=mass, pour=name, volume=jugful(ample_g / density_g_per_ml, units))

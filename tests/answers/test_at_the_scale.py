@@ -26,7 +26,7 @@ def issued():
 
 
 def events_of(steps, upto=None, readings=None, replaced=None):
-    """What a person stores who meets every target, but for the readings given."""
+    """What is stored by a person who meets every target, except for the readings given."""
     events = []
     for number, frozen in enumerate(steps):
         step = (replaced or {}).get(frozen["key"], frozen)
@@ -86,7 +86,7 @@ def test_oil_over_poured_gives_choices_that_can_be_stored(issued):
     assert reply["record"]["pending"] == "oil:0"
     assert choices["stop"]["outcome"] == "quarantined"
     html = reply["html"]["scale_recovery"]
-    # As many are numbered as are counted; to stop is none of them.
+    # The ways are numbered up to the count that the words name; stopping is none of them.
     numbered = html[html.index("<ol"):html.index("</ol>")]
     assert "4 ways on" in html and numbered.count("<li") == 4 and 'data-decide="stop"' not in numbered
     assert [html.index(f'data-decide="{key}"') for key in choices] == sorted(
@@ -139,8 +139,12 @@ def test_record_tells_how_long_was_mixed_and_when_it_was_unmoulded(issued):
     reply = ask(issued, events)
     html = reply["html"]["scale_record"].replace("\N{NO-BREAK SPACE}", " ")
     meant = next(step["seconds"] for step in issued["steps"] if step["key"] == "mix")
-    assert f"3 min 20 s of {meant // 60} min, ended early, Ada Q" in html
-    assert "25 h, Ada Q, 2026-11-26 11:00" in html
+    lines = [" ".join(re.sub(r"<[^>]+>", " ", row).split()) for row in html.split("</tr>")]
+    # When, what, by whom, what deviates, how long it was to take, how long it took; each day under its own heading.
+    (mix,) = [line for line in lines if " Mix " in line]
+    assert mix.endswith(f"Deviation: ended early {meant // 60} min 3 min 20 s") and "Ada Q" in mix
+    at = next(n for n, line in enumerate(lines) if line.startswith("2026-11-26"))
+    assert lines[at + 1] == "11:00 Unmould the block Ada Q 24 h 25 h"
     assert reply["record"]["closing"]["next"] is None
 
 
@@ -435,7 +439,7 @@ def test_scent_is_asked_about_where_the_oils_ended_beside_their_plan(scented, ov
     assert no.step(no.ask())["target"] == step["target"]
     for each, words in ((yes, f"Changed with the oil, from {step['target_text']} to {after} g. Decided by Q."),
                         (no, f"Left at {step['target_text']} g, not changed with the oil to {after} g. Decided by Q.")):  # fmt: skip
-        each.vessel, each.pail, each.shown = dict(block.vessel), dict(block.pail), dict(block.shown)
+        each.vessel, each.pail, each.cup, each.shown = dict(block.vessel), dict(block.pail), dict(block.cup), dict(block.shown)
         each.to_the_end()
         deviations = each.ask()["closing"]["deviations"]
         assert any(words in line for line in deviations)
@@ -475,7 +479,7 @@ def test_left_as_planned_it_is_asked_about_again_once_the_oils_ask_for_something
 
 
 def said(kind_of, number, **fields):
-    """An answer to whose training covers the lye, as the page stores it."""
+    """An answer to the question whose training covers the lye, as the page stores it."""
     at = f"2026-11-25T09:{number:02}:30"
     return {"id": f"{kind_of}{number}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "trained", "person": "Ada Q", **fields}
 
