@@ -11,6 +11,7 @@ from calc.tables.rows import Oil
 from calc.workshop.equipment import MOULD_SIDE, Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.reasons import REASONS
 from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.shop import Shop
 
@@ -85,6 +86,7 @@ class Issue:
         optional=True,
         needed="when free lye is possible, or the scent passes its limit",
         multiline=True,
+        common=REASONS["issued"],
         help="It stays in the record.",
     )
 

@@ -1,7 +1,8 @@
 """The amounts of one block in the order they are poured, each rounded to the scale that weighs it.
 
 Order: lye that is made apart (caustic into water), oils and then lye into the vessel, late fat, additives and scent at
-trace. The lye is reckoned from the oils as rounded, so that rounding one does not add to rounding the other.
+trace. The lye is reckoned from the oils and acids as rounded, so that rounding one does not add to rounding the other,
+and the scale, which knows no other amounts, reckons the same.
 """
 
 import math
@@ -25,6 +26,8 @@ from calc.workshop.scales import scales_of, vessel_scale
 
 # Caustic that is too much for the finest scale at once is weighed on it twice; more often, and one is forgotten.
 MOST_PORTIONS = int(constant("portions_most").value)
+
+BLEND = "oil:blend"  # key of the one pour of all oils of the vessel, where they come blended out of a tank
 
 ALKALI_NAMES = {"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"}
 
@@ -62,12 +65,21 @@ class Pour:
     phase: Phase
     lot: str | None  # code of the lot in use
     exact_g: float
-    portions: tuple[Portion, ...]  # none for what is weighed already: all of the lye just made
+    portions: tuple[Portion, ...]  # none of its own: all of the lye just made, and an oil that comes in a blend
     division_g: float  # of the scale of its first portion, as its plate states it
     limit_g: float  # the scale's limit of error at this load
     in_vessel: bool  # poured straight into the vessel on its scale, else weighed apart
     running: Portion | None  # net in the vessel after this pour, as the scale under it would show
     scent: str | None = None  # of a scent, what the maker calls it
+    blend_share: float = 1.0  # of an oil that comes in a blend: its share of that one weighing
+
+    @property
+    def step_g(self) -> float:
+        """What the display's division adds to the doubt about it [g].
+
+        The oils of a blend err together, but sums take them as independent: roots of the shares keep the sum whole.
+        """
+        return math.sqrt(self.blend_share) * self.division_g
 
     @property
     def target_g(self) -> float:
@@ -76,7 +88,7 @@ class Pour:
 
     @property
     def texts(self) -> tuple[str, ...]:
-        """What is to stand on the display, portion by portion; of what is weighed already, what it adds there."""
+        """What is to stand on the display, portion by portion; of what has no weighing of its own, what it adds there."""
         if self.portions:
             return tuple(portion.text for portion in self.portions)
         adds = self.display.counts(self.exact_g)
@@ -89,7 +101,7 @@ class Pour:
 
     @property
     def scale(self) -> str:
-        """The scale of its first portion; the vessel's where nothing is weighed."""
+        """The scale of its first portion; the vessel's where it has none."""
         return self._first.scale
 
     @property
@@ -143,6 +155,7 @@ class Pours:
     """All pours of one block and what they were reckoned from."""
 
     rows: tuple[Pour, ...]
+    blend: Pour | None  # the one weighing of the vessel's oils, which stand in `rows` each with its share; None without one
     oils: tuple[Pour, ...]  # in the order of the formula's rows
     additives: tuple[Pour, ...]
     alkalis: dict[str, Pour]  # the weighed source of each hydroxide
@@ -240,6 +253,8 @@ class _Weigher:
         self._under_vessel = vessel_scale(scales)[0]
         self._tare_g = setting.vessel.tare_g
         self._held_back_fraction = setting.habits.hold_back_fraction
+        # Straight out of the pitcher into the vessel, the top-up too is read on the vessel's scale.
+        self._for_top_up = [self._under_vessel] if setting.habits.top_up == "vessel" else self._scales
         self.running_g = 0.0
         self.cautions: list[Caution] = []
 
@@ -274,9 +289,38 @@ class _Weigher:
             choice.scale.division_g,
             limit_g,
             wanted.straight and not choice.apart,
-            None if wanted.phase == "lye" else self._running(),
+            None if wanted.phase == "lye" else self._running(self.running_g),
             wanted.scent,
         )
+
+    def oils(self, oils: Sequence[_Wanted], *, blended: bool) -> tuple[list[Pour], Pour | None]:
+        """The oils of the vessel: one by one, or all in one weighing that is shared out among them by the formula."""
+        if not blended or len(oils) < 2:
+            return [self.pour(oil) for oil in oils], None
+        before_g, exact_g = self.running_g, math.fsum(oil.exact_g for oil in oils)
+        blend = self.pour(_Wanted("oil", BLEND, "Oil blend", "vessel", exact_g))
+        found, running_g = [], before_g
+        for oil in oils:
+            share = oil.exact_g / exact_g
+            of_it_g = share * blend.target_g
+            running_g += of_it_g
+            found.append(
+                Pour(
+                    oil.kind,
+                    oil.key,
+                    oil.name,
+                    oil.phase,
+                    oil.lot,
+                    of_it_g,
+                    (),
+                    blend.division_g,
+                    math.sqrt(share) * blend.limit_g,
+                    blend.in_vessel,
+                    self._running(running_g),
+                    blend_share=share,
+                )
+            )
+        return found, blend
 
     def shows(self, mass_g: float) -> bool:
         """Whether any scale would show this amount at all."""
@@ -286,14 +330,14 @@ class _Weigher:
         """The lye just made, all of it poured into the vessel: nothing is weighed anew."""
         self.running_g += mass_g
         name, division_g = "All of the lye just made", self._under_vessel.division_g
-        return Pour("lye made", "lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running())
+        return Pour("lye made", "lye:made", name, "vessel", None, mass_g, (), division_g, 0.0, True, self._running(self.running_g))
 
     def _portions(self, choice: ScaleChoice, wanted: _Wanted) -> tuple[tuple[Portion, ...], float]:
         """What is weighed in each go, and the limit of error [g] of all: lye poured into the vessel keeps some back."""
         scale = choice.scale
         parted = None
         if wanted.is_alkali and not choice.apart:
-            parted = hold_back(wanted.exact_g, self._held_back_fraction, self._under_vessel, self._scales)
+            parted = hold_back(wanted.exact_g, self._held_back_fraction, self._under_vessel, self._for_top_up)
         if parted is None:
             return tuple(Portion(scale.name, scale.display, count) for count in choice.counts), choice.limit_of_error_g
         short = Portion(scale.name, scale.display, parted.short)
@@ -301,9 +345,9 @@ class _Weigher:
         limits_g = limit_of_error_g(scale, short.grams), limit_of_error_g(parted.scale, top_up.grams)
         return (short, top_up), math.hypot(*limits_g)
 
-    def _running(self) -> Portion:
+    def _running(self, net_g: float) -> Portion:
         scale = self._under_vessel
-        return Portion(scale.name, scale.display, scale.display.counts(self.running_g))
+        return Portion(scale.name, scale.display, scale.display.counts(net_g))
 
 
 def pours(
@@ -312,25 +356,31 @@ def pours(
     """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it."""
     formula, weigher = setting.formula, _Weigher(setting)
     oils = _oils(used, oils_total_g)
-    # Late fat, additives and scent are weighed apart before the vessel's running weight reaches them: size them first.
+    into_vessel = [oil for oil in oils if oil.phase == "vessel"]
+    at_trace = [oil for oil in oils if oil.phase == "trace"]
+    added = _additives(setting, [row.share_fraction * oils_total_g for row in formula.additives])
+    blended = setting.habits.oils == "blend"
+    # Late fat and additives are weighed apart before the vessel's running weight reaches them: size them first.
     trial = _Weigher(setting)
-    oils_g = [trial.pour(oil).target_g for oil in oils]
-    additives_exact_g = [row.share_fraction * oils_total_g for row in formula.additives]
-    needed = hydroxide_needed(formula, used, oils_g, additives_exact_g)
-    plan = plan_lye(formula, needed, math.fsum(oils_g), additives_exact_g, sources)
+    sized = {pour.key: pour.target_g for pour in (*trial.oils(into_vessel, blended=blended)[0], *map(trial.pour, at_trace))}
+    oils_g = [sized[oil.key] for oil in oils]
+    additives_g = [trial.pour(additive).target_g for additive in added]
+    needed = hydroxide_needed(formula, used, oils_g, additives_g)
+    plan = plan_lye(formula, needed, math.fsum(oils_g), additives_g, sources)
     lye = [each for each in _lye(setting, sources, plan) if each.is_alkali or weigher.shows(each.exact_g)]
 
     rows = [weigher.pour(each) for each in lye if each.phase == "lye"]
     made_apart_g = math.fsum(pour.target_g for pour in rows)
     made_apart = bool(rows)
-    rows += [weigher.pour(oil) for oil in oils if oil.phase == "vessel"]
+    poured, blend = weigher.oils(into_vessel, blended=blended)
+    rows += poured
     rows += [weigher.lye_made(made_apart_g)] if made_apart else [weigher.pour(each) for each in lye]
-    at_trace = [oil for oil in oils if oil.phase == "trace"]
-    rows += [weigher.pour(each) for each in (*at_trace, *_additives(setting, additives_exact_g), *_scent(setting, oils_total_g))]
+    rows += [weigher.pour(each) for each in (*at_trace, *added, *_scent(setting, oils_total_g))]
 
     by_key = {pour.key: pour for pour in rows}
     return Pours(
         tuple(rows),
+        blend,
         tuple(by_key[oil.key] for oil in oils),
         tuple(pour for pour in rows if pour.kind == "additive"),
         {alkali: by_key[lye_key(alkali)] for alkali in sources},

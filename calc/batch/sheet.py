@@ -4,13 +4,14 @@ Each block is weighed on its own: masses are for one block unless the name says 
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
 from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
-from calc.chemistry.density import batter_volume_ml
+from calc.batch.tank_fill import TankFill, tank_fill
+from calc.chemistry.density import batter_volume_ml, lye_density_g_per_ml
 from calc.chemistry.lye import koh_per_g
 from calc.chemistry.oils import OilBlend
 from calc.chemistry.superfat import (
@@ -21,9 +22,8 @@ from calc.chemistry.superfat import (
     SuperfatInterval,
     best_question,
     superfat_interval,
-    taken_koh_g,
 )
-from calc.chemistry.water import WaterStated, stated_three_ways
+from calc.chemistry.water import STRONGEST_LYE, AlkaliSource, WaterStated, stated_three_ways
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import level, percent, points, room, weight
@@ -67,6 +67,9 @@ class BatchSheet:
     blocks: int
     size_note: str  # how the number of blocks or the mass came about, in one sentence
     pours: tuple[Pour, ...]
+    oil_blend: Pour | None  # the one weighing of the vessel's oils where they come blended; they stand in `pours` too
+    tank: TankFill | None  # what that blend is made up of
+    lye_per_ml: Mapping[str, float]  # density of each premixed lye as it stands in its tank [g/ml]; none outside the table
     batter_g: float
     batter_ml: float
     fill_height_mm: float
@@ -88,6 +91,15 @@ class BatchSheet:
     bars: BarYield | None
     bar_g: float | None
     cautions: tuple[Caution, ...]
+
+    @property
+    def weighed(self) -> tuple[Pour, ...]:
+        """The pours as they are weighed: one for all oils that come blended, in the place of the first of them."""
+        if self.oil_blend is None:
+            return self.pours
+        whole = replace(self.oil_blend, running=[pour.running for pour in self.pours if pour.blend_share < 1.0][-1])
+        first = next(pour.key for pour in self.pours if pour.blend_share < 1.0)
+        return tuple(whole if pour.key == first else pour for pour in self.pours if pour.key == first or pour.blend_share == 1.0)
 
     @property
     def water_share_fraction(self) -> float:
@@ -135,6 +147,9 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         blocks=size.blocks,
         size_note=size.note,
         pours=made.rows,
+        oil_blend=made.blend,
+        tank=None if made.blend is None else tank_fill(setting, made, size.blocks),
+        lye_per_ml=_lye_per_ml(setting, sources),
         batter_g=made.batter_g,
         batter_ml=batter_ml,
         fill_height_mm=filled_mm,
@@ -183,7 +198,7 @@ def _amounts(
             AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
         )
     return (
-        oil_amounts(used, [p.target_g for p in made.oils], [(p.limit_g, p.division_g) for p in made.oils]),
+        oil_amounts(used, [p.target_g for p in made.oils], [(p.limit_g, p.step_g) for p in made.oils]),
         alkalis,
         acid_amounts(
             setting.formula,
@@ -194,17 +209,22 @@ def _amounts(
 
 
 def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pours) -> float:
-    """What the alkali and acids as rounded leave of the oils' demand beside the stated superfat; oils are reckoned as rounded."""
+    """What the alkali as rounded leaves of the oils' demand beside the stated superfat; oils and acids are reckoned as rounded."""
     demand_g = oils_demand_koh_g(used, [pour.target_g for pour in made.oils])
     missing_g = []
     for alkali, pour in made.alkalis.items():
         source_g = pour.exact_g - pour.target_g
         missing_g.append(koh_per_g(alkali, source_g * made.needed.of(alkali) / pour.exact_g))
-    as_rounded, as_reckoned = (
-        taken_koh_g(acid_amounts(setting.formula, masses_g))
-        for masses_g in ([p.target_g for p in made.additives], [p.exact_g for p in made.additives])
-    )
-    return (math.fsum(missing_g) + (as_rounded - as_reckoned)) / demand_g
+    return math.fsum(missing_g) / demand_g
+
+
+def _lye_per_ml(setting: BatchSetting, sources: Mapping[str, AlkaliSource]) -> dict[str, float]:
+    """Density of each premixed lye [g/ml] at the temperature it is poured at, as far as the table goes."""
+    return {
+        alkali: lye_density_g_per_ml(alkali, source.hydroxide_fraction, setting.formula.lye_temperature_c)
+        for alkali, source in sources.items()
+        if source.form == "premixed" and source.hydroxide_fraction <= STRONGEST_LYE
+    }
 
 
 def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:

@@ -39,7 +39,18 @@ from calc.steps.frozen import (
     target_g,
     weighing,
 )
-from calc.steps.keys import AGAIN, MADE, READ_LYE, READ_OILS, WATER, is_blend, is_first_pour, is_ladled, reading_before
+from calc.steps.keys import (
+    AGAIN,
+    MADE,
+    READ_LYE,
+    READ_OILS,
+    WATER,
+    is_blend,
+    is_first_pour,
+    is_ladled,
+    puts_in,
+    reading_before,
+)
 from calc.steps.words import in_words
 from calc.tables.reference import constant
 from calc.workshop.equipment import ScaleItem
@@ -95,6 +106,8 @@ class Block:
         self.alkalis: dict[str, FrozenAlkali] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
         self.oils: dict[str, FrozenOil] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
         self.vessel_oils = [key for key in self.oils if self.pours[key]["phase"] == "vessel"]
+        # What is weighed ahead and covered, until its own step puts it into the vessel.
+        self.put_in_later = {pour for step in self.events.steps if (pour := puts_in(step["key"])) is not None}
         self._weigh_up()
 
     # What was weighed ----------------------------------------------------------------------------------------------
@@ -103,6 +116,8 @@ class Block:
         """Net grams of every weighing, and what stands on the vessel's scale. In order of time, as the display counts on."""
         on_g = float(self.record["vessel"]["tare_g"])
         pail_g = 0.0
+        covered_g: dict[str, float] = {}
+        self._covered = set(self.put_in_later)
         # Of each weighing: what it put in, whole and by pour, and what its display showed of the pour [g].
         self.net: dict[str, Amount] = {}
         self.parts: dict[str, dict[str, Amount]] = {}
@@ -111,6 +126,10 @@ class Block:
             step = done.step
             if step["key"] == MADE:
                 on_g += pail_g
+            put_in = puts_in(step["key"])
+            if put_in is not None:
+                on_g += covered_g.pop(put_in, 0.0)
+                self._covered.discard(put_in)
             if done.event["kind"] != "weighed":
                 continue
             key, before = step["key"], reading_before(step["key"])
@@ -127,6 +146,9 @@ class Block:
             self.parts[key] = self.by_pour(step, self.net[key])
             if self._in_pail(key):
                 pail_g += net_g
+            elif self.stands_by(step):
+                pour = str(step["pour"])
+                covered_g[pour] = covered_g.get(pour, 0.0) + net_g
             else:
                 on_g += net_g
         self.on_scale_g = on_g
@@ -135,6 +157,11 @@ class Block:
         """Whether a weighing is of a part of lye that is made apart, in its own pail."""
         pour = self.events.step(key)["pour"]
         return pour is not None and is_made_apart(self.pours[pour])
+
+    def stands_by(self, step: Step) -> bool:
+        """Whether what a step weighs is not in the vessel by that: in its pail or its cup it waits for a step of its own."""
+        pour = step["pour"]
+        return pour is not None and (pour in self._covered or is_made_apart(self.pours[pour]))
 
     def _read(self, step: Weighing, net_g: float) -> Amount:
         """Grams with the errors of the weighing's scale. Ladling adds none: what is left errs by one reading, as the pour did."""
@@ -178,7 +205,7 @@ class Block:
         """
         if is_ladled(step["key"]):
             # Lye made apart is still in its pail: nothing is ladled once lye is in the vessel.
-            there = self._summed(part for key, part in self.parts.items() if not self._in_pail(key))
+            there = self._summed(part for key, part in self.parts.items() if not self.stands_by(self.events.step(key)))
             there_g = math.fsum(part.g for part in there.values())
             return {key: Amount(part.g / there_g * amount.g) for key, part in there.items()}
         if step["pour"] is not None:
@@ -207,9 +234,10 @@ class Block:
 
     @property
     def in_vessel(self) -> dict[str, Amount]:
-        """What is in the vessel now: lye made apart only once it was poured in."""
+        """What is in the vessel now: lye made apart, and what is weighed ahead, only once it was put in."""
         made = MADE in self.events.done
-        return {key: a for key, a in self.weighed.items() if made or not is_made_apart(self.pours[key])}
+        there = {key: a for key, a in self.weighed.items() if made or not is_made_apart(self.pours[key])}
+        return {key: a for key, a in there.items() if key not in self._covered}
 
     def undone(self) -> list[Weighing]:
         """The weighings still to come, in order."""

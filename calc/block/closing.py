@@ -6,20 +6,12 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from calc.block.chemistry import Block
-from calc.block.events import about_slip
+from calc.block.log import decision_text, note_text, other_lots
 from calc.entry.language import later, tr
 from calc.entry.units import show_unit
-from calc.steps.frozen import scent_of
 from calc.steps.keys import MADE
-from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 
-# What was asked back about a check and gone on from, as its event keeps it.
-NOTES = {
-    "not-read": later("not read"),
-    "outside-range": later("outside range"),
-    "nothing-left": later("nothing left"),
-}
 EYEWASH_CHECKS = {"weekly": later("weekly run"), "yearly": later("yearly inspection")}
 EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found not in order"), "over": later("overdue")}
 
@@ -80,38 +72,13 @@ def _deviations(block: Block) -> list[str]:
             )
         if done.outside:
             found.append(tr("{step}: {reading}, outside its band.", step=title, reading=f"{done.reading} {show_unit(done.unit or '')}".strip()))
+    found += [decision_text(block, event) for event in block.events.events if event["kind"] == "decided"]
     titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
-    unknown = tr("A step")
-    for decision in (event for event in block.events.events if event["kind"] == "decided"):
-        told = {
-            "step": titles.get(str(decision.get("step")), unknown),
-            "decided": decision.get("text") or decision.get("choice"),
-            "person": decision.get("person"),
-        }
-        if about_slip(decision):
-            line = tr("{step}: {decided}. Reason: {reason}. Decided by {person}.", **told, reason=decision.get("reason"))
-        else:
-            line = tr("{step}: {decided}. Decided by {person}.", **told)
-        if decision not in block.events.decisions:
-            line = tr("{decision} Dropped when a reading was corrected.", decision=line)
-        found.append(line)
     for event in block.events.events:
         if event["kind"] == "checked" and event.get("note"):
-            note = str(event["note"])
-            said = tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
-            found.append(tr("{step}: {note}.", step=titles.get(str(event.get("step")), unknown), note=said))
-    for key, lot in block.events.lots.items():
-        pour = block.pours.get(key)
-        if pour is not None and lot != pour["lot"]:
-            found.append(
-                tr(
-                    "{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.",
-                    pour=pour_name(pour["name"], scent_of(pour)),
-                    lot=lot,
-                    planned=pour["lot"],
-                )
-            )
-    return found
+            step = titles.get(str(event.get("step")), tr("A step"))
+            found.append(tr("{step}: {note}.", step=step, note=note_text(event)))
+    return [*found, *(text for _, text in other_lots(block))]
 
 
 def _timed(block: Block) -> list[dict[str, Any]]:

@@ -210,10 +210,10 @@ class _Finder:
 
     def _again(self) -> Iterator[Choice]:
         """A pour weighed apart can still be put right before it goes anywhere."""
-        made = self._is_made_apart
+        made, stands_by = self._is_made_apart, self.block.stands_by(self.step)
         if gross(self.step) is not None or (made and DISSOLVE in self.block.events.done):
             return
-        if not made and not self.block.events.is_latest(self.key):
+        if not stands_by and not self.block.events.is_latest(self.key):
             return  # tipped in long since
         steps, replaced, end = self._once_decided((again_step(self.step),))
         yield self._choice(
@@ -263,8 +263,8 @@ class _Finder:
         missing_g = target_g(self.step) - self.block.net[self.key].g
         if pour is None or self.of_lye or pour in self.block.oils or missing_g <= 0.0:
             return
-        if self._is_made_apart or gross(self.step) is not None:
-            return  # made apart, or poured on while it stands on the display
+        if self.block.stands_by(self.step) or gross(self.step) is not None:
+            return  # put right in its pail or cup, or poured on while it stands on the display
         title = tr("Add the rest of {pour}", pour=named(self.block, pour))
         yield from self._adding("rest", title, "", {pour: missing_g})
 

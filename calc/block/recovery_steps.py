@@ -380,6 +380,8 @@ def shifted(block: Block, added_g: float, after: str, replaced: Mapping[str, Ste
         if planned is not None and new["kind"] == "weigh" and moved_g:
             display = display_of_step(old)
             found[old["key"]] = _from(new, planned, display.counts(display.grams(planned) + moved_g))
+        if block.stands_by(old):
+            continue  # not on the vessel's scale by that
         moved_g += (target_g(new) if new["kind"] == "weigh" else 0.0) - target_g(old)
     return found
 

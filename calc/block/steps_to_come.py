@@ -1,10 +1,12 @@
 """What stands on the display before each step to come: by what was weighed, no longer by the sheet's plan."""
 
+from collections.abc import Mapping
 from functools import partial
 from math import fsum
 
 from calc.block.chemistry import Block
 from calc.block.recovery_steps import changed_targets, planned_on_g
+from calc.entry.shown import level
 from calc.scales.questions import Expected, not_tared
 from calc.steps.frozen import (
     Step,
@@ -16,26 +18,29 @@ from calc.steps.frozen import (
     is_made_apart,
     with_gross,
 )
-from calc.steps.keys import MADE, goes_on
-from calc.steps.words import going_on_from, in_each_language, in_words
+from calc.steps.keys import INTO_MOULD, MADE, MOULD_READY, goes_on, puts_in
+from calc.steps.mould import into_mould_words
+from calc.steps.words import done_so, going_on_from, in_each_language, in_words
 
 
-def changed_by_now(block: Block) -> dict[str, Step]:
+def changed_by_now(block: Block, units: str = "metric") -> dict[str, Step]:
     """The steps to come that must now be asked for in another way.
 
-    The lye has another target, or words and questions rest on another load of the scale than planned.
+    The lye has another target, words and questions rest on another load of the scale than planned, or the mould fills to
+    another level.
     """
     found = changed_targets(block, block.lye_targets())
+    found |= _filled_otherwise(block, found, units)
     on_g, page_g, last_g = block.on_scale_g, planned_on_g(block), _last_g(block)
     for old in block.events.steps:
         key = old["key"]
         if key in block.events.done:
             continue
-        if key == MADE:
-            last_g = _made_g(block)
+        if _puts_in(key):
+            last_g = _put_in_g(block, key)
             on_g, page_g = on_g + last_g, page_g + last_g
         step = found.get(key, old)
-        if step["kind"] != "weigh" or _into_pail(block, step):
+        if step["kind"] != "weigh" or block.stands_by(step):
             continue
         added_g, shows = block.to_add_g(step), gross(step)
         if shows is not None and not goes_on(key):
@@ -61,22 +66,48 @@ def _standing(block: Block, step: Weighing, on_g: float, page_g: float, last_g: 
     return {**new, "questions": [*questions[:at], *asked, *questions[at:]]}
 
 
-def _into_pail(block: Block, step: Step) -> bool:
-    return step["pour"] is not None and is_made_apart(block.pours[step["pour"]])
+def _filled_otherwise(block: Block, changed: Mapping[str, Step], units: str) -> dict[str, Step]:
+    """The pour into the mould, where it now stands at another level than the sheet says.
+
+    Sheets from before the mould had a step of its own keep their words, and so does a pour that a way back has changed.
+    """
+    record, steps = block.record, {step["key"]: step for step in block.events.steps}
+    pour, planned_mm = steps.get(INTO_MOULD), record.get("fill_height_mm")
+    if planned_mm is None or pour is None or MOULD_READY not in steps or pour not in record["steps"]:
+        return {}
+    filled = level(block.batter(block.at_end(replaced=changed)).fill_height_mm, units)
+    if INTO_MOULD in block.events.done or filled == level(planned_mm, units):
+        return {}
+    mould = record["mould"]["name"]
+    return {INTO_MOULD: in_each_language(lambda: done_so(pour, into_mould_words(mould, filled)))}
 
 
-def _made_g(block: Block) -> float:
-    """All of the lye made apart [g]. What is still to be weighed for it counts at its target."""
-    weighed = (amount.g for key, amount in block.weighed.items() if is_made_apart(block.pours[key]))
-    return fsum((*weighed, *(block.to_add_g(step) for step in block.undone() if _into_pail(block, step))))
+def _puts_in(key: str) -> bool:
+    """Whether a step weighs nothing, and yet more stands on the vessel's scale after it."""
+    return key == MADE or puts_in(key) is not None
+
+
+def _put_in_g(block: Block, key: str) -> float:
+    """All that such a step puts in [g]: the lye made apart, or what was weighed ahead. What is still to be weighed for it
+    counts at its target.
+    """
+    pours = [puts_in(key)] if key != MADE else [pour for pour, row in block.pours.items() if is_made_apart(row)]
+    weighed = (amount.g for pour, amount in block.weighed.items() if pour in pours)
+    return fsum((*weighed, *(block.to_add_g(step) for step in block.undone() if step["pour"] in pours)))
+
+
+def _is_ahead(block: Block, step: Step) -> bool:
+    """Whether what a step weighs goes in by a step of its own, be that done or not."""
+    pour = step["pour"]
+    return pour is not None and (pour in block.put_in_later or is_made_apart(block.pours[pour]))
 
 
 def _last_g(block: Block) -> float | None:
     """What the display showed of the last pour into the vessel [g]; None while it is empty."""
     last_g = None
     for step in (done.step for done in block.events.in_time()):
-        if step["key"] in block.net and not _into_pail(block, step):
+        if _puts_in(step["key"]):
+            last_g = _put_in_g(block, step["key"])
+        elif step["key"] in block.net and not _is_ahead(block, step):
             last_g = block.shown_g[step["key"]]
-        elif step["key"] == MADE:
-            last_g = _made_g(block)
     return last_g

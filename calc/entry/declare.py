@@ -67,6 +67,7 @@ class FieldInfo:
     warn: Range | None = None
     max_length: int = 0
     multiline: bool = False
+    common: tuple[str, ...] = ()
     options: Mapping[str, str] = dataclasses.field(default_factory=dict)
     of: Declared | None = None
     minimum: int = 0
@@ -144,8 +145,12 @@ def text(
     needed: str = "",
     when: When | None = None,
     multiline: bool = False,
+    common: tuple[str, ...] = (),
 ) -> Any:
-    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field has to be filled in after all."""
+    """Words, of at most so many characters, on one line unless multiline. `needed`: when an optional field has to be filled in after all.
+
+    `common`: what is often said, to be tapped.
+    """
     return _declare(
         FieldInfo(
             "text",
@@ -156,6 +161,7 @@ def text(
             when=_listed(when),
             max_length=max_length,
             multiline=multiline,
+            common=common,
         )
     )
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 
-from calc.entry.language import tr
+from calc.entry.language import ntr, tr
 from calc.entry.units import convert, show_unit
 
 MINUS = "\N{MINUS SIGN}"
@@ -17,6 +17,10 @@ MINUS = "\N{MINUS SIGN}"
 # A float holds 15 decimal figures whatever they are; what arithmetic leaves behind them is noise, and rounding down by it
 # would lose a whole step: 0.07 times 100 is 7.000000000000001.
 _TRUE_FIGURES = Context(prec=14, rounding=ROUND_HALF_EVEN)
+
+
+# Less than a quart is said in cups, and less than a tenth of a litre in millilitres.
+FROM_HALVES_OF_A_QUART, TENTH = 2, 0.1
 
 
 def number(value: float, decimals: int | None = None) -> str:
@@ -128,6 +132,24 @@ def room(value_ml: float, units: str) -> str:
     if abs(value_ml) < convert(1.0, large, "ml"):
         return volume(value_ml, small, 0)
     return volume(value_ml, large, 1)
+
+
+def jugful(value_ml: float, units: str) -> str:
+    """What a pitcher is to hold [ml], above 0, as people say it: "about 1 1/2 quarts", "about 3 cups"; else "about 1.2 L".
+
+    A US gallon is 4 liquid quarts or 16 cups (NIST Handbook 44, Appendix C).
+    """
+    if units != "us":
+        litres = convert(value_ml, "ml", "l")
+        return tr("about {amount}", amount=about(value_ml, "ml") if litres < TENTH else quantity(_at_most(litres, 1), "l"))
+    gallons = convert(value_ml, "ml", "gal")
+    halves = int(_round(decimal_of(8.0 * gallons), 0))
+    if halves < FROM_HALVES_OF_A_QUART:
+        return ntr("about {number} cup", "about {number} cups", max(1, int(_round(decimal_of(16.0 * gallons), 0))))
+    whole, half = divmod(halves, 2)
+    if half:
+        return tr("about {number} quarts", number=f"{whole} 1/2")
+    return ntr("about {number} quart", "about {number} quarts", whole)
 
 
 def degrees(value_c: float) -> str:

@@ -3,12 +3,16 @@
 They are frozen with every sheet and with every way back that was taken, so none of them may ever be spelled otherwise.
 """
 
+from calc.batch.pours import BLEND
+
 WATER = "water"
 MADE = "lye:made"  # a pour and the step that puts it in
 DISSOLVE = "lye:dissolve"
-OIL_BLEND = "oil:blend"
-INTO_MOULD = "pour"
+OIL_BLEND = BLEND
+MOULD_READY, INTO_MOULD = "mould:ready", "pour"
 READ_OILS, READ_LYE = "temp:oils", "temp:lye"
+RESERVE = "reserve:lye"
+ZERO = "check:zero"
 TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
@@ -17,6 +21,7 @@ OUT = "out:"  # one of this key ladles out what was poured too much: its display
 
 _SHORT, _TOP_UP = ":short", ":top-up"
 _ADDED = "add:"
+_STIRRED_IN = ":in"
 
 
 def first_pour(pour: str) -> str:
@@ -37,6 +42,16 @@ def half(pour: str, which: str) -> str:
 def added(pour: str, after: int) -> str:
     """Of a step that a way back puts in, when so many events are told of the block."""
     return f"{_ADDED}{pour}:{after}:{OIL_BLEND}" if pour == OIL_BLEND else f"{_ADDED}{pour}:{after}"
+
+
+def stirred_in(pour: str) -> str:
+    """Of the step that puts in what was weighed ahead and stood by, covered."""
+    return pour + _STIRRED_IN
+
+
+def puts_in(key: str) -> str | None:
+    """The pour that such a step puts in."""
+    return key.removesuffix(_STIRRED_IN) if key.endswith(_STIRRED_IN) else None
 
 
 def is_first_pour(key: str) -> bool:

@@ -12,12 +12,13 @@ from calc.batch.order import BatchSetting
 from calc.batch.pours import Portion, Pour
 from calc.batch.sheet import BatchSheet
 from calc.entry.language import tr
-from calc.entry.shown import about, level, warmth
-from calc.entry.units import convert
+from calc.entry.shown import warmth
 from calc.scales.display import Display
 from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL
-from calc.steps.keys import INTO_MOULD, MADE, OIL_BLEND, READ_LYE, READ_OILS, first_pour, half, top_up
+from calc.steps.keys import MADE, OIL_BLEND, READ_LYE, READ_OILS, first_pour, half, stirred_in, top_up
+from calc.steps.mould import into_mould, mould_ready
 from calc.steps.pour_names import pour_name, within
+from calc.steps.reserve import held, reserve
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
 from calc.steps.scale_checks import tare_again, tare_empty, zero_check
 from calc.steps.step import (
@@ -46,10 +47,11 @@ def weigh_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ..
 
 @dataclass(frozen=True)
 class _Act:
-    """What a hand does for a pour into the vessel, and when it stops."""
+    """What a hand does for a pour into the vessel, when it stops, and what it does next."""
 
     how: str
     stop: str | None
+    next: str | None = None
 
 
 def _out_of_tank(*, lye: bool) -> _Act:
@@ -59,7 +61,13 @@ def _out_of_tank(*, lye: bool) -> _Act:
 
 
 def _out_of_reserve() -> _Act:
-    return _Act(tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear()), splash())
+    how = tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear())
+    return _Act(how, splash(), tr("Cover what is left of the reserve and put it back: it is lye."))
+
+
+def _bottle() -> str:
+    """Where a scent's lot is asked: two bottles look alike."""
+    return tr("Read name and lot on the bottle.")
 
 
 class _Work:
@@ -67,7 +75,7 @@ class _Work:
 
     def __init__(self, sheet: BatchSheet, setting: BatchSetting) -> None:
         self.sheet, self.setting, self.habits = sheet, setting, setting.habits
-        self.pours = sheet.pours
+        self.pours = sheet.weighed
         self.tares = setting.habits.tare == "each"
         self.scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
         self.vessel_scale = vessel_scale(self.scales)[0]
@@ -77,12 +85,16 @@ class _Work:
     def steps(self) -> Iterator[WeighStep]:
         apart = [pour for pour in self.pours if pour.phase == "lye"]
         vessel = [pour for pour in self.pours if pour.phase == "vessel"]
-        yield from safety_steps(self.sheet.vessel.name, self.sheet.mould.name, solid=bool(apart))
+        at_trace = [pour for pour in self.pours if pour.phase == "trace"]
+        ahead = [pour for pour in at_trace if pour.kind == "scent" and self.habits.scent != "trace"]
+        yield from safety_steps(self.sheet.vessel.name, solid=bool(apart))
+        yield mould_ready(self.sheet, self.setting.units)
         yield from self._lye_apart(apart)
         yield zero_check(
             self.vessel_scale, self.vessel_display, self.sheet.vessel, self.habits.check_weight_g, self.tares
         )
         yield from self._oils([pour for pour in vessel if pour.kind == "oil"])
+        yield from map(self._ahead, ahead)
         yield from self._lye([pour for pour in vessel if pour.kind != "oil"])
         minutes = self.habits.trace_minutes
         mix = tr("Mix until the batter thickens evenly. {wear}", wear=batter_wear())
@@ -92,8 +104,8 @@ class _Work:
             tr("Check for trace"),
             tr("A drop of batter leaves a mark on the surface, and no oil floats on it."),
         )
-        yield from map(self._at_trace, [pour for pour in self.pours if pour.phase == "trace"])
-        yield confirm(INTO_MOULD, tr("Pour into the mould"), self._pour_words())
+        yield from (self._stir_in(pour) if pour in ahead else self._at_trace(pour) for pour in at_trace)
+        yield into_mould(self.sheet, self.setting.units)
         if self.habits.cover == "yes":
             how = tr("Cover it and write batch and block number on it. {wear}", wear=batter_wear())
             yield confirm("cover", tr("Cover the block"), how)
@@ -165,17 +177,6 @@ class _Work:
             yield temperature(
                 READ_OILS, tr("Read the oils"), how, self.setting.units, habits.oil_lowest_c, habits.oil_highest_c
             )
-        if habits.oils == "blend" and len(pours) > 1:
-            total_g = fsum(pour.target_g for pour in pours)
-            yield self._into_vessel(
-                OIL_BLEND,
-                tr("Pour the oil blend"),
-                _out_of_tank(lye=False),
-                Weighed(grams=total_g, kind="oil"),
-                Band(allowed_g=ALLOWED_MAIN * total_g),
-                runs_on_g=habits.runs_on_oil_g,
-            )
-            return
         for pour in pours:
             yield self._whole(pour, habits.runs_on_oil_g) if pour.in_vessel else self._tipped_in(pour)
 
@@ -191,9 +192,9 @@ class _Work:
             premixed = any(pour.kind == "alkali" for pour in pours)
             lowest_c, highest_c = self._lye_range(premixed=premixed)
             yield temperature(READ_LYE, tr("Read the lye"), how, self.setting.units, lowest_c, highest_c, stop)
-        held = [pour for pour in pours if pour.in_vessel and len(pour.portions) > 1]
-        if held:
-            yield self._reserve(held)
+        topped_up = held(self.sheet)
+        if topped_up:
+            yield reserve(self.sheet, self.setting.units)
         for pour in pours:
             # Not before water is tipped in: a tare too early would leave it on the display.
             if self.tares and pour.key == tare_before:
@@ -209,7 +210,7 @@ class _Work:
                     pour_kind=pour.kind,
                     gross_text=display.text(display.counts(self._on_scale_g())),
                 )
-            elif pour in held:
+            elif pour in topped_up:
                 yield from self._held_back(pour)
             elif pour.in_vessel:
                 yield self._whole(pour, None if pour.kind == "water" else habits.runs_on_lye_g)
@@ -228,24 +229,6 @@ class _Work:
             return coldest_c, hottest_c
         # Too hot is the greater harm.
         return None, hottest_c
-
-    def _reserve(self, held: Sequence[Pour]) -> WeighStep:
-        parts = []
-        for pour in held:
-            rest = pour.portions[1]
-            ample = about(convert(2.0 * rest.grams, "g", rest.display.unit), rest.display.unit)
-            parts.append(tr("about {mass} of {pour}", mass=ample, pour=self._said(pour)))
-        # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
-        if len(parts) == 1:
-            draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
-        else:
-            draw = tr("Draw {amounts} into a labelled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
-        return confirm(
-            "reserve:lye",
-            tr("Draw the reserve of lye"),
-            tr("{draw} This reserve tops up the pour. {wear}", draw=draw, wear=lye_wear()),
-            stop=f"{drips()} {splash()}",
-        )
 
     def _held_back(self, pour: Pour) -> Iterator[WeighStep]:
         """The first pour on the vessel's scale, then the top-up, on a finer one where there is one."""
@@ -307,9 +290,10 @@ class _Work:
         """A pour straight into the vessel on its scale."""
         scale, display = self.vessel_scale, self.vessel_display
         if self.tares:
-            said = Said(title=title, how=f"{tared(display)} {act.how}", stop=act.stop)
+            said = Said(title=title, how=f"{tared(display)} {act.how}", stop=act.stop, next=act.next)
         else:
-            said = going_on(Said(title=title, how=act.how, stop=act.stop), display.said(display.counts(self._on_scale_g())))
+            untared = Said(title=title, how=act.how, stop=act.stop, next=act.next)
+            said = going_on(untared, display.said(display.counts(self._on_scale_g())))
         made = weigh(
             key,
             said,
@@ -336,11 +320,24 @@ class _Work:
         )
         return self._apart(pour, said, ALLOWED_MAIN)
 
+    def _ahead(self, pour: Pour) -> WeighStep:
+        """A scent that stands by before lye is on the oils: from then on the batter sets the pace."""
+        title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
+        how = tr("{bottle} Weigh it apart on {scale}, cup tared.", bottle=_bottle(), scale=pour.scale)
+        said = Said(title=title, how=how, stop=stop, next=tr("Cover the cup and keep it at hand: it goes in at trace."))
+        return self._apart(pour, said, ALLOWED_SMALL)
+
+    def _stir_in(self, pour: Pour) -> WeighStep:
+        """What was weighed ahead."""
+        title, how = tr("Stir in {pour}", pour=self._said(pour)), tr("All of it, until it is even.")
+        return confirm(stirred_in(pour.key), title, how, pour=pour.key, pour_kind=pour.kind)
+
     def _at_trace(self, pour: Pour) -> WeighStep:
+        how, stop = tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale), None
+        if pour.kind == "scent":
+            how, stop = f"{_bottle()} {how}", tr("Stop if name or lot differs.")
         said = Said(
-            title=tr("Add {pour}", pour=self._said(pour)),
-            how=tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale),
-            next=tr("Stir it in."),
+            title=tr("Add {pour}", pour=self._said(pour)), how=how, stop=stop, next=tr("Stir it in.")
         )
         return self._apart(pour, said, ALLOWED_SMALL)
 
@@ -357,7 +354,7 @@ class _Work:
         """One portion of a pour; lye's reading is typed twice."""
         return Weighed(
             grams=portion.grams,
-            pour=pour.key,
+            pour=None if pour.key == OIL_BLEND else pour.key,
             kind=pour.kind,
             lot=pour.lot,
             twice=pour.kind == "alkali",
@@ -386,12 +383,3 @@ class _Work:
 
     def _planned(self, value_c: float) -> str:
         return warmth(value_c, self.setting.units)
-
-    def _pour_words(self) -> str:
-        filled = level(self.sheet.fill_height_mm, self.setting.units)
-        return tr(
-            "Into {mould}. It should stand about {filled} high. Scrape the vessel out. {wear}",
-            mould=self.sheet.mould.name,
-            filled=filled,
-            wear=batter_wear(),
-        )

@@ -13,6 +13,7 @@ NAMES = (
     later("Caustic potash (KOH), into the water"),
     later("All of the lye just made"),
     later("Scent"),
+    later("Oil blend"),
 )
 # For inside a sentence, where the name on the sheet says more than what the thing is.
 WITHIN = {
@@ -21,6 +22,7 @@ WITHIN = {
     "Caustic soda (NaOH), into the water": later("caustic soda (NaOH)"),
     "Caustic potash (KOH) lye": later("caustic potash (KOH) lye"),
     "Caustic potash (KOH), into the water": later("caustic potash (KOH)"),
+    "Oil blend": later("the oil blend"),
     "Sunflower seed oil, high-oleic": later("sunflower seed oil"),
     "Sunflower seed oil, mid-oleic": later("sunflower seed oil"),
     "Rapeseed oil, low-erucic (canola)": later("rapeseed oil"),

@@ -34,7 +34,7 @@ def sheet_decides() -> str:
     return tr("The supplier's safety data sheet decides where it asks for more.")
 
 
-def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ...]:
+def safety_steps(vessel: str, *, solid: bool) -> tuple[WeighStep, ...]:
     """Protection, eyewash and vessel, before anything is weighed. solid: caustic is weighed and dissolved here."""
     wear = tr("Goggles and face shield, long chemical gloves, apron, closed shoes.")
     dust = tr("No draught on the caustic; don't breathe its dust.") if solid else ""
@@ -66,9 +66,8 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
             tr("Check the vessel"),
             tr(
                 "{vessel}: clean, dry and empty, stainless steel or a plastic made for hot lye. "
-                "Never aluminium, zinc, tin, brass or copper. {mould} stands ready.",
+                "Never aluminium, zinc, tin, brass or copper.",
                 vessel=clean,
-                mould=mould,
             ),
             safety=True,
             stop=tr("Stop if it is another vessel or another metal."),

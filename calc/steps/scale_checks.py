@@ -3,7 +3,7 @@
 from calc.entry.language import tr
 from calc.scales.display import Display
 from calc.scales.weighing import Scale, limit_of_error_g
-from calc.steps.keys import TARE_AGAIN, TARE_EMPTY
+from calc.steps.keys import TARE_AGAIN, TARE_EMPTY, ZERO
 from calc.steps.step import WeighStep, confirm
 from calc.workshop.equipment import Vessel
 
@@ -24,7 +24,7 @@ def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: f
     if not tares:
         empty = display.said(display.counts(vessel.tare_g))
         words.append(tr("Set {vessel} on it and don't tare: it shows {shows}.", vessel=vessel.name, shows=empty))
-    return confirm("check:zero", tr("Check the scale"), " ".join(words), stop=stop)
+    return confirm(ZERO, tr("Check the scale"), " ".join(words), stop=stop)
 
 
 def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:

@@ -39,6 +39,12 @@ class Habits(Whole):
         help="Of premixed lye: weighed last, on the finer scale, to fit the oils as weighed. "
         f"{percent(HOLD_BACK_USUAL_FRACTION)} is usual (common practice, no source). 0 leaves it out.",
     )
+    top_up: str | None = choice(
+        later("Lye is topped up"),
+        options={"jug": "In a jug on the finest scale", "vessel": "From the pitcher straight into the vessel"},
+        optional=True,
+        help="Straight in, the vessel's own scale reads it, as coarsely as it counts. Not stated: in a jug.",
+    )
     runs_on_oil_g: float | None = small_mass(
         later("Oil that still runs after closing the valve"),
         refuse=RUNS_ON,
@@ -70,6 +76,12 @@ class Habits(Whole):
     )
     lye_highest_c: float | None = temperature(
         later("Lye poured at most at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
+    )
+    scent: str | None = choice(
+        later("Scent is weighed"),
+        options={"before": "Before the lye goes in, and covered", "trace": "At trace"},
+        optional=True,
+        help="It goes in at trace either way. Not stated: before the lye, so that it stands by when the batter thickens.",
     )
     trace_minutes: int | None = count(
         later("Minutes of mixing to trace"),
@@ -105,6 +117,7 @@ USUAL_HABITS = Habits(
     tare="each",
     oils="each",
     hold_back_fraction=HOLD_BACK_USUAL_FRACTION,
+    top_up=None,
     runs_on_oil_g=None,
     runs_on_lye_g=None,
     check_weight_g=None,
@@ -113,6 +126,7 @@ USUAL_HABITS = Habits(
     oil_highest_c=None,
     lye_lowest_c=None,
     lye_highest_c=None,
+    scent=None,
     trace_minutes=int(constant("trace_usual").value),
     cover="yes",
     unmould_hours=int(constant("unmould_usual").value),

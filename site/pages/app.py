@@ -32,6 +32,7 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
+from calc.workshop.reasons import REASONS
 from pages.options import offered
 from pages.source_list import source_tables
 
@@ -197,7 +198,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
+        eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
     )  # fmt: skip
     for page in PAGES:
         app.add_url_rule(page.path, page.path, partial(_show, page, "en"))

@@ -48,6 +48,8 @@ def at_random(chance):
     floor = {
         "tare": chance.choice(["each", "never"]),
         "oils": chance.choice(["each", "each", "blend"]),
+        "scent": chance.choice(["before", "trace"]),
+        "top_up": chance.choice(["jug", "vessel"]),
         **percent("hold_back_fraction", chance.choice([0, 5, 10])),
     }
     scales = chance.choice([{}, {}, {0: POUNDS, 1: OUNCES}])
@@ -77,8 +79,9 @@ class Hand:
     def __init__(self, record, events=()):
         self.record = record
         self.events = list(events)
-        # What stands in the vessel and in the lye pail [g by pour], and what the display showed at each weighing [g].
-        self.vessel, self.pail, self.shown = {}, {}, {}
+        # What stands in the vessel, in the lye pail and covered in its cup [g by pour], and what the display showed at each
+        # weighing [g].
+        self.vessel, self.pail, self.cup, self.shown = {}, {}, {}, {}
         self.gross = not any(step["key"].startswith("check:tare") for step in record["steps"])
         self.misread = {}  # id of a weighing typed wrongly -> what stood there in truth
 
@@ -88,7 +91,8 @@ class Hand:
         got, other.shown = recounted(self)
         made = any(event.get("step") == "lye:made" for event in self.events)
         for pour, grams in got.items():
-            (other.vessel if made or phase(self.record, pour) != "lye" else other.pail)[pour] = grams
+            place = other.vessel if made or phase(self.record, pour) != "lye" else other.pail
+            (other.cup if self._waits(pour) else place)[pour] = grams
         return other
 
     def add(self, kind, **fields):
@@ -120,7 +124,7 @@ class Hand:
         """What is truly in the vessel [g by pour]. What is back in its jug, to be weighed anew, is not."""
         found = fold(self.record["steps"], self.events)
         total = dict(self.vessel)
-        for pour, grams in self.pail.items():
+        for pour, grams in (*self.pail.items(), *self.cup.items()):
             total[pour] = total.get(pour, 0.0) + grams
         for step in found.steps:
             if step["key"] in found.done and out_of_its_jug(found, step["key"]) and f"again:{step['key']}" not in found.done:
@@ -169,6 +173,8 @@ class Hand:
                 return self.add("checked", step=step["key"], note="nothing-left")
             if step["key"] == "lye:made":
                 self._tip(self.pail)
+            if step["key"].endswith(":in"):
+                self._tip(self.cup)
             kind = {"timer": "timed"}.get(step["kind"], "checked")
             more = {"reading": "36.0", "unit": "degC"} if step["kind"] == "temperature" else {}
             more |= {"action": "ended", "seconds": step["seconds"]} if kind == "timed" else {}
@@ -209,8 +215,14 @@ class Hand:
 
     def _put(self, step, grams):
         place = self.pail if step["pour"] and phase(self.record, step["pour"]) == "lye" else self.vessel
+        place = self.cup if self._waits(step["pour"]) else place
         for pour, share in shares(self.record, step, self.vessel).items():
             place[pour] = place.get(pour, 0.0) + share * grams
+
+    def _waits(self, pour):
+        """Whether a pour stands by in its cup: it goes in by a step of its own, which is not done yet."""
+        goes_in = any(step["key"] == f"{pour}:in" for step in self.record["steps"])
+        return goes_in and not any(event.get("step") == f"{pour}:in" for event in self.events)
 
     def _tip(self, pail):
         for pour, grams in pail.items():
@@ -265,7 +277,12 @@ def recounted(hand):
     record, got, shown, on_g = hand.record, {}, {}, hand.record["vessel"]["tare_g"]
     found = fold(record["steps"], hand.events)
     steps = {step["key"]: step for step in found.steps}
+    ahead = {key.removesuffix(":in") for key in steps if key.endswith(":in")}
     for event in hand.events:
+        if event["kind"] == "checked" and event["step"].endswith(":in"):
+            pour = event["step"].removesuffix(":in")
+            ahead.discard(pour)
+            on_g += got.get(pour, 0.0)
         if event["kind"] == "checked" and event["step"] == "lye:made":
             on_g += sum(grams for pour, grams in got.items() if phase(record, pour) == "lye")
         if event["kind"] != "weighed" or out_of_its_jug(found, event["step"]):
@@ -276,9 +293,10 @@ def recounted(hand):
         more_g = g - on_g if event["mode"] == "gross" else g - base
         shown[key] = g
         in_vessel = {pour: grams for pour, grams in got.items() if phase(record, pour) != "lye" or "lye:made" in shown}
+        in_vessel = {pour: grams for pour, grams in in_vessel.items() if pour not in ahead}
         for pour, share in shares(record, step, in_vessel).items():
             got[pour] = got.get(pour, 0.0) + share * more_g
-        if not (step["pour"] and phase(record, step["pour"]) == "lye"):
+        if not (step["pour"] and (phase(record, step["pour"]) == "lye" or step["pour"] in ahead)):
             on_g += more_g
     return got, shown
 

@@ -139,8 +139,14 @@ def test_record_tells_how_long_was_mixed_and_when_it_was_unmoulded(issued):
     reply = ask(issued, events)
     html = reply["html"]["scale_record"].replace("\N{NO-BREAK SPACE}", " ")
     meant = next(step["seconds"] for step in issued["steps"] if step["key"] == "mix")
-    assert f"3 min 20 s of {meant // 60} min, ended early, Ada Q" in html
-    assert "25 h, Ada Q, 2026-11-26 11:00" in html
+    lines = [" ".join(re.sub(r"<[^>]+>", " ", row).split()) for row in html.split("</tr>")]
+    # When, what, what deviates, how long it was to take, how long it took; each day under its own heading, and whoever
+    # did it all at its head.
+    (mix,) = [line for line in lines if " Mix " in line]
+    assert mix.endswith(f"Deviation: ended early {meant // 60} min 3 min 20 s")
+    at = next(n for n, line in enumerate(lines) if line.endswith("2026-11-26"))
+    assert lines[at + 1] == "11:00 Unmould the block 24 h 25 h"
+    assert "People Ada Q " in " ".join(re.sub(r"<[^>]+>", " ", html).split())
     assert reply["record"]["closing"]["next"] is None
 
 
@@ -435,7 +441,7 @@ def test_scent_is_asked_about_where_the_oils_ended_beside_their_plan(scented, ov
     assert no.step(no.ask())["target"] == step["target"]
     for each, words in ((yes, f"Changed with the oil, from {step['target_text']} to {after} g. Decided by Q."),
                         (no, f"Left at {step['target_text']} g, not changed with the oil to {after} g. Decided by Q.")):  # fmt: skip
-        each.vessel, each.pail, each.shown = dict(block.vessel), dict(block.pail), dict(block.shown)
+        each.vessel, each.pail, each.cup, each.shown = dict(block.vessel), dict(block.pail), dict(block.cup), dict(block.shown)
         each.to_the_end()
         deviations = each.ask()["closing"]["deviations"]
         assert any(words in line for line in deviations)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from io import BytesIO
 
 import pytest
+from floor import begun, record_of
 from playwright.sync_api import Page, expect
 from pypdf import PageObject, PdfReader
-from screens import answered, control, form_of, issued_code, to_sheet, unfold
+from screens import Touch, answered, control, form_of, issued_code, to_sheet, unfold
 
 PAPERS = ("A4", "Letter")
 # ISO 216 A4 and ANSI Letter in PostScript points (1/72 in).
@@ -63,7 +64,7 @@ def check_papers(page: Page, code: str, *wanted: str) -> None:
 
 def amounts(page: Page) -> list[str]:
     """Each line's name and amount, as the sheet on the screen has them."""
-    lines: list[str] = page.locator("[data-sheet] tbody tr:has(td)").evaluate_all(
+    lines: list[str] = page.locator("[data-sheet] tbody tr:has(td strong)").evaluate_all(
         "(rows) => rows.flatMap((row) => [row.querySelector('th strong').textContent, row.querySelector('td strong').textContent])"
     )
     return lines
@@ -73,8 +74,10 @@ def test_the_demo_sheet_prints_on_one_page_with_code_amounts_and_safety_lines(pa
     page.goto("batch/")
     code = issue(page, {})
     lines = amounts(page)
-    assert len(lines) == 10, lines
-    check_papers(page, code, *lines, "Marsh Plain", "revision 3", "LYE-1121", "OLV-0412", "Block 1", "Block 2",
+    steps = record_of(page, code)["steps"]
+    # Three oils, water, and the lye in two pours; each with its amount.
+    assert len(lines) == 2 * 6 == 2 * len([step for step in steps if step["kind"] == "weigh"]), lines
+    check_papers(page, code, *lines, *(step["title"] for step in steps), "Marsh Plain", "revision 3", "LYE-1121", "OLV-0412", "Block 1", "Block 2",
                  "Goggles and gloves", "Caustic into water, never water onto caustic", "Weighed by")  # fmt: skip
 
 
@@ -102,6 +105,39 @@ def test_a_crowded_sheet_with_a_reason_still_prints_on_one_page(page: Page) -> N
     assert len(lines) >= 20, lines
     check_papers(page, code, *lines, "Free lye is possible", "Issued all the same, because:", "Everything at once",
                  "tested before it leaves", "Weighed by")  # fmt: skip
+
+
+def test_the_live_sheet_prints_unfolded_and_without_its_form(page: Page) -> None:
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    folded = page.locator("[data-answer] details:not([open])")
+    many = folded.count()
+    assert many > 0
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    expect(folded).to_have_count(0)
+    page.emulate_media(media="print")
+    expect(page.locator(".batch-form .order")).to_be_hidden()
+    expect(page.locator("[data-answer] details > p").first).to_be_visible()
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    expect(folded).to_have_count(many)
+
+
+def test_a_blocks_record_prints_alone(page: Page) -> None:
+    page.goto("batch/")
+    code = issue(page, {})
+    record = record_of(page, code)
+    floor = begun(Touch(page), record, "unmould")
+    floor.do("start-timer")
+    floor.do("to-closing")
+    expect(page.locator("[data-stage] .scale-record")).to_be_visible(timeout=40_000)
+    floor.do("close")
+    expect(page.locator("[data-frozen] .log")).to_be_visible()
+    page.emulate_media(media="print")
+    for part in ("header.masthead", "footer.foot", "[data-floor-head]", "[data-floor-tools]", "[data-print]", ".back"):
+        expect(page.locator(part).first).to_be_hidden()
+    text = "".join(words_of(each) for each in pages_of(page.pdf(format="Letter", print_background=False)))
+    for step in record["steps"][:-1]:
+        assert "".join(step["title"].split()) in text, step["title"]
 
 
 def test_nothing_of_the_page_around_the_sheet_is_printed(page: Page) -> None:

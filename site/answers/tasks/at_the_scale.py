@@ -10,6 +10,7 @@ from calc.block.after_correction import moved_by_correction
 from calc.block.chemistry import Block
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES, closing
 from calc.block.events import Event
+from calc.block.log import log, totals
 from calc.block.recovery import recovery
 from calc.block.shape import can_be_weighed
 from calc.block.steps_to_come import changed_by_now
@@ -17,8 +18,7 @@ from calc.block.with_oils import asked
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import tenths, warmth
-from calc.steps.frozen import scent_of
-from calc.steps.pour_names import pour_name
+from calc.steps.keys import MOULD_READY
 from calc.steps.words import in_words
 from calc.tables.reference import constant
 
@@ -60,7 +60,7 @@ def at_the_scale(request: Request) -> Answer:
         ) from unreadable
     closed, moved = block.events.closed, moved_by_correction(block)
     pending = block.events.pending if moved is None else moved.key
-    replaced = changed_by_now(block) if pending is None else {}
+    replaced = changed_by_now(block, units) if pending is None else {}
     html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
     choices: dict[str, Any] = {}
     if pending is not None and closed is None:
@@ -90,7 +90,8 @@ def at_the_scale(request: Request) -> Answer:
         html["scale_record"] = render(
             "at_the_scale_record.html",
             closing=closed_with,
-            called={key: pour_name(pour["name"], scent_of(pour)) for key, pour in block.pours.items()},
+            log=log(block),
+            totals=totals(block),
             superfat=block.superfat(block.weighed),
             stated=record["superfat_stated_fraction"],
             batch=record["code"],
@@ -101,6 +102,10 @@ def at_the_scale(request: Request) -> Answer:
     answers = {"choices": choices, "replaced": replaced, "closing": closed_with, "pending": pending}
     question = asked(block, units) if pending is None and closed is None else None
     return Answer(html, record={**answers, "asked": None if question is None else asdict(question)})
+
+
+def _readies_mould(block: Block) -> bool:
+    return any(step["key"] == MOULD_READY for step in block.record["steps"])
 
 
 def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
@@ -125,6 +130,9 @@ def _live(block: Block, replaced: Mapping[str, Any], units: str) -> str:
         no_lye_yet=tr("Now") in missing,
         batter=block.batter(block.in_vessel),
         division_g=block.vessel_division_g,
+        mould=block.record["mould"]["name"],
+        # Sheets from before the mould had a step of its own are told as they were.
+        end_mm=block.batter(block.at_end(replaced=replaced)).fill_height_mm if _readies_mould(block) else None,
         mix_text=None if mix_c is None else warmth(mix_c, units),
         units=units,
     )

@@ -15,6 +15,8 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.record.issued import batch_code, issued_record, may_be_issued
 from calc.scent.batch import ChosenScent
+from calc.steps.order_of_work import weigh_steps
+from calc.steps.paper import paper
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.safety_place import LyeLimits
@@ -44,9 +46,12 @@ def issue_batch(request: Request) -> Answer:
     may_be_issued(sheet, issue)
     now = _now(request)
     code = batch_code(issue, setting.shop.code_prefix, now, request.state.batch_codes)
+    work = paper(weigh_steps(sheet, setting), sheet, request.state.units)
     html = render(
         "sheet_print.html",
         sheet=sheet,
+        work=work,
+        lines=sum(len(part.lines) for part in work),
         shop=setting.shop,
         cautions=cautions,
         code=code,

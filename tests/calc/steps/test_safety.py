@@ -14,7 +14,7 @@ def test_the_steps_at_the_scale_tell_the_figures_of_the_safety_pages(language):
     figures = tables.values()
     with speaking(language):
         rinse = splash()
-        (eyewash,) = (step for step in safety_steps("Vessel", "Mould", solid=False) if step.key == "check:eyewash")
+        (eyewash,) = (step for step in safety_steps("Vessel", solid=False) if step.key == "check:eyewash")
     assert re.findall(r"\d+", rinse) == [figures["flush_minutes"].value]
     wanted = [figures["eyewash_reach_seconds"].value, figures["eyewash_weekly_days"].value]
     assert re.findall(r"\d+", eyewash.how) == wanted

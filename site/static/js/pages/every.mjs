@@ -4,6 +4,8 @@ import { reload, start, watchPython } from "../frame/app.mjs";
 import { notice, noticeCarried } from "../frame/notice.mjs";
 import "../frame/offline.mjs";
 import { onStored } from "../frame/tabs.mjs";
+import { watchTapped } from "../frame/tapped.mjs";
+import { unfoldToPrint } from "../frame/unfold.mjs";
 import { watchUnread } from "../frame/unread.mjs";
 import { watchEyewash } from "../safety/eyewash_state.mjs";
 import { watchPlace } from "../safety/mirror.mjs";
@@ -26,6 +28,8 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   document.addEventListener("click", (event) => {
     if (event.target instanceof Element && event.target.closest("[data-print]")) print();
   });
+  unfoldToPrint();
+  watchTapped();
   watchUnread();
   watchPlace();
   watchEyewash();

@@ -2,6 +2,13 @@ import { app } from "../frame/app.mjs";
 
 /** @import { Item, Step, TarewellEvent } from "../rules/types.mjs" */
 
+/**
+ * Whether another lot may be named for a step. A scent's is asked at the bottle, known or not; of other pours, where one is known.
+ *
+ * @param {Step} step
+ */
+export const mayNameLot = ({ kind, pour, pour_kind, lot }) => kind === "weigh" && pour !== null && (lot !== null || pour_kind === "scent");
+
 /** The workshop's lots of what a step pours. @param {TarewellEvent} issued @param {Step} step @returns {string[]} */
 export function lotChoices(issued, step) {
   const [kind, which = ""] = (step.pour ?? "").split(":");
@@ -12,6 +19,8 @@ export function lotChoices(issued, step) {
     lots = (app.state.oil_lot ?? []).filter((/** @type {Item} */ lot) => lot.values.oil === oil);
   } else if (kind === "lye") {
     lots = (app.state.alkali_lot ?? []).filter((/** @type {Item} */ lot) => lot.values.alkali === which);
+  } else if (kind === "scent") {
+    lots = app.state.scent_lot ?? [];
   }
   return lots.flatMap(({ values }) => values.code ?? []);
 }

@@ -7,7 +7,7 @@ import { sayAloud } from "./comforts.mjs";
 import { showTimer } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
-import { lotChoices } from "./lots.mjs";
+import { lotChoices, mayNameLot } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
 import { correctionsOf, counting, isGross, items, lastReadings, line, outside, rangeText, readingText, weighings } from "./view.mjs";
@@ -97,7 +97,7 @@ function showStep(block, step) {
     valve: step.close_valve_text,
     fine: step.fine?.from_text,
     "worked-out": frozen && newer && frozen.target !== newer.target ? `${frozen.target_text} ${slots.unit}` : null,
-    "may-change-lot": step.pour !== null && step.lot !== null,
+    "may-change-lot": mayNameLot(step),
     last: last.length > 0,
   }, { last });
 }

@@ -1,0 +1,46 @@
+"""What goes into the oil tank before the first block, where oils come blended out of it."""
+
+import math
+from dataclasses import dataclass
+
+from calc.batch.order import BatchSetting
+from calc.batch.pours import Pours
+from calc.entry.problems import InputProblems
+from calc.entry.shown import weight
+from calc.scales.weighing import ALLOWED_MAIN, choose_scale
+from calc.workshop.scales import scales_of
+
+
+@dataclass(frozen=True)
+class TankOil:
+    """One oil of the blend for all blocks: as its scale shows it, or as no scale of the workshop carries it at once."""
+
+    name: str
+    lot: str | None
+    share_fraction: float  # of the blend
+    text: str
+    scale: str | None
+
+
+@dataclass(frozen=True)
+class TankFill:
+    """The blend for all blocks, in the order of the formula."""
+
+    oils: tuple[TankOil, ...]
+    total_g: float
+
+
+def tank_fill(setting: BatchSetting, made: Pours, blocks: int) -> TankFill:
+    """What so many blocks take out of the tank. What stays in it and in its pipe comes on top, and is for the maker to know."""
+    scales = [scale for scale, _ in scales_of(setting.scales, setting.shop.tolerance_scheme).values()]
+    oils = []
+    for pour in (pour for pour in made.rows if pour.blend_share < 1.0):
+        text, scale = weight(blocks * pour.exact_g, setting.units), None
+        try:
+            choice = choose_scale(scales, blocks * pour.exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_MAIN)
+        except InputProblems:
+            pass
+        else:
+            scale, text = choice.scale.name, choice.scale.display.said(sum(choice.counts))
+        oils.append(TankOil(pour.name, pour.lot, pour.blend_share, text, scale))
+    return TankFill(tuple(oils), blocks * math.fsum(pour.exact_g for pour in made.rows if pour.blend_share < 1.0))

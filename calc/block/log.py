@@ -1,0 +1,188 @@
+"""What was done at a block, line by line in the order of time: what was planned, what was read, by whom, what deviated."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, TypedDict
+
+from calc.block.chemistry import Block
+from calc.block.events import Done, Event, about_slip
+from calc.entry.language import later, tr
+from calc.entry.shown import counted, duration
+from calc.entry.units import show_unit
+from calc.scales.display import display_of
+from calc.steps.frozen import FrozenPour, kind_of, scent_of
+from calc.steps.keys import MADE, is_blend
+from calc.steps.pour_names import pour_name
+from calc.steps.words import in_words
+
+# What was asked back about a check and gone on from, as its event keeps it.
+NOTES = {
+    "not-read": later("not read"),
+    "outside-range": later("outside range"),
+    "nothing-left": later("nothing left"),
+}
+
+
+class Line(TypedDict):
+    """One deed. day, time: local, of who did it. planned, read: with their units; "" where there is none."""
+
+    day: str
+    time: str
+    what: str
+    lot: str | None
+    planned: str
+    read: str
+    person: str
+    deviations: list[str]
+
+
+def log(block: Block) -> list[Line]:
+    """Every step that is done, and every decision, as they came."""
+    place = {event["id"]: n for n, event in enumerate(block.events.events)}
+    found = [(place[done.event["id"]], _step(block, done)) for done in block.events.in_time()]
+    found += [(place[event["id"]], _decided(block, event)) for event in block.events.events if event["kind"] == "decided"]
+    return [line for _, line in sorted(found, key=lambda pair: pair[0])]
+
+
+def totals(block: Block) -> list[Line]:
+    """In all, by lot: each pour that no one line of the log says the whole of."""
+    return [
+        _line(
+            {},
+            what=_called(pour),
+            lot=block.events.lots.get(key, pour["lot"]),
+            planned=_on_display(pour, pour["target_g"]),
+            read=_on_display(pour, block.weighed[key].g),
+        )
+        for key, pour in block.pours.items()
+        if key in block.weighed and key != MADE and not _is_whole(block, key)
+    ]
+
+
+def decision_text(block: Block, decision: Event) -> str:
+    """What was decided about which step, why, and by whom."""
+    titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
+    told = {
+        "step": titles.get(str(decision.get("step")), tr("A step")),
+        "decided": decision.get("text") or decision.get("choice"),
+        "person": decision.get("person"),
+    }
+    if about_slip(decision):
+        line = tr("{step}: {decided}. Reason: {reason}. Decided by {person}.", **told, reason=decision.get("reason"))
+    else:
+        line = tr("{step}: {decided}. Decided by {person}.", **told)
+    return line if decision in block.events.decisions else tr("{decision} Dropped when a reading was corrected.", decision=line)
+
+
+def note_text(event: Event) -> str:
+    """What was gone on from at a check."""
+    note = str(event["note"])
+    return tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
+
+
+def other_lots(block: Block) -> Iterator[tuple[str, str]]:
+    """The pours that another lot was taken for than planned, and what that means."""
+    for key, lot in block.events.lots.items():
+        pour = block.pours.get(key)
+        if pour is None or lot == pour["lot"]:
+            continue
+        told = {"pour": _called(pour), "lot": lot, "planned": pour["lot"] or tr("none")}
+        if kind_of(pour) == "scent":
+            yield key, tr("{pour}: lot {lot}; its limit and the label go by lot {planned}.", **told)
+        else:
+            yield key, tr("{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.", **told)
+
+
+def _step(block: Block, done: Done) -> Line:
+    step, event = in_words(done.step), done.event
+    deviations = [
+        tr(
+            "{was} put right to {reading} at {time}: {reason}, {person}.",
+            was=fix.was,
+            reading=_with_unit(fix.reading, fix.unit),
+            time=fix.local[11:16],
+            reason=fix.reason,
+            person=fix.person,
+        )
+        for fix in done.corrections
+    ]
+    planned = read = ""
+    if event["kind"] == "weighed":
+        planned, read = _asked(event), _with_unit(done.reading, done.unit)
+        if done.outside:
+            deviations.insert(0, tr("outside its band"))
+        sheets = block.pours.get(step["pour"] or "")
+        if sheets is not None and _is_whole(block, sheets["key"]) and _on_display(sheets, sheets["target_g"]) != planned:
+            deviations.append(tr("the sheet said {planned}", planned=_on_display(sheets, sheets["target_g"])))
+    elif step["kind"] == "timer":
+        ran, meant = int(event.get("seconds") or 0), int(step["seconds"] or 0)
+        planned, read = duration(meant), duration(ran)
+        if ran < meant:
+            deviations.append(tr("ended early"))
+    elif step["kind"] == "temperature":
+        planned, read = step["band_text"] or "", _with_unit(done.reading, done.unit)
+    if event.get("note"):
+        deviations.append(note_text(event))
+    deviations += [text for key, text in other_lots(block) if key == step["pour"] and event["kind"] == "weighed"]
+    return _line(event, what=step["title"], lot=_lots(block, done), planned=planned, read=read, deviations=deviations)
+
+
+def _decided(block: Block, event: Event) -> Line:
+    return _line(event, what=tr("Decided"), deviations=[decision_text(block, event)])
+
+
+def _lots(block: Block, done: Done) -> str | None:
+    """The lot of what a step weighs; of a blend, its oils'."""
+    if done.event["kind"] != "weighed":
+        return None
+    step = done.step
+    keys = block.vessel_oils if is_blend(step["key"]) else [step["pour"]] if step["pour"] else []
+    lots = [block.events.lots.get(key, block.pours[key]["lot"]) for key in keys]
+    return ", ".join(dict.fromkeys(lot for lot in lots if lot)) or None
+
+
+def _is_whole(block: Block, pour: str) -> bool:
+    """Whether one reading, of a tared display, is all of a pour."""
+    own = [done for done in block.events.weighings() if pour in block.parts.get(done.step["key"], {})]
+    return len(own) == 1 and own[0].step["pour"] == pour and own[0].event.get("mode") != "gross"
+
+
+def _asked(event: Event) -> str:
+    asked = event.get("asked")
+    if not asked:
+        return ""
+    return _with_unit(counted(asked["target"], asked["decimals"]), asked["unit"])
+
+
+def _with_unit(text: str | None, unit: str | None) -> str:
+    return f"{text or ''} {show_unit(unit or '')}".strip()
+
+
+def _on_display(pour: FrozenPour, mass_g: float) -> str:
+    display = display_of(pour["division_g"], pour["unit"])
+    return display.said(display.counts(mass_g))
+
+
+def _called(pour: FrozenPour) -> str:
+    return pour_name(pour["name"], scent_of(pour))
+
+
+def _line(
+    event: Mapping[str, Any],
+    *,
+    what: str,
+    lot: str | None = None,
+    planned: str = "",
+    read: str = "",
+    deviations: list[str] | None = None,
+) -> Line:
+    local = str(event.get("local") or "")
+    return {
+        "day": local[:10],
+        "time": local[11:16],
+        "what": what,
+        "lot": lot,
+        "planned": planned,
+        "read": read,
+        "person": str(event.get("person") or ""),
+        "deviations": deviations or [],
+    }

@@ -1,0 +1,51 @@
+"""The log of a block: each deed once, in the order of time, with what deviated from the plan."""
+
+from workshops import order, setting
+
+from block.test_as_issued import block_of, done
+from calc.batch.sheet import batch_sheet
+from calc.block.chemistry import Block
+from calc.block.log import log, totals
+
+
+def made(more=(), **readings):
+    made_for = setting({"scent_fraction": 0.02})
+    record = block_of(batch_sheet(order(), made_for), made_for).record
+    events = done(record, [step["key"] for step in record["steps"] if step["kind"] != "timer"], **readings)
+    return record, Block(record, [*events, *more])
+
+
+def test_every_deed_stands_once_with_its_time_what_was_planned_and_what_was_read():
+    record, block = made()
+    lines = log(block)
+    assert [line["what"] for line in lines] == [step["title"] for step in record["steps"] if step["kind"] != "timer"]
+    assert [line["time"] for line in lines] == sorted(line["time"] for line in lines)
+    assert {line["day"] for line in lines} == {"2026-11-30"} and {line["person"] for line in lines} == {"Q"}
+    olive = next(line for line in lines if "olive" in line["what"])
+    assert (olive["lot"], olive["planned"]) == ("OLIVE", olive["read"])
+    assert not any(line["deviations"] for line in lines if line["read"])
+
+
+def test_a_reading_outside_its_band_a_correction_and_another_lot_are_told_where_they_were():
+    record, _ = made()
+    over = next(step for step in record["steps"] if step["key"] == "oil:1")["target"] + 50
+    _, block = made(oil_1=over)
+    palm = next(done_ for done_ in block.events.weighings() if done_.step["key"] == "oil:1")
+    fix = {"id": "f", "at": "2026-11-30T09:00:00.000Z", "local": "2026-11-30T09:07:00", "kind": "corrected", "person": "J",
+           "corrects": palm.event["id"], "reading": "10.60", "unit": "kg", "reason": "It was mistyped"}  # fmt: skip
+    lots = {"id": "l", "at": "2026-11-30T07:00:00.000Z", "local": "2026-11-30T07:00:00", "kind": "lots", "person": "Q",
+            "lots": {"scent": "LAV-9"}}  # fmt: skip
+    _, block = made((fix, lots), oil_1=over)
+    told = {line["what"]: line for line in log(block)}
+    (was,) = [text for text in told["Pour palm oil"]["deviations"] if "put right" in text]
+    assert "to 10.60 kg at 09:07: It was mistyped, J." in was and told["Pour palm oil"]["read"] == "10.60 kg"
+    scent = told["Weigh scent"]
+    assert scent["lot"] == "LAV-9" and "the label go by lot none" in scent["deviations"][0]
+
+
+def test_what_no_one_reading_is_the_whole_of_is_summed_by_lot():
+    _, block = made()
+    (lye,) = totals(block)
+    # The first pour and the top-up: row E5 of physics_check_values.csv has the like.
+    assert lye["what"] == "Caustic soda (NaOH) lye" and lye["lot"] == "LYE"
+    assert lye["planned"] == lye["read"]
