@@ -9,6 +9,7 @@ DISSOLVE = "lye:dissolve"
 OIL_BLEND = "oil:blend"
 INTO_MOULD = "pour"
 READ_OILS, READ_LYE = "temp:oils", "temp:lye"
+SCALE_CHECK, VESSEL_ON = "check:zero", "check:on"
 TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed

@@ -19,7 +19,7 @@ from calc.scales.weighing import ALLOWED_MAIN, ALLOWED_SMALL
 from calc.steps.keys import INTO_MOULD, MADE, OIL_BLEND, READ_LYE, READ_OILS, first_pour, half, top_up
 from calc.steps.pour_names import pour_name, within
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
-from calc.steps.scale_checks import tare_again, tare_empty, zero_check
+from calc.steps.scale_checks import tare_again, tare_empty, vessel_on, zero_check
 from calc.steps.step import (
     Band,
     Fine,
@@ -79,9 +79,9 @@ class _Work:
         vessel = [pour for pour in self.pours if pour.phase == "vessel"]
         yield from safety_steps(self.sheet.vessel.name, self.sheet.mould.name, solid=bool(apart))
         yield from self._lye_apart(apart)
-        yield zero_check(
-            self.vessel_scale, self.vessel_display, self.sheet.vessel, self.habits.check_weight_g, self.tares
-        )
+        yield zero_check(self.vessel_scale, self.vessel_display, self.habits.check_weight_g)
+        if not self.tares:
+            yield vessel_on(self.vessel_scale, self.vessel_display, self.sheet.vessel)
         yield from self._oils([pour for pour in vessel if pour.kind == "oil"])
         yield from self._lye([pour for pour in vessel if pour.kind != "oil"])
         minutes = self.habits.trace_minutes

@@ -118,6 +118,21 @@ export function onDisplay(fold, events, step) {
  */
 export const aboveMost = ({ most }, count) => typeof most === "number" && count > most;
 
+/** With more readings in its band than this there are no keys for them: they are typed. */
+const MOST_OFFERED = 7;
+
+/** The readings of a band as the display can show them, where they are few. Lye is always typed, and twice. @param {Step} step @returns {number[]} */
+export function offeredCounts({ kind, twice, low, high, division }) {
+  if (kind !== "weigh" || twice || low === null || high === null || !division) return [];
+  const first = Math.ceil(low / division);
+  const many = Math.floor(high / division) - first + 1;
+  return many > MOST_OFFERED ? [] : Array.from({ length: many }, (_, n) => (first + n) * division);
+}
+
+/** Whether a step's keypad is there from the start, beside its words. Those of lye are many and read before the valve is opened. @param {Step} step */
+export const isTypedAtOnce = (step) =>
+  step.kind === "temperature" || (step.kind === "weigh" && !step.twice && offeredCounts(step).length === 0);
+
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>
   events.find(({ kind, step, action }) => kind === "timed" && step === key && action === "started");
