@@ -101,10 +101,10 @@ export class BlockAtScale {
     held.add(this.holding);
     await this.read();
     this.inherited = await this.lotsOfToday();
-    await this.today.read(this.code);
     this.person = await personToday();
     await this.draft.load();
     await this.hold.take();
+    await this.today.read(this.code);
     // Known before the first screen: lye in hand is not shown first and taken away then.
     await renewStop(this);
     this.show();
@@ -175,12 +175,18 @@ export class BlockAtScale {
     return true;
   }
 
-  /** Shows what comes after a stored step; the one done stays in the browser's history, to be looked at. @param {string} key */
-  async advance(key) {
+  /**
+   * Shows what comes after a stored step; the one done stays in the browser's history, to be looked at.
+   *
+   * @param {string} key
+   * @param {() => void} [prepare] Says that something else than the next step comes first.
+   */
+  async advance(key, prepare = () => {}) {
     await this.draft.clear();
     if (!this.open) return;
     this.aside = this.asking = null;
     this.peeking = false;
+    prepare();
     if (this.looking === null) {
       history.replaceState(null, "", this.linkTo(key));
       history.pushState(null, "", this.base);

@@ -71,6 +71,7 @@ function row(block, step) {
     title: step.title,
     tick,
     plain: !tick,
+    done: !tick && isTapped(block, step),
     accepted: holds?.person,
     time: holds && clockTime(holds.local).slice(11),
     how: holds ? "" : step.how,

@@ -122,10 +122,11 @@ async function complete(block, kind, fields) {
     if (!(await block.store("checked", { step: key }))) return;
   }
   if (last && !(await block.store("timed", { step: last.key, action: "started", seconds: last.seconds ?? 0 }))) return;
-  await block.advance((together.at(-1) ?? step).key);
-  if (last) block.ask({ name: "closing" });
-  // What is to be poured stood with the tare: the display is read next.
-  else if (ahead && block.step?.key === ahead.key && block.stage.place.dataset.shown === "weigh") showEntry(block, block.step);
+  await block.advance((together.at(-1) ?? step).key, () => {
+    if (last) block.aside = { name: "closing" };
+    // What is to be poured stood with the tare: the display is read next.
+    else if (ahead) block.draft.begin(ahead.key);
+  });
 }
 
 /** @param {BlockAtScale} block @param {string} person */

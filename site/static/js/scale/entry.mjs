@@ -7,6 +7,9 @@ import { aboveMost, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeTe
 /** @import { Step } from "../rules/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
 
+/** More characters than stand beside their unit at full size. */
+const LONG = 7;
+
 const NET = /** @type {const} */ ("net");
 const GROSS = /** @type {const} */ ("gross");
 
@@ -74,6 +77,7 @@ function showTyped(block, step) {
   if (place) place.textContent = typed;
   if (problem) problem.textContent = "";
   if (meant) meant.hidden = typed !== "";
+  meant?.toggleAttribute("data-long", (meant.textContent ?? "").length > LONG);
   place?.parentElement?.toggleAttribute("data-begun", typed !== "");
   const count = counts(typed, step.decimals ?? 0);
   if (back) back.textContent = count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? "");
