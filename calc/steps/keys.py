@@ -12,7 +12,7 @@ OIL_BLEND = BLEND
 MOULD_READY, INTO_MOULD = "mould:ready", "pour"
 READ_OILS, READ_LYE = "temp:oils", "temp:lye"
 RESERVE = "reserve:lye"
-ZERO = "check:zero"
+SCALE_CHECK, VESSEL_ON = "check:zero", "check:on"
 TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed

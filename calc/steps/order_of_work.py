@@ -20,7 +20,7 @@ from calc.steps.mould import into_mould, mould_ready
 from calc.steps.pour_names import pour_name, within
 from calc.steps.reserve import held, reserve
 from calc.steps.safety import batter_wear, dissolve, drips, lye_wear, safety_steps, splash
-from calc.steps.scale_checks import tare_again, tare_empty, zero_check
+from calc.steps.scale_checks import tare_again, tare_empty, vessel_on, zero_check
 from calc.steps.step import (
     Band,
     Fine,
@@ -90,9 +90,9 @@ class _Work:
         yield from safety_steps(self.sheet.vessel.name, solid=bool(apart))
         yield mould_ready(self.sheet, self.setting.units)
         yield from self._lye_apart(apart)
-        yield zero_check(
-            self.vessel_scale, self.vessel_display, self.sheet.vessel, self.habits.check_weight_g, self.tares
-        )
+        yield zero_check(self.vessel_scale, self.vessel_display, self.habits.check_weight_g)
+        if not self.tares:
+            yield vessel_on(self.vessel_scale, self.vessel_display, self.sheet.vessel)
         yield from self._oils([pour for pour in vessel if pour.kind == "oil"])
         yield from map(self._ahead, ahead)
         yield from self._lye([pour for pour in vessel if pour.kind != "oil"])

@@ -1,16 +1,21 @@
-"""The checks of the vessel's scale: zero, check weight, tare."""
+"""The checks of the vessel's scale: level, zero and check weight, which hold for a shift; the empty vessel, in each block."""
 
 from calc.entry.language import tr
 from calc.scales.display import Display
 from calc.scales.weighing import Scale, limit_of_error_g
-from calc.steps.keys import TARE_AGAIN, TARE_EMPTY, ZERO
+from calc.steps.keys import SCALE_CHECK, TARE_AGAIN, TARE_EMPTY, VESSEL_ON
 from calc.steps.step import WeighStep, confirm
 from calc.workshop.equipment import Vessel
 
 
-def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: float | None, tares: bool) -> WeighStep:
-    """Zero, and the check weight [g] within the limit of error at that load (OIML R 76-1, NIST Handbook 44 2.20)."""
-    words = [tr("With nothing on {scale} the display shows {shows}.", scale=scale.name, shows=display.said(0))]
+def zero_check(scale: Scale, display: Display, check_weight_g: float | None) -> WeighStep:
+    """Level (tilting: OIML R 76-1, from memory), zero, and the check weight [g] within the limit of error at that load (OIML R
+    76-1, NIST Handbook 44 2.20). It says nothing of the vessel: one check serves all blocks of a shift.
+    """
+    words = [
+        tr("{scale} stands level, and nothing touches it.", scale=scale.name),
+        tr("With nothing on it the display shows {shows}.", shows=display.said(0)),
+    ]
     stop = tr("Stop if it doesn't come to zero.")
     if check_weight_g is not None and check_weight_g <= scale.capacity_g:
         shows = display.counts(check_weight_g)
@@ -21,10 +26,18 @@ def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: f
             low=display.text(shows - off),
             high=display.said(shows + off),
         )
-    if not tares:
-        empty = display.said(display.counts(vessel.tare_g))
-        words.append(tr("Set {vessel} on it and don't tare: it shows {shows}.", vessel=vessel.name, shows=empty))
-    return confirm(ZERO, tr("Check the scale"), " ".join(words), stop=stop)
+    return confirm(SCALE_CHECK, tr("Check the scale"), " ".join(words), stop=stop)
+
+
+def vessel_on(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
+    """The empty vessel where nobody tares: its weight tells it from another one."""
+    empty = display.said(display.counts(vessel.tare_g))
+    return confirm(
+        VESSEL_ON,
+        tr("Vessel on, no tare"),
+        tr("Set {vessel} on {scale} and don't tare: it shows {shows}.", vessel=vessel.name, scale=scale.name, shows=empty),
+        stop=_another(empty),
+    )
 
 
 def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
@@ -40,11 +53,13 @@ def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
             shows=display.said(empty),
             zero=display.said(0),
         ),
-        stop=tr(
-            "Stop if the empty vessel does not show about {shows}: it may be another one.", shows=display.said(empty)
-        ),
+        stop=_another(display.said(empty)),
         gross_text=display.text(empty),
     )
+
+
+def _another(shows: str) -> str:
+    return tr("Stop if the empty vessel does not show about {shows}: it may be another one.", shows=shows)
 
 
 def tare_again(display: Display, on_scale_g: float) -> WeighStep:

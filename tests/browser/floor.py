@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -232,10 +233,30 @@ class Floor:
         self.keys(digits)
         self.do("reading")
 
+    def keypad(self) -> None:
+        """Opens the keypad where it does not stand there from the start."""
+        if self.at() != "keypad":
+            self.do("read")
+        self.comes("keypad")
+
+    def offered(self, digits: str) -> Locator:
+        """The key of this reading, where the band is so narrow that its readings stand as keys."""
+        self.at()
+        return self.page.locator(f'{SETTLED} [data-do="shown"]', has_text=re.compile(rf"^{re.escape(digits)}$"))
+
+    def take(self, digits: str) -> None:
+        """Takes a reading by its key."""
+        self.here()
+        self.page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+        self.hands.press(self.offered(digits))
+        gone(self.page, "[data-left]")
+
     def read(self, digits: str, *, twice: bool = False) -> None:
-        """Types a reading, twice where the page wants it, and says that the display shows it."""
+        """Takes a reading: by the key that shows it, where there is one; else typed, and twice where the page wants it."""
         self.told()
-        self.do("read")
+        if self.offered(digits).count() == 1:
+            return self.take(digits)
+        self.keypad()
         for _ in range(2 if twice else 1):
             self.comes("keypad")
             self.type(digits)
@@ -290,13 +311,12 @@ class Floor:
     def step(self) -> None:
         """Does the step in hand just as planned."""
         shown = self.at()
-        if shown == "confirm":
+        if shown == "checks":
+            self.check()
+        elif shown == "confirm":
             self.do("done")
-        elif shown == "temperature":
-            low = self.page.locator(f"{STAGE} .target-digits").inner_text().split("–")[0]
-            self.read(low)
-        elif shown == "weigh":
-            target = self.page.locator(f"{STAGE} .target-digits").inner_text()
+        elif shown in ("temperature", "weigh", "keypad"):
+            target = self.page.locator(f"{STAGE} .target-digits").first.inner_text().split("–")[0]
             self.read(target)
             if self.page.locator(f"{STAGE} .again").count():
                 self.type(target)
@@ -310,6 +330,27 @@ class Floor:
             self.do("ready")
         else:
             raise AssertionError(f"the screen {shown} is no step")
+
+    def tick(self, line: Locator) -> None:
+        """Confirms one safety line by itself."""
+        self.here()
+        self.hands.press(line)
+        expect(line).to_have_attribute("aria-pressed", "true")
+
+    def check(self) -> None:
+        """All that is looked over on one screen: the safety lines one by one, the rest by the button."""
+        lines = self.page.locator(f'{SETTLED} [data-do="tick"]')
+        left = [n for n in range(lines.count()) if lines.nth(n).get_attribute("aria-pressed") == "false"]
+        rest = self.page.locator(f"{STAGE} .check > h3").count()
+        for n in left if rest else left[:-1]:
+            self.tick(lines.nth(n))
+        if rest:
+            self.do("checks-done")
+        else:
+            # The last of them leads on by itself.
+            self.page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+            self.hands.press(lines.nth(left[-1]))
+            gone(self.page, "[data-left]")
 
     def end_time(self) -> None:
         """Says that a time is over; asked back when it is not, says it again."""
@@ -328,12 +369,18 @@ class Floor:
         self.why(reason)
         self.do("corrected-because")
 
+    def stands(self, title: str) -> bool:
+        """Whether the step of this title is in hand, alone or with others on one screen."""
+        self.at()
+        told = f"{STAGE} h2, {STAGE} .check h3, {STAGE} .check-key, {STAGE} .joined-step h3"
+        return any(each.strip().startswith(title) for each in self.page.locator(told).all_inner_texts())
+
     def go_to(self, title: str) -> None:
         """Does one step after the other as planned until the one with this title is in hand."""
         for _ in range(60):
-            before = self.title()
-            if before.startswith(title):
+            if self.stands(title):
                 return
+            before = self.title()
             self.step()
             until(self.page, f"document.querySelector('{STAGE} h2')?.innerText !== {json.dumps(before)}", "the next step", 20)
         raise AssertionError(f"no step is called {title}")

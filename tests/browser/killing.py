@@ -11,7 +11,7 @@ import random
 import signal
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -33,7 +33,7 @@ AFTER_TAP_S = 0.12
 # A kill gets one step further, seldom two; a block has more than ten.
 KILLS_A_BLOCK = 5
 MOST_BLOCKS = 50
-STORING = frozenset({"done", "reading", "start-timer", "end-timer", "end-early", "close"})
+STORING = frozenset({"done", "reading", "checks-done", "start-timer", "end-timer", "end-early", "close"})
 # No step needs Python; without it a browser starts in a second.
 NO_PYTHON = "sessionStorage.setItem('tarewell-runtime', 'broken')"
 
@@ -136,9 +136,10 @@ def in_hand(steps: list[dict[str, Any]], told: list[Said]) -> dict[str, Any] | N
 class Weigher(Floor):
     """One person at one block, up to a sudden death."""
 
-    def __init__(self, page: Page, code: str, block: int, killer: Killer, acknowledged: list[Said]) -> None:
+    def __init__(self, page: Page, code: str, block: int, killer: Killer, steps: list[dict[str, Any]], acknowledged: list[Said]) -> None:
         super().__init__(Finger(page), code, block)
         self.killer = killer
+        self.steps = steps
         self.acknowledged = acknowledged
 
     def do(self, action: str) -> None:
@@ -150,26 +151,62 @@ class Weigher(Floor):
         """The title of the step in hand as the page has it; none for a closed block."""
         if self.at() == "person":
             self.sign("Q")
+        if self.at() == "checks":
+            left = self.page.locator(f"{STAGE} .check:not(:has(.kind-done, [aria-pressed='true']))")
+            return left.locator("h3, .check-key").first.inner_text().strip()
         return None if self.at() == "closed" else self.title()
 
     def next(self, step: dict[str, Any], *, last: bool) -> None:
         """Does one step, and notes what the screen moves on from."""
+        if self.at() == "checks":
+            return self._look_over()
+        if self.at() == "closing":
+            return self._close()
         # The heading may change a moment before the rest of the screen does.
         self.titled(step["title"])
         key, shown = step["key"], self.at()
+        joined = self.page.locator(f"{STAGE} .joined-step h3").all_inner_texts()
         if shown == "confirm":
             self.do("done")
-            self.moved_on(step, ("checked", key, "", ""))
+            self.moved_on(step, ("checked", key, "", ""), joined)
         elif shown == "timer":
-            self._time(step, last=last)
+            self._time(step, joined, last=last)
         else:
             self._read(step)
 
-    def moved_on(self, step: dict[str, Any], told: Said) -> None:
+    def moved_on(self, step: dict[str, Any], told: Said, joined: Sequence[str] = ()) -> None:
+        """joined: the titles of what was done in one go with it; a time among them begins."""
         expect(self.page.locator(f"{STAGE} h2").first).not_to_have_text(step["title"])
         self.acknowledged.append(told)
+        for other in self.steps:
+            if other["title"] in joined:
+                began = other["kind"] == "timer"
+                self.acknowledged.append(("timed" if began else "checked", other["key"], "started" if began else "", ""))
 
-    def _time(self, step: dict[str, Any], *, last: bool) -> None:
+    def take(self, digits: str) -> None:
+        self.killer.storing()
+        super().take(digits)
+
+    def tick(self, line: Locator) -> None:
+        self.killer.storing()
+        super().tick(line)
+
+    def _look_over(self) -> None:
+        """Every check on the screen; the last of its events is stored before another screen comes."""
+        lines = self.page.locator(f"{STAGE} .check").locator("h3, .check-key").all_inner_texts()
+        titles = [each.strip() for each in lines]
+        self.check()
+        expect(self.page.locator(STAGE)).not_to_have_attribute("data-shown", "checks")
+        known = {key for _, key, *_ in self.acknowledged}
+        keys = [each["key"] for each in self.steps if each["title"] in titles and each["key"] not in known]
+        self.acknowledged += [("checked", key, "", "") for key in keys]
+
+    def _close(self) -> None:
+        self.do("close")
+        self.comes("closed")
+        self.acknowledged.append(("closed", "", "", ""))
+
+    def _time(self, step: dict[str, Any], joined: list[str], *, last: bool) -> None:
         key = step["key"]
         running = self.button("end-timer")
         if running.count() == 0:
@@ -179,17 +216,17 @@ class Weigher(Floor):
         elif last:
             self.do("to-closing")
             self.comes("closing")
-            self.do("close")
-            self.comes("closed")
-            self.acknowledged.append(("closed", "", "", ""))
+            self._close()
         else:
             self.end_time()
-            self.moved_on(step, ("timed", key, "ended", ""))
+            self.moved_on(step, ("timed", key, "ended", ""), joined)
 
     def _read(self, step: dict[str, Any]) -> None:
         digits = reading(step, step["low"] if step["target"] is None else step["target"])
-        if self.at() != "keypad":
-            self.do("read")
+        if self.offered(digits).count() == 1:
+            self.take(digits)
+            return self.moved_on(step, ("weighed", step["key"], "", digits))
+        self.keypad()
         again = self.page.locator(f"{STAGE} .again")
         # Digits typed before a kill are still there, and so may be the first of two readings.
         for _ in range(2 if step["twice"] and again.count() == 0 else 1):
@@ -283,7 +320,7 @@ class Attack:
     def opened(self, page: Page, killer: Killer) -> Weigher:
         told = self.told.setdefault((self.code, self.block), [])
         where = f"{self.code}/{self.block}"
-        weigher = Weigher(page, self.code, self.block, killer, told)
+        weigher = Weigher(page, self.code, self.block, killer, self.steps, told)
         weigher.open()
         there = self.look(page, told, self.code, self.block)
         self.tally.untold += sum(each not in told for each in there)

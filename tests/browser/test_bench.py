@@ -16,6 +16,7 @@ SHORT = {
     "copies": (("--events", "120", "--slower", "1"), "most memory, all, 120 events, full speed"),
     "kill": (("--runs", "2"), "time"),
     "card": (("--runs", "1"), "emergency card to Home"),
+    "taps": (("--walk", "unready"), "walks that cost more than they may"),
     "cover": (("--runs", "1"), "time a call, longest"),
 }
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from conftest import PHONE, LameSite, visitor
-from floor import STAGE, Floor, as_person, begun, block_events, done, put, step_of
+from floor import STAGE, Floor, as_person, begun, block_events, done, put
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import Touch, draft_kept, stored, until
 from test_safety import PREMIXED, at_the_question, names
@@ -121,18 +121,18 @@ def test_at_the_scale_it_is_said_before_the_first_step_and_at_the_question_and_n
     while (screen := floor.at()) != last:
         key = page.locator(f"{STAGE} h2").first.inner_text()
         loud[key] = page.locator(TOLD).count() > 0
-        if screen in ("weigh", "temperature"):
-            floor.do("read")
-            floor.comes("keypad")
+        if screen in ("weigh", "keypad"):
+            floor.keypad()
             expect(page.locator(TOLD)).to_have_count(0)
-            floor.do("leave-keypad")
+            if screen == "weigh":
+                floor.do("leave-keypad")
         floor.step()
         if screen == "weigh" and (ahead := [event for event in done(record, lye)[1:] if event["step"] not in own_steps(page, record)]):
             put(page, ahead)
             page.reload()
     told = [key for key, said in loud.items() if said]
-    titles = [step_of(record, key) for key in ("check:protect", "check:eyewash")]
-    assert told == [step["es"]["title"] if language == "es" else step["title"] for step in titles]
+    # Before the first step, on the screen where the eyewash is checked.
+    assert told == [{"en": "Before the first pour", "es": "Antes del primer vertido"}[language]]
     [event] = [each for each in stored(page, "events") if each["kind"] == "trained"]
     assert event["eyewash"] == {"weekly": "never", "yearly": "never"}
 
@@ -245,7 +245,7 @@ def test_a_stop_of_who_weighs_shuts_the_lye_until_it_is_cleared_or_another_takes
     begun(Touch(page), record, lye["key"], person="Quill")
     page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
     floor = Floor(Touch(page), record["code"])
-    floor.do("read")
+    floor.keypad()
     floor.keys("3")
     draft_kept(page, "3")
     other = page.context.new_page()

@@ -37,7 +37,7 @@ def test_a_kept_copy_is_taken_in_its_blocks_are_in_hand_at_their_steps_and_its_s
     current = shown["blocks"][subject]["current"]
     decided = [step for _, _, events in blocks(NAME) for event in events for step in event.get("steps", [])]
     titles = {step["key"]: step["title"] for step in [*decided, *sheet["steps"]]}
-    floor.titled(titles[current])
+    assert floor.stands(titles[current])
 
     page.goto(f"batch/sheet/#{sheet['code']}")
     assert issued_code(page) == sheet["code"]

@@ -31,14 +31,23 @@ def test_the_address_of_a_later_step_skips_nothing_and_safety_is_confirmed_by_na
     floor.begin("R")
     safety = [step["title"] for step in record["steps"] if step["safety"]]
     assert len(safety) >= 3
+    lines = page.locator(f'{STAGE} [data-do="tick"]')
     for index, title in enumerate(safety):
         page.goto(f"scale/#{record['code']}/1/pour")
         page.reload()
-        assert floor.title() == title
-        expect(page.locator(f"{STAGE} button:visible").first).to_have_text("Done")
+        floor.comes("checks")
         expect(page.locator(f"{STAGE} .kind-safety")).to_be_visible()
-        floor.do("done")
+        assert lines.all_inner_texts() == safety
+        # The rest is not confirmed before each safety line is.
+        floor.hands.press(floor.button("checks-done"))
+        expect(page.locator(f"{STAGE} .problem")).to_have_text("First tap each safety line, once it is so.")
+        expect(lines.filter(has_text=title)).to_be_focused()
+        assert len(block_events(page, record["code"])) == index + 1
+        floor.tick(lines.filter(has_text=title))
         assert len(block_events(page, record["code"])) == index + 2
+    floor.do("checks-done")
+    kept = [event["step"] for event in block_events(page, record["code"])[1:]]
+    assert kept == [step["key"] for step in record["steps"][: len(kept)]] and record["steps"][len(kept)]["kind"] != "confirm"
     assert {event["person"] for event in block_events(page, record["code"])} == {"R"}
 
 
@@ -142,9 +151,8 @@ def test_a_block_goes_from_first_to_last_tap_with_calculation_off(new_context: N
     floor.comes("reason")
     floor.why("The scale was read too late")
     floor.do("reason-given")
-    floor.go_to("Unmould the block")
-    floor.do("start-timer")
-    floor.do("to-closing")
+    floor.go_to("Pour into the mould")
+    floor.do("done")
     floor.comes("closing")
     expect(page.locator(STAGE)).to_contain_text("Calculation is off")
     floor.do("close")
@@ -195,7 +203,7 @@ def test_the_next_block_starts_with_the_same_lots_and_person(page: Page, record:
     floor.comes("lot")
     page.locator('[name="lot"]').fill("OLV-0500")
     floor.do("lot-typed")
-    expect(page.locator(f"{STAGE} .aims")).to_contain_text("OLV-0500")
+    expect(page.locator(f"{STAGE} .on")).to_contain_text("OLV-0500")
     floor.read("15.06")
     floor.at()
     page.goto("scale/")
@@ -211,10 +219,10 @@ def test_the_next_block_starts_with_the_same_lots_and_person(page: Page, record:
     # The first block was begun before the daily check was asked for: its answer says nothing of it.
     second.comes("ready")
     second.step()
-    second.comes("confirm")
-    assert second.title() == record["steps"][0]["title"]
+    second.comes("checks")
+    assert second.stands(record["steps"][0]["title"])
     second.go_to(step_of(record, "oil:0")["title"])
-    expect(page.locator(f"{STAGE} .aims")).to_contain_text("OLV-0500")
+    expect(page.locator(f"{STAGE} .on")).to_contain_text("OLV-0500")
     second.read("15.06")
     second.at()
     events = block_events(page, record["code"], 2)

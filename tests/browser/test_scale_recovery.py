@@ -80,9 +80,9 @@ def test_a_correction_into_the_band_that_moves_the_superfat_is_asked_about(page:
     expect(page.locator(STAGE)).not_to_have_attribute("data-shown", "recovery")
 
 
-def scented() -> Record:
-    """A batch of the demo's lavender soap: 2.5 % of its oils are scent."""
-    values = BATCH_VALUES | {"formula": "f-reed-lavender", "issued_by": "Q"}
+def issued(formula: str) -> Record:
+    """A batch of one of the demo's formulas, as its page stores it."""
+    values = BATCH_VALUES | {"formula": formula, "issued_by": "Q"}
     reply = json.loads(answer(json.dumps({"task": "issue_batch", "values": values, "state": demo_state(), "now": DEMO_NOW})))
     stamp = {"at": "2026-11-25T09:00:00.000Z", "local": "2026-11-25T09:00:00+00:00", "person": "Q"}
     return {**reply["record"], **stamp, "id": "i", "kind": "issued", "subject": f"batch:{reply['record']['code']}"}
@@ -90,7 +90,8 @@ def scented() -> Record:
 
 @pytest.mark.parametrize("choice", ["with-oils", "as-planned"])
 def test_scent_goes_with_oils_that_ended_beside_their_plan_only_by_a_tap(page: Page, choice: str) -> None:
-    record = scented()
+    # 2.5 % of its oils are scent.
+    record = issued("f-reed-lavender")
     scent = step_of(record, "scent")
     floor = begun(Touch(page), record, "scent", oil_0=step_of(record, "oil:0")["target"] + 80)
     floor.comes("recovery")

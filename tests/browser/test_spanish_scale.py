@@ -106,7 +106,8 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     floor.titled("¿Todo listo para hoy?")
     floor.look()
     floor.step()
-    floor.titled(step_of(record, "check:protect")["es"]["title"])
+    floor.titled("Antes del primer vertido")
+    assert floor.stands(step_of(record, "check:protect")["es"]["title"])
 
     floor.go_on_until(oil["es"]["title"])
     assert oil["es"]["title"].startswith("Vierta aceite")
@@ -127,9 +128,8 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
     expect(page.locator(f"{STAGE} [data-decide]").first).to_be_enabled(timeout=2 * PATIENCE)
     floor.look()
     floor.decide(None, SPILT)
-    floor.go_on_until("Desmolde el bloque")
-    floor.do("start-timer")
-    floor.do("to-closing")
+    floor.go_on_until(step_of(record, "pour")["es"]["title"])
+    floor.do("done")
     floor.comes("closing")
     kept = page.locator(f'{STAGE} [data-region="scale_record"]')
     expect(kept).to_contain_text("Sobreengrasado", timeout=2 * PATIENCE)
@@ -147,7 +147,7 @@ def test_a_block_goes_from_its_sheet_to_its_record_in_spanish_with_the_server_de
         # What Python made is stored as it came: English in the step, Spanish beside it.
         for step in (*decision["steps"], *decision["replaced"].values()):
             assert not ENGLISH.search(step["es"]["title"]) and step["es"]["title"] != step["title"]
-    assert floor.seen >= {"person", "confirm", "weigh", "temperature", "recovery", "timer", "closing", "closed"}
+    assert floor.seen >= {"person", "checks", "confirm", "weigh", "keypad", "recovery", "timer", "closing", "closed"}
 
     # The same block in English: its steps speak English, the words frozen with the record stay as they were made.
     page.goto(f"scale/#{record['code']}/1")

@@ -62,7 +62,7 @@ def test_only_this_page_starts_its_script_and_takes_its_style(site: Path):
 
 
 def test_every_button_of_a_screen_is_acted_on(text: str):
-    deeds = "".join((SCRIPTS / "scale" / name).read_text(encoding="utf-8") for name in ("deeds.mjs", "ready.mjs"))
+    deeds = "".join((SCRIPTS / "scale" / name).read_text(encoding="utf-8") for name in ("deeds.mjs", "ready.mjs", "checks.mjs"))
     known = set(re.findall(r'^  "?([a-z-]+)"?(?::|,$)', deeds, re.MULTILINE)) | {"more"}
     asked = set(re.findall(r'data-do="([a-z-]+)"', text))
     assert asked and asked <= known, sorted(asked - known)
@@ -72,7 +72,7 @@ def test_every_screen_that_is_shown_stands_in_the_page(screens):
     shown = set(re.findall(r'(?:\.show|\bscreen)\("([a-z-]+)"', scripts()))
     assert shown and shown <= set(screens)
     # A step without a target is shown by its kind.
-    assert {"confirm", "temperature", "timer", "weigh"} <= set(screens)
+    assert {"checks", "confirm", "temperature", "timer", "weigh"} <= set(screens)
 
 
 def test_every_screen_that_writes_says_so(screens):
@@ -123,8 +123,12 @@ def contrast(one: str, other: str) -> float:
      ("rust", "rust-soft"), ("rust", "sheet"), ("rust", "ground"), ("sheet", "rust"), ("ground", "ink")],
 )  # fmt: skip
 def test_contrast_on_this_page(ink: str, ground: str):
-    colours = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", STYLE.read_text(encoding="utf-8")))
-    assert contrast(colours[ink], colours[ground]) >= 10.0
+    light, dark = STYLE.read_text(encoding="utf-8").split("@media (prefers-color-scheme: dark)")
+    for theme in (light, dark):
+        colours = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", theme))
+        assert contrast(colours[ink], colours[ground]) >= 10.0
+        if ink == "ink":  # digits
+            assert contrast(colours[ink], colours[ground]) >= 11.0
 
 
 def test_measures_of_the_floor():

@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { counts, digits, press } from "../../../site/static/js/scale/keypad.mjs";
+import { counts, digits, pointed, press } from "../../../site/static/js/scale/keypad.mjs";
 
 const typed = (keys, decimals) => [...keys].reduce((text, key) => press(text, key === "<" ? "back" : key, decimals), "");
 
@@ -35,4 +35,14 @@ test("counts and digits undo each other for every display", () => {
   }
   assert.equal(digits(7, 2), "0.07");
   assert.equal(digits(1574, 2), "15.74");
+});
+
+test("the display's point stands where it stands there, typed or not", () => {
+  assert.equal(pointed(typed("1346", 2), 2), "13.46");
+  assert.equal(pointed(typed("13.46", 2), 2), "13.46");
+  assert.equal(pointed(typed("7", 2), 2), "0.07");
+  assert.equal(pointed(typed("007", 2), 2), "0.07");
+  assert.equal(pointed(typed("1346<", 2), 2), "1.34");
+  assert.equal(pointed(typed("723", 0), 0), "723");
+  assert.equal(pointed("", 2), "");
 });

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { foldBlock } from "../../../site/static/js/rules/block.mjs";
-import { aboveMost, lack, onDisplay, pendingKey } from "../../../site/static/js/scale/view.mjs";
+import { aboveMost, lack, offeredCounts, onDisplay, pendingKey } from "../../../site/static/js/scale/view.mjs";
 
 const OIL = { key: "oil:0", kind: "weigh", unit: "kg", decimals: 2, target: 1574, low: 1572, high: 1576, gross_text: "27.14", close_valve: null, questions: [] };
 const ON = { ...OIL, key: "on:oil:0" };
@@ -107,4 +107,16 @@ test("without tare a blend that was added and came short goes on from the blend 
   ];
   // 27.20 stood for 27.14: the blend added ends 0.06 kg higher than planned, poured on or not.
   assert.equal(onDisplay(foldBlock([blend], events), events, on).target, 3334);
+});
+
+test("the readings of a narrow band stand as keys, as the display can show them; lye and wide bands are typed", () => {
+  // 15.04 to 15.08 kg in steps of 0.02 kg.
+  assert.deepEqual(offeredCounts({ ...OIL, low: 1504, high: 1508, division: 2 }), [1504, 1506, 1508]);
+  // 28.1 to 28.5 lb in steps of 0.1 lb.
+  assert.deepEqual(offeredCounts({ ...OIL, low: 281, high: 285, division: 1 }), [281, 282, 283, 284, 285]);
+  assert.deepEqual(offeredCounts({ ...OIL, low: 1503, high: 1507, division: 2 }), [1504, 1506]);
+  assert.equal(offeredCounts({ ...OIL, low: 10, high: 16, division: 1 }).length, 7);
+  assert.deepEqual(offeredCounts({ ...OIL, low: 10, high: 17, division: 1 }), []);
+  assert.deepEqual(offeredCounts({ ...OIL, low: 1504, high: 1508, division: 2, twice: true }), []);
+  assert.deepEqual(offeredCounts({ ...OIL, kind: "temperature", low: 350, high: 353, division: 1 }), []);
 });

@@ -19,7 +19,7 @@ import { startPage } from "./every.mjs";
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-floor]"));
 
 /** What surrounds the screens of a block. */
-const BLOCK_PARTS = "[data-floor-head], [data-floor-where], [data-floor-tools], [data-floor-elsewhere]";
+const BLOCK_PARTS = "[data-floor-head], [data-floor-tools], [data-floor-elsewhere]";
 
 /** @type {BlockAtScale | null} */
 let block = null;

@@ -58,6 +58,9 @@
  * @property {OwnPoint[]} [own]   the maker's own points, frozen with the walk
  * @property {string} [point]     walk_answered
  * @property {string} [answer]    "yes", "no" (stops the walk), "again" (to say back once more)
+ * @property {string} [accepts]   checked: the id of the earlier check that it rests on
+ * @property {string} [scale]     scale_checked, scale_moved: its name; and what was asked of it, as it was frozen
+ * @property {string} [said]
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back
  * @property {string} [initials]  walk_signed: typed, or drawn

@@ -8,6 +8,7 @@ import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
 import { Answers } from "./answers.mjs";
+import { ChecksOfToday } from "./checks.mjs";
 import { signal } from "./comforts.mjs";
 import { endOfStep } from "./countdown.mjs";
 import { Draft } from "./draft.mjs";
@@ -48,6 +49,7 @@ export class BlockAtScale {
     this.differ = false;
     /** @type {Record<string, string>} */
     this.inherited = {};
+    this.today = new ChecksOfToday();
     this.open = true;
     this.draft = new Draft(`scale:${this.subject}`, () => this.head);
     this.hold = new Hold(this.subject, () => this.heldChanged());
@@ -82,6 +84,17 @@ export class BlockAtScale {
     return pendingKey(this.fold, this.events) ?? this.answers.pending;
   }
 
+  /** The way to the done step before this one. @param {number} index */
+  linkBefore(index) {
+    const key = this.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => this.fold.done.has(step.key))?.key;
+    return key === undefined ? null : this.linkTo(key);
+  }
+
+  /** @param {string} key */
+  linkTo(key) {
+    return `${this.base}/${encodeURIComponent(key)}`;
+  }
+
   /** @param {string | null} looking */
   async start(looking) {
     this.looking = looking;
@@ -91,6 +104,7 @@ export class BlockAtScale {
     this.person = await personToday();
     await this.draft.load();
     await this.hold.take();
+    await this.today.read(this.code);
     // Known before the first screen: lye in hand is not shown first and taken away then.
     await renewStop(this);
     this.show();
@@ -161,14 +175,20 @@ export class BlockAtScale {
     return true;
   }
 
-  /** Shows what comes after a stored step; the one done stays in the browser's history, to be looked at. @param {string} key */
-  async advance(key) {
+  /**
+   * Shows what comes after a stored step; the one done stays in the browser's history, to be looked at.
+   *
+   * @param {string} key
+   * @param {() => void} [prepare] Says that something else than the next step comes first.
+   */
+  async advance(key, prepare = () => {}) {
     await this.draft.clear();
     if (!this.open) return;
     this.aside = this.asking = null;
     this.peeking = false;
+    prepare();
     if (this.looking === null) {
-      history.replaceState(null, "", `${this.base}/${encodeURIComponent(key)}`);
+      history.replaceState(null, "", this.linkTo(key));
       history.pushState(null, "", this.base);
     } else {
       this.looking = null;
@@ -218,6 +238,7 @@ export class BlockAtScale {
   async others() {
     const head = this.head;
     await this.read();
+    await this.today.read(this.code);
     if (!this.open) return;
     if (head === this.head) return readinessChanged(this);
     this.changedElsewhere();

@@ -28,8 +28,8 @@ export function spread(seconds) {
 /** When the started time of a step ends. @param {TarewellEvent} started @param {Step} step [ms] */
 export const endOfStep = (started, step) => endOf(started, step.seconds ?? 0);
 
-/** @param {BlockAtScale} block @param {Step} step @param {Slots} slots */
-export function showTimer(block, step, slots) {
+/** @param {BlockAtScale} block @param {Step} step @param {Slots} slots @param {Node[]} joined What is done in one go with its end. */
+export function showTimer(block, step, slots, joined) {
   clearInterval(ticking);
   const started = startOf(block.events, step.key);
   const last = block.fold.index === block.fold.steps.length - 1;
@@ -42,7 +42,7 @@ export function showTimer(block, step, slots) {
     "may-close": Boolean(started) && last,
     "clock-back": state()?.clockBack,
     "long-over": state()?.longOver,
-  });
+  }, { joined });
   let rung = (state()?.seconds ?? 1) <= 0;
   const tick = () => {
     const place = block.stage.find("[data-countdown]");

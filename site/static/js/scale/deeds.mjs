@@ -2,12 +2,15 @@ import { rememberPerson } from "../frame/people.mjs";
 import { forgetWayBack } from "../frame/way_back.mjs";
 import { word } from "../frame/words.mjs";
 import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
+import { doneTogether, startsWith } from "../rules/joined.mjs";
 import { instantOf } from "../rules/timers.mjs";
 import { clock } from "../store/clock.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
-import { affirm, correctBecause, showEntry, takeReading, typeAgain, typeKey } from "./entry.mjs";
+import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
+import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
+import { lyeBehindTare } from "./slots.mjs";
 import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
@@ -15,6 +18,7 @@ import { startOf } from "./view.mjs";
 /** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const DEEDS = {
   ...READY_DEEDS,
+  ...CHECK_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),
@@ -32,6 +36,7 @@ export const DEEDS = {
   },
   key: (block, button) => typeKey(block, button.dataset.key ?? ""),
   reading: takeReading,
+  shown: (block, button) => takeShown(block, Number(button.dataset.count)),
   yes: affirm,
   again: typeAgain,
   "leave-keypad": async (block) => {
@@ -100,10 +105,28 @@ async function endTimer(block) {
 /** @type {Aside} */
 const NOTHING = { name: "" };
 
-/** @param {BlockAtScale} block @param {"checked" | "timed"} kind @param {object} fields */
+/**
+ * The step in hand is done, and with it what is done in one go with it. Each is stored by itself, in order.
+ *
+ * @param {BlockAtScale} block @param {"checked" | "timed"} kind @param {object} fields
+ */
 async function complete(block, kind, fields) {
-  const key = block.current;
-  if (key !== null && (await block.store(kind, { step: key, ...fields }))) await block.advance(key);
+  const { step, fold, events } = block;
+  if (step === null) return;
+  const ahead = lyeBehindTare(block, step);
+  const together = doneTogether(fold);
+  const last = startsWith(fold, (key) => startOf(events, key) !== undefined);
+  if (!(await block.store(kind, { step: step.key, ...fields }))) return;
+  await scaleChecked(block, step);
+  for (const { key } of together) {
+    if (!(await block.store("checked", { step: key }))) return;
+  }
+  if (last && !(await block.store("timed", { step: last.key, action: "started", seconds: last.seconds ?? 0 }))) return;
+  await block.advance((together.at(-1) ?? step).key, () => {
+    if (last) block.aside = { name: "closing" };
+    // What is to be poured stood with the tare: the display is read next.
+    else if (ahead) block.draft.begin(ahead.key);
+  });
 }
 
 /** @param {BlockAtScale} block @param {string} person */

@@ -1,10 +1,14 @@
 import { word } from "../frame/words.mjs";
-import { counts, digits, keyOf, press, readBack, unitSign } from "./keypad.mjs";
+import { counts, digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
 import { reasonGiven } from "./reasons.mjs";
-import { aboveMost, isGross, lastReadings, rangeText } from "./view.mjs";
+import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
+import { aboveMost, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";
 
 /** @import { Step } from "../rules/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
+
+/** More characters than stand beside their unit at full size. */
+const LONG = 7;
 
 const NET = /** @type {const} */ ("net");
 const GROSS = /** @type {const} */ ("gross");
@@ -19,7 +23,10 @@ const draftName = (block, step) => (block.aside?.name === "correct" ? `correct:$
  */
 export function showEntry(block, step) {
   const { draft, stage, aside } = block;
-  draft.begin(draftName(block, step));
+  const correcting = aside?.name === "correct";
+  const atOnce = !correcting && isTypedAtOnce(step);
+  // Where the keypad is there unasked, the first digit begins: a tab that only looks writes nothing.
+  if (!atOnce) draft.begin(draftName(block, step));
   const unit = unitSign(step.unit ?? "");
   const aims = {
     title: step.title,
@@ -34,12 +41,20 @@ export function showEntry(block, step) {
     return;
   }
   const last = lastReadings(block);
-  const correcting = aside?.name === "correct";
+  if (atOnce) sayStep(step);
+  const again = typedHere(block, step).first !== "";
   stage.show("keypad", {
+    ...(atOnce ? { ...stepSlots(block, step), ...(step.kind === "weigh" ? weighSlots(block, step) : {}) } : {}),
     ...aims,
-    again: draft.first !== "",
+    // A second reading is read afresh, not copied from what stands above.
+    band: step.kind === "weigh" && !again && step.band_text,
+    meant: !again && !correcting && step.kind === "weigh" && step.target_text,
+    "meant-range": !correcting && aims.range && rangeText(step),
+    words: atOnce,
+    again,
     differ: block.differ,
     correcting,
+    "may-leave": !atOnce,
     "may-skip": step.kind === "temperature" && !correcting,
     last: last.length > 0,
   }, { last });
@@ -52,15 +67,27 @@ const intoView = ({ stage }) =>
   stage.find(".typing")?.scrollIntoView({ block: "start" });
 
 /** @param {BlockAtScale} block @param {Step} step */
-function showTyped({ draft, stage }, step) {
+function showTyped(block, step) {
+  const { stage } = block;
   const place = stage.find("[data-typed]");
   const back = stage.find("[data-read-back]");
   const problem = stage.find("[data-typed-problem]");
-  if (place) place.textContent = draft.typed;
+  const meant = stage.find("[data-meant]");
+  const typed = asShown(typedHere(block, step).typed, step);
+  if (place) place.textContent = typed;
   if (problem) problem.textContent = "";
-  const count = counts(draft.typed, step.decimals ?? 0);
+  if (meant) meant.hidden = typed !== "";
+  meant?.toggleAttribute("data-long", (meant.textContent ?? "").length > LONG);
+  place?.parentElement?.toggleAttribute("data-begun", typed !== "");
+  const count = counts(typed, step.decimals ?? 0);
   if (back) back.textContent = count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? "");
 }
+
+/** What is typed for this step, not for another that was left. @param {BlockAtScale} block @param {Step} step */
+const typedHere = (block, step) => (block.draft.step === draftName(block, step) ? block.draft : { typed: "", first: "" });
+
+/** A scale's display always shows its decimals; a thermometer is read to the degree or finer. @param {string} typed @param {Step} step */
+const asShown = (typed, { kind, decimals }) => (kind === "weigh" ? pointed(typed, decimals ?? 0) : typed);
 
 /** @param {BlockAtScale} block @returns {Step | null} The step whose digits are being typed. */
 const typedFor = (block) =>
@@ -85,6 +112,7 @@ export function askedStep(block, key) {
 export function typeKey(block, key) {
   const step = typedFor(block);
   if (!step || block.stage.locked || !block.stage.find("[data-typed]")) return;
+  block.draft.begin(draftName(block, step));
   block.draft.set({ typed: press(block.draft.typed, key, step.decimals ?? 0) });
   showTyped(block, step);
 }
@@ -121,8 +149,9 @@ export async function takeReading(block) {
   const step = typedFor(block);
   if (!step) return;
   const { draft } = block;
+  draft.begin(draftName(block, step));
   const decimals = step.decimals ?? 0;
-  const count = counts(draft.typed, decimals);
+  const count = counts(asShown(draft.typed, step), decimals);
   if (count === null) return complain(block, "type-the-display");
   if (aboveMost(step, count)) {
     return complain(block, "above-most", { most: `${digits(step.most ?? 0, decimals)} ${unitSign(step.unit ?? "")}` });
@@ -132,11 +161,20 @@ export async function takeReading(block) {
     draft.set({ first: draft.typed, typed: "" });
     return showEntry(block, step);
   }
-  if (step.twice && counts(draft.first, decimals) !== count) {
+  if (step.twice && counts(asShown(draft.first, step), decimals) !== count) {
     block.differ = true;
     draft.set({ first: "", typed: "" });
     return showEntry(block, step);
   }
+  block.asking = questionAbout(step, count);
+  if (block.asking) return showEntry(block, step);
+  await storeReading(block, step, count, null);
+}
+
+/** A reading of the band, tapped as the display shows it. @param {BlockAtScale} block @param {number} count */
+export async function takeShown(block, count) {
+  const { step } = block;
+  if (!step || !offeredCounts(step).includes(count)) return;
   block.asking = questionAbout(step, count);
   if (block.asking) return showEntry(block, step);
   await storeReading(block, step, count, null);

@@ -22,6 +22,14 @@ export function counts(typed, decimals) {
   return Number(found[1] + fraction.padEnd(decimals, "0"));
 }
 
+/**
+ * What was typed, as the display shows it: its point stands where it stands there, typed or not.
+ *
+ * @param {string} typed @param {number} decimals
+ */
+export const pointed = (typed, decimals) =>
+  typed === "" || typed.includes(".") ? typed : digits(Number(typed), decimals);
+
 /** @param {number} count @param {number} decimals */
 export function digits(count, decimals) {
   const text = String(count).padStart(decimals + 1, "0");

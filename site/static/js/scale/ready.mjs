@@ -48,6 +48,12 @@ function phasesOf({ fold, issued }) {
 /** @param {TarewellEvent} event */
 const isToday = ({ at }) => dayOn(Date.parse(at)) === dayOn();
 
+/** Whether this person has done today's daily check, as far as the block knows. @param {BlockAtScale} block */
+export function dailyIsHeld(block) {
+  const waiting = carried.get(block);
+  return (waiting?.person === block.person ? waiting.fields : answerHere(block))?.daily === "held";
+}
+
 /** @param {BlockAtScale} block */
 const answerHere = ({ events, person }) => saidHere(events, person, isToday, clock.now());
 

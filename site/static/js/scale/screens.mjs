@@ -3,18 +3,20 @@ import { clockTime } from "../frame/people.mjs";
 import { fill, screen } from "../frame/stage.mjs";
 import { word } from "../frame/words.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
+import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
+import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
-import { showTimer } from "./countdown.mjs";
+import { showTimer, spread } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
-import { lotChoices, mayNameLot } from "./lots.mjs";
+import { lotChoices } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
-import { correctionsOf, counting, isGross, items, lastReadings, line, outside, rangeText, readingText, weighings } from "./view.mjs";
+import { lyeBehindTare, sayStep, stepSlots, weighSlots } from "./slots.mjs";
+import { correctionsOf, counting, isTypedAtOnce, items, lastReadings, line, offeredCounts, outside, startOf, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
-/** @import { Slots } from "../frame/stage.mjs" */
 
 /** Shows whatever is to be shown of a block now. @param {BlockAtScale} block */
 export function render(block) {
@@ -29,8 +31,10 @@ export function render(block) {
   else if (pending) showRecovery(block, pending);
   else if (!step) showClosing(block);
   else if (isBarred(block, step)) showBarred(block);
+  else if (checksTogether(fold).length > 0) showChecks(block);
   else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
   else if (block.answers.asked(step.key)) showAsked(block, step);
+  else if (isTypedAtOnce(step)) showEntry(block, step);
   else showStep(block, step);
   block.answers.fill();
 }
@@ -43,7 +47,7 @@ function head({ issued, number, code, fold, stage, person, hold, base, pending }
   const progress = fold.closed ? "" : word("step-of", { n: Math.min(at + 1, of), of });
   const slots = { block: number, mould: issued.mould?.name ?? "", code, progress, person: person || word("nobody-yet") };
   const blocks = base.slice(0, base.lastIndexOf("/"));
-  for (const part of ["[data-floor-head]", "[data-floor-where]", "[data-floor-tools]"]) {
+  for (const part of ["[data-floor-head]", "[data-floor-tools]"]) {
     const place = /** @type {HTMLElement} */ (root.querySelector(part));
     place.hidden = false;
     fill(place, { ...slots, blocks });
@@ -51,62 +55,64 @@ function head({ issued, number, code, fold, stage, person, hold, base, pending }
   /** @type {HTMLElement} */ (root.querySelector("[data-floor-elsewhere]")).hidden = hold.held;
 }
 
-/** @param {BlockAtScale} block @param {string} key */
-const linkTo = (block, key) => `${block.base}/${encodeURIComponent(key)}`;
-
-/** The way to the done step before this one. @param {BlockAtScale} block @param {number} index */
-export function before(block, index) {
-  const key = block.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => block.fold.done.has(step.key))?.key;
-  return key === undefined ? null : linkTo(block, key);
-}
-
-/** What most screens of a step show. @param {BlockAtScale} block @param {Step} step @returns {Slots} */
-export const stepSlots = (block, step) => ({
-  title: step.title,
-  how: step.how,
-  stop: step.stop,
-  lot: block.lotFor(step),
-  next: step.next,
-  following: block.fold.steps[block.fold.index + 1]?.title,
-  person: block.person || word("nobody-yet"),
-  before: before(block, block.fold.index),
-  unit: unitSign(step.unit ?? ""),
-  safety: step.safety,
-  range: step.kind === "temperature" ? rangeText(step) : "",
-});
-
 /** @param {BlockAtScale} block @param {Step} step */
 function showStep(block, step) {
   const slots = stepSlots(block, step);
-  sayAloud([step.title, step.target_text, step.target_text ? word(`unit-spoken-${step.unit}`) : ""].filter(Boolean).join(" "));
-  if (step.kind === "timer") return showTimer(block, step, slots);
-  // Before the first step, and where the eyewash is checked; elsewhere it would stand in the way of digits.
-  const eyewash = block.fold.index === 0 || step.key === "check:eyewash";
-  if (step.kind !== "weigh") return block.stage.show(step.kind, { ...slots, eyewash });
-  const frozen = block.fold.steps[block.fold.index];
-  const newer = block.answers.replaced(step.key);
-  const gross = isGross(block.fold, step);
-  const last = lastReadings(block);
+  sayStep(step);
+  const { fold, events } = block;
+  const together = doneTogether(fold);
+  const last = startsWith(fold, (key) => startOf(events, key) !== undefined);
+  const joined = together.map((each) => screen("joined-step", { title: each.title, how: each.how, stop: each.stop }));
+  if (last) joined.push(screen("starts-last", { title: last.title, span: spread(last.seconds ?? 0) }));
+  const more = {
+    ...slots,
+    joined: joined.length > 0,
+    alone: joined.length === 0,
+    following: fold.steps[fold.index + 1 + together.length + (last ? 1 : 0)]?.title,
+  };
+  if (step.kind === "timer") return showTimer(block, step, more, joined);
+  if (step.kind !== "weigh") {
+    // Before the first step, and where the eyewash is checked; elsewhere it would stand in the way of digits.
+    const eyewash = fold.index === 0 || step.key === "check:eyewash";
+    return block.stage.show(step.kind, { ...more, eyewash, ...aheadSlots(block, step) }, { joined });
+  }
+  const last3 = lastReadings(block);
+  const offered = offeredCounts(step).map((count) => {
+    const part = screen("reading-button", { reading: digits(count, step.decimals ?? 0) });
+    /** @type {HTMLElement} */ (part.firstElementChild).dataset.count = String(count);
+    return part;
+  });
   block.stage.show("weigh", {
     ...slots,
-    target: step.target_text,
-    band: step.band_text,
-    scale: step.scale,
-    gross: !gross && step.gross_text && `${step.gross_text} ${slots.unit}`,
-    whole: gross,
-    valve: step.close_valve_text,
-    fine: step.fine?.from_text,
-    "worked-out": frozen && newer && frozen.target !== newer.target ? `${frozen.target_text} ${slots.unit}` : null,
-    "may-change-lot": mayNameLot(step),
-    last: last.length > 0,
-  }, { last });
+    ...weighSlots(block, step),
+    offered: offered.length > 0,
+    typed: offered.length === 0,
+    last: last3.length > 0,
+  }, { last: last3, offered });
+}
+
+/** Lye behind a tare of its own: what is to be poured stands with that tare, and the keypad comes right after it. @param {BlockAtScale} block @param {Step} step */
+function aheadSlots(block, step) {
+  const ahead = lyeBehindTare(block, step);
+  if (!ahead) return {};
+  return {
+    ahead: ahead.title,
+    "ahead-target": ahead.target_text,
+    "ahead-unit": unitSign(ahead.unit ?? ""),
+    "ahead-band": ahead.band_text,
+    "ahead-how": ahead.how,
+    "ahead-valve": ahead.close_valve_text,
+    "ahead-stop": ahead.stop,
+    next: null,
+    following: null,
+  };
 }
 
 /** @param {BlockAtScale} block @param {Step} step */
 function showAsked(block, step) {
   const { text, answers } = /** @type {NonNullable<ReturnType<BlockAtScale["answers"]["asked"]>>} */ (block.answers.asked(step.key));
   sayAloud(text);
-  block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: before(block, block.fold.index) });
+  block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: block.linkBefore(block.fold.index) });
 }
 
 /** @param {BlockAtScale} block */
@@ -142,7 +148,7 @@ function showRecovery(block, key) {
     unit: unitSign(unit ?? ""),
     aim: `${digits(asked.target, asked.decimals)} ${unitSign(unit ?? "")}`,
     band: `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
-    step: linkTo(block, key),
+    step: block.linkTo(key),
     outside: outside(event, reading ?? ""),
     corrected: !outside(event, reading ?? ""),
     waiting: block.answers.waiting,
@@ -202,7 +208,7 @@ function showDone(block, step) {
     clash: clash.length > 0,
     current: block.base,
     "may-correct": reading !== undefined && step.unit !== null,
-    before: before(block, block.fold.steps.indexOf(step)),
+    before: block.linkBefore(block.fold.steps.indexOf(step)),
   }, { earlier: items(earlier), clash: items(clash.map((other) => line(events, other))) });
 }
 
@@ -221,7 +227,7 @@ function showClosing(block) {
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,
     training: training.length > 0,
-    before: before(block, block.fold.steps.length),
+    before: block.linkBefore(block.fold.steps.length),
   }, { readings: list, training });
   waits(block);
 }
@@ -244,7 +250,7 @@ function showClosed(block, closed) {
     readings: list.length > 0,
     following,
     training: training.length > 0,
-    before: before(block, block.fold.steps.length),
+    before: block.linkBefore(block.fold.steps.length),
   }, { readings: list, training });
   const frozen = block.stage.find("[data-frozen]");
   if (frozen && closed.html) setFrozenHTML(frozen, closed.html);

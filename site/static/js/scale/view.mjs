@@ -67,10 +67,15 @@ export const weighings = (fold) => [...fold.done].flatMap(([key, event]) => {
   return step && event.kind === "weighed" ? [{ step, event }] : [];
 });
 
-/** @param {Step} step "24 – 38" */
+const WHOLE = /\.0+$/;
+
+/** @param {Step} step "24–38" */
 export function rangeText(step) {
   const { low, high, decimals } = step;
-  return low === null || high === null ? "" : `${digits(low, decimals ?? 0)}–${digits(high, decimals ?? 0)}`;
+  if (low === null || high === null) return "";
+  const [from, to] = [digits(low, decimals ?? 0), digits(high, decimals ?? 0)];
+  // Whole degrees are set and read as such.
+  return WHOLE.test(from) && WHOLE.test(to) ? `${from.replace(WHOLE, "")}–${to.replace(WHOLE, "")}` : `${from}–${to}`;
 }
 
 /** @param {BlockFold} fold @param {Step} step Whether the display goes on counting with what was there before. */
@@ -117,6 +122,24 @@ export function onDisplay(fold, events, step) {
  * @param {Step} step @param {number} count
  */
 export const aboveMost = ({ most }, count) => typeof most === "number" && count > most;
+
+/** With more readings in its band than this there are no keys for them: they are typed. */
+const MOST_OFFERED = 7;
+
+/** The readings of a band as the display can show them, where they are few. Lye is always typed, and twice. @param {Step} step @returns {number[]} */
+export function offeredCounts({ kind, twice, low, high, division }) {
+  if (kind !== "weigh" || twice || low === null || high === null || !division) return [];
+  const first = Math.ceil(low / division);
+  const many = Math.floor(high / division) - first + 1;
+  return many > MOST_OFFERED ? [] : Array.from({ length: many }, (_, n) => (first + n) * division);
+}
+
+/** Where words and keypad find room on one screen: no small phone, none on its side, no text of twice the size. */
+const ROOMY = "(min-height: 44em)";
+
+/** Whether a step's keypad is there from the start, beside its words. Those of lye are many and read before the valve is opened. @param {Step} step */
+export const isTypedAtOnce = (step) =>
+  (step.kind === "temperature" || (step.kind === "weigh" && !step.twice && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
 
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>
