@@ -83,7 +83,7 @@ class Issue:
         later("Reason for going on"),
         max_length=500,
         optional=True,
-        needed="when free lye is possible, or the scent passes its limit",
+        needed="when free lye is possible, the scent passes its limit, or the mould isn't measured",
         multiline=True,
         help="It stays in the record.",
     )

@@ -63,11 +63,13 @@ class FieldInfo:
     offered: tuple[str, ...] = ()
     us: str | None = None
     plain: bool = False
+    leads: tuple[str, ...] = ()
     refuse: Range | None = None
     warn: Range | None = None
     max_length: int = 0
     multiline: bool = False
     options: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    asked_back: bool = False
     of: Declared | None = None
     minimum: int = 0
     maximum: int = 0
@@ -81,6 +83,7 @@ def measure(
     offered: tuple[str, ...],
     us: str | None = None,
     plain: bool = False,
+    leads: tuple[str, ...] = (),
     refuse: Range,
     warn: Range | None = None,
     help: str = "",
@@ -90,6 +93,7 @@ def measure(
     """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
 
     `plain`: takes one decimal number and nothing else, because a script reads the stored text without Python.
+    `leads`: controls that take the unit chosen here, as long as no number of theirs would become another amount.
     """
     known = typed_units(kind)
     if not offered or not set(offered) <= set(known):
@@ -107,6 +111,7 @@ def measure(
             offered=offered,
             us=us,
             plain=plain,
+            leads=leads,
             refuse=refuse,
             warn=warn,
         )
@@ -161,10 +166,25 @@ def text(
 
 
 def choice(
-    label: str, *, options: dict[str, str], help: str = "", optional: bool = False, when: When | None = None
+    label: str,
+    *,
+    options: dict[str, str],
+    help: str = "",
+    optional: bool = False,
+    when: When | None = None,
+    asked_back: bool = False,
 ) -> Any:
-    """One of the options, given as {key: words shown}; the value is the key."""
-    return _declare(FieldInfo("choice", label, help, optional=optional, when=_listed(when), options=dict(options)))
+    """One of the options, given as {key: words shown}; the value is the key.
+
+    `asked_back`: one option, to tick, which stays out of sight until a problem asks for it.
+    """
+    if asked_back and (len(options) != 1 or not optional):
+        raise TypeError(f"{label}: what is asked back is one option that may be left")
+    return _declare(
+        FieldInfo(
+            "choice", label, help, optional=optional, when=_listed(when), options=dict(options), asked_back=asked_back
+        )
+    )
 
 
 def item(

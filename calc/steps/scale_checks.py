@@ -5,7 +5,7 @@ from calc.scales.display import Display
 from calc.scales.weighing import Scale, limit_of_error_g
 from calc.steps.keys import TARE_AGAIN, TARE_EMPTY
 from calc.steps.step import WeighStep, confirm
-from calc.workshop.equipment import Vessel
+from calc.workshop.equipment import ASSUMED, Vessel
 
 
 def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: float | None, tares: bool) -> WeighStep:
@@ -21,7 +21,11 @@ def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: f
             low=display.text(shows - off),
             high=display.said(shows + off),
         )
-    if not tares:
+    if not tares and vessel.figures == ASSUMED:
+        words.append(
+            tr("Set {vessel} on it and don't tare. Note what it shows: its empty weight isn't known yet.", vessel=vessel.name)
+        )
+    elif not tares:
         empty = display.said(display.counts(vessel.tare_g))
         words.append(tr("Set {vessel} on it and don't tare: it shows {shows}.", vessel=vessel.name, shows=empty))
     return confirm("check:zero", tr("Check the scale"), " ".join(words), stop=stop)
@@ -30,6 +34,14 @@ def zero_check(scale: Scale, display: Display, vessel: Vessel, check_weight_g: f
 def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
     """The empty vessel on its scale: its weight tells it from another one."""
     empty = display.counts(vessel.tare_g)
+    if vessel.figures == ASSUMED:
+        how = tr(
+            "Set {vessel} on {scale} and note what the display shows: its empty weight isn't known yet. Press tare: it shows {zero}.",
+            vessel=vessel.name,
+            scale=scale.name,
+            zero=display.said(0),
+        )
+        return confirm(TARE_EMPTY, tr("Vessel on, tare"), how)
     return confirm(
         TARE_EMPTY,
         tr("Vessel on, tare"),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, measure, share, text
 from calc.entry.language import later
+from calc.tables.reference import constant
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,13 +20,14 @@ class Shop:
         options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
         help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
     )
-    set_density_g_per_ml: float = measure(
+    set_density_g_per_ml: float | None = measure(
         later("Density of set soap"),
         kind="density",
         offered=("g/ml", "kg/l"),
         refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
         warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
-        help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
+        help="Weigh one fresh bar and divide by its volume. Left empty, 1.0 to 1.1 is counted (common practice, no source).",
+        optional=True,
     )
     market: str | None = choice(
         later("Soap is sold in"),
@@ -46,3 +48,10 @@ class Shop:
         optional=True,
         help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )
+
+    @property
+    def set_densities_g_per_ml(self) -> tuple[float, float]:
+        """The lowest and highest density [g/ml] that its set soap may have: one figure where it was measured."""
+        if self.set_density_g_per_ml is not None:
+            return self.set_density_g_per_ml, self.set_density_g_per_ml
+        return constant("set_soap_density_low").value, constant("set_soap_density_high").value

@@ -11,7 +11,7 @@ from calc.entry.declare import FieldInfo, describe
 from calc.entry.fields import check, read
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import length, mass, number, percent, percent_down, volume
+from calc.entry.shown import interval, length, mass, number, percent, percent_down, points, room, volume
 from calc.entry.units import show_unit, typed_units
 from calc.formula.chemistry import certificate_of
 from calc.mould.bars import bar_mass_g
@@ -23,13 +23,14 @@ from calc.scent.material import Part, of_lot, parts_of
 from calc.scent.papers import paper_cautions
 from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import essential_oils
-from calc.workshop.equipment import Cutter, Mould, ScaleItem
+from calc.tables.reference import constant
+from calc.workshop.equipment import ASSUMED, Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.habits import Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import SafetyPlace, dialled, own_limits
-from calc.workshop.scales import scales_of
+from calc.workshop.scales import read_back, scales_of
 from calc.workshop.scents import Scent, ScentLot
 
 Facts = list[tuple[str, str]]
@@ -40,24 +41,30 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
     of_the_whole = check(value)
     us = state.units == "us"
     if isinstance(value, Mould):
-        return _mould(value, "gal" if us else "l"), ()
+        return _mould(value, "gal" if us else "l"), _assumed(value.figures, tr("Measure it before you pour: if it is smaller, the batter runs over."))
     if isinstance(value, ScaleItem):
         scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
         ((scale, _),) = scales_of([value], scheme).values()
+        assumed = _assumed(value.figures, tr("It counts as a coarse scale, and the superfat is less sure, until you read its plate."))
         return [
-            ("Least it should weigh", mass(minimum_load_g(scale), value.reads_in)),
-            ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, value.reads_in)),
-        ], ()
+            (tr("In its own words"), read_back(value)),
+            (tr("Least it should weigh"), mass(minimum_load_g(scale), value.reads_in)),
+            (tr("Limit of error there"), mass(scale.limit_steps()[0][1] * scale.interval_g, value.reads_in)),
+        ], (*of_the_whole, *assumed)
+    if isinstance(value, Vessel):
+        room_ml = value.capacity_ml * constant("room_to_mix").value
+        assumed = _assumed(value.figures, tr("Set it empty on the floor scale at your first batch and put in what that shows."))
+        return [(tr("Batter it takes at most"), room(room_ml, state.units))], assumed
     if isinstance(value, Cutter):
         bar_mm = bar_size_mm(value)
         unit = "in" if us else "mm"
         found = [("Bar", " × ".join(length(side, unit) for side in bar_mm))]
         if state.stored("shop"):
-            density = state.shop().set_density_g_per_ml
-            found.append(("Fresh bar weighs about", mass(bar_mass_g(bar_mm, density), "oz" if us else "g")))
+            low_g, high_g = (bar_mass_g(bar_mm, density) for density in state.shop().set_densities_g_per_ml)
+            found.append(("Fresh bar weighs about", interval(low_g, high_g, lambda mass_g: mass(mass_g, "oz" if us else "g"))))
         return found, ()
     if isinstance(value, AlkaliLot):
-        return [("Hydroxide reckoned with", percent(source_of(value).hydroxide_fraction, 2))], ()
+        return _alkali_lot(value)
     if isinstance(value, OilLot):
         return _oil_lot(value, state)
     if isinstance(value, OwnOil):
@@ -80,7 +87,20 @@ def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
 def _mould(mould: Mould, unit: str) -> Facts:
     filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
     brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
-    return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))]
+    return [(tr("Holds at the usual fill"), volume(filled, unit)), (tr("Holds to the brim"), volume(brim, unit))]
+
+
+def _assumed(figures: str | None, why: str) -> tuple[Caution, ...]:
+    return (Caution("figures", "assumed", tr("Assumed for now, and each batch sheet says so."), why),) if figures == ASSUMED else ()
+
+
+def _alkali_lot(lot: AlkaliLot) -> tuple[Facts, tuple[Caution, ...]]:
+    hydroxide, off = source_of(lot).hydroxide_fraction, points(lot.stated.plus_minus_fraction)
+    found = [(tr("Hydroxide counted"), tr("{percent}, give or take {points}", percent=percent(hydroxide, 2), points=off))]
+    if lot.stated.known:
+        return found, ()
+    reason = tr("The superfat is less sure by about {points} points until you know it.", points=off)
+    return found, (Caution("assay_fraction", "assumed", tr("Assumed for now, and each batch sheet says so."), reason),)
 
 
 def _oil_lot(lot: OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:

@@ -30,7 +30,9 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
+from calc.workshop.setup import QUESTIONS, Crew
 from pages.options import offered
+from pages.setup_pictures import PICTURES
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
@@ -70,6 +72,21 @@ def _workshop_kinds() -> list[dict[str, Any]]:
     return kinds
 
 
+def _setup() -> dict[str, Any]:
+    """The six questions, each with the declaration of the item that it stores; what a name or a choice starts with."""
+    return {
+        "questions": QUESTIONS,
+        "steps": [*(question.key for question in QUESTIONS), "crew"],
+        "titles": [*((question.key, tr(question.title)) for question in QUESTIONS), ("crew", tr("Who works here"))],
+        "declared": {question.kind: describe(KINDS[question.kind][0]) for question in QUESTIONS},
+        "starting": {
+            question.key: {question.called[0]: tr(question.called[1]), **question.preset} for question in QUESTIONS
+        },
+        "crew": describe(Crew),
+        "pictures": PICTURES,
+    }
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -86,6 +103,7 @@ PAGES = (
     Page("/workshop/", "workshop_page.html", "workshop", shows=lambda: {
         "named_kinds": [("formula", Formula, "Formula"), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())],
     }),
+    Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
     Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds()}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),

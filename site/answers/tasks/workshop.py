@@ -1,6 +1,6 @@
 """The workshop list and the small live answer beside each of its forms."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -9,7 +9,8 @@ from answers.facts import details, facts
 from answers.rendering import render
 from answers.request import Answer, Request
 from calc.entry.fields import Reading, control_of, read
-from calc.entry.problems import InputProblems
+from calc.entry.language import tr
+from calc.entry.problems import Caution, InputProblems, Problem
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 
 
@@ -34,6 +35,14 @@ def workshop(request: Request) -> Answer:
     return Answer({"workshop": render("workshop.html", kinds=kinds, units=request.state.units)})
 
 
+def _ask_back(cautions: Iterable[Caution]) -> None:
+    """Raises InputProblems for what is asked back before it is saved, and not affirmed yet."""
+    again = tr("Look at the plate again. If it says just that, tick it below.")
+    asked = [Problem(each.field, each.code, each.message, again) for each in cautions if each.field == "plate_says"]
+    if asked:
+        raise InputProblems(*asked)
+
+
 def item_task(kind: str) -> Callable[[Request], Answer]:
     """The task that checks one kind of item and says what follows from its values."""
     declaration, one, _ = KINDS[kind]
@@ -48,6 +57,8 @@ def item_task(kind: str) -> Callable[[Request], Answer]:
                 *(replace(each, field=control_of(declaration, request.values, each.field)) for each in faults.problems)
             ) from faults
         every = (*reading.cautions, *cautions)
+        if request.check:
+            _ask_back(every)
         html = render("item.html", kind=kind, title=one, facts=found, cautions=every, units=request.state.units)
         return Answer({kind: html}, every)
 

@@ -17,17 +17,22 @@ const underWay = new WeakSet();
  * Saves or issues what the form holds, once however often the button is tapped.
  *
  * @param {Editor} editor
+ * @returns {Promise<boolean>} Whether it is stored.
  */
 export async function commit(editor) {
-  if (underWay.has(editor.form)) return;
+  if (underWay.has(editor.form)) return false;
   // What was built into the page is the demo's: it is never saved or issued.
-  if (editor.asBuilt) return notice("not-read-yet");
+  if (editor.asBuilt) {
+    notice("not-read-yet");
+    return false;
+  }
   underWay.add(editor.form);
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
   const values = collect(editor.form);
   try {
-    if (editor.kind) await save(editor, values);
-    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values);
+    if (editor.kind) return await save(editor, values);
+    if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
+    return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values));
   } finally {
     underWay.delete(editor.form);
   }
@@ -35,7 +40,7 @@ export async function commit(editor) {
 
 /** @param {Editor} editor @param {Values} values */
 async function save(editor, values) {
-  if (!(await editor.submit(editor.task, values, { check: true }))) return;
+  if (!(await editor.submit(editor.task, values, { check: true }))) return false;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
   const fields = editor.kind === "formula" ? { values, revision } : { values };
@@ -48,28 +53,44 @@ async function save(editor, values) {
     await reload();
     editor.unsaved.base = app.heads.get(editor.subject) ?? null;
     notice("changed-elsewhere");
-    return;
+    return false;
   }
   await finish(editor, values, "saved");
+  return true;
+}
+
+/** A form that several items come of: its answer names them. @param {Editor} editor @param {Values} values */
+async function saveItems(editor, values) {
+  const reply = await editor.submit(editor.task, values, { check: true });
+  if (!reply) return false;
+  for (const { kind, id, values: own } of reply.record?.items ?? []) {
+    await keep(newEvent("saved", `${kind}:${id || clock.uuid()}`, { values: own }));
+  }
+  await finish(editor, values, "saved");
+  return true;
 }
 
 /** @param {Editor} editor @param {Values} values */
 async function issue(editor, values) {
-  if (app.records === "none") return notice("issue-no-store");
+  if (app.records === "none") {
+    notice("issue-no-store");
+    return false;
+  }
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
     const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
     const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
-    if (!record) return;
+    if (!record) return false;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
       await finish(editor, values, "issued", String(record.code));
-      return;
+      return true;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
       if (lastTry) notice("code-taken", { code: String(record.code) });
     }
   }
+  return false;
 }
 
 /**

@@ -3,7 +3,7 @@ import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { fault, notice, sentence, speak } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
-import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
+import { applyWhen, collect, fill, followUnits, lead, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
@@ -62,7 +62,10 @@ export class Editor {
       this.input();
     });
     form.addEventListener("input", ({ target }) => {
-      if (target instanceof HTMLElement) forgetUnderstood(target);
+      if (target instanceof HTMLElement) {
+        forgetUnderstood(target);
+        lead(form, target);
+      }
       this.input();
     });
     form.addEventListener("change", (event) => this.left(/** @type {Control} */ (event.target)));

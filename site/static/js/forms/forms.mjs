@@ -57,6 +57,7 @@ export function fill(form, values, units, rowsMade = () => {}) {
   }
   followUnits(form, units, values);
   applyWhen(form);
+  for (const part of form.querySelectorAll(/** @type {"div"} */ ("[data-asked-back]"))) part.hidden = !part.querySelector(":checked");
 }
 
 /**
@@ -85,7 +86,27 @@ export function followUnits(form, units, fixed = {}, part = form) {
     const unit = control.dataset[units === "us" ? "us" : "metric"];
     if (!unit || !control.name.endsWith(".unit") || fixed[control.name] || !part.contains(control)) continue;
     const number = form.elements.namedItem(control.name.slice(0, -".unit".length));
-    if (number instanceof HTMLInputElement && number.value.trim() === "") control.value = unit;
+    if (!(number instanceof HTMLInputElement) || number.value.trim() !== "") continue;
+    control.value = unit;
+    lead(form, control, true);
+  }
+}
+
+/**
+ * The unit chosen here is that of others too (a scale shows one): of their choices, and of their numbers that are not there
+ * yet; a number in another unit would be another amount.
+ *
+ * @param {HTMLFormElement} form
+ * @param {Element} leader
+ * @param {boolean} [choicesOnly] Leave the units beside numbers alone.
+ */
+export function lead(form, leader, choicesOnly = false) {
+  if (!(leader instanceof HTMLSelectElement)) return;
+  for (const name of leader.dataset.leads?.split(" ") ?? []) {
+    const led = form.elements.namedItem(name);
+    const number = name.endsWith(".unit") ? form.elements.namedItem(name.slice(0, -".unit".length)) : null;
+    if (!(led instanceof HTMLSelectElement) || ![...led.options].some(({ value }) => value === leader.value)) continue;
+    if (number instanceof HTMLInputElement ? !choicesOnly && number.value.trim() === "" : !number) led.value = leader.value;
   }
 }
 
