@@ -60,6 +60,8 @@ class FieldInfo:
     when: tuple[str, tuple[str, ...]] | None = None
     kind: str = ""
     only: tuple[str, str] | None = None
+    lone: bool = False
+    if_item: tuple[str, str, tuple[str, ...]] | None = None
     offered: tuple[str, ...] = ()
     us: str | None = None
     plain: bool = False
@@ -192,6 +194,8 @@ def item(
     *,
     kind: str,
     only: tuple[str, str] | None = None,
+    lone: bool = False,
+    if_item: tuple[str, str, tuple[str, ...]] | None = None,
     help: str = "",
     optional: bool = False,
     needed: str = "",
@@ -200,10 +204,15 @@ def item(
     """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check.
 
     `only`: the field and value that an item must have to be offered, as ("alkali", "naoh"). `needed`: as in `text`.
+    lone: where there is one only, it is chosen. if_item: asked only where the item that a field before it names has one of
+    these values, as ("formula", "alkali", ("koh", "both")).
     """
     return _declare(
-        FieldInfo("item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only)
-    )
+        FieldInfo(
+            "item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only, lone=lone,
+            if_item=if_item,
+        )
+    )  # fmt: skip
 
 
 def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row") -> Any:

@@ -15,8 +15,8 @@ from calc.scales.display import Display, display_of
 from calc.tables.reference import constant
 
 MOST_STEPS = constant("display_steps_most").value
-# A plate's capacity is a whole number of its divisions (OIML R 76-1, n = Max/e, from memory), but for rounded conversions.
-WHOLE = 1e-4
+# A plate's capacity is a whole number of its divisions (OIML R 76-1, n = Max/e, from memory). Conversion leaves less than this.
+WHOLE = 0.01
 ASSUMED = "assumed"
 
 
@@ -102,14 +102,14 @@ class ScaleItem(Whole):
     def _odd(self) -> Iterator[Caution]:
         """What is asked back before it is saved."""
         steps, division_g = self.capacity_g / self.division_g, self.display.grams(self.display.division)
-        if abs(steps - round(steps)) > WHOLE * steps or abs(division_g - self.division_g) > WHOLE * division_g:
+        if abs(steps - round(steps)) > WHOLE or abs(division_g - self.division_g) > WHOLE * division_g:
             yield Caution(
                 "plate_says",
                 "mixed-units",
                 tr("Capacity and step don't go together on a display in {unit}.", unit=self.reads_in),
                 tr("A scale is one unit: take both off the plate in the unit that its display shows."),
             )
-        if steps > MOST_STEPS * (1.0 + WHOLE):
+        if steps > MOST_STEPS + WHOLE:
             yield Caution(
                 "plate_says",
                 "many-steps",

@@ -9,7 +9,7 @@ from calc.tables.reference import constant
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
-NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
+NOT_DEDUCTED = later("Issuing a sheet takes nothing off: put in what is left yourself.")
 
 
 @dataclass(frozen=True, kw_only=True)

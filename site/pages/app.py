@@ -189,6 +189,12 @@ def eyewash_every() -> dict[str, int]:
     return {"days": int(found["eyewash_weekly_days"].value), "months": int(found["eyewash_yearly_months"].value)}
 
 
+def is_item(wanted: tuple[str, str, tuple[str, ...]], id_: str) -> bool:
+    """Whether the demo's item of that id has one of the values that a field is asked for."""
+    kind, name, values = wanted
+    return any(entry["id"] == id_ and entry["values"].get(name) in values for entry in demo_state().get(kind, []))
+
+
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
     """The rows that stand in a form's values, and empty ones up to the least number there must be."""
     start = f"{info.name}."
@@ -204,7 +210,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
+        to=relative, policy=POLICY, is_item=is_item, answer=_answer, describe=describe, offered=offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS,

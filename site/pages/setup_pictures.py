@@ -35,16 +35,16 @@ def mould() -> Markup:
     words = tr("A mould from the front and above: inner length, inner width, inner height, and the level you pour to.")
     return _picture(
         words,
-        _path("M60 52h130l44-34H104z", "d-soap-top")
-        + _path("M60 62h130v42H60z", "d-soap")
-        + _path("M190 62l44-34v42l-44 34z", "d-soap-side")
-        + _path("M60 40v64h130V40M190 104l44-34V6M60 40h130l44-34H104z", "d-mould")
-        + _path("M60 62h130", "s-dash")
-        + _path("M60 114h130M60 110v8M190 110v8M198 112l44-34M48 40v64M44 40h8M44 104h8", "d-measure")
-        + _text(125, 100, tr("length"), "middle")
-        + _text(228, 104, tr("width"))
-        + _text(42, 78, tr("height"), "end")
-        + _text(125, 80, tr("filled to"), "middle"),
+        _path("M60 50h130l40-28H100z", "d-soap-top")
+        + _path("M60 50h130v42H60z", "d-soap")
+        + _path("M190 50l40-28v42l-40 28z", "d-soap-side")
+        + _path("M60 32v60h130V32M190 92l40-28V4M60 32h130l40-28H100z", "d-mould")
+        + _path("M60 50h130", "s-dash")
+        + _path("M60 100h130M60 96v8M190 96v8M198 99l40-28M48 32v60M44 32h8M44 92h8", "d-measure")
+        + _text(125, 118, tr("length"), "middle")
+        + _text(224, 98, tr("width"))
+        + _text(42, 67, tr("height"), "end")
+        + _text(125, 70, tr("filled to"), "middle"),
     )
 
 

@@ -1,4 +1,5 @@
 import { app, findItem, reload } from "../frame/app.mjs";
+import { cameFrom } from "../frame/came_from.mjs";
 import { notice, noticeNext } from "../frame/notice.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
@@ -113,7 +114,7 @@ async function finish(editor, values, said, code) {
     return;
   }
   noticeNext(said, { code: code ?? "" });
-  const target = new URL(next, location.href);
+  const target = new URL(cameFrom() ?? next, location.href);
   if (code !== undefined) target.hash = encodeURIComponent(code);
   location.assign(target);
 }

@@ -1,3 +1,4 @@
+import { findItem } from "../frame/app.mjs";
 import { rowSets, setRows } from "./rows.mjs";
 import { choose } from "./selects.mjs";
 
@@ -124,7 +125,9 @@ export function applyWhen(form) {
     const [sibling = "", wanted = ""] = (part.dataset.when ?? "").split("=");
     const field = part.dataset.field ?? "";
     const prefix = field.slice(0, field.lastIndexOf(".") + 1);
-    part.hidden = !wanted.split("|").includes(chosen(form, prefix + sibling));
+    const [named = "", of = ""] = sibling.split(".");
+    const value = of === "" ? chosen(form, prefix + named) : (findItem(named, chosen(form, named))?.values[of] ?? "");
+    part.hidden = !wanted.split("|").includes(value);
   }
 }
 
