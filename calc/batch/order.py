@@ -59,7 +59,7 @@ class BatchOrder:
         kind="alkali_lot",
         only=("alkali", "naoh"),
         lone=True,
-        if_item=("formula", "alkali", ("naoh", "both")),
+        if_item=("formula", "alkali", ("naoh", "both", "")),
         optional=True,
         needed="when the formula uses caustic soda",
     )
