@@ -22,8 +22,8 @@ MOST_BLOCKS = 50
 class BatchOrder:
     """What the maker chooses on the batch sheet."""
 
-    formula: str = item(later("Formula"), kind="formula")
-    mould: str = item(later("Mould"), kind="mould")
+    formula: str = item(later("Formula"), kind="formula", lone=True)
+    mould: str = item(later("Mould"), kind="mould", lone=True)
     scale_to: str = choice(
         later("Make"),
         options={
@@ -54,11 +54,13 @@ class BatchOrder:
         refuse=Range(1.0, 5_000_000.0, later("stock of one oil lies between 1 g and 5 tonnes")),
         when=("scale_to", "oil_left"),
     )
-    vessel: str = item(later("Vessel"), kind="vessel")
+    vessel: str = item(later("Vessel"), kind="vessel", lone=True)
     naoh_lot: str | None = item(
         later("Caustic soda lot"),
         kind="alkali_lot",
         only=("alkali", "naoh"),
+        lone=True,
+        if_item=("formula", "alkali", ("naoh", "both", "")),
         optional=True,
         needed="when the formula uses caustic soda",
     )
@@ -66,10 +68,12 @@ class BatchOrder:
         later("Caustic potash lot"),
         kind="alkali_lot",
         only=("alkali", "koh"),
+        lone=True,
+        if_item=("formula", "alkali", ("koh", "both")),
         optional=True,
         needed="when the formula uses caustic potash",
     )
-    cutter: str | None = item(later("Cutter"), kind="cutter", optional=True, help="For the number of bars.")
+    cutter: str | None = item(later("Cutter"), kind="cutter", lone=True, optional=True, help="For the number of bars.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +88,7 @@ class Issue:
         later("Reason for going on"),
         max_length=500,
         optional=True,
-        needed="when free lye is possible, or the scent passes its limit",
+        needed="when free lye is possible, the scent passes its limit, or the mould isn't measured",
         multiline=True,
         common=REASONS["issued"],
         help="It stays in the record.",

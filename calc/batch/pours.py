@@ -210,8 +210,7 @@ def source_of(lot: AlkaliLot) -> AlkaliSource:
 
     Raises InputProblems where the carbonate leaves no hydroxide.
     """
-    stated = lot.assay_fraction if stated_as(lot) == "assay" else lot.strength_fraction
-    assert stated is not None
+    stated = lot.stated.fraction
     carbonate = lot.carbonate_fraction or 0.0
     try:
         return AlkaliSource(lot.form, hydroxide_fraction(stated, carbonate, lot.alkali))

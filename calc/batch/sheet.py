@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from calc.batch.assumed import assumed_cautions
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
 from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
@@ -169,8 +170,9 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         scent=scent,
         bars=bars,
-        bar_g=bar_mass_g(bar_size_mm(cutter), setting.shop.set_density_g_per_ml) if cutter else None,
+        bar_g=bar_mass_g(bar_size_mm(cutter), math.fsum(setting.shop.set_densities_g_per_ml) / 2.0) if cutter else None,
         cautions=(
+            *assumed_cautions(setting, made.rows),
             *_room(order, setting, filled_mm, batter_ml),
             *_block(setting, filled_mm, bars),
             *_lower_bars(setting, filled_mm, size.height_mm, bars),
@@ -193,7 +195,7 @@ def _amounts(
     for alkali, pour in made.alkalis.items():
         lot = setting.alkali_lots[alkali]
         hydroxide = made.needed.of(alkali) / pour.exact_g
-        relative = ((stated_as(lot), lot.plus_minus_fraction / hydroxide),)
+        relative = ((stated_as(lot), lot.stated.plus_minus_fraction / hydroxide),)
         alkalis.append(
             AlkaliAmount(lot.code, pour.target_g, hydroxide, alkali, relative, pour.limit_g, pour.division_g)
         )

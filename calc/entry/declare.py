@@ -60,15 +60,19 @@ class FieldInfo:
     when: tuple[str, tuple[str, ...]] | None = None
     kind: str = ""
     only: tuple[str, str] | None = None
+    lone: bool = False
+    if_item: tuple[str, str, tuple[str, ...]] | None = None
     offered: tuple[str, ...] = ()
     us: str | None = None
     plain: bool = False
+    leads: tuple[str, ...] = ()
     refuse: Range | None = None
     warn: Range | None = None
     max_length: int = 0
     multiline: bool = False
     common: tuple[str, ...] = ()
     options: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    asked_back: bool = False
     of: Declared | None = None
     minimum: int = 0
     maximum: int = 0
@@ -82,6 +86,7 @@ def measure(
     offered: tuple[str, ...],
     us: str | None = None,
     plain: bool = False,
+    leads: tuple[str, ...] = (),
     refuse: Range,
     warn: Range | None = None,
     help: str = "",
@@ -91,6 +96,7 @@ def measure(
     """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
 
     `plain`: takes one decimal number and nothing else, because a script reads the stored text without Python.
+    `leads`: controls that take the unit chosen here, as long as no number of theirs would become another amount.
     """
     known = typed_units(kind)
     if not offered or not set(offered) <= set(known):
@@ -108,6 +114,7 @@ def measure(
             offered=offered,
             us=us,
             plain=plain,
+            leads=leads,
             refuse=refuse,
             warn=warn,
         )
@@ -167,10 +174,25 @@ def text(
 
 
 def choice(
-    label: str, *, options: dict[str, str], help: str = "", optional: bool = False, when: When | None = None
+    label: str,
+    *,
+    options: dict[str, str],
+    help: str = "",
+    optional: bool = False,
+    when: When | None = None,
+    asked_back: bool = False,
 ) -> Any:
-    """One of the options, given as {key: words shown}; the value is the key."""
-    return _declare(FieldInfo("choice", label, help, optional=optional, when=_listed(when), options=dict(options)))
+    """One of the options, given as {key: words shown}; the value is the key.
+
+    `asked_back`: one option, to tick, which stays out of sight until a problem asks for it.
+    """
+    if asked_back and (len(options) != 1 or not optional):
+        raise TypeError(f"{label}: what is asked back is one option that may be left")
+    return _declare(
+        FieldInfo(
+            "choice", label, help, optional=optional, when=_listed(when), options=dict(options), asked_back=asked_back
+        )
+    )
 
 
 def item(
@@ -178,6 +200,8 @@ def item(
     *,
     kind: str,
     only: tuple[str, str] | None = None,
+    lone: bool = False,
+    if_item: tuple[str, str, tuple[str, ...]] | None = None,
     help: str = "",
     optional: bool = False,
     needed: str = "",
@@ -186,10 +210,15 @@ def item(
     """The id of something of the workshop, or the key of a reference row; that it exists is for the task to check.
 
     `only`: the field and value that an item must have to be offered, as ("alkali", "naoh"). `needed`: as in `text`.
+    lone: where there is one only, it is chosen. if_item: asked only where the item that a field before it names has one of
+    these values, as ("formula", "alkali", ("koh", "both")).
     """
     return _declare(
-        FieldInfo("item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only)
-    )
+        FieldInfo(
+            "item", label, help, optional=optional, needed=needed, when=_listed(when), kind=kind, only=only, lone=lone,
+            if_item=if_item,
+        )
+    )  # fmt: skip
 
 
 def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row") -> Any:

@@ -30,6 +30,7 @@ from calc.steps.frozen import (
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.words import all_in_each_language
 from calc.tables.reference import additives, digests
+from calc.workshop.equipment import ASSUMED
 
 # Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
 RULES_VERSION = "4"
@@ -77,9 +78,18 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
 
 def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
     """Raises InputProblems when free lye is possible, or the scent over its limit, and nobody says why it is made all the
-    same; and whatever is said for a scent that is prohibited.
+    same; and whatever is said for a scent that is prohibited. So it does for a mould that nobody has measured.
     """
     scent_may_be_issued(sheet.scent, issue.reason)
+    if sheet.mould.figures == ASSUMED and issue.reason is None:
+        raise InputProblems(
+            Problem(
+                "reason",
+                "mould-not-measured",
+                tr("Nobody has measured {mould} inside: the batter may run over.", mould=sheet.mould.name),
+                tr("Measure it and put that in Workshop, or write down why you go on."),
+            )
+        )
     if sheet.free_lye_possible and issue.reason is None:
         raise InputProblems(
             Problem(
@@ -164,7 +174,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
                 "alkali": alkali,
                 "form": "solid" if lot.form == "solid" else "premixed",
                 "hydroxide_fraction": source.hydroxide_fraction,
-                "relative": [(stated_as(lot), lot.plus_minus_fraction / source.hydroxide_fraction)],
+                "relative": [(stated_as(lot), lot.stated.plus_minus_fraction / source.hydroxide_fraction)],
             }
         )
     acids: list[FrozenAcid] = []

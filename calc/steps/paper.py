@@ -10,7 +10,18 @@ from calc.batch.sheet import BatchSheet
 from calc.entry.language import tr
 from calc.entry.shown import duration, level
 from calc.scales.display import Display
-from calc.steps.keys import DISSOLVE, INTO_MOULD, MADE, MOULD_READY, OIL_BLEND, RESERVE, SCALE_CHECK, TARE_EMPTY, puts_in
+from calc.steps.keys import (
+    DISSOLVE,
+    INTO_MOULD,
+    MADE,
+    MOULD_READY,
+    OIL_BLEND,
+    RESERVE,
+    SCALE_CHECK,
+    TARE_EMPTY,
+    VESSEL_ON,
+    puts_in,
+)
 from calc.steps.reserve import amounts, held
 from calc.steps.step import WeighStep
 
@@ -86,7 +97,7 @@ class _Paper:
         pour = self.pours.get(step.pour or "")
         if step.key == DISSOLVE or (pour is not None and pour.phase == "lye"):
             return "lye"
-        if step.scale is not None or step.key in (SCALE_CHECK, TARE_EMPTY):
+        if step.scale is not None or step.key in (SCALE_CHECK, TARE_EMPTY, VESSEL_ON):
             return before if before in ("trace", "mould") else "vessel"
         return {"mix": "trace", INTO_MOULD: "mould"}.get(step.key, before)
 

@@ -5,7 +5,7 @@ from calc.scales.display import Display
 from calc.scales.weighing import Scale, limit_of_error_g
 from calc.steps.keys import SCALE_CHECK, TARE_AGAIN, TARE_EMPTY, VESSEL_ON
 from calc.steps.step import WeighStep, confirm
-from calc.workshop.equipment import Vessel
+from calc.workshop.equipment import ASSUMED, Vessel
 
 
 def zero_check(scale: Scale, display: Display, check_weight_g: float | None) -> WeighStep:
@@ -31,6 +31,13 @@ def zero_check(scale: Scale, display: Display, check_weight_g: float | None) -> 
 
 def vessel_on(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
     """The empty vessel where nobody tares: its weight tells it from another one."""
+    if vessel.figures == ASSUMED:
+        how = tr(
+            "Set {vessel} on {scale} and don't tare. Note what it shows: its empty weight isn't known yet.",
+            vessel=vessel.name,
+            scale=scale.name,
+        )
+        return confirm(VESSEL_ON, tr("Vessel on, no tare"), how)
     empty = display.said(display.counts(vessel.tare_g))
     return confirm(
         VESSEL_ON,
@@ -43,6 +50,14 @@ def vessel_on(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
 def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
     """The empty vessel on its scale: its weight tells it from another one."""
     empty = display.counts(vessel.tare_g)
+    if vessel.figures == ASSUMED:
+        how = tr(
+            "Set {vessel} on {scale} and note what the display shows: its empty weight isn't known yet. Press tare: it shows {zero}.",
+            vessel=vessel.name,
+            scale=scale.name,
+            zero=display.said(0),
+        )
+        return confirm(TARE_EMPTY, tr("Vessel on, tare"), how)
     return confirm(
         TARE_EMPTY,
         tr("Vessel on, tare"),

@@ -5,10 +5,30 @@ Each class is the one declaration of its form: label, units, limits with their r
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, length, mass, measure, small_mass, text
 from calc.entry.language import later, tr
-from calc.entry.problems import Problem
+from calc.entry.problems import Caution, Problem
+from calc.entry.shown import number
+from calc.scales.display import Display, display_of
+from calc.tables.reference import constant
+
+MOST_STEPS = constant("display_steps_most").value
+# A plate's capacity is a whole number of its divisions (OIML R 76-1, n = Max/e, from memory). Conversion leaves less than this.
+WHOLE = 0.01
+ASSUMED = "assumed"
+
+
+def figures(label: str) -> Any:
+    """Whether somebody knows an item's figures; older items say nothing of it, and theirs were typed in as known."""
+    return choice(
+        label,
+        options={"known": later("Measured, or read off the plate"), ASSUMED: later("Assumed for now")},
+        optional=True,
+        help=later("What is assumed is named on each batch sheet until you put it right."),
+    )
+
 
 MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
 
@@ -18,14 +38,15 @@ class Mould(Whole):
     """A block mould, inner measures with the liner in."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
-    length_mm: float = length(later("Inner length"), refuse=MOULD_SIDE, help="With the liner in.")
+    length_mm: float = length(later("Inner length"), refuse=MOULD_SIDE, help=later("With the liner in."))
     width_mm: float = length(later("Inner width"), refuse=MOULD_SIDE)
     height_mm: float = length(later("Inner height"), refuse=MOULD_SIDE)
     fill_height_mm: float = length(
         later("Usual fill height"),
         refuse=MOULD_SIDE,
-        help="From the bottom to the level you pour to. Leave room: hot batter can rise.",
+        help=later("From the bottom to the level you pour to. Leave room: hot batter can rise."),
     )
+    figures: str | None = figures(later("Its inside is"))
 
     def whole(self) -> Iterator[Problem]:
         """A fill that runs over."""
@@ -42,28 +63,59 @@ class ScaleItem(Whole):
     capacity_g: float = mass(
         later("Capacity (Max)"),
         refuse=Range(10.0, 2_000_000.0, later("scales used here carry from 10 g to 2 tonnes")),
-        help="On the plate as Max.",
+        leads=("division_g.unit", "reads_in"),
+        help=later("On the plate as Max."),
     )
     division_g: float = small_mass(
         later("Division (d)"),
+        us="lb",
         refuse=Range(0.001, 5000.0, later("divisions run from 1 mg to 5 kg")),
-        help="The step in which the display counts.",
+        help=later("The step in which the display counts."),
     )
     reads_in: str = choice(
-        later("Display shows"), options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help="Targets are given in this unit."
+        later("Display shows"), options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help=later("Targets are given in this unit.")
     )
     accuracy_class: str = choice(
         later("Accuracy class"),
-        options={"unmarked": "No class on the plate", "II": "II", "III": "III", "IIII": "IIII"},
-        help="In an oval on the plate. Without one, class III limits are assumed and the sheet says so.",
+        options={"unmarked": later("No class on the plate"), "II": "II", "III": "III", "IIII": "IIII"},
+        help=later("In an oval on the plate. Without one, class III limits are assumed and the sheet says so."),
+    )
+    figures: str | None = figures(later("Its plate is"))
+    plate_says: str | None = choice(
+        later("Looked at again"), options={"yes": later("Yes, its plate says just that")}, optional=True, asked_back=True
     )
 
-    def whole(self) -> Iterator[Problem]:
-        """A plate that was read wrong."""
+    @property
+    def display(self) -> Display:
+        """What its display can show."""
+        return display_of(self.division_g, self.reads_in)
+
+    def whole(self) -> Iterator[Problem | Caution]:
+        """A plate that was read wrong, or that reads as if it was."""
         if self.division_g > self.capacity_g:
             message = tr("{scale}: its division is larger than its capacity.", scale=self.name)
             # Of no one field: a sheet says it too, where the scale's form is not in sight.
             yield Problem("", "division-over-capacity", message, tr("Correct the scale in the Workshop."))
+        elif self.plate_says is None:
+            yield from self._odd()
+
+    def _odd(self) -> Iterator[Caution]:
+        """What is asked back before it is saved."""
+        steps, division_g = self.capacity_g / self.division_g, self.display.grams(self.display.division)
+        if abs(steps - round(steps)) > WHOLE or abs(division_g - self.division_g) > WHOLE * division_g:
+            yield Caution(
+                "plate_says",
+                "mixed-units",
+                tr("Capacity and step don't go together on a display in {unit}.", unit=self.reads_in),
+                tr("A scale is one unit: take both off the plate in the unit that its display shows."),
+            )
+        if steps > MOST_STEPS + WHOLE:
+            yield Caution(
+                "plate_says",
+                "many-steps",
+                tr("That would be {steps} steps, as only a laboratory's scale has.", steps=number(steps, 0)),
+                tr("Over 10 000, the step is most often in another unit than the capacity."),
+            )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,8 +133,9 @@ class Vessel:
     tare_g: float = mass(
         later("Empty weight (tare)"),
         refuse=Range(1.0, 1_000_000.0, later("an empty vessel weighs between 1 g and 1 tonne")),
-        help="Clean and dry, with what always stays on it.",
+        help=later("Clean and dry, with what always stays on it."),
     )
+    figures: str | None = figures(later("Its empty weight is"))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,6 +1,7 @@
 """Deliveries in stock: oils and alkali by lot, with what their certificates say."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, item, koh_value, mass, share, text
 from calc.entry.language import later
@@ -9,14 +10,14 @@ from calc.tables.reference import constant
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
-NOT_DEDUCTED = "Issuing a sheet takes nothing off: put in what is left yourself."
+NOT_DEDUCTED = later("Issuing a sheet takes nothing off: put in what is left yourself.")
 
 
 @dataclass(frozen=True, kw_only=True)
 class OilLot:
     """A delivery of one oil; its certificate's saponification value stands above the table."""
 
-    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the container.")
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help=later("Your own code, as written on the container."))
     oil: str = item(later("Oil"), kind="oil")
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
@@ -40,32 +41,55 @@ class AlkaliLot:
     """A delivery of solid caustic, or a tank of premixed lye."""
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH)
-    alkali: str = choice(later("Alkali"), options={"naoh": "Caustic soda (NaOH)", "koh": "Caustic potash (KOH)"})
-    form: str = choice(later("Form"), options={"solid": "Solid (flake, pearl)", "premixed": "Premixed lye"})
+    alkali: str = choice(
+        later("Alkali"), options={"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}
+    )
+    form: str = choice(
+        later("Form"), options={"solid": later("Solid (flake, pearl)"), "premixed": later("Premixed lye")}
+    )
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     assay_fraction: float | None = share(
         later("Assay (total alkali)"),
         refuse=Range(0.5, 1.0, later("caustic below 50 % is a solution; enter it as premixed lye")),
         warn=Range(0.84, 1.0, later("an assay under 84 % is low even for caustic potash (food grade: at least 85 %)")),
-        help="From the certificate. Caustic potash is often 85 to 92 %.",
+        help=later("From the bag or the certificate. Left empty, a wide range is counted with, and the superfat is less sure."),
+        optional=True,
         when=("form", "solid"),
     )
     strength_fraction: float | None = share(
         later("Lye strength"),
         refuse=Range(0.05, 0.55, later("lye of bar soap is between 5 and 55 %")),
-        help="Hydroxide by mass, as mixed or as titrated.",
+        help=later("Hydroxide by mass, as mixed or as titrated."),
         when=("form", "premixed"),
     )
-    plus_minus_fraction: float = share(
+    plus_minus_fraction: float | None = share(
         later("Plus-minus of that"),
         refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
-        help=f"Percentage points. {points(constant('assay_silent').value)} when the certificate is silent (common practice, no source).",
+        help=later("Percentage points. Left empty, {points} is counted (common practice, no source).", points=points(constant("assay_silent").value)),
+        optional=True,
     )
     carbonate_fraction: float | None = share(
         later("Carbonate in it"),
         refuse=Range(0.0, 0.2, later("over 20 % carbonate the lot is spoiled")),
         optional=True,
-        help="Counts as alkali in an assay by titration but does not saponify. Leave empty if the "
-        "certificate states hydroxide.",
+        help=later("Counts as alkali in an assay by titration but doesn't saponify. Leave it empty if the certificate states hydroxide."),
     )
     left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
+
+    @property
+    def stated(self) -> "Stated":
+        """What is counted with: the paper's figures, and where they are not known a range about what is usual."""
+        known = self.assay_fraction if self.form == "solid" else self.strength_fraction
+        if known is not None:
+            silent = constant("assay_silent").value
+            return Stated(known, silent if self.plus_minus_fraction is None else self.plus_minus_fraction, True)
+        what = {"naoh": "soda", "koh": "potash"}[self.alkali]
+        return Stated(constant(f"{what}_unknown_assay").value, constant(f"{what}_unknown_half_width").value, False)
+
+
+class Stated(NamedTuple):
+    """An assay or strength as a fraction, its plus-minus, and whether anybody knows it."""
+
+    fraction: float
+    plus_minus_fraction: float
+    known: bool

@@ -24,13 +24,14 @@ class Shop:
         options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
         help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
     )
-    set_density_g_per_ml: float = measure(
+    set_density_g_per_ml: float | None = measure(
         later("Density of set soap"),
         kind="density",
         offered=("g/ml", "kg/l"),
         refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
         warn=Range(0.95, 1.12, later("set cold-process soap is usually {low} to {high} (common practice, no source)", low=number(SET_LOW, 1), high=quantity(SET_HIGH, "g/ml", 1))),
-        help=f"Weigh one fresh bar and divide by its volume. Usual span {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} (common practice, no source).",
+        help=f"Weigh one fresh bar and divide by its volume. Left empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is counted (common practice, no source).",
+        optional=True,
     )
     market: str | None = choice(
         later("Soap is sold in"),
@@ -51,3 +52,10 @@ class Shop:
         optional=True,
         help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )
+
+    @property
+    def set_densities_g_per_ml(self) -> tuple[float, float]:
+        """The lowest and highest density [g/ml] that its set soap may have: one figure where it was measured."""
+        if self.set_density_g_per_ml is not None:
+            return self.set_density_g_per_ml, self.set_density_g_per_ml
+        return SET_LOW, SET_HIGH

@@ -51,6 +51,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("fragrance", SCENT_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
+        ("setup_crew", {"people": "Q, J"}),
     ]
     plain = [{"task": task, "values": values, "state": demo_state(), "now": DEMO_NOW} for task, values in asked]
     return (*plain, *_block_requests())

@@ -1,6 +1,6 @@
 """What follows from one workshop item, in a line or two; and its line in the workshop's list.
 
-The pages that show it stand in English alone; what a problem or a caution says goes through `tr` all the same.
+What the set-up asks about stands in Spanish too, the rest in English alone; what a problem or a caution says goes through `tr` all the same.
 """
 
 import math
@@ -15,7 +15,7 @@ from calc.entry.declare import FieldInfo, describe
 from calc.entry.fields import check, read
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import length, mass, number, percent, percent_down, volume
+from calc.entry.shown import interval, length, mass, number, percent, percent_down, points, room, volume
 from calc.entry.units import show_unit, typed_units
 from calc.formula.chemistry import certificate_of, oil_of
 from calc.mould.bars import bar_mass_g
@@ -27,13 +27,14 @@ from calc.scent.material import Part, of_lot, parts_of
 from calc.scent.papers import paper_cautions
 from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import essential_oils
-from calc.workshop.equipment import Cutter, Mould, ScaleItem
+from calc.tables.reference import constant
+from calc.workshop.equipment import ASSUMED, Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.habits import Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import SafetyPlace, dialled, own_limits
-from calc.workshop.scales import scales_of
+from calc.workshop.scales import read_back, scales_of
 from calc.workshop.scents import Scent, ScentLot
 
 Facts = list[tuple[str, str]]
@@ -51,29 +52,47 @@ def _mould(mould: Mould, state: State) -> Found:
     unit = "gal" if state.units == "us" else "l"
     filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
     brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
-    return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))], ()
+    assumed = _assumed(mould.figures, tr("Measure it before you pour: if it is smaller, the batter runs over."))
+    return [(tr("Holds at the usual fill"), volume(filled, unit)), (tr("Holds to the brim"), volume(brim, unit))], assumed
+
+
+def _assumed(figures: str | None, why: str) -> tuple[Caution, ...]:
+    return (Caution("figures", "assumed", tr("Assumed for now, and each batch sheet says so."), why),) if figures == ASSUMED else ()
+
+
+def _vessel(vessel: Vessel, state: State) -> Found:
+    room_ml = vessel.capacity_ml * constant("room_to_mix").value
+    assumed = _assumed(vessel.figures, tr("Set it empty on the floor scale at your first batch and put in what that shows."))
+    return [(tr("Batter it takes at most"), room(room_ml, state.units))], assumed
 
 
 def _scale(item: ScaleItem, state: State) -> Found:
     scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
     ((scale, _),) = scales_of([item], scheme).values()
+    assumed = _assumed(item.figures, tr("It counts as a coarse scale, and the superfat is less sure, until you read its plate."))
     return [
-        ("Least it should weigh", mass(minimum_load_g(scale), item.reads_in)),
-        ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, item.reads_in)),
-    ], ()
+        (tr("In its own words"), read_back(item)),
+        (tr("Least it should weigh"), mass(minimum_load_g(scale), item.reads_in)),
+        (tr("Limit of error there"), mass(scale.limit_steps()[0][1] * scale.interval_g, item.reads_in)),
+    ], assumed
 
 
 def _cutter(cutter: Cutter, state: State) -> Found:
     bar_mm, us = bar_size_mm(cutter), state.units == "us"
     found = [("Bar", " × ".join(length(side, "in" if us else "mm") for side in bar_mm))]
     if state.stored("shop"):
-        weighs_g = bar_mass_g(bar_mm, state.shop().set_density_g_per_ml)
-        found.append(("Fresh bar weighs about", mass(weighs_g, "oz" if us else "g")))
+        low_g, high_g = (bar_mass_g(bar_mm, density) for density in state.shop().set_densities_g_per_ml)
+        found.append(("Fresh bar weighs about", interval(low_g, high_g, lambda mass_g: mass(mass_g, "oz" if us else "g"))))
     return found, ()
 
 
 def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
-    return [("Hydroxide reckoned with", percent(source_of(lot).hydroxide_fraction, 2))], ()
+    hydroxide, off = source_of(lot).hydroxide_fraction, points(lot.stated.plus_minus_fraction)
+    found = [(tr("Hydroxide counted"), tr("{percent}, give or take {points}", percent=percent(hydroxide, 2), points=off))]
+    if lot.stated.known:
+        return found, ()
+    reason = tr("The superfat is less sure by about {points} points until you know it.", points=off)
+    return found, (Caution("assay_fraction", "assumed", tr("Assumed for now, and each batch sheet says so."), reason),)
 
 
 def _oil_lot(lot: OilLot, state: State) -> Found:
@@ -162,6 +181,7 @@ def _safety(place: SafetyPlace, state: State) -> Found:
 # Of what is missing here nothing follows.
 _FOUND: dict[type, Callable[[Any, State], Found]] = {
     Mould: _mould,
+    Vessel: _vessel,
     Cutter: _cutter,
     ScaleItem: _scale,
     Habits: _floor,

@@ -33,7 +33,9 @@ from calc.scent.quick_check import ScentQuestion
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
+from calc.workshop.setup import QUESTIONS, Crew
 from pages.options import offered
+from pages.setup_pictures import PICTURES
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
@@ -73,6 +75,21 @@ def _workshop_kinds() -> list[dict[str, Any]]:
     return kinds
 
 
+def _setup() -> dict[str, Any]:
+    """The six questions, each with the declaration of the item that it stores; what a name or a choice starts with."""
+    return {
+        "questions": QUESTIONS,
+        "steps": [*(question.key for question in QUESTIONS), "crew"],
+        "titles": [*((question.key, tr(question.title)) for question in QUESTIONS), ("crew", tr("Who works here"))],
+        "declared": {question.kind: describe(KINDS[question.kind][0]) for question in QUESTIONS},
+        "starting": {
+            question.key: {question.called[0]: tr(question.called[1]), **question.preset} for question in QUESTIONS
+        },
+        "crew": describe(Crew),
+        "pictures": PICTURES,
+    }
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -90,6 +107,7 @@ PAGES = (
     Page("/workshop/", "workshop_page.html", "workshop", shows=lambda: {
         "named_kinds": [("formula", Formula, "Formula"), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())],
     }),
+    Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
     Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds()}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
@@ -175,6 +193,12 @@ def eyewash_every() -> dict[str, int]:
     return {"days": int(found["eyewash_weekly_days"].value), "months": int(found["eyewash_yearly_months"].value)}
 
 
+def is_item(wanted: tuple[str, str, tuple[str, ...]], id_: str) -> bool:
+    """Whether the demo's item of that id has one of the values that a field is asked for."""
+    kind, name, values = wanted
+    return any(entry["id"] == id_ and entry["values"].get(name) in values for entry in demo_state().get(kind, []))
+
+
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
     """The rows that stand in a form's values, and empty ones up to the least number there must be."""
     start = f"{info.name}."
@@ -190,7 +214,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
+        to=relative, policy=POLICY, is_item=is_item, answer=_answer, describe=describe, offered=offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS,

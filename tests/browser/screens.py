@@ -17,6 +17,7 @@ PAGES = (
     "scale/",
     "fragrance/",
     "workshop/",
+    "workshop/setup/",
     "workshop/edit/",
     "sources/",
     "emergency/",
@@ -25,6 +26,7 @@ PAGES = (
     "404.html",
     "es/",
     "es/scale/",
+    "es/workshop/setup/",
     "es/fragrance/",
 )
 

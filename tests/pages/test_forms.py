@@ -59,6 +59,11 @@ def test_each_control_has_label_unit_and_problem_line(pages, page, task, declare
             continue
         info = infos[re.sub(r"\.\d+\.", ".#.", name)]
         label = labelled[control.get("id")].text
+        if info.asked_back:
+            # A box to tick: its label is what is affirmed.
+            assert control.get("type") == "checkbox" and name in lines
+            assert {control.get("value"): label.strip()} == dict(info.options)
+            continue
         assert info.label in label
         assert ("(optional)" in label) == (info.optional and not info.needed)
         assert info.needed in label

@@ -27,9 +27,9 @@ POLICY = {
 
 EXPECTED = {
     "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
-    "batch/sheet/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
+    "batch/sheet/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/setup/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html",
-    "es/index.html", "es/scale/index.html", "es/fragrance/index.html",
+    "es/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
 }  # fmt: skip
 
 
@@ -105,6 +105,9 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert any(element.get("id") == part for element in page.elements), part
         return
     steps = part.split("/")
+    if "workshop/setup/" in local:
+        assert any(element.get("data-question") == part for element in page.elements), part
+        return
     if local == "workshop/edit/":
         single = len(steps) == 1 and part in ONE_OF_A_KIND
         assert single or (steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]])), part

@@ -4,11 +4,12 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, formula, fragrance, workshop
+from answers.tasks import at_the_scale, batch, formula, fragrance, setup, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.workshop.kinds import KINDS
+from calc.workshop.setup import Crew
 
 TASKS: dict[str, Callable[[Request], Answer]] = {
     "formula_list": formula.formula_list,
@@ -18,6 +19,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
     "workshop": workshop.workshop,
+    "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
 }
 
@@ -30,5 +32,6 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
     "workshop": (),
+    "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},
 }

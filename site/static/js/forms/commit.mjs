@@ -1,4 +1,5 @@
 import { app, findItem, reload } from "../frame/app.mjs";
+import { cameFrom } from "../frame/came_from.mjs";
 import { notice, noticeNext } from "../frame/notice.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
@@ -19,17 +20,22 @@ const underWay = new WeakSet();
  *
  * @param {Editor} editor
  * @param {HTMLElement | null} button What was pressed: a button may lead elsewhere than its form does.
+ * @returns {Promise<boolean>} Whether it is stored.
  */
 export async function commit(editor, button) {
-  if (underWay.has(editor.form)) return;
+  if (underWay.has(editor.form)) return false;
   // What was built into the page is the demo's: it is never saved or issued.
-  if (editor.asBuilt) return notice("not-read-yet");
+  if (editor.asBuilt) {
+    notice("not-read-yet");
+    return false;
+  }
   underWay.add(editor.form);
   // What stood there when the button was tapped is meant, whatever is typed while it is being stored.
   const values = collect(editor.form);
   try {
-    if (editor.kind) await save(editor, values, button?.dataset.next);
-    else if (editor.form.querySelector("[data-issue]")) await issue(editor, values, button?.dataset.next);
+    if (editor.kind) return await save(editor, values, button?.dataset.next);
+    if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
+    return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values, button?.dataset.next));
   } finally {
     underWay.delete(editor.form);
   }
@@ -38,9 +44,12 @@ export async function commit(editor, button) {
 /** @param {Editor} editor @param {Values} values @param {string} [next] */
 async function save(editor, values, next) {
   // A button that only leads on from a stored item makes no revision of it.
-  if (next !== undefined && editor.id && !editor.unsaved.edited) return goTo(next, { id: editor.id });
+  if (next !== undefined && editor.id && !editor.unsaved.edited) {
+    goTo(next, { id: editor.id });
+    return true;
+  }
   const reply = await editor.submit(editor.task, values, { check: true });
-  if (!reply) return;
+  if (!reply) return false;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
   const typed = withRows(editor.form, values, reply.puts ?? {});
@@ -54,28 +63,44 @@ async function save(editor, values, next) {
     await reload();
     editor.unsaved.base = app.heads.get(editor.subject) ?? null;
     notice("changed-elsewhere");
-    return;
+    return false;
   }
   await finish(editor, values, "saved", { id, next });
+  return true;
+}
+
+/** A form that several items come of: its answer names them. @param {Editor} editor @param {Values} values */
+async function saveItems(editor, values) {
+  const reply = await editor.submit(editor.task, values, { check: true });
+  if (!reply) return false;
+  for (const { kind, id, values: own } of reply.record?.items ?? []) {
+    await keep(newEvent("saved", `${kind}:${id || clock.uuid()}`, { values: own }));
+  }
+  await finish(editor, values, "saved");
+  return true;
 }
 
 /** @param {Editor} editor @param {Values} values @param {string} [next] */
 async function issue(editor, values, next) {
-  if (app.records === "none") return notice("issue-no-store");
+  if (app.records === "none") {
+    notice("issue-no-store");
+    return false;
+  }
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
     const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
     const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
-    if (!record) return;
+    if (!record) return false;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
       await finish(editor, values, "issued", { code: String(record.code), next });
-      return;
+      return true;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;
       if (lastTry) notice("code-taken", { code: String(record.code) });
     }
   }
+  return false;
 }
 
 /**
@@ -84,20 +109,21 @@ async function issue(editor, values, next) {
  * @param {string} said
  * @param {{code?: string, id?: string, next?: string | undefined}} [stored] What was stored, and where its button leads ("sheet/#{code}").
  */
-async function finish(editor, values, said, { code = "", id = "", next = editor.form.dataset.next } = {}) {
+async function finish(editor, values, said, { code = "", id = "", next } = {}) {
   // What was typed since stays as a draft.
   const all = collect(editor.form);
   const typedSince = Object.keys({ ...values, ...all }).some((name) => values[name] !== all[name]);
   if (typedSince) await editor.unsaved.keeper?.flush();
   else await editor.unsaved.clear();
-  if (next === undefined) {
+  const to = next ?? (editor.form.dataset.next && (cameFrom() ?? editor.form.dataset.next));
+  if (to === undefined) {
     notice(said);
     await reload();
     editor.refresh();
     return;
   }
   noticeNext(said, { code });
-  goTo(next, { code, id });
+  goTo(to, { code, id });
 }
 
 /** @param {string} next @param {Record<string, string>} named What stands in its braces. */

@@ -3,7 +3,7 @@ import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { fault, notice, sentence, speak } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
-import { applyWhen, collect, fill, followUnits, rowsEarly, typedEarly } from "./forms.mjs";
+import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { watchPuts } from "./puts.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
@@ -66,6 +66,7 @@ export class Editor {
       if (target instanceof HTMLElement) {
         forgetUnderstood(target);
         leadBy(form, target);
+        leadUnits(form, target);
       }
       this.input();
     });

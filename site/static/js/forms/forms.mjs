@@ -1,3 +1,4 @@
+import { findItem } from "../frame/app.mjs";
 import { rowSets, setRows } from "./rows.mjs";
 import { choose } from "./selects.mjs";
 import { follows, lead, rowsStand, textsOf } from "./written_rows.mjs";
@@ -63,6 +64,7 @@ export function fill(form, values, units, rowsMade = () => {}) {
   }
   followUnits(form, units, values);
   applyWhen(form);
+  for (const part of form.querySelectorAll(/** @type {"div"} */ ("[data-asked-back]"))) part.hidden = !part.querySelector(":checked");
 }
 
 /**
@@ -91,7 +93,27 @@ export function followUnits(form, units, fixed = {}, part = form) {
     const unit = control.dataset[units === "us" ? "us" : "metric"];
     if (!unit || !control.name.endsWith(".unit") || fixed[control.name] || !part.contains(control)) continue;
     const number = form.elements.namedItem(control.name.slice(0, -".unit".length));
-    if (number instanceof HTMLInputElement && number.value.trim() === "") control.value = unit;
+    if (!(number instanceof HTMLInputElement) || number.value.trim() !== "") continue;
+    control.value = unit;
+    leadUnits(form, control, true);
+  }
+}
+
+/**
+ * The unit chosen here is that of others too (a scale shows one): of their choices, and of their numbers that are not there
+ * yet; a number in another unit would be another amount.
+ *
+ * @param {HTMLFormElement} form
+ * @param {Element} leader
+ * @param {boolean} [choicesOnly] Leave the units beside numbers alone.
+ */
+export function leadUnits(form, leader, choicesOnly = false) {
+  if (!(leader instanceof HTMLSelectElement)) return;
+  for (const name of leader.dataset.leads?.split(" ") ?? []) {
+    const led = form.elements.namedItem(name);
+    const number = name.endsWith(".unit") ? form.elements.namedItem(name.slice(0, -".unit".length)) : null;
+    if (!(led instanceof HTMLSelectElement) || ![...led.options].some(({ value }) => value === leader.value)) continue;
+    if (number instanceof HTMLInputElement ? !choicesOnly && number.value.trim() === "" : !number) led.value = leader.value;
   }
 }
 
@@ -109,7 +131,9 @@ export function applyWhen(form) {
     const [sibling = "", wanted = ""] = (part.dataset.when ?? "").split("=");
     const field = part.dataset.field ?? "";
     const prefix = field.slice(0, field.lastIndexOf(".") + 1);
-    part.hidden = !wanted.split("|").includes(chosen(form, prefix + sibling));
+    const [named = "", of = ""] = sibling.split(".");
+    const value = of === "" ? chosen(form, prefix + named) : (findItem(named, chosen(form, named))?.values[of] ?? "");
+    part.hidden = !wanted.split("|").includes(value);
   }
 }
 

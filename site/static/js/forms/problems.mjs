@@ -41,6 +41,8 @@ export function showProblems(form, problems, { submitted, focus, touched }) {
   /** @type {Problem[]} */
   const homeless = [];
   for (const problem of problems) {
+    const askedBack = form.querySelector(/** @type {"div"} */ (`[data-asked-back][data-field="${CSS.escape(problem.field)}"]`));
+    if (askedBack) askedBack.hidden = false;
     const line = lineOf(form, problem.field);
     // A fold that hides what is missing is opened, also before anything is marked.
     line?.closest("details")?.setAttribute("open", "");

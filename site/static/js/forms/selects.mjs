@@ -70,7 +70,11 @@ export function fillSelects(root, state, demo, say) {
       added.dataset.item = "";
       select.insertBefore(added, listed);
     }
-    choose(select, chosen, say);
+    const all = offers(select, state);
+    // One of a kind needs no choosing; nor does what was chosen and is gone, where one other is left.
+    const lone = select.dataset.lone !== undefined && all.length === 1 ? all[0]?.value : undefined;
+    const standing = all.some(({ value }) => value === chosen);
+    choose(select, lone !== undefined && !standing ? lone : chosen, say);
   }
 }
 

@@ -1,6 +1,7 @@
 /** What every page starts, whatever it is about: the records, Python, the app's stored copy, what the emergency card knows. */
 
 import { reload, start, watchPython } from "../frame/app.mjs";
+import { watchLeaving } from "../frame/came_from.mjs";
 import { notice, noticeCarried } from "../frame/notice.mjs";
 import "../frame/offline.mjs";
 import { onStored } from "../frame/tabs.mjs";
@@ -30,6 +31,7 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   });
   unfoldToPrint();
   watchTapped();
+  watchLeaving();
   watchUnread();
   watchPlace();
   watchEyewash();

@@ -1,5 +1,6 @@
 /** Starts the page of the workshop: what it has, its settings, and copies of all records, which need no Python. */
 
+import { openFolds } from "../frame/folds.mjs";
 import { tellPersistence } from "../frame/saved.mjs";
 import { showStanding } from "../frame/standing.mjs";
 import { onStored, tellHere } from "../frame/tabs.mjs";
@@ -16,5 +17,9 @@ watchCopies(() => {
 onStored(() => void showCopyAge());
 void showCopyAge();
 void tellPersistence();
-watchSettings(await startPage({ changed: showStanding }));
-await showStanding();
+const show = async () => {
+  await showStanding();
+  openFolds();
+};
+watchSettings(await startPage({ changed: show }));
+await show();

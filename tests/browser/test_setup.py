@@ -1,0 +1,179 @@
+"""The set-up: from the first screen to a workshop that can make a batch, counted; by hand and in Spanish; what it spares afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from conftest import NARROW, PHONE
+from floor import put
+from playwright.sync_api import BrowserContext, Locator, Page, expect
+from screens import Keys, Touch, answered, control, draft_kept, form_of, kept_offline, problem, stored, there, until
+from test_accessibility import AXE, audit, settled, wide_parts
+from test_main_walk import SERVER_GONE
+
+NewContext = Callable[..., BrowserContext]
+QUESTIONS = ("mould", "floor", "small", "vessel", "caustic", "crew", "done")
+# The goals that the set-up was made for.
+MOST_TAPS, MOST_SCREENS = 16, 9
+
+
+class Counted(Touch):
+    """Fingers that are counted, with the letters they type."""
+
+    taps = 0
+    letters = 0
+
+    def press(self, target: Locator) -> None:
+        super().press(target)
+        self.taps += 1
+
+    def enter(self, target: Locator, text: str) -> None:
+        super().enter(target, text)
+        self.letters += len(text)
+
+
+def question(page: Page, key: str) -> Locator:
+    return there(page, f'[data-question="{key}"]:not([hidden])')
+
+
+def saved(page: Page) -> dict[str, dict[str, str]]:
+    return {event["subject"]: event["values"] for event in stored(page, "events") if event["kind"] == "saved"}
+
+
+def test_a_workshop_is_set_up_by_a_few_taps_on_the_smallest_phone_with_the_server_dead(
+    new_context: NewContext, mortal_server: Callable[..., Any], watches: list[Any]
+) -> None:
+    server = mortal_server("/")
+    page = new_context(server, **NARROW).new_page()
+    watches[-1].allow(SERVER_GONE)
+    page.goto("")
+    kept_offline(page)
+    server.kill()
+    hands, screens = Counted(page), 2
+    hands.press(page.get_by_role("navigation", name="Pages").get_by_role("link", name="Workshop"))
+    hands.press(page.locator("[data-demo-note]").get_by_role("link", name="Set up my workshop"))
+    hands.press(page.locator('[data-set-units="us"]'))
+    expect(page.locator("html")).to_have_attribute("data-units", "us")
+    taps = {
+        "mould": ["Block 24"], "floor": ["300 lb, steps of 0.1"], "small": ["176 oz, steps"],
+        "vessel": ["10 gal", "Not weighed yet"], "caustic": ["Soda flakes"],
+    }  # fmt: skip
+    for key, words in taps.items():
+        part = question(page, key)
+        screens += 1
+        for each in words:
+            hands.press(part.get_by_role("button", name=each))
+        if key == "floor":
+            expect(part.locator("[data-answer]")).to_contain_text("shows 28.3 lb in steps of 0.1")
+        if key == "vessel":
+            expect(part.locator("[data-answer]")).to_contain_text("Assumed for now")
+        assert wide_parts(page) == [], key
+        hands.press(part.get_by_role("button", name="Right, next"))
+    part = question(page, "crew")
+    hands.enter(part.locator('[name="people"]'), "A, J")
+    hands.press(part.get_by_role("button", name="Right, done"))
+    done = question(page, "done")
+    screens += 2
+    expect(done.locator("[data-setup-whole]")).to_be_visible()
+    print(f"set-up: {hands.taps} taps, {hands.letters} letters, {screens} screens")
+    assert hands.taps <= MOST_TAPS and screens <= MOST_SCREENS
+    found = saved(page)
+    assert {subject.partition(":")[0] for subject in found} == {"mould", "scale", "vessel", "alkali_lot", "shop", "person"}
+    assert found["scale:setup-floor"] | {"capacity_g": "300", "capacity_g.unit": "lb", "division_g": "0.1", "reads_in": "lb"} == found["scale:setup-floor"]
+    assert found["vessel:setup-vessel"]["figures"] == "assumed"
+    assert found["shop:shop"]["tolerance_scheme"] == "HB44"
+    # Nothing of the invented workshop is left among one's own, and what is assumed is what comes next.
+    page.goto("workshop/")
+    standing = answered(page, "workshop")
+    expect(standing).not_to_contain_text("Quillmarsh")
+    expect(standing.get_by_role("link", name="Put Pot right")).to_be_visible()
+
+
+def test_a_mix_of_units_is_asked_back_in_spanish_by_keyboard_and_what_was_typed_outlives_the_page(page: Page) -> None:
+    page.goto("es/workshop/setup/#floor")
+    hands = Keys(page)
+    part = question(page, "floor")
+    settled(page)
+    hands.enter(control(part, "capacity_g"), "300")
+    hands.choose(control(part, "capacity_g.unit"), "lb")
+    expect(control(part, "reads_in")).to_have_value("lb")
+    hands.enter(control(part, "division_g"), "0.1")
+    hands.choose(control(part, "division_g.unit"), "oz")
+    draft_kept(page, "oz")
+    page.reload()
+    part = question(page, "floor")
+    expect(control(part, "division_g")).to_have_value("0.1")
+    settled(page)
+    hands.press(part.get_by_role("button", name="Correcto, sigue"))
+    asked = problem(part, "plate_says")
+    expect(asked).to_contain_text("La capacidad y el paso no concuerdan")
+    expect(asked).to_contain_text("48000 pasos")
+    assert saved(page) == {}
+    hands.reach(control(part, "plate_says"))
+    page.keyboard.press("Space")
+    hands.press(part.get_by_role("button", name="Correcto, sigue"))
+    question(page, "small")
+    assert saved(page)["scale:setup-floor"]["plate_says"] == "yes"
+
+
+@pytest.mark.parametrize("language", ["", "es/"], ids=["english", "spanish"])
+def test_every_question_is_accessible_and_fits_also_with_text_at_twice_its_size(page: Page, language: str) -> None:
+    axe, wrong = AXE.read_text(encoding="utf-8"), []
+    for key in QUESTIONS:
+        page.goto(f"{language}workshop/setup/#{key}")
+        part = question(page, key)
+        settled(page)
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        wrong += [f"{key} at 200 %: {each}" for each in wide_parts(page)]
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        keys = part.locator(".key:visible")
+        if keys.count():
+            keys.last.tap()
+            until(page, "!document.querySelector('[aria-busy=true]')", "an answer")
+        # What the bar at the bottom half covers would pass for a small target; it covers nothing that can't be scrolled to.
+        page.evaluate("document.querySelectorAll('.go-on').forEach((bar) => { bar.style.position = 'static'; })")
+        wrong += audit(page, axe, key, ("light", "dark") if key in ("floor", "done") else ("light",))
+    assert wrong == []
+
+
+def item(kind: str, id_: str, **values: str) -> dict[str, Any]:
+    at = "2026-01-01T08:00:00"
+    return {"id": f"seed-{id_}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": f"{kind}:{id_}", "values": values}
+
+
+def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_context: NewContext) -> None:
+    page = new_context(**PHONE).new_page()
+    page.goto("workshop/")
+    at = "2026-01-01T07:00:00"
+    put(page, [
+        {"id": "seed-clear", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "demo_cleared", "subject": "demo:workshop"},
+        item("mould", "m1", name="Tray", length_mm="300", width_mm="200", height_mm="120", fill_height_mm="100"),
+        item("vessel", "v1", name="Bucket", capacity_ml="12", tare_g="1.5"),
+        item("alkali_lot", "a1", code="CS-7", alkali="naoh", form="solid"),
+        item("alkali_lot", "a2", code="KP-1", alkali="koh", form="solid"),
+        {**item("formula", "f1", name="Plain", alkali="naoh"), "revision": 1},
+        {**item("formula", "f2", name="Soft", alkali="both"), "revision": 1},
+    ])  # fmt: skip
+    page.goto("batch/#f1")
+    form = form_of(page, "batch_sheet")
+    for name, words in {"mould": "Tray", "vessel": "Bucket", "naoh_lot": "CS-7"}.items():
+        expect(control(form, name).locator("option:checked")).to_have_text(words)
+    expect(control(form, "koh_lot")).to_be_hidden()
+    control(form, "formula").select_option("f2")
+    expect(control(form, "koh_lot")).to_be_visible()
+    expect(control(form, "koh_lot").locator("option:checked")).to_have_text("KP-1")
+
+
+def test_saving_leads_back_to_the_workshop_as_it_was_unfolded(page: Page) -> None:
+    page.goto("workshop/")
+    settled(page)
+    fold = page.locator('details[data-fold="scale"]')
+    fold.locator("summary").tap()
+    fold.get_by_role("link", name="Bench scale").tap()
+    form = form_of(page, "scale").filter(visible=True)
+    expect(control(form, "name")).to_have_value("Bench scale")
+    form.get_by_role("button", name="Save ").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    expect(fold.get_by_role("link", name="Bench scale")).to_be_visible()
