@@ -30,7 +30,7 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
-from pages.options import offered
+from pages.options import items_offered, rows_offered
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
@@ -186,7 +186,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
+        to=relative, policy=POLICY, answer=_answer, describe=describe, items_offered=items_offered, rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS,

@@ -28,6 +28,9 @@ PAGES = (
     "es/fragrance/",
 )
 
+# In a page: the name of the database that it keeps its records in.
+RECORDS = '(document.documentElement.dataset.mode === "own" ? "tarewell" : "tarewell-practice")'
+
 # The records' store has no room, until the page is told that there is some again; drafts still fit.
 FULL_STORE = """
 for (const name of ["add", "put"]) {
@@ -117,7 +120,7 @@ def stored(page: Page, store: str) -> list[dict[str, Any]]:
 
 
 ALL = """(name) => new Promise((resolve, reject) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const database = opening.result;
@@ -125,7 +128,7 @@ ALL = """(name) => new Promise((resolve, reject) => {
     reading.onsuccess = () => { database.close(); resolve(reading.result); };
     reading.onerror = () => { database.close(); reject(reading.error); };
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 class Hands(Protocol):

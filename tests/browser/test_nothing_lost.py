@@ -17,6 +17,7 @@ from screens import (
     ALL,
     EVERY_STORE_FULL,
     FULL_STORE,
+    RECORDS,
     Touch,
     answered,
     control,
@@ -187,7 +188,7 @@ def test_a_draft_that_cannot_be_kept_is_said_too(new_context: NewContext) -> Non
 
 # Another tab is taking in a large copy: every store is held until it is told to let go.
 HOLD = """() => new Promise((held) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onsuccess = () => {
     const writing = opening.result.transaction([...opening.result.objectStoreNames], "readwrite");
     const ask = () => {
@@ -197,12 +198,12 @@ HOLD = """() => new Promise((held) => {
     ask();
     writing.oncomplete = () => opening.result.close();
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 DELETE = """() => new Promise((resolve, reject) => {
-  const deleting = indexedDB.deleteDatabase("tarewell");
+  const deleting = indexedDB.deleteDatabase(RECORDS);
   deleting.onsuccess = resolve;
   deleting.onerror = () => reject(deleting.error);
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them(page: Page) -> None:

@@ -12,13 +12,13 @@ from conftest import PHONE
 from keeping import MakeSite, NewContext, caches_of, look_for_update
 from other_build import MARK, another, build_name, listed
 from playwright.sync_api import Page, expect
-from screens import PAGES, answered, control, draft_kept, form_of, kept_offline, stored, until
+from screens import PAGES, RECORDS, answered, control, draft_kept, form_of, kept_offline, stored, until
 
 faulty = keeping.faulty
 
 # The list of blocks in hand, by itself: what it is made from is tested elsewhere.
 IN_HAND = """(put) => new Promise((resolve, reject) => {
-  const opening = indexedDB.open('tarewell');
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const writing = opening.result.transaction('blocks', 'readwrite');
@@ -27,7 +27,7 @@ IN_HAND = """(put) => new Promise((resolve, reject) => {
     else writing.objectStore('blocks').delete(entry.subject);
     writing.oncomplete = () => { opening.result.close(); resolve(); };
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 # Chromium's word for a server that is gone, when it looks for a new build.
 SERVER_GONE = "ERR_CONNECTION"

@@ -3,6 +3,7 @@ import { eyewashOf, worstOf } from "../rules/eyewash.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 import { mirrorEyewash } from "./mirror.mjs";
 import { eyewashDays, eyewashMonths } from "./shop.mjs";
 
@@ -42,13 +43,13 @@ export const notHeld = () =>
   Object.fromEntries(Object.entries(known.checks ?? {}).flatMap(([which, { state }]) => (state === "held" ? [] : [[which, state]])));
 
 /**
- * Says what is overdue, was never done or found amiss, where the page has a place for it. Who only looks at the invented
- * workshop has no eyewash to check.
+ * Says what is overdue, was never done or found amiss, where the page has a place for it. Who practices, or has
+ * stored nothing yet, has no eyewash to check.
  *
  * @param {ParentNode} place
  */
 export function tellEyewash(place) {
-  const amiss = Object.entries(notHeld()).filter(([, state]) => app.own || state !== "never");
+  const amiss = Object.entries(notHeld()).filter(([, state]) => (mode === "own" && app.filled) || state !== "never");
   for (const box of place.querySelectorAll(/** @type {"div"} */ ("[data-eyewash-told]"))) {
     box.hidden = amiss.length === 0;
     for (const line of box.querySelectorAll(/** @type {"p"} */ ("[data-eyewash-state]"))) {

@@ -8,11 +8,10 @@ const RECENT = 100;
 
 /**
  * @typedef {object} Workshop
- * @property {State} demo     the built demo workshop
- * @property {State} state    demo and the user's own events together
+ * @property {State} demo     what lies beneath the events: in practice the built demo workshop, else nothing
+ * @property {State} state    both together
  * @property {Map<string, string>} heads  newest event id by subject
- * @property {boolean} own    whether the user has stored anything
- * @property {boolean} cleared  whether the demo has been cleared away
+ * @property {boolean} filled  whether anything is stored
  */
 
 /**
@@ -32,7 +31,6 @@ export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
     demo,
     state: foldWorkshop(demo, events, batches),
     heads: heads(events),
-    own: events.length > 0 || batches.length > 0,
-    cleared: events.some(({ kind }) => kind === "demo_cleared"),
+    filled: events.length > 0 || batches.length > 0,
   };
 }
