@@ -70,6 +70,11 @@ def _workshop_kinds() -> list[dict[str, Any]]:
     return kinds
 
 
+def _needed() -> list[tuple[str, str]]:
+    """The kinds without one of which no batch sheet can be made, and what one is called."""
+    return [*((kind, KINDS[kind][1]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula")]
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -77,7 +82,7 @@ PAGES = (
     Page("/formula/edit/", "formula_edit.html", "form", shows=lambda: {
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
     }),
-    Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES}),
+    Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {

@@ -44,6 +44,11 @@ for (const name of ["add", "put"]) {
 EVERY_STORE_FULL = FULL_STORE.replace('this.name === "events" && ', "")
 
 
+def own_workshop(page: Page) -> None:
+    """Whatever this page opens from now on is one's own workshop, in which nothing is stored yet, and no practice."""
+    page.add_init_script("try { localStorage.setItem('tarewell-mode', 'own'); } catch { /* no page of the site */ }")
+
+
 def _evaluated(page: Page, expression: str) -> Any:
     """The expression's value; nothing while the page is on its way to another, which is what may be waited for."""
     try:

@@ -24,6 +24,7 @@ from screens import (
     draft_kept,
     form_of,
     issued_code,
+    own_workshop,
     press_twice,
     stored,
     until,
@@ -207,6 +208,7 @@ DELETE = """() => new Promise((resolve, reject) => {
 
 
 def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them(page: Page) -> None:
+    own_workshop(page)
     half_done(page, "Own")
     finish(page)
     other = page.context.new_page()
@@ -219,7 +221,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
     expect(page.locator("[data-answer]").filter(visible=True)).to_have_count(0)
     page.goto("")
     expect(unread).to_be_visible()
-    expect(page.locator("[data-demo-note], [data-batch-empty]").filter(visible=True)).to_have_count(0)
+    expect(page.locator(".practice-bar, [data-batch-empty]").filter(visible=True)).to_have_count(0)
     page.goto("workshop/")
     expect(unread).to_be_visible()
     expect(page.get_by_text("Quillmarsh").filter(visible=True)).to_have_count(0)
@@ -229,6 +231,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
 
 
 def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Page, record: dict[str, Any]) -> None:
+    own_workshop(page)
     later = [step["key"] for step in record["steps"][1:] if step["kind"] == "confirm"]
     floor = begun(Touch(page), record, until=later[0])
     put(page, [{"id": "seed-mould", "at": "2026-01-01T08:00:00.000Z", "local": "2026-01-01T08:00:00+00:00", "kind": "saved",
@@ -252,9 +255,9 @@ def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Pa
     expect(page.locator("#not-saved")).to_be_hidden()
     until(page, f"({ALL})('events').then((all) => all.length === {kept})", "the tap to be stored")
     assert own_events(page, record) == [("checked", later[0])]
-    # Between visits: no first visit with somebody else's workshop.
+    # Between visits: no first visit, with practice.
     page.goto("sources/")
     page.evaluate(DELETE)
     page.goto("")
     expect(unread).to_contain_text("RECORDS MISSING")
-    expect(page.locator("[data-demo-note]")).to_be_hidden()
+    expect(page.locator(".practice-bar")).to_be_hidden()

@@ -33,7 +33,7 @@ import { word } from "./words.mjs";
  *
  * @type {Workshop & {records: "unread" | "read" | "none"}}
  */
-export const app = { demo: {}, state: {}, heads: new Map(), filled: false, records: "unread" };
+export const app = { demo: {}, state: {}, heads: new Map(), filled: false, own: false, records: "unread" };
 
 /** @type {(() => Promise<void>)[]} */
 const workshopListeners = [];

@@ -10,7 +10,7 @@
     const name = own ? "tarewell" : "tarewell-practice";
     root.dataset.mode = own ? "own" : "practice";
     if (!chosen && !own) root.dataset.undecided = "";
-    if (own || localStorage.getItem(`${name}-own`) || location.hash.length > 1) root.dataset.own = "";
+    if (localStorage.getItem(`${name}-own`) || location.hash.length > 1) root.dataset.own = "";
     root.dataset.units = localStorage.getItem(`${name}-units`) || "metric";
     // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
     // goes back to English only where a page, and not a choice, had set it, and the reader came from a Spanish page or has

@@ -13,9 +13,7 @@ function remember(key, value) {
 
 /** Another tab may have chosen since early.js has looked. */
 export function markMode() {
-  const { dataset } = document.documentElement;
-  dataset.mode = mode;
-  if (mode === "own") dataset.own = "";
+  document.documentElement.dataset.mode = mode;
 }
 
 /** Whoever stores something has chosen: from now on this device opens in the mode that it was stored in. */
@@ -32,7 +30,7 @@ export function markOwn() {
 
 /** What was built into this page is just what the address names: in practice it may be seen. */
 export function unmarkOwn() {
-  if (mode === "practice") delete document.documentElement.dataset.own;
+  delete document.documentElement.dataset.own;
 }
 
 /** @param {string} units */

@@ -2,6 +2,7 @@
 
 import { commit } from "../forms/commit.mjs";
 import { Editor } from "../forms/editor.mjs";
+import { watchLacks } from "../forms/lacks.mjs";
 import { readPlace } from "../forms/place.mjs";
 import { watchRemoval } from "../forms/removal.mjs";
 import { whyOff } from "../frame/app.mjs";
@@ -41,6 +42,7 @@ for (const editor of editors) {
     commit(editor).catch((error) => fault(String(error), error.stack));
   });
 }
+watchLacks();
 watchRemoval(editors, await startPage({ changed, pythonChanged }));
 addEventListener("hashchange", () => {
   if (!isAnchor()) void openPlace();

@@ -3,7 +3,6 @@ import { eyewashOf, worstOf } from "../rules/eyewash.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
-import { mode } from "../store/mode.mjs";
 import { mirrorEyewash } from "./mirror.mjs";
 import { eyewashDays, eyewashMonths } from "./shop.mjs";
 
@@ -49,7 +48,7 @@ export const notHeld = () =>
  * @param {ParentNode} place
  */
 export function tellEyewash(place) {
-  const amiss = Object.entries(notHeld()).filter(([, state]) => (mode === "own" && app.filled) || state !== "never");
+  const amiss = Object.entries(notHeld()).filter(([, state]) => app.own || state !== "never");
   for (const box of place.querySelectorAll(/** @type {"div"} */ ("[data-eyewash-told]"))) {
     box.hidden = amiss.length === 0;
     for (const line of box.querySelectorAll(/** @type {"p"} */ ("[data-eyewash-state]"))) {

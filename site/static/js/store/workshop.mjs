@@ -1,5 +1,6 @@
 import { foldWorkshop, heads } from "../rules/fold.mjs";
 import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
+import { mode } from "./mode.mjs";
 
 /** @import { Item, State } from "../rules/types.mjs" */
 
@@ -12,6 +13,7 @@ const RECENT = 100;
  * @property {State} state    both together
  * @property {Map<string, string>} heads  newest event id by subject
  * @property {boolean} filled  whether anything is stored
+ * @property {boolean} own     whether that is somebody's own
  */
 
 /**
@@ -27,10 +29,12 @@ export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
   const batches = allCodes
     ? await allBatches(limit)
     : (await Promise.all([recentBatches(RECENT, limit), batchesOf(revisions, limit)])).flat();
+  const filled = events.length > 0 || batches.length > 0;
   return {
     demo,
     state: foldWorkshop(demo, events, batches),
     heads: heads(events),
-    filled: events.length > 0 || batches.length > 0,
+    filled,
+    own: filled && mode === "own",
   };
 }
