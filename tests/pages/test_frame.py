@@ -108,8 +108,8 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
     if local == "workshop/edit/":
         single = len(steps) == 1 and part in ONE_OF_A_KIND
         assert single or (steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]])), part
-    elif local == "scale/":
-        assert part == "/practice", part
+    elif part == "/practice":
+        assert local.removesuffix("index.html").endswith("scale/"), local
     else:
         assert local in ("formula/edit/", "batch/"), local
         assert part == "new" or steps[-1] in known_ids["formula"], part
