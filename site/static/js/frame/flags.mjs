@@ -28,7 +28,7 @@ export function markOwn() {
   remember(named("own"), "1");
 }
 
-/** What was built into this page is just what the address names: in practice it may be seen. */
+/** The address names just what was built into this page, so it may be seen. */
 export function unmarkOwn() {
   delete document.documentElement.dataset.own;
 }
