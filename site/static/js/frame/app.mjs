@@ -86,7 +86,11 @@ async function readWorkshop(limit) {
   }
 }
 
-/** Records of one's own that nobody has counted, from an older build, open a page anew as theirs where nobody has chosen. @param {number} limit [ms] */
+/**
+ * Opens the page anew as one's own where nobody has chosen and an older build has left records that it did not count.
+ *
+ * @param {number} limit [ms]
+ */
 async function asOwn(limit) {
   if (mode === "own" || chosenMode() !== null || !(await ownHolds("events", limit)) || !chooseMode("own")) return;
   location.reload();

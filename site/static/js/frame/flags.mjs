@@ -16,7 +16,7 @@ export function markMode() {
   document.documentElement.dataset.mode = mode;
 }
 
-/** Whoever stores something has chosen: from now on this device opens in the mode that it was stored in. */
+/** Whoever stores something has chosen. From now on this device opens in the mode in which it was stored. */
 export function markChosen() {
   if (chosenMode() === null) chooseMode(mode);
   delete document.documentElement.dataset.undecided;

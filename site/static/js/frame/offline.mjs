@@ -27,7 +27,7 @@ function show() {
 
 async function lookAtBlocks() {
   const here = blocksInHand(1).then((blocks) => blocks.length > 0);
-  // One of one's own, in another tab, is not to be disturbed by practice.
+  // A page of practice must not disturb a block of one's own in another tab.
   const there = mode === "practice" && ownHolds("blocks");
   inHand = await Promise.all([here, there]).then((each) => each.includes(true), () => true);
   show();

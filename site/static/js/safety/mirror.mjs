@@ -1,6 +1,6 @@
 /**
  * What the emergency card shows before and without all else: a small copy, never the truth. See emergency.js. The card is
- * real while somebody practices too: it shows one's own workshop and nothing that was typed in practice.
+ * real also while somebody practices, so it shows one's own workshop and nothing that was typed in practice.
  */
 
 import { app, onWorkshop } from "../frame/app.mjs";

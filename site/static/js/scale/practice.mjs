@@ -9,13 +9,13 @@ import { blockLink } from "./lists.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 
-/** Where the address of the page at the scale asks for it: a batch's code comes before the slash. */
+/** How the address of the page at the scale asks for it. In other addresses a batch's code stands before the slash. */
 export const PRACTICE = "practice";
 
-/** Says "practice" on its sheet and on each record of its blocks. The build issues it as the first. @param {number} n */
+/** It says "practice" on the sheet and on each record of its blocks. The build has issued the first. @param {number} n */
 const codeOf = (n) => `PRACTICE-${n}`;
 
-/** The address of the block to practice on: the first that is not closed. Once all are, the same batch is issued once more. @returns {Promise<string>} */
+/** The address of the first block that is not closed. Once all of them are, the same batch is issued anew. @returns {Promise<string>} */
 export async function blockToPractice() {
   for (let n = 1; ; n += 1) {
     const code = codeOf(n);

@@ -10,7 +10,7 @@ import { named, NAMES } from "./mode.mjs";
 
 /** A copy of the records outside the browser: one JSON file, the same bytes for the same records. Of practice it says so. */
 export const FORMAT = named("records");
-/** The words that refuse a copy of the other mode: practice never counts, and in practice one's own would be lost. */
+/** The words that refuse a copy of the other mode. Practice never counts, and in practice one's own would be lost. */
 const OTHERS = new Map([[`${NAMES.own}-records`, "import-of-own"], [`${NAMES.practice}-records`, "import-of-practice"]]);
 const VERSION = 1;
 

@@ -1,11 +1,11 @@
 /**
- * Practice and one's own, kept apart: each has a database, and all that is kept beside it bears the mode in its name. A page
- * keeps the mode it was opened in, whatever is chosen in another tab meanwhile.
+ * Practice and one's own workshop are kept apart. Each has a database, and what is kept beside that bears the mode in its
+ * name. A page keeps the mode in which it was opened, also when another tab chooses the other one.
  */
 
 /** @typedef {"own" | "practice"} Mode */
 
-// Fixed for ever: a renamed database hides every record a user has. early.js knows these names too.
+// Fixed for ever, since a renamed database hides every record a user has. early.js knows these names too.
 export const NAMES = { own: "tarewell", practice: "tarewell-practice" };
 const CHOSEN = "tarewell-mode";
 
@@ -29,14 +29,14 @@ export function chooseMode(wanted) {
   try {
     localStorage.setItem(CHOSEN, wanted);
   } catch {
-    // Then it keeps no records either.
+    // A browser that refuses this keeps no records either.
   }
   return chosenMode() === wanted;
 }
 
 /**
- * The mode of this page. Where nobody has chosen, records that are known to be kept make it one's own; whether there are
- * some that nobody has counted, frame/app.mjs asks.
+ * The mode of this page. Where nobody has chosen, it is one's own if records are known to be kept. Whether there are some
+ * that nobody has counted is asked by frame/app.mjs.
  *
  * @type {Mode}
  */
