@@ -28,8 +28,9 @@ PAGES = (
     "es/fragrance/",
 )
 
-# In a page: the name of the database that it keeps its records in.
-RECORDS = '(document.documentElement.dataset.mode === "own" ? "tarewell" : "tarewell-practice")'
+# The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.
+OWN, PRACTICE = "tarewell", "tarewell-practice"
+RECORDS = f'(document.documentElement.dataset.mode === "own" ? "{OWN}" : "{PRACTICE}")'
 
 # The records' store has no room, until the page is told that there is some again; drafts still fit.
 FULL_STORE = """

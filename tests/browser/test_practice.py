@@ -9,14 +9,12 @@ from typing import Any
 import pytest
 from floor import Floor, block_events, done, issue, put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import ALL, RECORDS, Touch, answered, control, draft_kept, form_of, issued_code, stored, until
+from screens import ALL, OWN, PRACTICE, RECORDS, Touch, answered, control, draft_kept, form_of, issued_code, stored, until
 from walking import put_walk, walk_page
 
 NewContext = Callable[..., BrowserContext]
 
 BAR = ".practice-bar"
-# One's own is called so for ever; practice, as store/mode.mjs calls it.
-OWN, PRACTICE = "tarewell", "tarewell-practice"
 
 
 def held(page: Page, database: str, store: str = "events") -> list[dict[str, Any]]:
