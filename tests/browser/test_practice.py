@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from floor import Floor, block_events, done, issue, put
-from playwright.sync_api import BrowserContext, Page, expect
-from screens import ALL, OWN, PRACTICE, RECORDS, Touch, answered, control, draft_kept, form_of, issued_code, stored, until
+from playwright.sync_api import Page, expect
+from screens import (
+    ALL,
+    OWN,
+    PRACTICE,
+    RECORDS,
+    Touch,
+    answered,
+    control,
+    draft_kept,
+    form_of,
+    issued_code,
+    stored,
+    until,
+)
 from walking import put_walk, walk_page
-
-NewContext = Callable[..., BrowserContext]
 
 BAR = ".practice-bar"
 
