@@ -57,6 +57,12 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
     return (*plain, *_block_requests())
 
 
+def practice_batch() -> dict[str, Any]:
+    """The batch that waits in practice, as issuing freezes it, and when its sheet says that this was."""
+    order = Request(BATCH_VALUES | {"issued_by": "Q", "code": "PRACTICE-1"}, State(demo_state()), DEMO_NOW)
+    return {"issued_at": DEMO_NOW[:16].replace("T", " "), "record": issue_batch(order).record}
+
+
 def _block_requests() -> list[dict[str, Any]]:
     """What the page at the scale asks: before the first step, after a slip, and at the end of a block."""
     order = Request(BATCH_VALUES | {"issued_by": "Q"}, State(demo_state()), DEMO_NOW)

@@ -8,6 +8,7 @@ import re
 import shutil
 from pathlib import Path
 
+from answers.demo import practice_batch
 from calc.shared import DEMO, RECORDS
 from offline.join_modules import join_modules
 from offline.policy import headers_file
@@ -34,6 +35,7 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     (static / "js" / "vendor").mkdir(exist_ok=True)
     shutil.copyfile(node_modules / "idb" / "build" / "index.js", static / "js" / "vendor" / "idb.mjs")
     shutil.copyfile(DEMO, static / "demo.json")
+    (static / "practice.json").write_text(json.dumps(practice_batch(), ensure_ascii=False), encoding="utf-8")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
     # The scripts take it from beside the folder that stands for site/, as their sources do.
     shutil.copytree(RECORDS, work.parent / "shared" / RECORDS.name, dirs_exist_ok=True)

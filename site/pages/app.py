@@ -34,7 +34,7 @@ from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
-from pages.options import offered
+from pages.options import items_offered, rows_offered
 from pages.setup_pictures import PICTURES
 from pages.source_list import source_tables
 
@@ -90,6 +90,11 @@ def _setup() -> dict[str, Any]:
     }
 
 
+def _needed() -> list[tuple[str, str]]:
+    """The kinds without one of which no batch sheet can be made, and what one is called."""
+    return [*((kind, KINDS[kind][1]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula")]
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -98,7 +103,7 @@ PAGES = (
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
         "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
-    Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES}),
+    Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
@@ -214,7 +219,8 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, is_item=is_item, answer=_answer, describe=describe, offered=offered,
+        to=relative, policy=POLICY, is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
+        rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS,

@@ -55,17 +55,21 @@ def _title(values: Mapping[str, str]) -> str:
     return f"{title}, {form} {share.removesuffix('%').strip()} %" if title and share else title
 
 
-def offered(kind: str, only: tuple[str, str] | None = None) -> list[Option]:
-    """Value and words of each option for one kind of item, as the page scripts would fill it for the demo workshop.
+def items_offered(kind: str, only: tuple[str, str] | None = None) -> list[Option]:
+    """Value and words of each of the demo's items of these kinds; the page scripts replace them by the workshop's own.
 
     only: the field and value that an item must have to be offered, as ("alkali", "naoh").
     """
-    if " " in kind:
-        return [option for each in kind.split() for option in offered(each, only)]
-    own = []
-    stored, prefix = LISTED_WITH.get(kind, (kind, ""))
-    for entry in demo_state().get(stored, []):
-        values = entry["values"]
-        if only is None or values.get(only[0]) == only[1]:
-            own.append((prefix + entry["id"], _title(values) or entry["id"]))
-    return own + _of_reference("essential_oil" if kind == "scent_material" else kind)
+    found = []
+    for each in kind.split():
+        stored, prefix = LISTED_WITH.get(each, (each, ""))
+        for entry in demo_state().get(stored, []):
+            values = entry["values"]
+            if only is None or values.get(only[0]) == only[1]:
+                found.append((prefix + entry["id"], _title(values) or entry["id"]))
+    return found
+
+
+def rows_offered(kind: str) -> list[Option]:
+    """Value and words of what the reference tables offer beside the items of these kinds."""
+    return [option for each in kind.split() for option in _of_reference("essential_oil" if each == "scent_material" else each)]

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from answers.demo import BATCH_VALUES, DEMO_NOW, demo_requests, demo_state, stored_values
+from answers.demo import BATCH_VALUES, DEMO_NOW, demo_requests, demo_state, practice_batch, stored_values
 from answers.door import answer, warm
 from answers.tasks import TASKS
 
@@ -362,3 +362,14 @@ def test_a_lot_code_is_one_of_all_lots():
     values = oils[0]["values"] | {"code": alkalis[0]["values"]["code"]}
     asked = {"task": "oil_lot", "values": values, "state": demo_state(), "now": DEMO_NOW, "id": oils[0]["id"], "check": True}
     assert json.loads(answer(json.dumps(asked)))["problems"][0]["code"] == "double"
+
+
+def test_the_batch_that_waits_in_practice_says_so_on_its_sheet_and_can_be_issued_anew_under_another_code_and_time():
+    built = practice_batch()
+    record = built["record"]
+    assert record["code"] == "PRACTICE-1" and "PRACTICE-1" in record["html"]
+    assert all(step["es"]["title"] for step in record["steps"])
+    # The page puts a new code and time in their places, by text alone.
+    anew = json.dumps(built).replace("PRACTICE-1", "PRACTICE-2").replace(built["issued_at"], "2027-01-02 09:30")
+    html = json.loads(anew)["record"]["html"]
+    assert "PRACTICE-2" in html and "2027-01-02 09:30" in html and DEMO_NOW[:10] not in html

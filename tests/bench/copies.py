@@ -25,7 +25,7 @@ from answers.door import answer
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from floor import done
-from screens import kept_offline
+from screens import RECORDS, kept_offline, own_workshop
 
 SIZES = (36_300, 181_500, 500_000)
 # Looking through, taking in and making: none may stand still that long for whoever looks at the page. [ms]
@@ -43,14 +43,14 @@ MARK_FREEZES = """() => {
   }, 20);
 }"""
 COUNT = """() => new Promise((resolve, reject) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const counting = opening.result.transaction("events").objectStore("events").count();
     counting.onsuccess = () => { opening.result.close(); resolve(counting.result); };
     counting.onerror = () => reject(counting.error);
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 def main() -> int:
@@ -176,6 +176,7 @@ def restored(site: Site, copy: Path, size: int, slower: int) -> float:
     name = f"{size} events, {'full speed' if slower == 1 else f'1/{slower} of it'}"
     with browser_with(site) as page:
         page.set_default_timeout(PATIENCE_MS)
+        own_workshop(page)
         page.goto(site.url)
         kept_offline(page)
         page.evaluate(MARK_FREEZES)

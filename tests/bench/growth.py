@@ -17,7 +17,7 @@ from measuring import ROOT, Site, browser_with, figure, wait_until
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from floor import issue, record_of
-from screens import kept_offline
+from screens import RECORDS, kept_offline
 
 LIMIT = 1.5
 SIZES = (10, 10_000)
@@ -36,7 +36,7 @@ watch.observe(document, { childList: true, subtree: true, attributes: true });
 SHOWN = "performance.getEntriesByName('bench-shown')[0]?.startTime ?? 0"
 FILL = """async ([issued, from, to, all]) => {
   const database = await new Promise((resolve, reject) => {
-    const opening = indexedDB.open("tarewell");
+    const opening = indexedDB.open(RECORDS);
     opening.onsuccess = () => resolve(opening.result);
     opening.onerror = () => reject(opening.error);
   });
@@ -81,7 +81,7 @@ FILL = """async ([issued, from, to, all]) => {
     writing.onabort = () => reject(writing.error);
   });
   database.close();
-}"""
+}""".replace("RECORDS", RECORDS)
 BATCHES_A_TRANSACTION = 250
 
 

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, to_sheet, until
+from screens import RECORDS, Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, to_sheet, until
 
 STAGE = "[data-stage]"
 # Taps before this are taken for ones that were meant for the screen before.
@@ -17,7 +17,7 @@ SETTLED = f"{STAGE}[data-settled]:not([data-shown='ready-looking'])"
 PATIENCE = 20_000
 # Writes past the app, each store as the app keeps it.
 _PUT = """(all) => new Promise((resolve, reject) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const database = opening.result;
@@ -28,7 +28,7 @@ _PUT = """(all) => new Promise((resolve, reject) => {
     writing.oncomplete = () => { database.close(); resolve(); };
     writing.onabort = () => { database.close(); reject(writing.error); };
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 def issue(page: Page, **changes: str) -> str:

@@ -30,6 +30,10 @@ PAGES = (
     "es/fragrance/",
 )
 
+# The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.
+OWN, PRACTICE = "tarewell", "tarewell-practice"
+RECORDS = f'(document.documentElement.dataset.mode === "own" ? "{OWN}" : "{PRACTICE}")'
+
 # The records' store has no room, until the page is told that there is some again; drafts still fit.
 FULL_STORE = """
 for (const name of ["add", "put"]) {
@@ -41,6 +45,11 @@ for (const name of ["add", "put"]) {
 }
 """
 EVERY_STORE_FULL = FULL_STORE.replace('this.name === "events" && ', "")
+
+
+def own_workshop(page: Page) -> None:
+    """Whatever this page opens from now on is one's own workshop, in which nothing is stored yet, and no practice."""
+    page.add_init_script("try { localStorage.setItem('tarewell-mode', 'own'); } catch { /* no page of the site */ }")
 
 
 def _evaluated(page: Page, expression: str) -> Any:
@@ -146,7 +155,7 @@ def stored(page: Page, store: str) -> list[dict[str, Any]]:
 
 
 ALL = """(name) => new Promise((resolve, reject) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const database = opening.result;
@@ -154,7 +163,7 @@ ALL = """(name) => new Promise((resolve, reject) => {
     reading.onsuccess = () => { database.close(); resolve(reading.result); };
     reading.onerror = () => { database.close(); reject(reading.error); };
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 class Hands(Protocol):

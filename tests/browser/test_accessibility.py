@@ -205,10 +205,11 @@ def test_not_saved_and_a_button_that_waits_for_the_second_press_are_accessible(
     form.get_by_role("button", name="Save ").tap()
     expect(page.locator("#not-saved")).to_be_visible()
     wrong = audit(page, axe, "not saved")
-    page.goto("workshop/")
+    page.goto("workshop/edit/#mould/m-half")
     settled(page)
-    page.locator("[data-clear-demo]").tap()
-    expect(page.locator("[data-clear-demo]")).to_have_text("Press again to confirm")
+    remove = page.locator('[data-remove="mould"]')
+    remove.tap()
+    expect(remove).to_have_text("Press again to confirm")
     assert wrong + audit(page, axe, "waiting for the second press") == []
 
 

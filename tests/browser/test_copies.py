@@ -13,7 +13,7 @@ import pytest
 from conftest import PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, answered, control, form_of, issued_code, stored, to_sheet
+from screens import Touch, answered, control, form_of, issued_code, own_workshop, stored, to_sheet
 from test_safety_walks import check_eyewash
 from walking import begin, press, set_place, walk_page, walked
 
@@ -100,6 +100,7 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
 def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_context: NewContext, tmp_path: Path) -> None:
     """Its place, limits and own points, walks with an open stop, eyewash checks, trainings, and whose cover a block took."""
     hands = Touch(page)
+    own_workshop(page)
     walk_page(page)
     words = {"phase": "weigh", "what": "Lid", "question": "Is it on?", "stop": "It is off.", "what_es": "Tapa",
              "question_es": "¿Está puesta?", "stop_es": "No está."}  # fmt: skip
@@ -118,6 +119,7 @@ def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_conte
     path = tmp_path / "copy.json"
     download.value.save_as(path)
     second = new_context(**PHONE).new_page()
+    own_workshop(second)
     offer(second, path)
     second.locator("[data-import-confirm]").tap()
     expect(second.locator("[data-copy-status]")).to_contain_text("Records added")

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from conftest import NARROW, PHONE, LameSite, visitor
 from playwright.sync_api import BrowserContext, Locator, Page, Route, expect
-from screens import PAGES, Keys, Touch, kept_offline, until
+from screens import PAGES, Keys, Touch, kept_offline, own_workshop, until
 from site_server import SiteServer
 from test_accessibility import axe, settled, wide_parts
 from walking import audit_part, set_place, walk_page
@@ -36,6 +36,7 @@ def card_of(page: Page) -> Locator:
 
 def place_form(page: Page, **values: str) -> Locator:
     """The form of the workshop's place, filled in and its button pressed."""
+    own_workshop(page)
     page.goto("workshop/edit/#safety/safety")
     form = page.locator('form[data-task="safety"]')
     settled(page)
@@ -52,6 +53,7 @@ def saved_place(page: Page, **values: str) -> None:
 
 def stored_place(page: Page, **values: str) -> None:
     """The card with the workshop's place as its form stores it, without a tap."""
+    own_workshop(page)
     walk_page(page)
     set_place(page, **PLACE | values)
     page.goto("emergency/")

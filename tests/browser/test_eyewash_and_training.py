@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE, LameSite, visitor
 from floor import STAGE, Floor, as_person, begun, block_events, done, put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, draft_kept, stored, until
+from screens import Touch, draft_kept, own_workshop, stored, until
 from test_safety import PREMIXED, at_the_question, names
 from test_spanish_scale import ENGLISH
 from walking import CHANGED, PHASE, PLACE, begin, press, put_walk, set_place, shown, sign, skip_to, walk_page
@@ -51,11 +51,12 @@ def test_home_says_which_check_of_the_eyewash_is_overdue_or_was_never_done_with_
 ) -> None:
     lame_site.take_python_away()
     page = visitor(new_context, lame_site)
+    own_workshop(page)
     home = "es/" if language == "es" else "./"
     page.goto(home)
     expect(page.locator("[data-eyewash-told]")).to_have_count(1)
     until(page, "localStorage.getItem('tarewell-eyewash') !== null", "the card's copy of the eyewash")
-    expect(page.locator(TOLD)).to_have_count(0)  # nobody has to check the invented workshop's
+    expect(page.locator(TOLD)).to_have_count(0)  # nobody has to check it before anything is stored
     put(page, [record])
     page.reload()
     never, over = page.locator(f"{TOLD} [data-eyewash-state='never']"), page.locator(f"{TOLD} [data-eyewash-state='over']")
@@ -94,6 +95,7 @@ def test_at_the_scale_it_is_said_before_the_first_step_and_at_the_question_and_n
     bare_page: Page, record: Record, language: str
 ) -> None:
     page = bare_page
+    own_workshop(page)
     page.goto(f"{'es/' if language == 'es' else ''}scale/")
     floor = Floor(Touch(page), record["code"])
     floor.comes("lists")
@@ -158,6 +160,7 @@ def test_the_card_s_copy_follows_the_day_and_the_workshop_s_days_though_nobody_o
     bare_page: Page, record: Record
 ) -> None:
     page = bare_page
+    own_workshop(page)
     page.clock.install()
     page.goto("./")
     put(page, [record])

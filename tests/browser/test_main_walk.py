@@ -19,7 +19,6 @@ from screens import (
     form_of,
     issued_code,
     kept_offline,
-    press_twice,
     problem,
     stored,
     until,
@@ -74,9 +73,10 @@ def set_up_workshop(hands: Hands) -> None:
     page = hands.page
     go(hands, "Workshop")
     expect(answered(page, "workshop")).to_contain_text("Quillmarsh")
-    press_twice(hands, page.locator("[data-clear-demo]"))
+    hands.press(page.get_by_role("complementary").get_by_role("link", name="My workshop"))
+    go(hands, "Workshop")
     expect(answered(page, "workshop")).not_to_contain_text("Quillmarsh")
-    expect(page.locator("[data-demo-note]")).to_be_hidden()
+    expect(page.locator(".practice-bar")).to_be_hidden()
     for kind, values in WORKSHOP:
         hands.press(answered(page, "workshop").locator(f'a[href="edit/#{kind}/new"]'))
         form = form_of(page, kind)

@@ -17,12 +17,14 @@ from screens import (
     ALL,
     EVERY_STORE_FULL,
     FULL_STORE,
+    RECORDS,
     Touch,
     answered,
     control,
     draft_kept,
     form_of,
     issued_code,
+    own_workshop,
     press_twice,
     stored,
     to_sheet,
@@ -188,7 +190,7 @@ def test_a_draft_that_cannot_be_kept_is_said_too(new_context: NewContext) -> Non
 
 # Another tab is taking in a large copy: every store is held until it is told to let go.
 HOLD = """() => new Promise((held) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onsuccess = () => {
     const writing = opening.result.transaction([...opening.result.objectStoreNames], "readwrite");
     const ask = () => {
@@ -198,15 +200,16 @@ HOLD = """() => new Promise((held) => {
     ask();
     writing.oncomplete = () => opening.result.close();
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 DELETE = """() => new Promise((resolve, reject) => {
-  const deleting = indexedDB.deleteDatabase("tarewell");
+  const deleting = indexedDB.deleteDatabase(RECORDS);
   deleting.onsuccess = resolve;
   deleting.onerror = () => reject(deleting.error);
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them(page: Page) -> None:
+    own_workshop(page)
     half_done(page, "Own")
     finish(page)
     other = page.context.new_page()
@@ -219,7 +222,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
     expect(page.locator("[data-answer]").filter(visible=True)).to_have_count(0)
     page.goto("")
     expect(unread).to_be_visible()
-    expect(page.locator("[data-demo-note], [data-batch-empty]").filter(visible=True)).to_have_count(0)
+    expect(page.locator(".practice-bar, [data-batch-empty]").filter(visible=True)).to_have_count(0)
     page.goto("workshop/")
     expect(unread).to_be_visible()
     expect(page.get_by_text("Quillmarsh").filter(visible=True)).to_have_count(0)
@@ -229,6 +232,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
 
 
 def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Page, record: dict[str, Any]) -> None:
+    own_workshop(page)
     # One that stands on a screen of its own.
     later = [step["key"] for step in record["steps"] if step["key"] == "reserve:lye"]
     floor = begun(Touch(page), record, until=later[0])
@@ -253,9 +257,9 @@ def test_a_store_deleted_in_mid_block_is_an_alarm_and_the_block_goes_on(page: Pa
     expect(page.locator("#not-saved")).to_be_hidden()
     until(page, f"({ALL})('events').then((all) => all.length === {kept})", "the tap to be stored")
     assert own_events(page, record) == [("checked", later[0])]
-    # Between visits: no first visit with somebody else's workshop.
+    # Between visits: no first visit, with practice.
     page.goto("sources/")
     page.evaluate(DELETE)
     page.goto("")
     expect(unread).to_contain_text("RECORDS MISSING")
-    expect(page.locator("[data-demo-note]")).to_be_hidden()
+    expect(page.locator(".practice-bar")).to_be_hidden()

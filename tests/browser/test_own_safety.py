@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from conftest import LameSite, visitor
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Touch, answered, form_of, stored, until
+from screens import Touch, answered, form_of, own_workshop, stored, until
 from test_accessibility import axe, settled, wide_parts
 from test_emergency import pages_of
 from walking import STAGE, audit_part, begin, press, set_place, skip_to, walk_page
@@ -118,6 +118,7 @@ def rinse(page: Page) -> str:
 
 def test_the_card_counts_the_longer_rinse_of_the_workshop_and_says_whose_it_is(bare_page: Page) -> None:
     page = bare_page
+    own_workshop(page)
     # New Jersey Department of Health, fact sheet on sodium hydroxide: at least 30 minutes.
     walk_page(page)
     line = page.locator('#eyes [data-limit="flush_minutes"]').first

@@ -7,7 +7,7 @@ from typing import Any
 
 from floor import put
 from playwright.sync_api import Locator, Page, expect
-from screens import Hands, Keys, gone, stored, there, until
+from screens import RECORDS, Hands, Keys, gone, stored, there, until
 from test_accessibility import audit
 
 PHASE = "weigh"
@@ -22,7 +22,7 @@ PLACE = {"emergency_number": "999", "address": "Mill Lane 3", "eyewash": "by the
 
 
 # One tab tells the others that something has been stored.
-CHANGED = "new BroadcastChannel('tarewell').postMessage('changed')"
+CHANGED = f"new BroadcastChannel({RECORDS}).postMessage('changed')"
 
 
 def walk_page(page: Page, address: str = "") -> None:

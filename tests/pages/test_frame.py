@@ -111,6 +111,8 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
     if local == "workshop/edit/":
         single = len(steps) == 1 and part in ONE_OF_A_KIND
         assert single or (steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]])), part
+    elif part == "/practice":
+        assert local.removesuffix("index.html").endswith("scale/"), local
     else:
         assert local in ("formula/edit/", "batch/"), local
         assert part == "new" or steps[-1] in known_ids["formula"], part
@@ -121,7 +123,6 @@ def test_words_that_scripts_show_stand_in_the_page(site: Path, pages):
     asked = set(re.findall(r"\bword\(\s*\"([a-z0-9_-]+)\"", scripts))
     # Reasons travel as codes and are put into words at the end.
     asked |= set(re.findall(r"\"((?:store|no-store|import|export|demo|item|code)-[a-z-]+)\"", scripts))
-    asked -= {"demo-note"}
     for name, page in pages.items():
         template = page.all("template", id="words")[0]
         there = [element.get("data-word") for element in template.inside if element.get("data-word")]

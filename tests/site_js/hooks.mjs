@@ -1,6 +1,6 @@
 /**
  * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and `idb` where the
- * built site has its own copy of it.
+ * built site has its own copy of it. The modules are those of a device on which somebody has chosen their own workshop.
  */
 import { createRequire, register } from "node:module";
 import { pathToFileURL } from "node:url";
@@ -22,3 +22,5 @@ register(
     },
   },
 );
+
+globalThis.localStorage = { getItem: (key) => (key === "tarewell-mode" ? "own" : null), setItem() {} };

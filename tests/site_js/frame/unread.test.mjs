@@ -48,7 +48,7 @@ const { app, reload } = await import("../../../site/static/js/frame/app.mjs");
 const { held, readAgain } = await import("../../../site/static/js/frame/unread.mjs");
 
 const DEMO = { formula: [{ id: "f-demo", values: { name: "Demo" } }] };
-const UNREAD = { demo: DEMO, state: {}, heads: new Map(), own: false, cleared: false, records: "unread" };
+const UNREAD = { demo: DEMO, state: {}, heads: new Map(), filled: false, own: false, records: "unread" };
 const mould = () => newEvent("saved", "mould:m-a", { values: { name: "Oak" } });
 
 /** Until something is so. @param {() => boolean} so */

@@ -42,10 +42,12 @@ test("own events lie over the demo", () => {
   assert.deepEqual([formula.revision, formula.event, formula.used_in], [2, REVISED.id, ["QM-2"]]);
 });
 
-test("a cleared demo leaves only what is the user's own", () => {
-  const state = foldWorkshop(DEMO, [...ALL, event("demo_cleared", "demo:workshop")]);
-  assert.deepEqual(state.mould.map(({ id }) => id), ["m-own"]);
-  assert.deepEqual(state.batch_codes, ["QM-2"]);
+test("with nothing beneath there is only what was stored, also by who had cleared a demo away", () => {
+  for (const events of [ALL, [...ALL, event("demo_cleared", "demo:workshop")]]) {
+    const state = foldWorkshop({}, events);
+    assert.deepEqual(state.mould.map(({ id }) => id), ["m-own"]);
+    assert.deepEqual(state.batch_codes, ["QM-2"]);
+  }
 });
 
 test("the order of arrival and events that come twice change nothing", () => {

@@ -120,6 +120,10 @@ test("what is not such a file is refused", async () => {
   for (const text of ["[]", "null", "{}", "7", geo]) assert.equal(await refusal(text), "import-not-json", text);
 });
 
+test("a copy of practice is refused as that", async () => {
+  assert.equal(await refusal((await around([good])).replace("tarewell-records", "tarewell-practice-records")), "import-of-practice");
+});
+
 test("a copy of a later version, or with a kind of record of one, is said to be newer", async () => {
   assert.equal(await refusal('{"format":"tarewell-records","version":2,"events":[],"sha256":""}'), "import-newer");
   for (const kind of ["forged", "constructor"]) assert.equal(await refusal(await around([{ ...good, kind }])), "import-newer");

@@ -3,6 +3,7 @@ import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { fault, notice, sentence, speak } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
+import { mode } from "../store/mode.mjs";
 import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { watchPuts } from "./puts.mjs";
@@ -76,7 +77,7 @@ export class Editor {
 
   /** Rows have come that nobody has filled yet. @param {HTMLElement} rows */
   madeRows(rows) {
-    fillSelects(rows, app.state, app.demo, false);
+    fillSelects(rows, app.state, false);
     followUnits(this.form, this.units, {}, rows);
   }
 
@@ -115,21 +116,23 @@ export class Editor {
     const allChosen = focused instanceof HTMLInputElement && focused.selectionStart === 0 && focused.selectionEnd === focused.value.length;
     const hashField = form.dataset.hashField;
     const item = hashField ? undefined : findItem(this.kind, id);
-    const fresh = place.blank && !item;
+    // What was built into the form is the demo's, and nobody's own, unless the form says that anybody starts from it.
+    const fresh = (place.blank || (mode === "own" && form.dataset.starts === undefined)) && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     const rows = this.asBuilt ? rowsEarly(form) : {};
     this.asBuilt = false;
     forgetGone(form);
-    fillSelects(form, app.state, app.demo, false);
+    fillSelects(form, app.state, false);
     const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
     // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
-    if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
+    if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
     }
     applyWhen(form);
     limitRows(form);
+    form.dataset.filled = "";
     // Filling makes the rows anew; whoever was already typing in one goes on typing.
     if (focused && !focused.isConnected && focused.id) {
       const again = document.getElementById(focused.id);
@@ -145,7 +148,7 @@ export class Editor {
     unsaved.setEdited(draft !== undefined || unsaved.early);
     unsaved.note(draft !== undefined);
     if (unsaved.edited) markOwn();
-    else if (!app.own && id === form.dataset.item) unmarkOwn();
+    else if (!app.filled && id === form.dataset.item) unmarkOwn();
   }
 
   /** Headings and buttons tell a new item from a stored one. */
@@ -196,7 +199,7 @@ export class Editor {
   /** The workshop has changed: lists and answer follow. */
   refresh() {
     if (!this.isOpen) return;
-    fillSelects(this.form, app.state, app.demo, true);
+    fillSelects(this.form, app.state, true);
     const { units = "metric" } = app.state;
     if (units !== this.units) followUnits(this.form, units);
     this.units = units;

@@ -48,21 +48,17 @@ function option(value, text) {
 }
 
 /**
- * Fills the lists of items from the workshop. Options that stand for no demo item (reference rows, the empty one) stay
- * as they were built.
+ * Fills the lists of items from the workshop. Options that stand for no item (reference rows, the empty one) stay as they
+ * were built.
  *
  * @param {ParentNode} root
  * @param {State} state
- * @param {State} demo
  * @param {boolean} say Say at the field that a chosen item no longer exists, so that nothing changes unseen.
  */
-export function fillSelects(root, state, demo, say) {
+export function fillSelects(root, state, say) {
   for (const select of root.querySelectorAll(/** @type {"select"} */ ("select[data-items]"))) {
     const chosen = select.value;
-    const built = new Set(offers(select, demo).map(({ value }) => value));
-    for (const old of [...select.options]) {
-      if (old.dataset.item !== undefined || built.has(old.value)) old.remove();
-    }
+    for (const old of [...select.options]) if (old.dataset.item !== undefined) old.remove();
     // What is one's own comes before the rows of a table.
     const listed = [...select.options].find(({ value }) => value !== "") ?? null;
     for (const { value, text } of offers(select, state)) {

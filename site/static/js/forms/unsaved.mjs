@@ -30,7 +30,7 @@ export class Unsaved {
     /** The event that the text was begun on. @type {string | null} */
     this.base = null;
     this.edited = false;
-    /** Whether something was typed before the page was ready. */
+    /** Whether something was typed before this tab held the text: what a draft says then is older. */
     this.early = false;
     this.failing = false;
     /** Only the tab that holds the text writes it. @type {DraftKeeper | null} */
@@ -54,6 +54,7 @@ export class Unsaved {
 
   /** Something was typed. */
   touch() {
+    this.early ||= this.keeper === null;
     this.setEdited(true);
     markOwn();
     this.keeper?.touch();
@@ -138,6 +139,7 @@ export class Unsaved {
   lose() {
     void this.keeper?.flush();
     this.keeper = null;
+    this.early = false;
     this.release = () => {};
     this.lock(true);
   }

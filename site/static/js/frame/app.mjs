@@ -1,9 +1,10 @@
 import { foldWorkshop } from "../rules/fold.mjs";
 import { clock, localTime } from "../store/clock.mjs";
-import { openAhead } from "../store/database.mjs";
+import { openAhead, ownHolds } from "../store/database.mjs";
 import { beginToCount } from "../store/events.mjs";
+import { chooseMode, chosenMode, mode } from "../store/mode.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
-import { markOwn, markUnits } from "./flags.mjs";
+import { markMode, markOwn, markUnits } from "./flags.mjs";
 import { notice } from "./notice.mjs";
 import { ask, onPythonState } from "./python.mjs";
 import { untilRead } from "./unread.mjs";
@@ -29,11 +30,11 @@ import { word } from "./words.mjs";
 
 /**
  * The workshop as this page knows it, empty until it has been read. `records` is "none" where the browser keeps no records
- * at all. Only there is the demo shown by itself.
+ * at all. Only there is what lies beneath shown by itself.
  *
  * @type {Workshop & {records: "unread" | "read" | "none"}}
  */
-export const app = { demo: {}, state: {}, heads: new Map(), own: false, cleared: false, records: "unread" };
+export const app = { demo: {}, state: {}, heads: new Map(), filled: false, own: false, records: "unread" };
 
 /** @type {(() => Promise<void>)[]} */
 const workshopListeners = [];
@@ -63,27 +64,38 @@ export function reload() {
 
 async function read() {
   // Once the workshop has been read, nothing takes its place, not even the demo.
-  const demo = () => ({ ...app, state: foldWorkshop(app.demo, []), records: /** @type {const} */ ("none") });
-  Object.assign(app, await untilRead(readWorkshop, app.records === "read" ? undefined : demo));
+  const alone = () => ({ ...app, state: foldWorkshop(app.demo, []), records: /** @type {const} */ ("none") });
+  Object.assign(app, await untilRead(readWorkshop, app.records === "read" ? undefined : alone));
   document.documentElement.removeAttribute("data-unread");
-  if (app.own) {
+  if (app.filled) {
     markOwn();
     void beginToCount().catch(() => {});
   }
   markUnits(app.state.units ?? "metric");
-  for (const note of document.querySelectorAll(/** @type {"p"} */ ("[data-demo-note]"))) note.hidden = app.cleared;
   for (const listener of workshopListeners) await listener();
 }
 
 /** @param {number} limit [ms] @returns {Promise<typeof app>} */
 async function readWorkshop(limit) {
   try {
-    return { ...(await loadWorkshop(app.demo, { limit })), records: "read" };
+    const [workshop] = await Promise.all([loadWorkshop(app.demo, { limit }), asOwn(limit)]);
+    return { ...workshop, records: "read" };
   } catch (error) {
     // The demo that is built into the page must not pass for the user's own.
     document.documentElement.toggleAttribute("data-unread", app.records === "unread");
     throw error;
   }
+}
+
+/**
+ * Opens the page anew as one's own where nobody has chosen and an older build has left records that it did not count.
+ *
+ * @param {number} limit [ms]
+ */
+async function asOwn(limit) {
+  if (mode === "own" || chosenMode() !== null || !(await ownHolds("events", limit)) || !chooseMode("own")) return;
+  location.reload();
+  await new Promise(() => {});
 }
 
 /** @type {Promise<void> | undefined} */
@@ -93,14 +105,19 @@ let started;
 export const start = () => (started ??= begin());
 
 async function begin() {
+  markMode();
   openAhead();
+  if (mode === "practice") await layDemoBeneath();
+  await reload();
+}
+
+async function layDemoBeneath() {
   try {
     const response = await fetch(new URL("../../demo.json", import.meta.url));
     app.demo = await response.json();
   } catch {
     notice("demo-missing");
   }
-  await reload();
 }
 
 /** @param {string} kind @param {string} id @returns {Item | undefined} */

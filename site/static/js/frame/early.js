@@ -1,11 +1,17 @@
-// A classic script in the head: before the first paint it tells the style sheet whether the answers built into this page
-// (the demo workshop's) may differ from the user's own, so that nobody sees somebody else's numbers for a moment.
+// A classic script in the head: before the first paint it tells the style sheet whether this is practice (store/mode.mjs),
+// and whether the answers built into this page (the demo workshop's) may differ from what will stand here, so that nobody
+// sees somebody else's numbers for a moment.
 (() => {
   const root = document.documentElement;
   root.dataset.js = "";
   try {
-    if (localStorage.getItem("tarewell-own") || location.hash.length > 1) root.dataset.own = "";
-    root.dataset.units = localStorage.getItem("tarewell-units") || "metric";
+    const chosen = localStorage.getItem("tarewell-mode");
+    const own = chosen ? chosen === "own" : Number(localStorage.getItem("tarewell-kept")) > 0;
+    const name = own ? "tarewell" : "tarewell-practice";
+    root.dataset.mode = own ? "own" : "practice";
+    if (!chosen && !own) root.dataset.undecided = "";
+    if (localStorage.getItem(`${name}-own`) || location.hash.length > 1) root.dataset.own = "";
+    root.dataset.units = localStorage.getItem(`${name}-units`) || "metric";
     // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
     // goes back to English where a page had set its language, not a choice, and where the reader came from a Spanish page
     // or has just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.

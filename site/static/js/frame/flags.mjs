@@ -1,4 +1,6 @@
-/** The two flags that early.js reads before the first paint; the database stays the only truth. */
+/** The flags that early.js reads before the first paint; the database stays the only truth. */
+
+import { chosenMode, chooseMode, mode, named } from "../store/mode.mjs";
 
 /** @param {string} key @param {string} value */
 function remember(key, value) {
@@ -9,10 +11,21 @@ function remember(key, value) {
   }
 }
 
+/** Another tab may have chosen since early.js has looked. */
+export function markMode() {
+  document.documentElement.dataset.mode = mode;
+}
+
+/** Whoever stores something has chosen. From now on this device opens in the mode in which it was stored. */
+export function markChosen() {
+  if (chosenMode() === null) chooseMode(mode);
+  delete document.documentElement.dataset.undecided;
+}
+
 /** From now on the answers built into the pages may differ from the user's. */
 export function markOwn() {
   if (document.documentElement.dataset.own === undefined) document.documentElement.dataset.own = "";
-  remember("tarewell-own", "1");
+  remember(named("own"), "1");
 }
 
 /** The address names just what was built into this page, so it may be seen. */
@@ -23,7 +36,7 @@ export function unmarkOwn() {
 /** @param {string} units */
 export function markUnits(units) {
   document.documentElement.dataset.units = units;
-  remember("tarewell-units", units);
+  remember(named("units"), units);
   for (const button of document.querySelectorAll("[data-set-units]")) {
     button.setAttribute("aria-pressed", String(button.getAttribute("data-set-units") === units));
   }

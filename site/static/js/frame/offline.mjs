@@ -1,5 +1,7 @@
 // The service worker, seen from a page: registered after the first answer, updated by the user's tap only.
+import { ownHolds } from "../store/database.mjs";
 import { blocksInHand } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 import { exercise, settled } from "./python.mjs";
 import { scriptURL } from "./trusted.mjs";
 
@@ -24,7 +26,10 @@ function show() {
 }
 
 async function lookAtBlocks() {
-  inHand = await blocksInHand(1).then((blocks) => blocks.length > 0, () => true);
+  const here = blocksInHand(1).then((blocks) => blocks.length > 0);
+  // A page of practice must not disturb a block of one's own in another tab.
+  const there = mode === "practice" && ownHolds("blocks");
+  inHand = await Promise.all([here, there]).then((each) => each.includes(true), () => true);
   show();
 }
 

@@ -1,3 +1,4 @@
+import { mode } from "../store/mode.mjs";
 import { speak } from "./notice.mjs";
 import { redraw } from "./redrawn.mjs";
 import { word } from "./words.mjs";
@@ -51,8 +52,8 @@ export class Regions {
   }
 
   /**
-   * No calculation: what was built for the demo gives way to the reason where the data are the user's own; an answer
-   * that no longer fits is marked.
+   * No calculation: what was built for the demo gives way to the reason where something else is meant; an answer that no
+   * longer fits is marked.
    *
    * @param {string} reason
    * @param {boolean} changed Whether the input has changed since the answer.
@@ -61,7 +62,7 @@ export class Regions {
     this.idle();
     for (const place of this.places) {
       const live = place.dataset.live !== undefined;
-      const own = changed || document.documentElement.dataset.own !== undefined;
+      const own = changed || mode === "own" || document.documentElement.dataset.own !== undefined;
       if (!own || (live && !changed)) continue;
       // Where nothing is left to look at, the reason is said once.
       if (live || place === this.places[0]) age(place, reason);

@@ -1,5 +1,5 @@
 import { append } from "../store/events.mjs";
-import { markOwn } from "./flags.mjs";
+import { markChosen, markOwn } from "./flags.mjs";
 import { tellOthers } from "./tabs.mjs";
 import { PAUSE, sayRead, sayUnread, untilDone } from "./unread.mjs";
 import { word } from "./words.mjs";
@@ -60,6 +60,7 @@ export function insist(work) {
  */
 export async function keep(event, after) {
   const stored = await insist(() => store.append(event, after));
+  markChosen();
   markOwn();
   tellOthers();
   void askToPersist();

@@ -1,6 +1,8 @@
 /** Several tabs of one browser: they tell each other of changes, and only one edits a thing at a time. */
 
-const NAME = "tarewell";
+import { named } from "../store/mode.mjs";
+
+const NAME = named();
 
 /** @type {BroadcastChannel | undefined} */
 let channel;

@@ -1,6 +1,8 @@
 /** The way back to the block at the scale, for whoever left it to do what was missing. Kept for this tab alone. */
 
-const PLACE = "tarewell-way-back";
+import { named } from "../store/mode.mjs";
+
+const PLACE = named("way-back");
 
 /** @param {string} where How the block is called, for people. */
 export function keepWayBack(where) {

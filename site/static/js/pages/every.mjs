@@ -11,6 +11,7 @@ import { watchUnread } from "../frame/unread.mjs";
 import { watchEyewash } from "../safety/eyewash_state.mjs";
 import { watchPlace } from "../safety/mirror.mjs";
 import { onLetGo } from "../store/database.mjs";
+import { chooseMode } from "../store/mode.mjs";
 
 /**
  * Comes back when the workshop has been read.
@@ -27,7 +28,10 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   };
   noticeCarried();
   document.addEventListener("click", (event) => {
-    if (event.target instanceof Element && event.target.closest("[data-print]")) print();
+    if (!(event.target instanceof Element)) return;
+    if (event.target.closest("[data-print]")) print();
+    // A link into one's own workshop: the page that it leads to is opened there.
+    if (event.target.closest("[data-enter-own]")) chooseMode("own");
   });
   unfoldToPrint();
   watchTapped();

@@ -3,6 +3,7 @@
 import { commit } from "../forms/commit.mjs";
 import { Editor } from "../forms/editor.mjs";
 import { openOnWide } from "../forms/folds.mjs";
+import { watchLacks } from "../forms/lacks.mjs";
 import { readPlace } from "../forms/place.mjs";
 import { watchRemoval } from "../forms/removal.mjs";
 import { offerPeople, proposePerson } from "../forms/who.mjs";
@@ -44,6 +45,7 @@ for (const editor of editors) {
     commit(editor, event.submitter).catch((error) => fault(String(error), error.stack));
   });
 }
+watchLacks();
 watchRemoval(editors, await startPage({ changed, pythonChanged }));
 addEventListener("hashchange", () => {
   if (!isAnchor()) void openPlace();

@@ -13,7 +13,9 @@ import { watchComforts } from "../scale/comforts.mjs";
 import { DEEDS } from "../scale/deeds.mjs";
 import { watchTyping } from "../scale/entry.mjs";
 import { showBatches, showBlocks } from "../scale/lists.mjs";
+import { blockToPractice, PRACTICE } from "../scale/practice.mjs";
 import { batch } from "../store/events.mjs";
+import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-floor]"));
@@ -62,6 +64,7 @@ async function open() {
   await left?.stop();
   if (mine !== opening) return;
   atBlock(false);
+  if (code === "" && number === PRACTICE) return practice();
   if (code === "") return showBatches(stage);
   const sheets = await untilRead(() => batch(code));
   if (mine !== opening) return;
@@ -79,6 +82,14 @@ async function open() {
   block = new BlockAtScale(stage, issued, wanted);
   atBlock(true);
   await block.start(key ?? null);
+}
+
+/** From one's own workshop this page has to be opened anew: it keeps its mode. */
+async function practice() {
+  if (mode !== "practice") return chooseMode("practice") ? location.reload() : showBatches(stage);
+  const block = await blockToPractice();
+  history.replaceState(null, "", block);
+  await open();
 }
 
 /** @param {boolean} at */

@@ -6,10 +6,9 @@ import { followUnits } from "../forms/forms.mjs";
 import { tapped, watchUsual } from "../forms/usual.mjs";
 import { app, findItem, whyOff } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
-import { keep } from "../frame/saved.mjs";
 import { word } from "../frame/words.mjs";
 import { watchSettings } from "../records/settings.mjs";
-import { newEvent } from "../store/events.mjs";
+import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
 
 /** @import { Item } from "../rules/types.mjs" */
@@ -35,8 +34,8 @@ function isAnswered(key) {
   return findItem(kind, `setup-${key}`) !== undefined || others.length > (key === "small" ? 1 : 0);
 }
 
-/** The workshop's items of a kind, none of the invented ones. @param {string} kind @returns {Item[]} */
-const own = (kind) => (app.state[kind] ?? []).filter((/** @type {Item} */ { id }) => app.cleared || !(app.demo[kind] ?? []).some((/** @type {Item} */ each) => each.id === id));
+/** @param {string} kind @returns {Item[]} */
+const own = (kind) => app.state[kind] ?? [];
 
 /** What the address names, else the first question that has no answer yet. */
 const named = () => {
@@ -70,11 +69,10 @@ function tellStates() {
   }
 }
 
-/** The invented workshop goes with the first answer: the two never mix. @param {() => Promise<void>} again */
-async function makeRoom(again) {
-  if (app.cleared || app.records !== "read") return;
-  await keep(newEvent("demo_cleared", "demo:workshop"));
-  await again();
+// A workshop that is set up is one's own, from whichever page somebody came.
+if (mode === "practice" && chooseMode("own")) {
+  location.reload();
+  await new Promise(() => {});
 }
 
 const again = await startPage({
@@ -92,7 +90,6 @@ for (const [key, editor] of editors) {
   editor.form.addEventListener("submit", async (event) => {
     event.preventDefault();
     try {
-      await makeRoom(again);
       if (await commit(editor, null)) location.hash = `#${questions[questions.indexOf(key) + 1]}`;
     } catch (error) {
       fault(String(error), error instanceof Error ? (error.stack ?? "") : "");

@@ -1,4 +1,4 @@
-import { markOwn } from "../frame/flags.mjs";
+import { markChosen, markOwn } from "../frame/flags.mjs";
 import { handOver } from "../frame/share.mjs";
 import { tellOthers } from "../frame/tabs.mjs";
 import { word } from "../frame/words.mjs";
@@ -91,6 +91,7 @@ async function take(file, all, changed) {
   try {
     say("import-taking");
     const n = await merge(() => eventsIn(file), (n) => progress(n / all));
+    markChosen();
     markOwn();
     tellOthers();
     say("import-done", { n });

@@ -2,9 +2,10 @@ import { word } from "../frame/words.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { StoreError } from "../store/database.mjs";
 import { countEvents } from "../store/events.mjs";
+import { named } from "../store/mode.mjs";
 
 /** When records last went out in a copy, and how many. Kept outside the database, so that no copy takes this phone's date to another. */
-const KEY = "tarewell-copied";
+const KEY = named("copied");
 
 /** A copy has been handed over. @param {number} records */
 export function copied(records) {

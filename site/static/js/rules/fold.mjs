@@ -36,26 +36,25 @@ export function heads(events) {
 }
 
 /**
- * The workshop as Python sees it: the demo's items, overlaid by the user's events. Pure; the order in which events come
- * in, and events that come twice, change nothing.
+ * The workshop as Python sees it: what lies beneath, overlaid by the events. Pure; the order in which events come in, and
+ * events that come twice, change nothing.
  *
- * @param {State} demo
+ * @param {State} demo The demo workshop in practice, else nothing.
  * @param {Iterable<TarewellEvent>} events
  * @param {Iterable<BatchEntry>} [batches] Entries of issued batches whose events were left unread.
  * @returns {State}
  */
 export function foldWorkshop(demo, events, batches = []) {
   const ordered = inOrder(events);
-  const cleared = ordered.some((event) => event.kind === "demo_cleared");
   /** @type {Map<string, Map<string, Item>>} */
   const kinds = new Map();
   let units = demo.units ?? "metric";
-  const codes = new Set(cleared ? [] : demo.batch_codes);
+  const codes = new Set(demo.batch_codes);
   const used = new Map([...batches].map((entry) => [entry.id, entry]));
 
   for (const [kind, items] of Object.entries(demo)) {
     if (!Array.isArray(items) || kind === "batch_codes") continue;
-    kinds.set(kind, new Map(cleared ? [] : items.map((/** @type {Item} */ item) => [item.id, item])));
+    kinds.set(kind, new Map(items.map((/** @type {Item} */ item) => [item.id, item])));
   }
   for (const event of ordered) {
     const [kind, id] = parts(event.subject);

@@ -42,8 +42,8 @@ export const notHeld = () =>
   Object.fromEntries(Object.entries(known.checks ?? {}).flatMap(([which, { state }]) => (state === "held" ? [] : [[which, state]])));
 
 /**
- * Says what is overdue, was never done or found amiss, where the page has a place for it. Who only looks at the invented
- * workshop has no eyewash to check.
+ * Says what is overdue, was never done or found amiss, where the page has a place for it. Who practices, or has
+ * stored nothing yet, has no eyewash to check.
  *
  * @param {ParentNode} place
  */

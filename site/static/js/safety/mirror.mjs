@@ -1,6 +1,10 @@
-/** What the emergency card shows before and without all else: a small copy, never the truth. See emergency.js. */
+/**
+ * What the emergency card shows before and without all else: a small copy, never the truth. See emergency.js. The card is
+ * real also while somebody practices, so it shows one's own workshop and nothing that was typed in practice.
+ */
 
 import { app, onWorkshop } from "../frame/app.mjs";
+import { mode } from "../store/mode.mjs";
 
 /** @import { Workshop } from "../store/workshop.mjs" */
 
@@ -11,6 +15,7 @@ const INVENTED = /Quillmarsh|^On the wall beside the lye tank, left of the door$
 
 /** @param {string} key @param {object | null} value */
 function mirror(key, value) {
+  if (mode !== "own") return;
   try {
     if (value) localStorage.setItem(key, JSON.stringify(value));
     else localStorage.removeItem(key);

@@ -4,6 +4,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { foldBlock } from "../rules/block.mjs";
 import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */
@@ -21,7 +22,7 @@ export const blockLink = (code, number) => `#${encodeURIComponent(code)}/${numbe
 export async function showBatches(stage, limit = SHOWN) {
   const blocks = await untilRead(() => blocksInHand(SHOWN));
   const batches = await untilRead(() => recentBatches(limit + 1));
-  stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, more: batches.length > limit }, {
+  stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: batches.length > limit }, {
     "in-hand": blocks.map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, timeOf(at))),
     batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>

@@ -4,11 +4,14 @@ import { isAsDeclared } from "../rules/schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
 import { END_OF_TIME } from "./clock.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
+import { named, NAMES } from "./mode.mjs";
 
 /** @import { Kind, TarewellEvent } from "../rules/types.mjs" */
 
-/** A copy of the records outside the browser: one JSON file, the same bytes for the same records. */
-export const FORMAT = "tarewell-records";
+/** A copy of the records outside the browser: one JSON file, the same bytes for the same records. Of practice it says so. */
+export const FORMAT = named("records");
+/** The words that refuse a copy of the other mode. Practice never counts, and in practice one's own would be lost. */
+const OTHERS = new Map([[`${NAMES.own}-records`, "import-of-own"], [`${NAMES.practice}-records`, "import-of-practice"]]);
 const VERSION = 1;
 
 // A batch takes about 36 kB and 36 events: fifty thousand fit.
@@ -74,7 +77,8 @@ export async function readCopy(file, told) {
     if (error instanceof DOMException) throw error;
     return { refused: "import-not-json" };
   }
-  if (!isObject(frame) || frame.format !== FORMAT) return { refused: "import-not-json" };
+  if (!isObject(frame) || typeof frame.format !== "string") return { refused: "import-not-json" };
+  if (frame.format !== FORMAT) return { refused: OTHERS.get(frame.format) ?? "import-not-json" };
   if (frame.version !== VERSION) return { refused: "import-newer" };
   if (!sameKeys(frame, ["format", "version", "events", "sha256"]) || !Array.isArray(frame.events)) return { refused: "import-format" };
   if (!isPlain) return { refused: "import-format" };

@@ -1,4 +1,5 @@
 import { openDB } from "../vendor/idb.mjs";
+import { named, NAMES } from "./mode.mjs";
 
 /** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
 /** @import { BatchEntry, BlockEntry, TarewellEvent, Values } from "../rules/types.mjs" */
@@ -22,10 +23,8 @@ import { openDB } from "../vendor/idb.mjs";
  * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-clock" | "store-ahead" | "store-lost" | "no-store"} StoreFault
  */
 
-// These names are fixed for ever: a renamed database hides every record a user has.
-const NAME = "tarewell";
 const VERSION = 2;
-/** @type {StoreNames} */
+/** Fixed for ever, like the database's name. @type {StoreNames} */
 const STORES = ["events", "batches", "blocks", "drafts"];
 
 /** How long a step may take before it counts as failed; replaceable in tests. */
@@ -94,26 +93,29 @@ function within(start, limit, code) {
   });
 }
 
+/** @param {Database} database @param {number} from */
+function upgrade(database, from) {
+  // For blocks in hand, since version 2. Before it nothing was stored about blocks.
+  database.createObjectStore("blocks", { keyPath: "subject" });
+  if (from >= 1) return;
+  const events = database.createObjectStore("events", { keyPath: "id" });
+  events.createIndex("kind", "kind");
+  events.createIndex("subject", "subject");
+  const batches = database.createObjectStore("batches", { keyPath: "id" });
+  batches.createIndex("code", "code");
+  batches.createIndex("at", "at");
+  batches.createIndex("formula", "formulaEvent");
+  database.createObjectStore("drafts", { keyPath: "key" });
+}
+
 /** @param {number} limit [ms] @returns {Promise<Database>} */
 function connect(limit) {
   if (connection) return connection;
   let blocked = false;
   /** @type {Promise<Database>} */
   const opening = Promise.resolve().then(() =>
-    opener.open(NAME, VERSION, {
-      upgrade(database, from) {
-        // For blocks in hand, since version 2. Before it nothing was stored about blocks.
-        database.createObjectStore("blocks", { keyPath: "subject" });
-        if (from >= 1) return;
-        const events = database.createObjectStore("events", { keyPath: "id" });
-        events.createIndex("kind", "kind");
-        events.createIndex("subject", "subject");
-        const batches = database.createObjectStore("batches", { keyPath: "id" });
-        batches.createIndex("code", "code");
-        batches.createIndex("at", "at");
-        batches.createIndex("formula", "formulaEvent");
-        database.createObjectStore("drafts", { keyPath: "key" });
-      },
+    opener.open(named(), VERSION, {
+      upgrade,
       blocked: () => {
         blocked = true;
       },
@@ -140,6 +142,26 @@ function connect(limit) {
 
 /** Opens the database ahead of the first step. */
 export const openAhead = () => void connect(patience.open).catch(() => {});
+
+/**
+ * Whether one's own database holds anything of this, seen from a page that was opened in practice. Nothing stays open.
+ *
+ * @param {"events" | "blocks"} store
+ * @param {number} [limit] [ms]
+ * @returns {Promise<boolean>} Rejects with `StoreError`.
+ */
+export async function ownHolds(store, limit = patience.open) {
+  /** @type {Promise<Database>} */
+  const opening = Promise.resolve().then(() => opener.open(NAMES.own, VERSION, { upgrade }));
+  try {
+    return await within(async () => (await (await opening).count(store)) > 0, limit, "store-slow");
+  } catch (error) {
+    throw asStoreError(error);
+  } finally {
+    // One that opens late must not stay open either.
+    opening.then((database) => database.close()).catch(() => {});
+  }
+}
 
 /** @param {unknown} error */
 function asStoreError(error) {

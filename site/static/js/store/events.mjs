@@ -10,7 +10,7 @@ import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.m
 /** @import { Writing } from "./database.mjs" */
 
 /** The kinds that make up the workshop; issued batches are read one by one. @type {Kind[]} */
-const WORKSHOP_KINDS = ["saved", "removed", "demo_cleared", "settings"];
+const WORKSHOP_KINDS = ["saved", "removed", "settings"];
 
 /** A batch with this code has been issued already. */
 export class CodeTaken extends Refusal {}

@@ -1,5 +1,6 @@
 import { utc, clock } from "./clock.mjs";
 import { StoreError } from "./database.mjs";
+import { named } from "./mode.mjs";
 
 /** @import { Writing } from "./database.mjs" */
 
@@ -8,7 +9,7 @@ import { StoreError } from "./database.mjs";
  * localStorage: where the second is higher, records are missing. A lower one, of an older build or of two tabs that wrote
  * at once, means nothing.
  */
-const MARKER = "tarewell-kept";
+const MARKER = named("kept");
 /** Among the drafts: a store of its own would shut out every older build for one number. */
 const NOTED = "records:kept";
 

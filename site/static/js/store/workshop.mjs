@@ -1,5 +1,6 @@
 import { foldWorkshop, heads } from "../rules/fold.mjs";
 import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
+import { mode } from "./mode.mjs";
 
 /** @import { Item, State } from "../rules/types.mjs" */
 
@@ -8,11 +9,11 @@ const RECENT = 100;
 
 /**
  * @typedef {object} Workshop
- * @property {State} demo     the built demo workshop
- * @property {State} state    demo and the user's own events together
+ * @property {State} demo     what lies beneath the events: in practice the built demo workshop, else nothing
+ * @property {State} state    both together
  * @property {Map<string, string>} heads  newest event id by subject
- * @property {boolean} own    whether the user has stored anything
- * @property {boolean} cleared  whether the demo has been cleared away
+ * @property {boolean} filled  whether anything is stored
+ * @property {boolean} own     whether that is somebody's own
  */
 
 /**
@@ -28,11 +29,12 @@ export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
   const batches = allCodes
     ? await allBatches(limit)
     : (await Promise.all([recentBatches(RECENT, limit), batchesOf(revisions, limit)])).flat();
+  const filled = events.length > 0 || batches.length > 0;
   return {
     demo,
     state: foldWorkshop(demo, events, batches),
     heads: heads(events),
-    own: events.length > 0 || batches.length > 0,
-    cleared: events.some(({ kind }) => kind === "demo_cleared"),
+    filled,
+    own: filled && mode === "own",
   };
 }
