@@ -31,6 +31,7 @@ from calc.scent.quick_check import ScentQuestion
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from pages.options import offered
+from pages.places import PLACES, entry_of, place_of
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
@@ -80,6 +81,7 @@ PAGES = (
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/records/", "records.html", "records", in_spanish=True),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),
@@ -189,7 +191,7 @@ def create_app() -> Flask:
         to=relative, policy=POLICY, answer=_answer, describe=describe, offered=offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
-        words_in_spanish=words_in_spanish, event_kinds=EVENTS,
+        words_in_spanish=words_in_spanish, event_kinds=EVENTS, places=PLACES, entry_of=entry_of, place_of=place_of,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,

@@ -14,6 +14,7 @@ PAGES = (
     "formula/edit/",
     "batch/",
     "batch/sheet/",
+    "records/",
     "scale/",
     "fragrance/",
     "workshop/",
@@ -25,6 +26,7 @@ PAGES = (
     "404.html",
     "es/",
     "es/scale/",
+    "es/records/",
     "es/fragrance/",
 )
 

@@ -64,7 +64,7 @@ def test_issued_sheets_open_without_python(new_context: NewContext, lame_site: L
     again = page.context.new_page()
     # A worker of the page's own, so that none still awake from before helps out.
     again.add_init_script("delete globalThis.SharedWorker")
-    again.goto("")
+    again.goto("records/")
     again.locator("[data-batch-list] a").tap()
     assert issued_code(again) == code
     expect(again.locator("[data-python-state]")).to_contain_text(OFF, timeout=30_000)

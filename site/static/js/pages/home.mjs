@@ -1,13 +1,12 @@
-/** Starts the first page: blocks in hand, issued sheets, the last copy. It works when Python can't start. */
+/** Starts the first page: blocks in hand, the last copy. It works when Python can't start. */
 
 import { tellPersistence } from "../frame/saved.mjs";
 import { onStored } from "../frame/tabs.mjs";
 import { showCopyAge } from "../records/copy_age.mjs";
 import { showInHand } from "../records/in_hand.mjs";
-import { showLists } from "../records/sheet.mjs";
 import { startPage } from "./every.mjs";
 
-const lists = () => Promise.all([showInHand(), showLists(), showCopyAge()]);
+const lists = () => Promise.all([showInHand(), showCopyAge()]);
 
 void startPage();
 onStored(() => void lists());
