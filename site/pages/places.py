@@ -16,7 +16,8 @@ class Entry:
     def reach(self, path: str) -> int:
         """How long the part of an address is that lies in this page; 0 where it lies elsewhere."""
         # Home is above every address, and holds none but its own.
-        return max(len(own) for own in (self.path, *self.with_it, "") if path == own or (own != "/" and path.startswith(own)))
+        holds = [own for own in (self.path, *self.with_it) if path == own or (own != "/" and path.startswith(own))]
+        return max(map(len, holds), default=0)
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,10 @@ PLACES = (
     Place(
         later("Records"),
         "M7 3h12v18H7a2 2 0 0 1-2-2V5a2 2 0 0 1 2-2zM5 19a2 2 0 0 1 2-2h12M9.5 7.5h5.5M9.5 11.5h5.5",
-        (Entry("/records/", later("Sheets and blocks"), with_it=("/batch/sheet/",)),),
+        (
+            Entry("/records/", later("Sheets and blocks"), with_it=("/batch/sheet/",)),
+            Entry("/records/copies/", later("Copies")),
+        ),
     ),
     Place(
         later("Workshop"),

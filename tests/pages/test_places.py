@@ -9,7 +9,7 @@ NAMES = ["Today", "Plan", "Make", "Records", "Workshop"]
 IN_NO_PLACE = {"/emergency/", "/404.html"}
 HOLDS = {
     "/": "Today", "/formula/": "Plan", "/formula/edit/": "Plan", "/batch/": "Plan", "/fragrance/": "Plan", "/scale/": "Make",
-    "/records/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
+    "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 
