@@ -1,4 +1,4 @@
-"""Copies that the app handed out in the past, for the tests that open them again: what is in them, and what was told of it.
+"""Copies that the app handed out in the past, and what it told of them then, for the tests that open them again.
 
 `NAME.json.gz` is a copy just as the app's button made it, `NAME.state.json` what its scripts made of it then,
 `NAME.told.json` the words of the answers about it. Run by itself with a name, this prints the last one, for the day on which
@@ -78,7 +78,7 @@ def words(markup: str) -> str:
 
 
 def told(name: str) -> dict[str, dict[str, Any]]:
-    """The words about each block of a copy as it stands at its end, in both languages, and the ways on that it was given last.
+    """The words about each block of a copy at its end, in both languages, and the ways on that were offered last.
 
     Whatever is asked about its turns on the way there has an answer, else this raises.
     """

@@ -197,7 +197,7 @@ def source_of(lot: AlkaliLot) -> AlkaliSource:
         return AlkaliSource(lot.form, hydroxide_fraction(stated, carbonate, lot.alkali))
     except ValueError as nothing_left:
         message = tr("{carbonate} of carbonate leaves no hydroxide in {stated}.", carbonate=percent(carbonate), stated=percent(stated))
-        remedy = tr("Look at the lot's papers: carbonate is usually under 3 %.")
+        remedy = tr("Look at the lot's papers: carbonate is usually under {most}.", most=percent(constant("carbonate_usual_most").value))
         raise InputProblems(Problem("carbonate_fraction", "no-hydroxide", message, remedy)) from nothing_left
 
 

@@ -277,7 +277,7 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
                 "vessel",
                 "little-room-to-mix",
                 tr("The batter fills {share} of {vessel}.", share=percent(batter_ml / vessel.capacity_ml, 0), vessel=vessel.name),
-                tr("Mixing splashes: some 15 % of room above the batter is usual (common practice, no source)."),
+                tr("Mixing splashes: some {room} of room above the batter is usual (common practice, no source).", room=percent(1.0 - ROOM_TO_MIX_FRACTION, 0)),
             ),
         )
     return ()
@@ -301,7 +301,10 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
                 "mould",
                 "very-low-fill",
                 tr("{mould} would be filled only {height} high.", mould=setting.mould.name, height=level(filled_mm, setting.units)),
-                tr("A block under 10 mm (0.4 in) is thinner than a bar: check the amount and its unit (common practice, no source)."),
+                tr(
+                    "A block under {least} is thinner than a bar: check the amount and its unit (common practice, no source).",
+                    least=level(LOWEST_FILL_MM, setting.units),
+                ),
             )
         )
     return tuple(found)

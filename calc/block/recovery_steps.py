@@ -41,7 +41,7 @@ def named(block: Block, key: str) -> str:
     if key == OIL_BLEND:
         return tr("the oil blend")
     pour = block.pours[key]
-    return within(short(pour["name"]), scent_of(pour))
+    return within(short(pour["name"]), scent_of(pour), [each["name"] for each in block.pours.values()])
 
 
 def extra_step(block: Block, pour: str, mass_g: float) -> tuple[Weighing, float] | None:

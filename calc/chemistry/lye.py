@@ -78,7 +78,8 @@ def alkali_needed(
     """Pure NaOH and KOH [g] for a demand of oils [g KOH] at a superfat (lye discount), plus what acids take [g KOH].
 
     KOH's share counts by equivalents: 0.10 means every tenth molecule of soap is a potassium soap. Acids are not
-    discounted: they take their alkali before any oil does. SV 190, 1 kg, no discount -> 135.45 g NaOH (A5).
+    discounted: they take their alkali before any oil does. SV 190, 1 kg, no discount -> 135.45 g NaOH (row A5 of
+    physics_check_values.csv).
     Ranges: demands at or above 0, superfat 0 to below 1, share 0 to 1; otherwise ValueError.
     """
     _within(min(demand_koh_g, acid_koh_g), 0.0, float("inf"), "the demand")
@@ -94,7 +95,8 @@ def hydroxide_fraction(total_alkali_fraction: float, carbonate_fraction: float, 
     """Hydroxide [mass fraction] in a solid of that total alkali and carbonate (Na2CO3 or K2CO3) [mass fractions].
 
     A titration counts carbonate as alkali, but it does not saponify oil: total - carbonate · 2 M(MOH) / M(M2CO3).
-    NaOH of 98.0 % total alkali with 0.5 % Na2CO3 holds 97.623 % hydroxide (A10). `alkali` is 'naoh' or 'koh'.
+    NaOH of 98.0 % total alkali with 0.5 % Na2CO3 holds 97.623 % hydroxide (row A10 of physics_check_values.csv).
+    `alkali` is 'naoh' or 'koh'.
     Raises ValueError when no hydroxide is left.
     """
     _within(total_alkali_fraction, 0.0, 1.0, "total alkali")
@@ -140,7 +142,7 @@ def products(
 
     Esters of glycerol give glycerol and no water. Free acids give water and no glycerol. Waxes give neither. Both
     demands get the same discount. `alkali` is what goes to the oils.
-    1 kg, SV 190: 103.958 g glycerol (A6), 1031.49 g soap (A7).
+    1 kg, SV 190: 103.958 g glycerol, 1031.49 g soap (rows A6 and A7 of physics_check_values.csv).
     """
     koh = constant("molar_mass_koh").value
     share = 1.0 - superfat_fraction

@@ -95,7 +95,8 @@ def own_oil(
     )
     calculated = iodine = None
     # An incomplete list says little about the mean molar mass: reckon only with one that is nearly whole.
-    if kind == "triglyceride" and 90.0 <= math.fsum(fatty_acids.values()) <= 110.0:
+    least, most = (100.0 * constant(f"acids_known_{end}").value for end in ("least", "most"))
+    if kind == "triglyceride" and least <= math.fsum(fatty_acids.values()) <= most:
         calculated, iodine = saponification_value_of(fatty_acids), iodine_value_of(fatty_acids)
     return Oil(
         key=key,

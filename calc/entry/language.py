@@ -2,7 +2,7 @@
 
 import gettext
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
@@ -38,13 +38,28 @@ def tr(message: str, **parts: object) -> str:
 
     Babel gathers literal messages only: what varies goes into a part. A message without a translation stays English.
     """
+    if isinstance(message, _Later):
+        parts = {**message.parts, **parts}
     words = _catalogue(spoken()).gettext(message)
     return words.format(**parts) if parts else words
 
 
-def later(message: str) -> str:
-    """Marks a message for the catalogue where it is declared; `tr` translates it later, where it is shown."""
-    return message
+class _Later(str):
+    """A message with the parts that `tr` is to fill in."""
+
+    parts: Mapping[str, object]
+
+
+def later(message: str, **parts: object) -> str:
+    """Marks a message for the catalogue where it is declared; `tr` translates it later, where it is shown.
+
+    Its parts read the same in every language: a figure of a table with its unit.
+    """
+    if not parts:
+        return message
+    with_parts = _Later(message)
+    with_parts.parts = parts
+    return with_parts
 
 
 def all_of(words: Sequence[str]) -> str:

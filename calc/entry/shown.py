@@ -118,6 +118,12 @@ def degrees(value_c: float) -> str:
     return f"{temperature(value_c)} ({temperature(value_c, 'degF')})"
 
 
+def degrees_apart(value_c: float) -> str:
+    """A difference of two temperatures [°C] in °C and °F: "1 °C (1.8 °F)"."""
+    apart_f = convert(value_c, "degC", "degF") - convert(0.0, "degC", "degF")
+    return f"{quantity(value_c, 'degC')} ({quantity(apart_f, 'degF')})"
+
+
 def percent(fraction: float, decimals: int = 1) -> str:
     """A fraction (0..1) in per cent, to at most so many decimals: 0.45 is "45 %", 0.455 is "45.5 %".
 

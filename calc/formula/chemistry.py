@@ -16,7 +16,7 @@ from calc.chemistry.lye import (
     neutralisation_water_g,
     products,
 )
-from calc.chemistry.oils import Certificate, OilBlend, oils_together, saponification_used, surely_taken
+from calc.chemistry.oils import Certificate, OilBlend, oils_together, own_oil, saponification_used, surely_taken
 from calc.chemistry.superfat import AcidAmount, OilAmount, SuperfatInterval, taken_koh_g
 from calc.chemistry.water import (
     STRONGEST_LYE,
@@ -33,6 +33,7 @@ from calc.formula.declaration import AdditiveShare, Formula
 from calc.tables.reference import additives
 from calc.tables.rows import Oil
 from calc.workshop.lots import OilLot
+from calc.workshop.own_oils import OwnOil
 
 PURE_HYDROXIDE = AlkaliSource("solid", 1.0)
 
@@ -108,6 +109,20 @@ def certificate_of(lot: OilLot | None) -> Certificate | None:
     if lot is None or lot.saponification_value is None:
         return None
     return Certificate(lot.saponification_value, lot.saponification_plus_minus_value)
+
+
+def oil_of(own: OwnOil, key: str) -> Oil:
+    """An oil of the maker's own as the table's oils are, under a key."""
+    return own_oil(
+        key=key,
+        name=own.name,
+        source=own.source,
+        kind=own.ester,
+        saponification_low=own.saponification_low_value,
+        saponification_high=own.saponification_high_value,
+        acid_value=own.acid_value,
+        fatty_acids={row.acid: 100.0 * row.share_fraction for row in own.fatty_acids},
+    )
 
 
 def blend_of(used: Sequence[OilUsed], masses_g: Sequence[float], lots: Mapping[str, OilLot]) -> OilBlend:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, measure, rows, share, temperature, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
-from calc.entry.shown import number, percent
-from calc.tables.reference import additives
+from calc.entry.shown import degrees, number, percent
+from calc.tables.reference import additives, constant
 
 # Three shares typed as 33.33 % sum to 100 % within this; they are then taken in proportion.
 SHARES_TOLERANCE = 0.0005
@@ -20,7 +20,9 @@ SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
 SOME_SHARE = Range(0.0001, 1.0, later("a row without a share has no place here: remove the row"))
 POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
 
-
+SUPERFAT = [percent(constant(f"superfat_usual_{end}").value) for end in ("low", "high")]
+LYE_STRENGTH = [constant(f"lye_strength_usual_{end}").value for end in ("low", "high")]
+POURED_AT = [degrees(constant(f"pour_usual_{end}").value) for end in ("low", "high")]
 ALKALIS = {"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}
 
 
@@ -78,7 +80,7 @@ class Formula(Whole):
         refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
         warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
         help="The share of all oils left unsaponified, reached by leaving out that share of the lye. "
-        "Bars usually 3 to 8 % (common practice, no source).",
+        f"Bars usually {' to '.join(SUPERFAT)} (common practice, no source).",
     )
     water_as: str = choice(
         later("Water stated as"),
@@ -92,7 +94,7 @@ class Formula(Whole):
         later("Lye strength"),
         refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
         when=("water_as", "lye_strength"),
-        help="Hydroxide by mass in the lye. Usually 25 to 40 % (common practice, no source).",
+        help=f"Hydroxide by mass in the lye. Usually {' to '.join(map(percent, LYE_STRENGTH))} (common practice, no source).",
     )
     water_to_lye_ratio: float | None = measure(
         later("Water to lye ratio"),
@@ -100,7 +102,7 @@ class Formula(Whole):
         offered=("",),
         refuse=Range(1.0, 9.0, later("below 1 caustic hardly stays dissolved, above 9 the batter will not set")),
         when=("water_as", "water_to_lye"),
-        help="Water divided by pure hydroxide, by mass. Usually 1.5 to 3 (common practice, no source).",
+        help=f"Water divided by pure hydroxide, by mass. Usually {' to '.join(number(1.0 / each - 1.0) for each in reversed(LYE_STRENGTH))} (common practice, no source).",
     )
     water_share_fraction: float | None = share(
         later("Water as a share of the oils"),
@@ -126,7 +128,7 @@ class Formula(Whole):
     oil_temperature_c: float = temperature(
         later("Oils poured at"),
         refuse=POUR_TEMPERATURE,
-        help="Used for the volume in the mould. Usually 30 to 50 °C, 86 to 122 °F (common practice, no source).",
+        help=f"Used for the volume in the mould. Usually {' to '.join(POURED_AT)} (common practice, no source).",
     )
     lye_temperature_c: float = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE)
     notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)

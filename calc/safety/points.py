@@ -3,12 +3,8 @@
 from dataclasses import dataclass
 from functools import cache
 
+from calc.tables.reference import constant
 from calc.tables.safety import SafetyDataError, Statement, fault, is_yes, rows
-
-# Points between two pauses. Boorman's advice as told by Gawande, The Checklist Manifesto (2009), ch. 6.
-FEWEST, MOST = 5, 9
-# More points than these do not fit one screen of a phone, and nobody reads them every day; common practice, no source.
-MOST_DAILY = 7
 
 
 @dataclass(frozen=True)
@@ -55,7 +51,8 @@ class DailyPoint:
 
 @cache
 def phases() -> tuple[Phase, ...]:
-    """The phases of the walk in order. Raises SafetyDataError at a row amiss, or a pause not after 5 to 9 points."""
+    """The phases of the walk in order. Raises SafetyDataError at a row amiss, or a pause after too few or too many points."""
+    fewest, most = int(constant("pause_fewest").value), int(constant("pause_most").value)
     checks: dict[str, list[Check]] = {row["phase"]: [] for _, row, _ in rows("phases", "phase", "title")}
     seen: set[str] = set()
     for line, row, told in rows("walk", "phase", "key", "what", "why", "question", "stop", "if_no"):
@@ -75,20 +72,21 @@ def phases() -> tuple[Phase, ...]:
         checks[row["phase"]].append(Check(row["key"], what, why, question, stop, if_no, teach, answer, *marks))
     for phase, found in checks.items():
         groups = [each.pause for each in found]
-        if groups != sorted(groups) or not all(FEWEST <= groups.count(group) <= MOST for group in {*groups} or {0}):
-            raise SafetyDataError(f"walk.csv: {phase} does not pause after {FEWEST} to {MOST} points")
+        if groups != sorted(groups) or not all(fewest <= groups.count(group) <= most for group in {*groups} or {0}):
+            raise SafetyDataError(f"walk.csv: {phase} does not pause after {fewest} to {most} points")
     return tuple(Phase(row["phase"], told("title"), tuple(checks[row["phase"]])) for _, row, told in rows("phases"))
 
 
 @cache
 def daily() -> tuple[DailyPoint, ...]:
     """The daily check, in order. Raises SafetyDataError at a row amiss, or where it is longer than one screen."""
+    most = int(constant("daily_most").value)
     found: dict[str, DailyPoint] = {}
     for line, row, told in rows("daily", "key", "what", "question", "if_no"):
         if row["key"] in found:
             raise fault("daily", line, f"{row['key']} stands twice")
-        if len(found) == MOST_DAILY:
-            raise fault("daily", line, f"the daily check has more than {MOST_DAILY} points")
+        if len(found) == most:
+            raise fault("daily", line, f"the daily check has more than {most} points")
         said = told("what"), told("question"), told("if_no")
         marks = is_yes("daily", line, row, "other_day"), is_yes("daily", line, row, "place")
         found[row["key"]] = DailyPoint(row["key"], *said, *marks)

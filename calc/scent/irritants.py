@@ -14,7 +14,7 @@ from calc.scent.sources import as_recalled, cautious
 from calc.tables.fragrance import skin_irritants
 from calc.tables.reference import constant
 
-CORROSIVE_WEIGHT = 10.0
+CORROSIVE_WEIGHT = constant("skin_corrosive_weight").value
 
 
 @dataclass(frozen=True)

@@ -121,7 +121,7 @@ class _Work:
         how = tr(
             "Read the name on the container aloud. Weigh it in a dry container of its own. Don't put it into the water yet."
         )
-        title, stop = tr("Weigh {pour}", pour=within(pour.name, pour.scent)), tr("Stop if name or lot differs.")
+        title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
         if len(pour.portions) == 1:
             yield self._apart(pour, Said(title=title, how=how, stop=stop), ALLOWED_MAIN)
             return
@@ -133,7 +133,7 @@ class _Work:
             first,
             "first",
             Said(
-                title=tr("Weigh {pour}, first of two", pour=within(pour.name, pour.scent)),
+                title=tr("Weigh {pour}, first of two", pour=self._said(pour)),
                 how=f"{how} {parted}",
                 stop=stop,
                 next=tr("Cover it and keep it dry. The second portion goes into another container."),
@@ -144,7 +144,7 @@ class _Work:
             second,
             "second",
             Said(
-                title=tr("Weigh {pour}, second of two", pour=within(pour.name, pour.scent)),
+                title=tr("Weigh {pour}, second of two", pour=self._said(pour)),
                 how=tr("The first portion stands by, covered. {parted} Don't put it into the water yet.", parted=parted),
                 stop=stop,
                 next=tr("Keep both portions together: both go into the water."),
@@ -234,8 +234,8 @@ class _Work:
         for pour in held:
             rest = pour.portions[1]
             ample = about(convert(2.0 * rest.grams, "g", rest.display.unit), rest.display.unit)
-            parts.append(tr("about {mass} of {pour}", mass=ample, pour=within(pour.name, pour.scent)))
-        # A5.3: label every jug
+            parts.append(tr("about {mass} of {pour}", mass=ample, pour=self._said(pour)))
+        # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
         if len(parts) == 1:
             draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
         else:
@@ -256,14 +256,14 @@ class _Work:
             fine = Fine(rest.scale, rest.display.unit, rest.display.decimals, rest.display.division, from_text)
         yield self._into_vessel(
             first_pour(pour.key),
-            tr("Pour {pour}, not all", pour=within(pour.name, pour.scent)),
+            tr("Pour {pour}, not all", pour=self._said(pour)),
             _out_of_tank(lye=True),
             self._weighed(pour, short),
             Band(allowed_g=(pour.target_g - short.grams) / 2.0, short_of_g=pour.target_g),
             runs_on_g=self.habits.runs_on_lye_g,
             fine=fine,
         )
-        title, what = tr("Top up {pour}", pour=within(pour.name, pour.scent)), self._weighed(pour, rest)
+        title, what = tr("Top up {pour}", pour=self._said(pour)), self._weighed(pour, rest)
         band = Band(allowed_g=ALLOWED_SMALL * rest.grams)
         if not finer:
             yield self._into_vessel(top_up(pour.key), title, _out_of_reserve(), what, band)
@@ -286,7 +286,7 @@ class _Work:
         (portion,) = pour.portions
         return self._into_vessel(
             pour.key,
-            tr("Pour {pour}", pour=within(pour.name, pour.scent)),
+            tr("Pour {pour}", pour=self._said(pour)),
             _out_of_tank(lye=pour.kind == "alkali"),
             self._weighed(pour, portion),
             Band(allowed_g=ALLOWED_MAIN * pour.target_g),
@@ -330,7 +330,7 @@ class _Work:
     def _tipped_in(self, pour: Pour) -> WeighStep:
         self.in_vessel_g.append(pour.target_g)
         said = Said(
-            title=tr("Weigh {pour}", pour=within(pour.name, pour.scent)),
+            title=tr("Weigh {pour}", pour=self._said(pour)),
             how=tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel.", scale=pour.scale),
             next=tr("Tip it all in; let the jug drain."),
         )
@@ -338,7 +338,7 @@ class _Work:
 
     def _at_trace(self, pour: Pour) -> WeighStep:
         said = Said(
-            title=tr("Add {pour}", pour=within(pour.name, pour.scent)),
+            title=tr("Add {pour}", pour=self._said(pour)),
             how=tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale),
             next=tr("Stir it in."),
         )
@@ -348,6 +348,10 @@ class _Work:
         (portion,) = pour.portions
         band = Band(allowed_g=allowed * pour.target_g)
         return weigh(pour.key, said, self._weighed(pour, portion), self._read_on(portion), band)
+
+    def _said(self, pour: Pour) -> str:
+        """A pour inside a sentence."""
+        return within(pour.name, pour.scent, [each.name for each in self.pours])
 
     def _weighed(self, pour: Pour, portion: Portion) -> Weighed:
         """One portion of a pour; lye's reading is typed twice."""

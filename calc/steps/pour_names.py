@@ -1,5 +1,7 @@
 """What a pour is called: on a sheet in English or the maker's own words, on screen in the reader's language."""
 
+from collections.abc import Iterable
+
 from calc.entry.language import later, tr
 
 NAMES = (
@@ -29,6 +31,16 @@ WITHIN = {
     "Citric acid, anhydrous": later("citric acid"),
     "Citric acid, monohydrate": later("citric acid"),
 }
+# The same where another of its kind is poured too, as "sunflower seed oil" alone would be both.
+APART = {
+    "Sunflower seed oil (linoleic)": later("linoleic sunflower oil"),
+    "Sunflower seed oil, high-oleic": later("high-oleic sunflower oil"),
+    "Sunflower seed oil, mid-oleic": later("mid-oleic sunflower oil"),
+    "Safflower seed oil (linoleic)": later("linoleic safflower oil"),
+    "Safflower seed oil, high-oleic": later("high-oleic safflower oil"),
+    "Citric acid, anhydrous": later("anhydrous citric acid"),
+    "Citric acid, monohydrate": later("citric acid monohydrate"),
+}
 # Among the ways back, where several names stand beside each other.
 SHORT = {"Olive oil (virgin and refined)": later("Olive oil")}
 
@@ -43,9 +55,19 @@ def short(name: str) -> str:
     return SHORT.get(name, name)
 
 
-def within(name: str, scent: str | None = None) -> str:
-    """The same inside a sentence: "olive oil", "caustic soda (NaOH) lye", "scent Marsh"."""
+def within(name: str, scent: str | None = None, beside: Iterable[str] = ()) -> str:
+    """The same inside a sentence: "olive oil", "caustic soda (NaOH) lye", "scent Marsh".
+
+    beside: the names of all that is poured; two of a kind are told apart.
+    """
+    if name in APART and any(_kind(other) == _kind(name) for other in beside if other != name):
+        return tr(APART[name])
     if name in WITHIN:
         return tr(WITHIN[name])
     found = pour_name(name, scent)
     return found[:1].lower() + found[1:] if found[1:2].islower() else found
+
+
+def _kind(name: str) -> str:
+    """What of a name says neither sort nor form: "Sunflower seed oil"."""
+    return name.partition(" (")[0].partition(", ")[0]

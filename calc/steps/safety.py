@@ -1,6 +1,6 @@
 """The steps that keep people whole: each is confirmed by a named person, and no shop can leave one out.
 
-Sources beside each, by the codes of the safety reference. The words defer to the supplier's safety data sheet.
+Each names its source. The words defer to the supplier's safety data sheet.
 """
 
 from calc.entry.language import tr
@@ -10,7 +10,7 @@ from calc.tables.safety import figure
 
 
 def lye_wear() -> str:
-    """A4, from common practice made stricter where a splash can reach the eyes: the safety data sheet decides."""
+    """Common practice, made stricter where a splash can reach the eyes: row draw of shared/safety/equipment.csv."""
     return tr("Gloves on, goggles and face shield down, head to the side.")
 
 
@@ -25,7 +25,7 @@ def drips() -> str:
 
 
 def splash() -> str:
-    """A7: the longer of the published times."""
+    """Row flush_minutes of shared/safety/values.csv: the longer of the published times."""
     return tr("Lye on skin or in eyes: rinse at once, at least {minutes} minutes, call for help.", minutes=figure("flush_minutes"))
 
 
@@ -40,7 +40,7 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
     dust = tr("No draught on the caustic; don't breathe its dust.") if solid else ""
     clean = tr("{vessel} and the lye pail", vessel=vessel) if solid else vessel
     return (
-        # A4: 29 CFR 1910.132(d), .133, .138; P280 and P260 of suppliers' safety data sheets.
+        # 29 CFR 1910.132(d), .133, .138; P280 and P260 of suppliers' safety data sheets.
         confirm(
             "check:protect",
             tr("Put on protection"),
@@ -48,7 +48,7 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
             safety=True,
             stop=tr("Stop if anything is missing or damaged."),
         ),
-        # A6.1: 29 CFR 1910.151(c); A6.6, A6.8, A6.9: ANSI/ISEA Z358.1. Somebody within call: common practice, no source.
+        # 29 CFR 1910.151(c); figures of ANSI/ISEA Z358.1 in shared/safety/values.csv. Somebody within call: common practice, no source.
         confirm(
             "check:eyewash",
             tr("Check eyewash and shower"),
@@ -60,7 +60,7 @@ def safety_steps(vessel: str, mould: str, *, solid: bool) -> tuple[WeighStep, ..
             safety=True,
             stop=tr("Stop if one of these is not so."),
         ),
-        # A3: with lye aluminium, zinc and tin give hydrogen (producers' sheets on caustic soda).
+        # Rows of shared/safety/materials.csv: with lye aluminium, zinc and tin give hydrogen (producers' sheets on caustic soda).
         confirm(
             "check:vessel",
             tr("Check the vessel"),

@@ -113,9 +113,18 @@ def values() -> Mapping[str, SafetyValue]:
 
 def figure(key: str) -> int:
     """A whole figure as a number, in the unit of its row. Raises SafetyDataError for an unknown key."""
+    return int(_value(key).value)
+
+
+def shown(key: str) -> str:
+    """A figure as it stands in a sentence, with its symbol. Raises SafetyDataError for an unknown key."""
+    return _value(key).shown
+
+
+def _value(key: str) -> SafetyValue:
     if key not in values():
         raise SafetyDataError(f"values.csv has no {key}")
-    return int(values()[key].value)
+    return values()[key]
 
 
 @cache
@@ -160,7 +169,7 @@ def _statement(name: str, line: int, row: Row) -> Statement:
 
 
 def _filled(text: str) -> str:
-    return PLACEHOLDER.sub(lambda found: values()[found[1]].shown, text)
+    return PLACEHOLDER.sub(lambda found: shown(found[1]), text)
 
 
 def rows(name: str, *columns: str) -> Iterator[tuple[int, Row, Callable[[str], Statement]]]:

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from calc.entry.declare import Range, Whole, choice, count, mass, share, small_mass, temperature
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
+from calc.entry.shown import degrees_apart, percent
 from calc.tables.reference import constant
 
 POURED_AT = Range(10.0, 90.0, later("oils and lye are poured between 10 and 90 °C (50 and 194 °F)"))
 RUNS_ON = Range(0.0, 5000.0, later("more than 5 kg after closing is a leaking valve"))
 NARROWEST_C = constant("temperature_range_least").value
+HOLD_BACK_USUAL_FRACTION = constant("hold_back_usual").value
 YES_NO = {"yes": "Yes", "no": "No"}
 
 
@@ -35,7 +37,7 @@ class Habits(Whole):
         later("Lye held back for the top-up"),
         refuse=Range(0.0, 0.2, later("more than 20 % is no longer a top-up")),
         help="Of premixed lye: weighed last, on the finer scale, to fit the oils as weighed. "
-        "5 % is usual (common practice, no source). 0 leaves it out.",
+        f"{percent(HOLD_BACK_USUAL_FRACTION)} is usual (common practice, no source). 0 leaves it out.",
     )
     runs_on_oil_g: float | None = small_mass(
         later("Oil that still runs after closing the valve"),
@@ -93,7 +95,7 @@ class Habits(Whole):
                 yield Problem(
                     f"{what}_highest_c",
                     "range-too-narrow",
-                    tr("The highest temperature must lie at least 1 °C (1.8 °F) above the lowest."),
+                    tr("The highest temperature must lie at least {least} above the lowest.", least=degrees_apart(NARROWEST_C)),
                     tr("Raise it, or lower the lowest."),
                 )
 
@@ -102,7 +104,7 @@ class Habits(Whole):
 USUAL_HABITS = Habits(
     tare="each",
     oils="each",
-    hold_back_fraction=constant("hold_back_usual").value,
+    hold_back_fraction=HOLD_BACK_USUAL_FRACTION,
     runs_on_oil_g=None,
     runs_on_lye_g=None,
     check_weight_g=None,

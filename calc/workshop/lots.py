@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, item, koh_value, mass, share, text
 from calc.entry.language import later
+from calc.entry.shown import percent, points
+from calc.tables.reference import constant
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
@@ -28,7 +30,7 @@ class OilLot:
         later("Its plus-minus"),
         refuse=Range(0.0, 40.0, later("a certificate that leaves more than 40 mg/g open says nothing")),
         optional=True,
-        help="When the certificate gives none, 1 % is assumed (common practice, no source).",
+        help=f"When the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
     )
     left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
 
@@ -57,7 +59,7 @@ class AlkaliLot:
     plus_minus_fraction: float = share(
         later("Plus-minus of that"),
         refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
-        help="Percentage points. 0.5 when the certificate is silent (common practice, no source).",
+        help=f"Percentage points. {points(constant('assay_silent').value)} when the certificate is silent (common practice, no source).",
     )
     carbonate_fraction: float | None = share(
         later("Carbonate in it"),

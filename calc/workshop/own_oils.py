@@ -1,4 +1,4 @@
-"""Oils that the table lacks, as the maker enters them."""
+"""Oils that the table lacks, as the maker enters them. `calc.formula.chemistry.oil_of` makes a row like the table's of one."""
 
 import math
 from collections.abc import Iterator
@@ -8,6 +8,7 @@ from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, koh_valu
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 from calc.entry.shown import percent
+from calc.tables.reference import constant
 
 ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
@@ -58,8 +59,7 @@ class OwnOil(Whole):
             message = tr("The acid value is above the saponification value, of which it is a part.")
             yield Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate."))
         listed = math.fsum(row.share_fraction for row in self.fatty_acids)
-        # Shares on a certificate are rounded, so their sum may be a little over 1.
-        if listed > 1.005:
+        if listed > constant("acids_known_most").value:
             message = tr("The fatty acids add up to {percent}.", percent=percent(listed))
             remedy = tr("Correct the shares; together they can't pass 100 %.")
             yield Problem("fatty_acids", "acids-over-100", message, remedy)

@@ -11,6 +11,8 @@ from typing import Any
 from calc.entry.declare import Range, Whole, choice, count, describe, mass, measure, rows, temperature, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, Problem
+from calc.tables.reference import constant
+from calc.tables.safety import figure, shown
 
 # The words of shared/safety/phases.csv, repeated because the browser lacks that folder. A test compares them.
 PHASES = {
@@ -26,9 +28,9 @@ PHASES = {
 }
 
 
+TRAINING_USUAL_MONTHS = int(constant("training_usual").value)
 NEEDED = "unless all of it stands in Spanish"
-# None of the shop's own limits below may be looser than the built-in one. shared/safety/limits.csv says which numbers of
-# shared/safety/values.csv these are; a test compares them.
+# None of the shop's own limits below may be looser than the built-in one, a number of shared/safety/values.csv.
 EMPTY = "Empty: the built-in limit alone."
 
 # One number and nothing else: the digits of "911 or 112", dialled together, are a third number. A zero in brackets
@@ -40,10 +42,17 @@ SHORT = 7
 INVENTED = re.compile(r"Quillmarsh|^On the wall beside the lye tank, left of the door$")
 
 
+def _figures(*keys: str) -> dict[str, str]:
+    return {key: shown(key) for key in keys}
+
+
 TEPID = Range(
-    16.0,
-    38.0,
-    later("the built-in limits are 16 °C to 38 °C (60 °F to 100 °F) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser"),
+    figure("tepid_low_c"),
+    figure("tepid_high_c"),
+    later(
+        "the built-in limits are {tepid_low_c} to {tepid_high_c} ({tepid_low_f} to {tepid_high_f}) (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser",
+        **_figures("tepid_low_c", "tepid_high_c", "tepid_low_f", "tepid_high_f"),
+    ),
 )
 
 
@@ -77,7 +86,12 @@ def _hottest_lye() -> Any:
         later("Lye, hottest"),
         plain=True,
         refuse=Range(
-            20.0, 60.0, later("the built-in limit is 60 °C (140 °F), what polyethylene holds (resistance charts, from memory); yours can be stricter, never looser")
+            20.0,
+            figure("hdpe_c"),
+            later(
+                "the built-in limit is {hdpe_c} ({hdpe_f}), what polyethylene holds (resistance charts, from memory); yours can be stricter, never looser",
+                **_figures("hdpe_c", "hdpe_f"),
+            ),
         ),
         help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
         optional=True,
@@ -88,7 +102,14 @@ def _coldest_tank() -> Any:
     return temperature(
         later("Lye in the tank, coldest"),
         plain=True,
-        refuse=Range(15.0, 50.0, later("lye of 50 % begins to crystallise at up to 15 °C (59 °F) (a producer's data sheet); yours can be stricter, never looser")),
+        refuse=Range(
+            figure("crystal_high_c"),
+            50.0,
+            later(
+                "lye of {half_lye} begins to crystallise at up to {crystal_high_c} ({crystal_high_f}) (a producer's data sheet); yours can be stricter, never looser",
+                **_figures("half_lye", "crystal_high_c", "crystal_high_f"),
+            ),
+        ),
         help=EMPTY,
         optional=True,
     )
@@ -126,30 +147,48 @@ class SafetyPlace(Whole):
     training_months: int = count(
         later("Months a training holds"),
         refuse=Range(1, 60, later("a training that nobody renews for over five years is forgotten")),
-        warn=Range(1, 12, later("a year is usual (common practice, no source)")),
+        warn=Range(
+            1,
+            TRAINING_USUAL_MONTHS,
+            later("{months} months are usual (common practice, no source)", months=TRAINING_USUAL_MONTHS),
+        ),
         help="After that the walk is due again.",
     )
     eyewash_days: int | None = count(
         later("Days between two runs of the eyewash"),
-        refuse=Range(1, 7, later("the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
+        refuse=Range(1, figure("eyewash_weekly_days"), later("the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
         help="Empty: the standard's. It can be fewer, never more.",
         optional=True,
     )
     eyewash_months: int | None = count(
         later("Months between two inspections of the eyewash"),
-        refuse=Range(1, 12, later("the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
+        refuse=Range(1, figure("eyewash_yearly_months"), later("the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
         help="Empty: the standard's. It can be fewer, never more.",
         optional=True,
     )
     flush_minutes: int | None = count(
         later("Minutes of rinsing"),
-        refuse=Range(30, 120, later("the built-in least is 30 minutes (New Jersey fact sheet on sodium hydroxide); yours can be stricter, never looser")),
+        refuse=Range(
+            figure("flush_minutes"),
+            120,
+            later(
+                "the built-in least is {flush_minutes} minutes (New Jersey fact sheet on sodium hydroxide); yours can be stricter, never looser",
+                **_figures("flush_minutes"),
+            ),
+        ),
         help=f"Where the data sheet of your caustic asks for more. {EMPTY}",
         optional=True,
     )
     reach_seconds: int | None = count(
         later("Seconds to the eyewash"),
-        refuse=Range(1, 10, later("the built-in limit is 10 seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser")),
+        refuse=Range(
+            1,
+            figure("eyewash_reach_seconds"),
+            later(
+                "the built-in limit is {eyewash_reach_seconds} seconds (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual); yours can be stricter, never looser",
+                **_figures("eyewash_reach_seconds"),
+            ),
+        ),
         help=EMPTY,
         optional=True,
     )
@@ -165,13 +204,24 @@ class SafetyPlace(Whole):
         later("Heaviest lift for one person"),
         offered=("kg", "lb"),
         plain=True,
-        refuse=Range(1000.0, 23000.0, later("the built-in limit is 23 kg (51 lb) (CCOHS page on the NIOSH lifting equation); yours can be stricter, never looser")),
+        refuse=Range(
+            1000.0,
+            1000.0 * figure("lift_kg"),
+            later(
+                "the built-in limit is {lift_kg} ({lift_lb}) (CCOHS page on the NIOSH lifting equation); yours can be stricter, never looser",
+                **_figures("lift_kg", "lift_lb"),
+            ),
+        ),
         help=EMPTY,
         optional=True,
     )
     air_psi: int | None = count(
         later("Air for cleaning, psi"),
-        refuse=Range(1, 30, later("the built-in limit is 30 psi (29 CFR 1910.242(b)); yours can be stricter, never looser")),
+        refuse=Range(
+            1,
+            figure("air_psi"),
+            later("the built-in limit is {air_psi} (29 CFR 1910.242(b)); yours can be stricter, never looser", **_figures("air_psi")),
+        ),
         help=EMPTY,
         optional=True,
     )
@@ -180,7 +230,13 @@ class SafetyPlace(Whole):
         kind="ratio",
         offered=("",),
         plain=True,
-        refuse=Range(7.0, 12.5, later("the built-in limit is pH 12.5 (40 CFR 261.22); yours can be stricter, never looser")),
+        refuse=Range(
+            7.0,
+            float(shown("waste_ph_high")),
+            later(
+                "the built-in limit is pH {waste_ph_high} (40 CFR 261.22); yours can be stricter, never looser", **_figures("waste_ph_high")
+            ),
+        ),
         help=f"Where your drain's authority asks for less. {EMPTY}",
         optional=True,
     )
@@ -210,7 +266,6 @@ LIMITS = (
     "flush_minutes", "reach_seconds", "tepid_low_c", "tepid_high_c", "eyewash_days", "eyewash_months",
     "hottest_lye_c", "coldest_tank_c", "lift_g", "air_psi", "waste_ph",
 )  # fmt: skip
-
 
 
 def _told(place: SafetyPlace) -> Iterator[Problem | Caution]:

@@ -4,6 +4,11 @@ from dataclasses import dataclass
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, measure, share, text
 from calc.entry.language import later
+from calc.entry.shown import number, percent, quantity
+from calc.tables.reference import constant
+
+SET_LOW, SET_HIGH = constant("set_soap_density_low").value, constant("set_soap_density_high").value
+LOSS_LOW, LOSS_HIGH = constant("cure_loss_usual_low").value, constant("cure_loss_usual_high").value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,8 +29,8 @@ class Shop:
         kind="density",
         offered=("g/ml", "kg/l"),
         refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
-        warn=Range(0.95, 1.12, later("set cold-process soap is usually 1.0 to 1.1 g/ml (common practice, no source)")),
-        help="Weigh one fresh bar and divide by its volume. Usual span 1.0 to 1.1 (common practice, no source).",
+        warn=Range(0.95, 1.12, later("set cold-process soap is usually {low} to {high} (common practice, no source)", low=number(SET_LOW, 1), high=quantity(SET_HIGH, "g/ml", 1))),
+        help=f"Weigh one fresh bar and divide by its volume. Usual span {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} (common practice, no source).",
     )
     market: str | None = choice(
         later("Soap is sold in"),
@@ -42,7 +47,7 @@ class Shop:
     cure_loss_fraction: float | None = share(
         later("Weight lost in cure"),
         refuse=Range(0.0, 0.5, later("a bar that loses more than half was mostly water")),
-        warn=Range(0.03, 0.25, later("bars usually lose 5 to 20 % in cure (common practice, no source)")),
+        warn=Range(0.03, 0.25, later("bars usually lose {low} to {high} in cure (common practice, no source)", low=percent(LOSS_LOW), high=percent(LOSS_HIGH))),
         optional=True,
         help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )

@@ -1,19 +1,23 @@
-"""What follows from one workshop item, in a line or two; and its line in the workshop's list."""
+"""What follows from one workshop item, in a line or two; and its line in the workshop's list.
+
+The pages that show it stand in English alone; what a problem or a caution says goes through `tr` all the same.
+"""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from answers.state import State
 from calc.batch.pours import source_of
 from calc.batch.size import bar_size_mm
-from calc.chemistry.oils import saponification_used
+from calc.chemistry.oils import SaponificationUsed, saponification_used, surely_taken
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.fields import check, read
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import length, mass, number, percent, percent_down, volume
 from calc.entry.units import show_unit, typed_units
-from calc.formula.chemistry import certificate_of
+from calc.formula.chemistry import certificate_of, oil_of
 from calc.mould.bars import bar_mass_g
 from calc.mould.scaling import fill_volume_ml
 from calc.scales.weighing import minimum_load_g
@@ -33,77 +37,82 @@ from calc.workshop.scales import scales_of
 from calc.workshop.scents import Scent, ScentLot
 
 Facts = list[tuple[str, str]]
+Found = tuple[Facts, tuple[Caution, ...]]
 
 
-def facts(value: object, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+def facts(value: object, state: State) -> Found:
     """What the values of an item come to. Raises InputProblems for what only the whole item shows."""
     of_the_whole = check(value)
-    us = state.units == "us"
-    if isinstance(value, Mould):
-        return _mould(value, "gal" if us else "l"), ()
-    if isinstance(value, ScaleItem):
-        scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
-        ((scale, _),) = scales_of([value], scheme).values()
-        return [
-            ("Least it should weigh", mass(minimum_load_g(scale), value.reads_in)),
-            ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, value.reads_in)),
-        ], ()
-    if isinstance(value, Cutter):
-        bar_mm = bar_size_mm(value)
-        unit = "in" if us else "mm"
-        found = [("Bar", " × ".join(length(side, unit) for side in bar_mm))]
-        if state.stored("shop"):
-            density = state.shop().set_density_g_per_ml
-            found.append(("Fresh bar weighs about", mass(bar_mass_g(bar_mm, density), "oz" if us else "g")))
-        return found, ()
-    if isinstance(value, AlkaliLot):
-        return [("Hydroxide reckoned with", percent(source_of(value).hydroxide_fraction, 2))], ()
-    if isinstance(value, OilLot):
-        return _oil_lot(value, state)
-    if isinstance(value, OwnOil):
-        return _own_oil(value), ()
-    if isinstance(value, Scent):
-        return _limits(parts_of(value, state.scent_materials(value)), state)
-    if isinstance(value, ScentLot):
-        return _scent_lot(value, state)
-    if isinstance(value, Habits):
-        return [("Safety steps", "always there, confirmed by name")], ()
-    if isinstance(value, SafetyPlace):
-        found = [("The card dials", dialled(value.emergency_number))]
-        if value.poison_centre:
-            found.append(("For the poison centre", dialled(value.poison_centre)))
-        found.append(("Limits held more strictly than built in", number(own_limits(value))))
-        return [*found, ("Points of your own", number(len(value.own)))], of_the_whole
-    return [], ()
+    found, cautions = _FOUND[type(value)](value, state) if type(value) in _FOUND else ([], ())
+    return found, (*of_the_whole, *cautions)
 
 
-def _mould(mould: Mould, unit: str) -> Facts:
+def _mould(mould: Mould, state: State) -> Found:
+    unit = "gal" if state.units == "us" else "l"
     filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
     brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
-    return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))]
+    return [("Holds at the usual fill", volume(filled, unit)), ("Holds to the brim", volume(brim, unit))], ()
 
 
-def _oil_lot(lot: OilLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+def _scale(item: ScaleItem, state: State) -> Found:
+    scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
+    ((scale, _),) = scales_of([item], scheme).values()
+    return [
+        ("Least it should weigh", mass(minimum_load_g(scale), item.reads_in)),
+        ("Limit of error there", mass(scale.limit_steps()[0][1] * scale.interval_g, item.reads_in)),
+    ], ()
+
+
+def _cutter(cutter: Cutter, state: State) -> Found:
+    bar_mm, us = bar_size_mm(cutter), state.units == "us"
+    found = [("Bar", " × ".join(length(side, "in" if us else "mm") for side in bar_mm))]
+    if state.stored("shop"):
+        weighs_g = bar_mass_g(bar_mm, state.shop().set_density_g_per_ml)
+        found.append(("Fresh bar weighs about", mass(weighs_g, "oz" if us else "g")))
+    return found, ()
+
+
+def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
+    return [("Hydroxide reckoned with", percent(source_of(lot).hydroxide_fraction, 2))], ()
+
+
+def _oil_lot(lot: OilLot, state: State) -> Found:
     oil = state.oils().get(lot.oil)
     if oil is None:
         raise InputProblems(Problem("oil", "oil-unknown", tr("This oil is not known."), tr("Choose one from the list.")))
     used = saponification_used(oil, certificate_of(lot))
-    found = [
-        ("Saponification value reckoned with", f"{number(used.used, 1)} mg KOH/g"),
-        ("It may lie from", f"{number(used.low, 1)} to {number(used.high, 1)} mg KOH/g"),
-        ("Source", "; ".join(used.sources)),
-    ]
     if not used.outside_range:
-        return found, ()
-    reason = tr("It is used all the same. Check that it is the right oil and the right unit.")
+        return _saponification(used), ()
     message = tr(
         "The certificate's value lies outside the table's range for {oil}, {low} to {high} mg KOH/g.",
         oil=tr(oil.name), low=number(oil.saponification_low), high=number(oil.saponification_high),
     )
-    return found, (Caution("saponification_value", "certificate-outside-range", message, reason),)
+    reason = tr("It is used all the same. Check that it is the right oil and the right unit.")
+    return _saponification(used), (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
 
-def _scent_lot(lot: ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]:
+def _own_oil(own: OwnOil, state: State) -> Found:
+    oil = oil_of(own, "")
+    found, surely = _saponification(saponification_used(oil)), surely_taken(oil)
+    if surely is not None:
+        found.append(("Lye takes for sure", f"{number(surely, 1)} mg KOH/g"))
+    listed = math.fsum(row.share_fraction for row in own.fatty_acids)
+    return [*found, ("Fatty acids listed", percent(listed))], ()
+
+
+def _saponification(used: SaponificationUsed) -> Facts:
+    return [
+        ("Saponification value reckoned with", f"{number(used.used, 1)} mg KOH/g"),
+        ("It may lie from", f"{number(used.low, 1)} to {number(used.high, 1)} mg KOH/g"),
+        ("Source", "; ".join(used.sources)),
+    ]
+
+
+def _scent(scent: Scent, state: State) -> Found:
+    return _limits(parts_of(scent, state.scent_materials(scent)), state)
+
+
+def _scent_lot(lot: ScentLot, state: State) -> Found:
     found, cautions = _limits([Part(of_lot(lot, essential_oils()), 1.0)], state)
     listed = supplier_list(lot.list_text or "")
     if listed.read:
@@ -113,8 +122,10 @@ def _scent_lot(lot: ScentLot, state: State) -> tuple[Facts, tuple[Caution, ...]]
     return found, cautions
 
 
-def _limits(parts: Sequence[Part], state: State) -> tuple[Facts, tuple[Caution, ...]]:
-    rule_set = _rule_set(state)
+def _limits(parts: Sequence[Part], state: State) -> Found:
+    # Who has no workshop yet has not said where the soap is sold: the strictest set holds.
+    shop = state.shop() if state.stored("shop") else None
+    rule_set = rules_for(shop.market, shop.scent_rules) if shop else rules_for(None, None)
     limits, cautions = scent_limits(parts, rule_set), paper_cautions(parts, rule_set, "")
     if limits.prohibited:
         return [("It may not be used", ", ".join(limits.prohibited))], cautions
@@ -136,18 +147,31 @@ def _limits(parts: Sequence[Part], state: State) -> tuple[Facts, tuple[Caution, 
     return found, cautions
 
 
-def _rule_set(state: State) -> str:
-    shop = state.shop() if state.stored("shop") else None
-    return rules_for(None, None) if shop is None else rules_for(shop.market, shop.scent_rules)
+def _floor(habits: Habits, state: State) -> Found:
+    return [("Safety steps", "always there, confirmed by name")], ()
 
 
-def _own_oil(oil: OwnOil) -> Facts:
-    listed = math.fsum(row.share_fraction for row in oil.fatty_acids)
-    middle = (oil.saponification_low_value + oil.saponification_high_value) / 2.0
-    found = [("Middle of the range", f"{number(middle, 1)} mg KOH/g"), ("Fatty acids listed", percent(listed))]
-    if oil.ester == "wax":
-        found.insert(1, ("Lye takes for sure", f"{number(oil.acid_value or 0.0, 1)} mg KOH/g"))
-    return found
+def _safety(place: SafetyPlace, state: State) -> Found:
+    found = [("The card dials", dialled(place.emergency_number))]
+    if place.poison_centre:
+        found.append(("For the poison centre", dialled(place.poison_centre)))
+    found.append(("Limits held more strictly than built in", number(own_limits(place))))
+    return [*found, ("Points of your own", number(len(place.own)))], ()
+
+
+# Of what is missing here nothing follows.
+_FOUND: dict[type, Callable[[Any, State], Found]] = {
+    Mould: _mould,
+    Cutter: _cutter,
+    ScaleItem: _scale,
+    Habits: _floor,
+    SafetyPlace: _safety,
+    AlkaliLot: _alkali_lot,
+    OilLot: _oil_lot,
+    OwnOil: _own_oil,
+    Scent: _scent,
+    ScentLot: _scent_lot,
+}
 
 
 def _shown_unit(info: FieldInfo, values: Mapping[str, str]) -> str:
@@ -171,4 +195,6 @@ def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:
         found, cautions = facts(read(declaration, values).value, state)
     except InputProblems as faults:
         return [*typed, f"Needs attention: {faults.problems[0].message}"]
-    return [*typed, *(f"{label}: {value}" for label, value in found if kind != "oil_lot"), *(c.message for c in cautions)]
+    # An oil lot's line stays short: of many lots only what sets them apart.
+    follows = [] if kind == "oil_lot" else [f"{label}: {value}" for label, value in found]
+    return [*typed, *follows, *(caution.message for caution in cautions)]

@@ -5,10 +5,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from calc.chemistry.oils import own_oil
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
+from calc.formula.chemistry import oil_of
 from calc.formula.declaration import Formula
 from calc.scent.material import LOT_PREFIX, Material, Part, of_lot, of_oil, parts_of
 from calc.tables.fragrance import essential_oils
@@ -124,16 +124,7 @@ class State:
             with told_at("own_oil", called, values.name):
                 check(values)
             key = OWN_OIL_PREFIX + entry.id
-            known[key] = own_oil(
-                key=key,
-                name=values.name,
-                source=values.source,
-                kind=values.ester,
-                saponification_low=values.saponification_low_value,
-                saponification_high=values.saponification_high_value,
-                acid_value=values.acid_value,
-                fatty_acids={row.acid: 100.0 * row.share_fraction for row in values.fatty_acids},
-            )
+            known[key] = oil_of(values, key)
         return known
 
     def scent(self, id_: str | None, field: str) -> tuple[Scent, tuple[Part, ...]]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from offline.house import modules_of
 
-# What a template, a word, a table or a style is looked at by; the longest path that fits counts.
+# The tests that look at a template, a word, a table or a style. Of the paths that fit, the longest counts.
 BY_FOLDER = {
     "site/pages": ("tests/pages", "tests/site/test_languages.py"),
     "site/answers/templates": ("tests/answers/test_door.py", "tests/site/test_languages.py"),

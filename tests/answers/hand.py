@@ -1,4 +1,4 @@
-"""A person at the scale and a vessel that keeps what was truly poured into it, for blocks made at random.
+"""A person at the scale, and a vessel that keeps what was truly poured into it, for blocks made at random.
 
 The page's part (what the display is to show without tare) is written out here once more; nothing of the reckoning is.
 """
@@ -83,7 +83,7 @@ class Hand:
         self.misread = {}  # id of a weighing typed wrongly -> what stood there in truth
 
     def as_read(self):
-        """Another one that has poured just what was read, whatever was misread."""
+        """Another person, who has poured just what was read, whatever was misread."""
         other = Hand(self.record, self.events)
         got, other.shown = recounted(self)
         made = any(event.get("step") == "lye:made" for event in self.events)
@@ -112,12 +112,12 @@ class Hand:
         return self._on_display(found, step)
 
     def to_weigh(self, step):
-        """What a weighing is meant to read beyond what stood on a display that is never tared [counts]."""
+        """What a weighing is meant to add to the display [counts]. On one that is never tared, what stood there before is taken off."""
         frozen = next(s for s in fold(self.record["steps"], self.events).steps if s["key"] == step["key"])
         return self.ask()["replaced"].get(step["key"], frozen)["target"]
 
     def poured(self):
-        """What is truly there [g by pour], without what is back in its jug to be weighed anew."""
+        """What is truly in the vessel [g by pour]. What is back in its jug, to be weighed anew, is not."""
         found = fold(self.record["steps"], self.events)
         total = dict(self.vessel)
         for pour, grams in self.pail.items():
@@ -251,7 +251,7 @@ def phase(record, pour):
 
 
 def shares(record, step, vessel):
-    """What a weighing consists of, by pour: a blend of all oils of the vessel, what is ladled out of all that is in it."""
+    """What a weighing consists of, by pour. A blend is of all oils of the vessel; what is ladled out is of all that is in it."""
     if step["key"].startswith("out:"):
         return {pour: grams / sum(vessel.values()) for pour, grams in vessel.items()}
     if step["pour"] is not None:
@@ -284,7 +284,7 @@ def recounted(hand):
 
 
 def out_of_its_jug(found, key):
-    """Whether a weighing counts nowhere: decided to be weighed anew, and not asked about once more since."""
+    """Whether a weighing counts nowhere. It was decided to weigh it anew, and nobody was asked about it since."""
     again = f"again:{key}"
     return any(step["key"] == again for step in found.steps) and (found.pending != key or again in found.done)
 

@@ -46,7 +46,7 @@ def form_requests(task: str, seed: int, count: int) -> Iterator[str]:
 
 
 class _Maker:
-    """One request; how wild it is is drawn first, so that many are whole but for one thing."""
+    """One request. How wild it is gets drawn first, so that many requests have one thing wrong and no more."""
 
     def __init__(self, chance: Random) -> None:
         self.chance = chance
@@ -92,7 +92,7 @@ class _Maker:
             self.change(chance.choice(entries)["values"], STORED[kind], "", chance.choice((0.1, 0.3, 1.0)), chance.choice((0.0, 0.0, 0.2)))
 
     def change(self, values: dict[str, Any], declaration: type[Any], prefix: str, share: float, odd: float) -> None:
-        """A share of a form's fields anew, so many of them in odd texts, the rest within what is offered."""
+        """Fills a share of a form's fields anew: some of them with odd texts, the rest within what is offered."""
         chance = self.chance
         for info in describe(declaration):
             name = prefix + info.name
@@ -129,7 +129,7 @@ class _Maker:
             values[name] = chance.choice(("Q", "Quill <marsh> & co", "Ünïcode", "x" * info.max_length, "{0} %s", *ODD_TEXTS[-8:]))
 
     def number(self, low: float, high: float) -> float:
-        """Ends, and everything between them on a long scale: a small amount is as likely as a large one."""
+        """Both ends, and everything between them. A small amount is as likely as a large one."""
         chance = self.chance
         if chance.random() < 0.25:
             return chance.choice((low, high))
@@ -276,7 +276,7 @@ def _done(number: int, step: dict[str, Any], chance: Random, wild: float) -> dic
 
 
 def _reading(chance: Random, asked: dict[str, Any], wild: float) -> str:
-    """What the display is said to have shown: near the target, or as a slip of the hand or of the finger makes it."""
+    """What the display is said to have shown: near the target, or off it by a slip in pouring or in typing."""
     count = asked["target"]
     if chance.random() < wild:
         count = chance.choice((0, 1, asked["division"], count // 10, count * 10, count * 100, count * 1000, 999_999_999,
@@ -287,7 +287,7 @@ def _reading(chance: Random, asked: dict[str, Any], wild: float) -> str:
 
 
 def _spoilt(made: dict[str, Any], chance: Random) -> dict[str, Any]:
-    """The same with one thing in its record or its events otherwise: as a damaged or foreign copy might bring it."""
+    """The same with one thing changed in its record or its events, as a damaged or foreign copy might bring it."""
     spoilt = copy.deepcopy(made)
     state = spoilt["state"]
     place: Any = state

@@ -26,7 +26,7 @@ def issued():
 
 
 def events_of(steps, upto=None, readings=None, replaced=None):
-    """What a person stores who meets every target, but for the readings given."""
+    """What is stored by a person who meets every target, except for the readings given."""
     events = []
     for number, frozen in enumerate(steps):
         step = (replaced or {}).get(frozen["key"], frozen)
@@ -86,7 +86,7 @@ def test_oil_over_poured_gives_choices_that_can_be_stored(issued):
     assert reply["record"]["pending"] == "oil:0"
     assert choices["stop"]["outcome"] == "quarantined"
     html = reply["html"]["scale_recovery"]
-    # As many are numbered as are counted; to stop is none of them.
+    # The ways are numbered up to the count that the words name; stopping is none of them.
     numbered = html[html.index("<ol"):html.index("</ol>")]
     assert "4 ways on" in html and numbered.count("<li") == 4 and 'data-decide="stop"' not in numbered
     assert [html.index(f'data-decide="{key}"') for key in choices] == sorted(
@@ -475,7 +475,7 @@ def test_left_as_planned_it_is_asked_about_again_once_the_oils_ask_for_something
 
 
 def said(kind_of, number, **fields):
-    """An answer to whose training covers the lye, as the page stores it."""
+    """An answer to the question whose training covers the lye, as the page stores it."""
     at = f"2026-11-25T09:{number:02}:30"
     return {"id": f"{kind_of}{number}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "trained", "person": "Ada Q", **fields}
 

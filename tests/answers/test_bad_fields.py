@@ -1,4 +1,4 @@
-"""A text that no number field may take is a problem of just that field, named by its label, with a remedy; in every form.
+"""In every form, a text that no number field may take is a problem of just that field: named by its label, with a remedy.
 
 Oracle: the declarations, which say which fields hold numbers, and the rule of the house that a message names field and remedy.
 That the page then shows it beside the field is asked in a browser (`tests/browser/test_bad_input.py`).

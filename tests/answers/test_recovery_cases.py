@@ -1,4 +1,4 @@
-"""Blocks made at random, each event looked at: nothing is lost or doubled, and each way on ends as it promised.
+"""Blocks made at random, looked at after each event. Nothing is lost or doubled, and each way on ends as it promised.
 
 The recount is a few lines of its own, from readings in the order of time and the values frozen in the record; beside it
 stands a vessel that keeps what was truly poured.
@@ -118,7 +118,7 @@ class Walk:
         return [choice.key for choice in found.choices[:-1]]
 
     def looked_at(self):
-        """What the reckoning holds after an event, against the recount and, nothing being misread, the vessel itself."""
+        """Compares the reckoning after an event with a recount and, where nothing was misread, with the vessel itself."""
         hand = self.hand
         block = Block(hand.record, hand.events)
         weighed = {pour: amount.g for pour, amount in block.weighed.items()}

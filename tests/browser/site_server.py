@@ -32,7 +32,7 @@ class SiteServer:
         self.url = self.origin + prefix
 
     def kill(self) -> None:
-        """Gone at once, with every open connection; harmless when it is gone already."""
+        """Ends it at once, with every open connection. Does nothing where it has ended already."""
         self._process.kill()
         self._process.wait()
         assert self._process.stdout

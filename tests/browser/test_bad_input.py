@@ -1,4 +1,4 @@
-"""Bad input in every declared field of every form: said beside the field, nothing typed lost, no number left standing."""
+"""Bad input in every declared field of every form: it is told beside the field, keeps what was typed, and leaves no number standing."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.workshop.kinds import KINDS
 
-# Two for the way from the field to the line beside it; `tests/answers/test_bad_fields.py` tries many more at the door.
+# Two suffice for the way from the field to the line beside it: `tests/answers/test_bad_fields.py` tries many more at the door.
 NO_NUMBERS = ("1 500", "<script>alert(1)</script>")
 # Says what to do: every remedy begins with one of these.
 TELLS = ("Type ", "Choose ", "Fill in ", "If ", "Leave ", "Remove ", "Check ", "Use ", "Write ")

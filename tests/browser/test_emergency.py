@@ -82,7 +82,7 @@ def test_the_card_is_one_tap_away_wherever_a_page_is_scrolled_to(bare_page: Page
             for bottom in (False, True):
                 page.evaluate("(bottom) => scrollTo(0, bottom ? document.body.scrollHeight : 0)", bottom)
                 box = button.bounding_box()
-                # STOP and emergency at least 72 px: the safety reference, E5.3; a phone on its side has no room for it.
+                # At least 72 px: by practice, no source; a phone on its side has no room for it.
                 assert box and box["width"] >= 72 and box["height"] >= (44 if low else 72), (path, box)
                 here = (round(box["x"]), round(box["y"]), round(box["width"]), round(box["height"]))
                 places.setdefault((look["width"], language), set()).add(here)

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from screens import answered, control, form_of
+from screens import answered, control, form_of, until
 
 NO_BREAK = "\u00a0"
 
@@ -100,3 +100,21 @@ def test_changing_only_the_unit_beside_a_number_changes_the_amounts(page: Page) 
     first = [float(amounts[0].split()[0]) for amounts in (in_kilograms, in_pounds)]
     # Each is rounded to the 20 g of the demo's floor scale.
     assert first[1] == pytest.approx(first[0] * 0.45359237, abs=0.02)
+
+
+def test_an_answer_that_is_drawn_anew_keeps_the_focus_and_what_was_folded_out(page: Page) -> None:
+    """WCAG 2.2 SC 2.4.3 and 3.2.2: a page that works something out anew doesn't throw the reader back to its top."""
+    page.goto("batch/")
+    fold = answered(page, "batch_sheet").locator("details").first
+    fold.locator("summary").focus()
+    page.keyboard.press("Enter")
+    expect(fold).to_have_attribute("open", "")
+    before = targets(page)
+    # As an answer comes that was asked for earlier: nothing has moved the focus since.
+    page.evaluate("""() => { const field = document.querySelector('[name="fill_height_mm"]');
+                     field.value = '150'; field.dispatchEvent(new Event("input", {bubbles: true})); }""")
+    until(page, f"document.querySelector('[data-answer=batch_sheet] .target')?.textContent.includes({before[0]!r}) === false",
+          "other amounts")  # fmt: skip
+    answered(page, "batch_sheet")
+    expect(fold).to_have_attribute("open", "")
+    assert page.evaluate("document.activeElement.matches('[data-answer=batch_sheet] details summary')")

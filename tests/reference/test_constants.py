@@ -1,5 +1,6 @@
 """Constants against general chemistry libraries and published figures."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -81,13 +82,25 @@ def test_oil_expansion_lies_between_two_published_slopes() -> None:
     assert (0.916 - 0.913) / 5 == pytest.approx(constant("oil_density_per_k").value, rel=0.1)
 
 
-# What is said in a comment to be a habit, and then set to a number, is a row of the table; how many points
-# a daily check has is the rule of another file.
-OF_ANOTHER_ROOM = {"calc/safety/points.py"}
-
-
 def test_a_habit_of_the_trade_is_a_row_and_no_bare_number_in_code() -> None:
     habit = re.compile(r"^#.*common practice.*\n(?:#.*\n)*[A-Z_]+ = [\w(]*\(?\"?[\d.]", re.IGNORECASE | re.MULTILINE)
     assert habit.search("# As usual; common practice, no source.\nNEAR_FRACTION = 0.5\n")
     found = {path.relative_to(ROOT).as_posix() for path in (ROOT / "calc").rglob("*.py") if habit.search(path.read_text("utf-8"))}
-    assert found == OF_ANOTHER_ROOM
+    assert found == set()
+
+
+def test_no_sentence_of_the_code_that_says_what_is_usual_has_a_figure_of_its_own() -> None:
+    usual = re.compile(r"usual|common practice", re.IGNORECASE)
+    found = [
+        (path.name, node.value)
+        for path in (ROOT / "calc").rglob("*.py")
+        for node in words_said(ast.parse(path.read_text("utf-8")))
+        if usual.search(node.value) and re.search("[1-9]", node.value)
+    ]
+    assert found == []
+
+
+def words_said(tree: ast.AST) -> list[ast.Constant]:
+    """Every text of the code that is no docstring."""
+    docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    return [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str) and id(n) not in docs]

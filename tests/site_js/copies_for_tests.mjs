@@ -11,7 +11,7 @@ export async function gathered(source) {
 /** The text of a copy of these events. */
 export const copyOf = async (events) => (await writeCopy([inOrder(events)])).text();
 
-/** What comes back from a copy: its events, whole, or why it was refused. @param {Blob} file */
+/** What comes back from a copy: its whole events, or why it was refused. @param {Blob} file */
 export async function back(file) {
   const read = await readCopy(file);
   return "refused" in read ? read : { events: await gathered(eventsIn(file)) };

@@ -1,8 +1,8 @@
 /**
  * What the scripts make of a kept copy, as plain data: the form of `tests/fixtures/copies/NAME.state.json`.
  *
- * Run by itself it prints that of one copy, for the day on which a new copy is added. The state of a copy that is kept
- * already is never made anew: it is what the app showed when the copy was made.
+ * Run by itself it prints the state of one copy, for the day on which a new copy is added. The state of an older copy is
+ * never made anew: it is what the app showed when the copy was made.
  */
 import "./database_for_tests.mjs";
 import { readFileSync } from "node:fs";
@@ -18,7 +18,7 @@ import { trainings } from "../../site/static/js/rules/training.mjs";
 import { foldWalks } from "../../site/static/js/rules/walk.mjs";
 import { allEvents, freshDatabase } from "./database_for_tests.mjs";
 
-// The screens' module looks for its words while it comes in; what is asked of it here has none.
+// The screens' module looks for its words as it is loaded; what is asked of it here needs none.
 Object.assign(globalThis, {
   HTMLTemplateElement: class {},
   CSS: { escape: String },

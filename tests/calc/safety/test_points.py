@@ -22,7 +22,7 @@ def test_the_walk_has_the_nine_parts_and_asks_back_where_it_kills() -> None:
 
 
 def test_a_question_of_the_walk_asks_for_one_thing_about_the_helper() -> None:
-    """Reference A10: adult, trained, hands, rested, sober; each its own Yes and its own way on."""
+    """Rows before-adult to before-sober of shared/safety/walk.csv: each its own Yes and its own way on."""
     before = next(phase for phase in points.phases() if phase.key == "before")
     keys = [check.key for check in before.checks]
     assert {"before-adult", "before-shown", "before-fit", "before-rested", "before-sober"} <= set(keys)
@@ -71,7 +71,7 @@ def test_the_language_of_the_walk_is_its_first_point() -> None:
 
 
 def test_the_hazards_of_food_bottles_melter_sugar_and_rags_are_asked_about_where_lye_is_handled() -> None:
-    """Safety reference, A9 (food, melter fire, oily rags) and A2.8 (carbon monoxide from reducing sugars in caustic)."""
+    """Carbon monoxide from reducing sugars in caustic: rows dissolve_sugar of shared/safety/statements.csv name the source."""
     asked = {(phase.key, check.key) for phase in points.phases() for check in phase.checks}
     assert {("before", "before-food"), ("before", "before-jars"), ("mix", "mix-melter"), ("close", "close-rags")} <= asked
     # Solid caustic is dissolved, premixed lye is not: both ways meet the point.
@@ -80,7 +80,7 @@ def test_the_hazards_of_food_bottles_melter_sugar_and_rags_are_asked_about_where
 
 
 def test_the_dangers_of_vessel_step_current_mixer_hoist_dust_and_undiluted_oil_are_asked_about():
-    """Safety reference, A9 (drill and mixer, electricity, hoist, slips, essential oil on skin); the others workshop practice."""
+    """Where no line below names a source, the rows of shared/safety/statements.csv do, or it is workshop practice."""
     asked = {(phase.key, check.key) for phase in points.phases() for check in phase.checks}
     assert {
         ("before", "before-health"), ("before", "before-power"), ("tank", "tank-step"), ("mix", "mix-mixer"), ("mix", "mix-floor"),

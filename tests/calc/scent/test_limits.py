@@ -81,7 +81,7 @@ def test_lavender_by_hand():
 
 
 def test_an_allergen_at_the_line_is_not_named_one_above_it_is():
-    # Worked lines of the safety reference: 3 % x 0.5 % = 0.015 %, named; 2 % x 0.5 % = 0.010 %, not above, so not named.
+    # Worked by hand from the line of Regulation (EC) 1223/2009, 0.01 %: 3 % x 0.5 % = 0.015 %, named; 2 % x 0.5 % = 0.010 %, not above, so not named.
     held = lot(analysis=analysis(linalool=0.005))
     assert [each.named for each in label_list([Part(held, 1.0)], 0.03).names] == [True]
     assert [each.named for each in label_list([Part(held, 1.0)], 0.02).names] == [False]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 
 from calc.entry.language import LANGUAGES, speaking
 from calc.steps.order_of_work import weigh_steps
-from calc.steps.pour_names import NAMES, SHORT, WITHIN, short, within
+from calc.steps.pour_names import APART, NAMES, SHORT, WITHIN, short, within
 from calc.steps.words import FIELDS, all_in_each_language, going_on_from, in_words
 from calc.tables.reference import additives, oils
 from steps.test_order_of_work import blocks
@@ -113,4 +113,19 @@ def test_among_ways_back_a_pour_is_called_short_and_a_makers_own_as_typed(name, 
 def test_a_shorter_name_is_of_something_that_a_sheet_may_name():
     """Else a name that changes in the tables would be said in full inside a sentence, and nobody would notice."""
     known = {*NAMES, *(oil.name for oil in oils().values()), *(additive.label for additive in additives().values())}
-    assert {*WITHIN, *SHORT} <= known
+    assert {*WITHIN, *SHORT, *APART} <= known
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_of_all_that_a_formula_may_hold_no_two_share_the_words_of_their_steps(language):
+    names = [*(oil.name for oil in oils().values()), *(additive.label for additive in additives().values())]
+    with speaking(language):
+        assert sorted({within(name, beside=names) for name in names}) == sorted(within(name, beside=names) for name in names)
+
+
+def test_an_oil_is_told_by_its_kind_alone_where_no_other_of_it_is_poured():
+    high, mid = "Sunflower seed oil, high-oleic", "Sunflower seed oil, mid-oleic"
+    assert within(high, beside=[high, "Olive oil (virgin and refined)"]) == "sunflower seed oil"
+    assert within(high, beside=[high, mid]) == "high-oleic sunflower oil"
+    # A maker's own oil of that kind is called as it was typed, so the other one has to say which it is.
+    assert within(high, beside=[high, "Sunflower seed oil, Marsh"]) == "high-oleic sunflower oil"

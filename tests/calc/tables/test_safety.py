@@ -84,7 +84,7 @@ def test_both_languages_say_the_same_figures_and_never_the_word_that_means_bleac
     for statement in tables.every_statement():
         english, spanish = (re.findall(r"\d+(?:\.\d+)?", text) for text in (statement.en, statement.es))
         assert english == spanish, statement.key
-        # In some countries that word is bleach (glossary of the safety reference, section F).
+        # In some countries that word is bleach; a translator's glossary, from memory.
         assert not re.search(r"lej[ií]a", statement.es, re.IGNORECASE), statement.key
         assert statement.es.count("?") == statement.es.count("¿"), statement.key
         assert statement.en.endswith("?") == statement.es.endswith("?"), statement.key

@@ -68,7 +68,7 @@ beforeEach(async () => {
 
 const realOpen = opener.open;
 
-/** The database opens so late; every opening. @param {number} delay [ms] */
+/** Makes every opening of the database take so long. @param {number} delay [ms] */
 function late(delay) {
   opener.open = async (...given) => {
     await new Promise((resolve) => setTimeout(resolve, delay));
@@ -92,7 +92,7 @@ test("a store that answers late is waited for: nothing stands in for it, and in 
   assert.deepEqual(app.state, {}, "the demo stands in for the workshop");
   assert.ok(flags.has("data-unread"));
   assert.deepEqual([buttons.again.hidden, buttons.without.hidden], [false, true]);
-  // Given more time with each try, by the button or by itself, also a store that never gets quicker is read.
+  // Each try, by the button or by itself, gives it more time. So a store that never gets quicker is read too.
   const pressing = setInterval(readAgain, 100);
   await reading;
   clearInterval(pressing);
@@ -112,7 +112,7 @@ test("a store that a newer build has written is said to be newer, and not replac
   await until(() => !bar.hidden);
   assert.equal(text.textContent, "unread-store-ahead");
   assert.deepEqual(app.state, {});
-  // A way to end the waiting: the store is gone, and had never been counted here.
+  // This ends the waiting: the store is gone, and its events had never been counted here.
   values.clear();
   await freshDatabase();
   readAgain();

@@ -1,4 +1,4 @@
-/** What no story tells (block_of_stories.test.mjs): what is kept beside the first, chance, and subjects. */
+/** What the stories of block_of_stories.test.mjs do not tell: events kept beside the first, blocks by chance, and subjects. */
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { blockEntry, blockOf, blockSubject, foldBlock } from "../../../site/static/js/rules/block.mjs";

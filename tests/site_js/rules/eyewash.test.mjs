@@ -13,7 +13,7 @@ test("the eyewash check recorded last on a day counts, by the day it was made; n
   assert.equal(state([held], "2026-11-28"), "over");
   assert.equal(state([held, check({ day: "2026-11-25", tepid: "no" })], "2026-11-25"), "faulty");
   assert.equal(state([check({ day: "2026-11-25", order: "no" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");
-  // What was in order three days ago doesn't lift what is found today; a check of the same day does.
+  // A check of three days ago doesn't lift a fault found today. A check of the same day does.
   const faulty = check({ day: "2026-11-25", way_free: "no" });
   assert.equal(state([faulty, check({ day: "2026-11-22" })], "2026-11-25"), "faulty");
   assert.equal(state([faulty, check({ day: "2026-11-22" }), check({ day: "2026-11-25" })], "2026-11-25"), "held");

@@ -46,7 +46,7 @@ test("what a person said today at another block goes with the next, unless more 
   assert.equal(withoutQuestion(ready("Ana", [STOP], amiss), "Ana", alone), null);
   assert.deepEqual(withoutQuestion(ready("Ana", [STOP], amiss), "Ana", { ...alone, stopped: "walk:w9" }), { helper: null, reason: "Alone" });
   assert.equal(withoutQuestion(ready("Ana", [], { daily: "missing" }), "Ana", { ...alone, daily: "held" }), null);
-  // The helper who was named has been stopped since; and what was said before there was a daily check says nothing of it.
+  // The helper who was named has been stopped since. An older event says nothing of a daily check: there was none then.
   const bea = { ...BEA, daily: "held" };
   assert.deepEqual(withoutQuestion(ready("Ana", []), "Ana", bea), { helper: "Bea", until: "2027-11-01", reason: null });
   assert.equal(withoutQuestion(ready("Ana", [{ ...STOP, helper: "bea" }]), "Ana", bea), null);

@@ -11,7 +11,7 @@ import { copiedAgain, shownOf, stateOf, takenIn, textOf } from "../copy_states.m
 const NAMES = readdirSync(new URL("../../fixtures/copies/", import.meta.url))
   .filter((name) => name.endsWith(".json.gz")).map((name) => name.replace(".json.gz", ""));
 
-/** What there was to keep when the first copies were; a kind that comes later is kept with a copy of its own. */
+/** The kinds that there were when the first copies were made. A later kind is kept by a copy of its own. */
 const KINDS = [
   "saved", "removed", "settings", "demo_cleared", "issued",
   "weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained",

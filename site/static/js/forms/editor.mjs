@@ -42,7 +42,7 @@ export class Editor {
     this.asking = false;
     /** @type {Reply | null} */
     this.reply = null;
-    /** @type {{problem: Problem, typed: string}[]} What the last press found, each with what stood in its control then. */
+    /** @type {{problem: Problem, typed: string}[]} The problems that the last press found, each with what stood in its control then. */
     this.refused = [];
     this.units = "metric";
     /** @type {HTMLElement | null} */
@@ -51,7 +51,7 @@ export class Editor {
       if (this.place) this.put(this.place, draft);
       this.update();
     });
-    /** Whether the form still stands as it was built, but for what was typed meanwhile. */
+    /** Whether nothing but typing has changed the form since the page was built. */
     this.asBuilt = true;
 
     watchRows(form, (added) => {
@@ -69,7 +69,7 @@ export class Editor {
     elsewhere?.querySelector("[data-take-over]")?.addEventListener("click", () => void this.takeOver());
   }
 
-  /** What it saves to, as the subject of an event; "" for a new item. */
+  /** The subject of the event that saving stores; "" for a new item. */
   get subject() {
     return this.id ? `${this.kind}:${this.id}` : "";
   }
@@ -111,7 +111,7 @@ export class Editor {
     forgetGone(form);
     fillSelects(form, app.state, app.demo, false);
     const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
-    // What was typed meanwhile is put in with the rest: set twice, a field would lose its place under the fingers.
+    // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
     if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, app.demo, true));
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
@@ -128,7 +128,7 @@ export class Editor {
     if (!hashField && place.id && !item && !draft) notice("item-missing");
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
     this.entitle();
-    // A draft begun before somebody else's change must not count as made in knowledge of it.
+    // A draft may be older than somebody else's change. Then it must not pass for one that knew of it.
     unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
     unsaved.early = Object.keys(early).length > 0;
     unsaved.setEdited(draft !== undefined || unsaved.early);
@@ -147,7 +147,7 @@ export class Editor {
     for (const button of this.form.querySelectorAll(/** @type {"button"} */ ("[data-remove]"))) button.hidden = isNew;
   }
 
-  /** Lets go of what it held; what was typed goes into the draft. */
+  /** Lets go of its item. What was typed goes into the draft. */
   async close() {
     this.isOpen = false;
     await this.unsaved.leave();
@@ -176,7 +176,7 @@ export class Editor {
     if (!control.name) return;
     forgetGone(control.closest("[data-field]"));
     this.touched.add(control.name.replace(/\.unit$/, ""));
-    // A press on a button is what makes one leave a field: it must find its button where it was.
+    // One often leaves a field by pressing a button. Until that press is over the button must not move.
     void released().then(() => {
       if (this.isOpen && this.reply?.problems && !this.asking) this.mark(this.reply.problems, false);
     });
@@ -192,7 +192,7 @@ export class Editor {
     this.update();
   }
 
-  /** Asks for the answer to what stands in the form; while one question is out, the next waits and takes the newest. */
+  /** Asks for the answer to what stands in the form. While one question is out the next one waits, and then takes the newest. */
   update() {
     this.wanted = true;
     if (!this.asking) void this.run();
@@ -239,7 +239,7 @@ export class Editor {
 
   /** @param {Problem[]} problems @param {boolean} focus */
   mark(problems, focus) {
-    // A problem found at a press stays shown until its own control changes: live answers do not look for it.
+    // A problem found at a press stays shown until its own control changes. Live answers don't look for it.
     const now = collect(this.form);
     const kept = this.refused.filter(({ problem, typed }) => typed === (now[problem.field] ?? ""));
     const told = new Set(problems.map(({ field }) => field));
@@ -248,7 +248,7 @@ export class Editor {
   }
 
   /**
-   * Asks about the form as it stood at the tap and insists on an answer to just that.
+   * Asks about the form as it stood at the tap, and waits for the answer to just that.
    *
    * @param {string} task
    * @param {Values} values

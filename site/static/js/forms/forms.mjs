@@ -22,7 +22,7 @@ const isTick = (control) => control instanceof HTMLInputElement && (control.type
 const isOff = (control) => isTick(control) && !(/** @type {HTMLInputElement} */ (control).checked);
 
 /**
- * What stands in the form, flat. Fields that do not apply are left out; a draft takes them along.
+ * What stands in the form, flat. Fields that don't apply are left out; a draft keeps them.
  *
  * @param {HTMLFormElement} form
  * @param {{all?: boolean}} [options]
@@ -60,8 +60,8 @@ export function fill(form, values, units, rowsMade = () => {}) {
 }
 
 /**
- * Sets a text only where it differs, and leaves marked what was marked: whoever has just chosen all of a field to type over
- * it would else type behind it.
+ * Sets a text only where it differs, and keeps what was selected. Whoever has just selected all of a field to type over it
+ * would otherwise type behind it.
  *
  * @param {HTMLInputElement | HTMLTextAreaElement} control @param {string} text
  */
@@ -108,7 +108,7 @@ export function applyWhen(form) {
 }
 
 /**
- * What was typed into the built page before the scripts had come: it must survive the restoring of a draft.
+ * What was typed before the scripts had loaded. It must survive the restoring of a draft.
  *
  * @param {HTMLFormElement} form
  * @returns {Values}
@@ -121,7 +121,7 @@ export function typedEarly(form) {
 }
 
 /**
- * Rows that were added to the built page before the scripts had come to fill it, even blank ones.
+ * Rows that were added before the scripts had loaded, even blank ones.
  *
  * @param {HTMLFormElement} form
  * @returns {Values}

@@ -1,11 +1,11 @@
 /**
- * While something is pressed the page stays as it is: an answer drawn between press and release would move what is pressed,
- * and the browser then makes no click of it.
+ * While something is pressed the page stays as it is. An answer drawn between press and release would move what is pressed,
+ * and the browser would make no click of it.
  */
 
-/** A browser that makes a click at all makes it within this after the release. [ms] */
+/** After a release its click comes within this time, or not at all. [ms] */
 const CLICK_COMES = 60;
-/** A press whose end the page never hears of is over after this. [ms] */
+/** A press whose release the page never hears of counts as over after this. [ms] */
 const LONGEST = 1500;
 
 /** @type {Promise<void> | null} */
@@ -13,7 +13,7 @@ let pressing = null;
 /** @type {() => void} */
 let end = () => {};
 
-/** Resolves at once, or when what is pressed now has been let go and its click has been heard. */
+/** Resolves at once where nothing is pressed, else after the release and its click. */
 export const released = () => pressing ?? Promise.resolve();
 
 function begin() {
@@ -29,7 +29,7 @@ function begin() {
   });
 }
 
-/** The listeners of the click come first. */
+/** Whoever listens for the click is called first. */
 const soon = () => void setTimeout(() => end());
 
 addEventListener("pointerdown", begin, { capture: true });

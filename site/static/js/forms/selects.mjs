@@ -9,7 +9,7 @@ const ALSO = /** @type {Record<string, {kind: string, prefix: string}>} */ ({
 });
 
 /**
- * An item by its name or code; caustic with its form and strength, a lot of essential oil with the oil as the list has it.
+ * What a list calls an item: its name or code. Caustic adds its form and strength, a lot of essential oil the oil it is of.
  *
  * @param {Item} item @param {HTMLSelectElement} select
  */
@@ -63,7 +63,7 @@ export function fillSelects(root, state, demo, say) {
     for (const old of [...select.options]) {
       if (old.dataset.item !== undefined || built.has(old.value)) old.remove();
     }
-    // One's own come before the rows of a table.
+    // What is one's own comes before the rows of a table.
     const listed = [...select.options].find(({ value }) => value !== "") ?? null;
     for (const { value, text } of offers(select, state)) {
       const added = option(value, text);
@@ -75,8 +75,8 @@ export function fillSelects(root, state, demo, say) {
 }
 
 /**
- * Sets a select's value. An item that the list lacks gives way to the empty choice, with a note at the field; any other
- * value is kept as it is, because another unit would be another amount.
+ * Sets a select's value. For an item that the list lacks the empty choice is set, and a note at the field says so. Any other
+ * value is kept as it is: another unit would be another amount.
  *
  * @param {HTMLSelectElement} select
  * @param {string} value

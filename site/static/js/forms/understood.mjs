@@ -1,4 +1,4 @@
-/** Beside each quantity, what it was understood as: Python's words, and nothing while there are none. */
+/** Shows beside each quantity what it was understood as, in Python's words. */
 
 /** @param {ParentNode} part @returns {NodeListOf<HTMLElement>} */
 const placesIn = (part) => part.querySelectorAll(/** @type {"p"} */ ("[data-understood]"));

@@ -7,8 +7,8 @@ import { limitRows } from "./rows.mjs";
 
 /** @import { Draft } from "../store/database.mjs" */
 
-/** A page that is just being left (a reload) lets go of what it edited within this; a busy phone needs longer, and then
- * sees for a moment that the text is open elsewhere. [ms] */
+/** A page that is being left, as by a reload, lets go of its text within this. A busy phone needs longer; its next page then
+ * says for a moment that the text is open elsewhere. [ms] */
 const LEAVING = 400;
 const LEAVING_SLOWLY = 10_000;
 /** Time for the tab that is taken over to write down its last characters. [ms] */

@@ -27,8 +27,8 @@ import { word } from "./words.mjs";
  */
 
 /**
- * The workshop as this page knows it; nothing stands in it before it has been read. `records` is "none" where the browser
- * keeps none at all: then, and only then, the demo stands for itself.
+ * The workshop as this page knows it, empty until it has been read. `records` is "none" where the browser keeps no records
+ * at all. Only there is the demo shown by itself.
  *
  * @type {Workshop & {records: "unread" | "read" | "none"}}
  */
@@ -46,7 +46,7 @@ let reading;
 let next;
 
 /**
- * Reads the workshop afresh; comes back when that has succeeded. One that is asked for meanwhile is read after it.
+ * Reads the workshop afresh, and resolves once that has succeeded. A reading asked for meanwhile begins after it.
  *
  * @returns {Promise<void>}
  */

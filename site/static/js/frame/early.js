@@ -7,8 +7,8 @@
     if (localStorage.getItem("tarewell-own") || location.hash.length > 1) root.dataset.own = "";
     root.dataset.units = localStorage.getItem("tarewell-units") || "metric";
     // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
-    // goes back to English only where a page, and not a choice, had set it, and the reader came from a Spanish page or has
-    // just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.
+    // goes back to English where a page had set its language, not a choice, and where the reader came from a Spanish page
+    // or has just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.
     const { lang } = root;
     const both = root.dataset.languages !== undefined;
     const held = JSON.parse(localStorage.getItem("tarewell-language") ?? "{}");
@@ -18,6 +18,6 @@
       localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang, by_page: true }));
     }
   } catch {
-    // Storage refused: then there is no own data either.
+    // Storage is refused. Then nothing of the user is kept here either.
   }
 })();

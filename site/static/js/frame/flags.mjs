@@ -15,7 +15,7 @@ export function markOwn() {
   remember("tarewell-own", "1");
 }
 
-/** What was built into this page is just what the address names: it may be seen. */
+/** The address names just what was built into this page, so it may be seen. */
 export function unmarkOwn() {
   delete document.documentElement.dataset.own;
 }

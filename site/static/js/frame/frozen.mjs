@@ -1,13 +1,13 @@
 import { setHTML } from "./trusted.mjs";
 import { word } from "./words.mjs";
 
-/** What a finished sheet never holds, and what could make a sheet from somewhere else act or mislead. */
+/** What a finished sheet never holds. In a sheet from elsewhere it could act, or mislead. */
 const REFUSED = "button, input, select, textarea, output, fieldset, label, img, [data-answer], [data-ask], [data-word]";
 
 /**
- * Puts a stored sheet into an element. It may have come in with somebody's file: the policy refuses scripts and foreign
- * addresses, and nothing in a sheet can be pressed. One that holds what no sheet holds is not shown, which is said; the
- * page around it stays.
+ * Puts a stored sheet into an element. It may have come in with somebody's file. So the policy refuses scripts and foreign
+ * addresses, and nothing in a sheet can be pressed. Of a sheet that holds what none holds the page says so, and does not
+ * show it.
  *
  * @param {Element} place
  * @param {string} html

@@ -39,7 +39,7 @@ export function noticeCarried() {
 }
 
 /**
- * A fault of ours: said, with a report to keep; nothing of the page is touched.
+ * Says that the app has a fault, and offers a report to keep. The page itself stays as it is.
  *
  * @param {string} reason
  * @param {string} report

@@ -32,9 +32,9 @@ async function lookAtBlocks() {
 function watch(registration) {
   const ours = `tarewell ${new URL(registration.scope).pathname} `;
   const look = async () => {
-    // An active worker alone proves nothing, since it may be the kill switch: only a stored build works with no network.
+    // An active worker proves nothing: it may be the kill switch. Only a stored build works with no network.
     const kept = registration.active !== null && (await caches.keys()).some((name) => name.startsWith(ours));
-    // Without a stored build the one that waits is the first: nothing to update from.
+    // Where no build is stored the one that waits is the first, and so no update.
     waiting = kept ? registration.waiting : null;
     // The browser has started it by itself while the app was closed; its pages still wait for the tap.
     if (kept && !waiting) registration.active?.postMessage(IN_USE_ASKED);
@@ -64,7 +64,7 @@ async function update() {
   next.postMessage(USE);
 }
 
-/** Once for each build, on a visit from the stored copy: a browser keeps compiled code with the response it came from, and
+/** Once for each build, on a visit from the stored copy. A browser keeps compiled code with the response it came from, and
  * only when enough of it has run. */
 function exerciseOnce() {
   const build = new URL("../..", import.meta.url).pathname;
@@ -81,7 +81,7 @@ async function register() {
   // A page that came from the cache has its worker already: say so at once, look for updates later.
   const script = new URL("../../../service-worker.js", import.meta.url);
   const nearest = await navigator.serviceWorker.getRegistration();
-  // The nearest one may be another installation's, in whose folder ours lies.
+  // The nearest one may be another installation's: ours may lie inside its folder.
   const known = nearest?.scope === new URL(".", script).href ? nearest : undefined;
   if (known) watch(known);
   await settled;

@@ -32,8 +32,8 @@ let settle = () => {};
 export const settled = new Promise((resolve) => (settle = () => resolve(undefined)));
 
 /**
- * Puts a question to Python. A newer question of the same task makes the older one's promise resolve to null, and so
- * does Python being off.
+ * Puts a question to Python. Its promise resolves to null once a newer question of the same task is put, or where Python
+ * is off.
  *
  * @param {Request} request
  * @returns {Promise<any>}

@@ -1,5 +1,5 @@
 import { speak } from "./notice.mjs";
-import { setHTML } from "./trusted.mjs";
+import { redraw } from "./redrawn.mjs";
 import { word } from "./words.mjs";
 
 /** The parts of the page that hold answers: kept true, or marked as not. */
@@ -38,7 +38,7 @@ export class Regions {
         continue;
       }
       // The same answer stays as it stands: drawn anew under a finger, it would move what is being pressed.
-      if (this.shown.get(place) !== text) setHTML(place, text);
+      if (this.shown.get(place) !== text) redraw(place, text);
       this.shown.set(place, text);
       place.dataset.live = "";
       settle(place);

@@ -29,8 +29,8 @@ function showBar() {
 const PASSING = ["store-slow", "store-blocked", "store-lost"];
 
 /**
- * Runs work that stores something until it succeeds. While it fails, the bar NOT SAVED stands on the page and its button
- * tries again; what passes by itself is tried again without it.
+ * Runs work that stores something until it succeeds. While it fails, the bar NOT SAVED stands on the page; its button tries
+ * again. A fault that passes by itself is tried again without a tap.
  *
  * @template T
  * @param {() => Promise<T>} work

@@ -29,7 +29,7 @@ const ATTRIBUTES = new Set(
 const ADDRESSES = new Set(["href", "src"]);
 
 // Stricter than HTML on purpose: every "<" opens a tag of this very form, every value stands in double quotes without
-// "<". So no reading of the text, in whatever state a browser's parser is, finds a tag that was not looked at here.
+// "<". So a browser's parser, whatever its state, finds no tag that was not looked at here.
 const TAG = /<\/?([a-z][a-z0-9]*)((?:\s+[a-z][a-z0-9-]*(?:="[^"<]*")?)*)\s*\/?>/giy;
 const ATTRIBUTE = /([a-z][a-z0-9-]*)(?:="([^"<]*)")?/gi;
 

@@ -15,7 +15,7 @@ const LONGEST = 64_000;
 /** What waits for the records. @type {Map<object, {error: StoreError, again: () => void}>} */
 const waiting = new Map();
 
-/** Stands among them for as long as this browser keeps no records. */
+/** Its entry in `waiting` stands for as long as this browser keeps no records. */
 const NO_STORE = {};
 
 /** Tries at once all that waits. */
@@ -26,7 +26,7 @@ export const held = new Set();
 
 let puttingBack = false;
 
-/** Records that this page still holds and the store has lost are stored again at once, before the page is left. */
+/** Stores again what this page still holds and the store has lost: at once, since the page may be left. */
 async function putBack() {
   const events = [...held].flatMap((holding) => holding());
   if (puttingBack || events.length === 0) return;

@@ -1,4 +1,4 @@
-/** The way back to the block at the scale from which somebody went to do what was missing: kept for this tab alone. */
+/** The way back to the block at the scale, for whoever left it to do what was missing. Kept for this tab alone. */
 
 const PLACE = "tarewell-way-back";
 
@@ -7,7 +7,7 @@ export function keepWayBack(where) {
   try {
     sessionStorage.setItem(PLACE, JSON.stringify({ to: location.pathname + location.hash, where }));
   } catch {
-    // The browser's own way back is left.
+    // The browser's own Back button is still there.
   }
 }
 

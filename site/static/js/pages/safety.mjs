@@ -52,7 +52,7 @@ const toldAloud = watchAloud(root, place, /** @type {HTMLElement} */ (root.query
 
 async function open() {
   const id = named();
-  // A place of the page itself: what is shown stays, and a walk's address comes back.
+  // The address names a place of the page itself. What is shown stays, and a walk gets its own address back.
   if (root.dataset.ready !== undefined && !id && location.hash) {
     return walk ? history.replaceState(null, "", `#${walk.id}`) : undefined;
   }

@@ -11,7 +11,7 @@ export function copied(records) {
   try {
     localStorage.setItem(KEY, JSON.stringify({ local: localTime(clock.now()), records }));
   } catch {
-    // Then the last copy is not known, which is said.
+    // The page then says that the last copy is not known.
   }
   void showCopyAge();
 }

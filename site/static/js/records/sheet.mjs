@@ -17,7 +17,7 @@ export async function showSheet() {
   try {
     code = decodeURIComponent(code);
   } catch {
-    // Then it names no batch of ours and is shown as it is.
+    // A code that can't be decoded names no batch of ours, and is shown as it is.
   }
   const sheets = await untilRead(() => batch(code), () => []);
   // Another one may have been asked for meanwhile.

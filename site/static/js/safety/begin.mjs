@@ -13,7 +13,7 @@ import { Typed } from "./typed.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
 
-/** The one that keeps what is typed there; the guide stays for the next walk. @type {Typed | undefined} */
+/** Keeps what is typed there. The guide's name stays for the next walk. @type {Typed | undefined} */
 let typed;
 
 /** Puts back what was typed before. */
@@ -83,7 +83,7 @@ function empty(name) {
 export async function begin() {
   const [helper, guide] = [field("helper").value.trim(), field("guide").value.trim()];
   const phases = chosen("phase");
-  // Read at the tap, like all else: what is typed while this one is looked up was never meant by it.
+  // Read at the tap, like all else. What is typed while the walk is looked up came after the tap.
   const typedReason = field("guide-reason").value.trim();
   const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
   if (missing) return null;
@@ -103,7 +103,7 @@ export async function begin() {
     helper, guide, language, way: "read-do", phases, points, by_phase, ...(own.length > 0 ? { own } : {}), ...(reason ? { reason } : {}),
   });
   await keep(begun, null);
-  // Next time the phases are another person's.
+  // The next walk is another person's, with phases of its own.
   for (const choice of place().querySelectorAll(/** @type {"input"} */ ("input:checked"))) choice.checked = false;
   empty("helper");
   empty("guide-reason");

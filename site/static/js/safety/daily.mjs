@@ -55,7 +55,7 @@ export async function showDaily(events) {
 export const dailyRows = (fold) =>
   fold.points.map((point) => {
     if (templateOf(point)) return screen(point);
-    // Of another build: what is known of it is its key.
+    // A point of another build: only its key is known.
     const row = screen(dailyPoints()[0] ?? "");
     for (const part of row.querySelectorAll("[data-point]")) part.setAttribute("data-point", point);
     row.querySelector("h3")?.replaceChildren(ownPoint(point, []).what ?? "");

@@ -2,7 +2,7 @@
 // and place, and counts the rinsing by the clock on the wall, so that sleep and reloads change nothing.
 (() => {
   const MINUTE = 60_000;
-  /** A card that was out of sight, and is looked at again this long after its least time, is about another accident. */
+  /** A card that comes into sight again this long after its time was over is about another accident. */
   const FRESH = 30 * MINUTE;
   /** Between two ticks clocks may differ by this much without anybody having changed one. */
   const SLACK = 2000;
@@ -133,7 +133,7 @@
     else show(box);
   };
 
-  /** A card that is opened is a new accident, however short ago it was read: too long a rinse is the safe mistake. */
+  /** Whoever opens a card has a new accident, however recently it was read. Rinsing too long is the safe mistake. */
   const opened = () => {
     const box = openBox();
     if (box) start(box);
@@ -144,8 +144,8 @@
   let steady = performance.now();
   let unseen = false;
 
-  /** The clock may be changed while somebody rinses: what leaves the longer time counts. A device that slept was out of
-   * sight, and its clock is right. */
+  /** The clock may be changed while somebody rinses. Then whatever leaves the longer time counts. A device that slept was out
+   * of sight, and its clock is right. */
   const tick = () => {
     const jump = Date.now() - wall - (performance.now() - steady);
     wall = Date.now();

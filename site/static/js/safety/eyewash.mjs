@@ -79,7 +79,7 @@ export async function showEyewash() {
 /** Puts the checks where a point of a walk asks for them: what is missing is recorded there and then. @param {ParentNode} screen */
 export const tellEyewash = (screen) => screen.querySelector("[data-eyewash-here]")?.append(...boxes());
 
-/** Before the screen of a walk goes: the checks themselves stood in it. */
+/** Called before a walk's screen goes: the checks were moved into it, and would go with it. */
 export function takeEyewashBack() {
   const home = document.querySelector("[data-eyewash]");
   for (const box of boxes()) if (box.parentElement !== home) home?.append(box);

@@ -9,7 +9,7 @@ document.addEventListener("visibilitychange", () => {
   if (document.visibilityState === "hidden") for (const each of open) void each.keeper.flush();
 });
 
-/** What is typed, ticked and drawn in one place and not stored as a record yet: a reload, a kill or the emergency card loses none of it. */
+/** Keeps what is typed, ticked and drawn in one place until it is a record. A reload, a kill or a look at the emergency card loses none of it. */
 export class Typed {
   /** @param {HTMLElement} place @param {string} key */
   constructor(place, key) {

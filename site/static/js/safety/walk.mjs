@@ -49,7 +49,7 @@ const doneParts = ({ parts }) =>
 
 /** One walk on the page. What the screen says has been stored before. */
 export class Walk {
-  /** @param {Stage} stage @param {string} id @param {boolean} older Whether somebody was to begin another walk, and is led to this one first, for a stop in it is open. */
+  /** @param {Stage} stage @param {string} id @param {boolean} older Whether somebody wanted to begin another walk, and was led here first because a stop is open in this one. */
   constructor(stage, id, older) {
     this.stage = stage;
     this.id = id;
@@ -62,7 +62,7 @@ export class Walk {
     this.pad = null;
     /** What is typed on the screen that is shown. @type {Typed | null} */
     this.typed = null;
-    /** The point before which the pause is over. */
+    /** The point before which a pause has been taken. */
     this.rested = "";
     /** The phase that was chosen to go on with. @type {string | null} */
     this.phase = null;
@@ -146,7 +146,7 @@ export class Walk {
     this.drawPoint(point, told);
   }
 
-  /** Between two groups, by what is stored: a reload is no pause. @param {WalkPart} part @param {number} at */
+  /** Whether a pause comes here: between two groups of points. It goes by what is stored, so that a reload is no pause. @param {WalkPart} part @param {number} at */
   pauses({ points }, at) {
     const [before, point = ""] = [points[at - 1], points[at]];
     if (before === undefined || this.rested === point) return false;
@@ -338,7 +338,7 @@ export class Walk {
    * @returns {Promise<boolean>} false, and said, where another tab was quicker: what it stored is shown, and nothing is stored twice
    */
   async store(kind, fields) {
-    // A "no" builds on nothing: it stops the walk wherever that has got to meanwhile.
+    // A "no" names no event that it builds on: it stops the walk wherever that has got to.
     const after = fields.answer === "no" ? undefined : this.fold?.last;
     let stored = true;
     try {

@@ -14,7 +14,7 @@ const VERSION = 1;
 // A batch takes about 36 kB and 36 events: fifty thousand fit.
 const LIMITS = { bytes: 2 * 1024 ** 3, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
 
-/** What of an event is kept when a copy has been looked through: a workshop's own, whole; of what fills books, what it is. @type {Kind[]} */
+/** Kinds that fill books. Of their events only what they are is kept when a copy has been looked through; all others are kept whole. @type {Kind[]} */
 const BOOKS = ["issued", ...BLOCK_KINDS];
 
 /**
@@ -37,8 +37,8 @@ export async function writeCopy(events) {
  *
  * @param {Blob} file
  * @param {(share: number) => void} [told] Called with how much of it has been read.
- * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words. The events of
- *   sheets and blocks hold only what they are: whole they come from `eventsIn`.
+ * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words. Of the
+ *   events of sheets and blocks it holds only what they are; `eventsIn` gives them whole.
  */
 export async function readCopy(file, told) {
   if (file.size > LIMITS.bytes) return { refused: "import-too-big" };
@@ -124,7 +124,7 @@ const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
 
 /** Ids are made of plain letters: one with markup or a slash in it comes from nobody's Tarewell. */
 const ID = /^[\w-]{1,64}$/;
-/** Items and walks are held to plain letters by their declaration; a batch's code is the workshop's. */
+/** The declaration holds items and walks to plain letters. A batch's code is the workshop's to choose. */
 const SUBJECT = /^[a-z_]{1,40}:\P{Cc}{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;

@@ -4,7 +4,7 @@ export const clock = {
   uuid: () => crypto.randomUUID(),
 };
 
-/** What is dated later came from no clock: put behind everything else, it would outlive every change to come. */
+/** No clock shows a later date. Sorted behind everything else, such an event would outlive every change to come. */
 export const END_OF_TIME = "2100";
 
 /** @param {number} number @param {number} [width] */

@@ -5,7 +5,7 @@ import { Sha256 } from "./sha256.mjs";
 
 /** How much of a file is read at a time; what is done with it must not freeze the page. [bytes] */
 const SLICE = 256 * 1024;
-/** No event is longer, nor what stands around them. [characters] */
+/** The most that one event takes, and what stands around all of them. [characters] */
 const LONGEST = 8_000_000;
 const LONGEST_FRAME = 10_000;
 

@@ -69,7 +69,7 @@ export async function disconnect() {
 }
 
 /**
- * Gives work up that has not gone on for as long as the limit.
+ * Gives up work that has stood still for as long as the limit.
  *
  * @template T
  * @param {(going: () => void) => Promise<T>} start Given what to call whenever the work has gone on.
@@ -102,7 +102,7 @@ function connect(limit) {
   const opening = Promise.resolve().then(() =>
     opener.open(NAME, VERSION, {
       upgrade(database, from) {
-        // Blocks in hand only, since 2: before it nothing was stored about blocks.
+        // For blocks in hand, since version 2. Before it nothing was stored about blocks.
         database.createObjectStore("blocks", { keyPath: "subject" });
         if (from >= 1) return;
         const events = database.createObjectStore("events", { keyPath: "id" });

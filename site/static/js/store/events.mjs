@@ -62,7 +62,7 @@ async function write(work, limit) {
   return result;
 }
 
-/** From a build that did not count: counts once, so that a loss from now on is noticed. */
+/** Counts once what a build has left that did not count, so that a loss from now on is noticed. */
 export async function beginToCount() {
   if (remembered() === 0) remember(await transact("readwrite", (transaction) => note(transaction, 0)));
 }
@@ -81,7 +81,7 @@ export async function goOnWithout() {
  * @returns {Promise<TarewellEvent>} The event as stored. Rejects with `StoreError` or `Refusal`.
  */
 export function append(event, after) {
-  // Tried again, it takes the clock as that stands then.
+  // A second try takes the clock as it stands then.
   const dated = event.at < END_OF_TIME ? event : { ...event, at: utc(clock.now()), local: localTime(clock.now()) };
   return dated.at < END_OF_TIME ? appendDated(dated, after) : Promise.reject(new StoreError("store-clock"));
 }
@@ -121,7 +121,7 @@ function sameOr(known, event) {
 /** @param {Writing} transaction @param {TarewellEvent} event */
 async function put(transaction, event) {
   const added = transaction.objectStore("events").add(event);
-  // The second request may be refused at once; then nobody waits for the first.
+  // Where the second request is refused at once, nobody waits for the first: its own refusal must not count as unhandled.
   added.catch(() => {});
   if (event.kind === "issued") await transaction.objectStore("batches").add(batchEntry(event));
   await added;
@@ -132,8 +132,8 @@ async function put(transaction, event) {
 const isOfBlock = ({ kind }) => BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind));
 
 /**
- * Keeps the list of blocks in hand: each one that is begun and, by whatever came in whatever order, not closed. It is
- * written with each event, and could be made anew from them.
+ * Keeps the list of blocks in hand: those begun and not closed, in whatever order their events came. It is written with each
+ * event, and could be made anew from the events.
  *
  * @param {Writing} transaction @param {string} subject
  */
@@ -199,7 +199,7 @@ export function merge(events, told = () => {}) {
 }
 
 /**
- * Waits for something that is no request of the transaction's: one that is asked for nothing would commit.
+ * Waits for something that is no request of the transaction. Meanwhile the transaction is kept busy, or it would commit.
  *
  * @template T
  * @param {Writing} transaction @param {Promise<T>} awaited @returns {Promise<T>}
@@ -229,7 +229,7 @@ async function ofWorkshop(transaction) {
 /** Everything the workshop is folded from. @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
 export const workshopEvents = (limit) => read(ofWorkshop, limit);
 
-/** What is there of it, also where records are missing: a copy is looked at beside it. @returns {Promise<TarewellEvent[]>} */
+/** The same, also where records are missing: a copy is compared with what is left. @returns {Promise<TarewellEvent[]>} */
 export const workshopLeft = () => transact("readonly", ofWorkshop, STANDSTILL);
 
 /** Everything of these kinds, in order. @param {readonly Kind[]} kinds @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */

@@ -21,7 +21,7 @@ export function remembered() {
   }
 }
 
-/** After they are on disk, never before. @param {number} kept @param {boolean} [lower] Somebody has said that the rest is gone. */
+/** Called once they are on disk, never before. @param {number} kept @param {boolean} [lower] Somebody has said that the rest is gone. */
 export function remember(kept, lower = false) {
   try {
     if (lower || kept > remembered()) localStorage.setItem(MARKER, String(kept));
