@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from conftest import NARROW
-from floor import begun
+from floor import begun, put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 from screens import Touch, answered, control, draft_kept, form_of, issued_code, press_twice
 
@@ -95,6 +95,28 @@ def test_an_issued_sheet_says_its_code_and_leaves_what_is_for_paper_to_paper(pag
     expect(paper).to_be_hidden()
     page.emulate_media(media="print")
     expect(paper).to_be_visible()
+
+
+def test_an_issued_sheet_leads_to_the_records_of_its_blocks_and_each_record_back_to_it(
+    page: Page, record: dict[str, Any]
+) -> None:
+    code = record["code"]
+    begun(Touch(page), record, "oil:1").at()
+    apart = {"id": "seed-apart", "at": "2026-01-03T08:00:00.000Z", "local": "2026-01-03T08:00:00+00:00", "kind": "closed",
+             "subject": f"block:{code}/2", "person": "Q", "outcome": "quarantined", "reason": "spilled"}  # fmt: skip
+    put(page, [apart])
+    page.goto(f"batch/sheet/#{code}")
+    links = page.locator("[data-sheet-blocks] a")
+    expect(links).to_have_count(2)
+    steps = [step["key"] for step in record["steps"]]
+    expect(links.first).to_have_text(f"Block 1: step {steps.index('oil:1') + 1} of {len(steps)}")
+    expect(links.last).to_have_text("Block 2: ■ set apart")
+    links.last.tap()
+    expect(page.locator("[data-stage]")).to_contain_text("Do not use, cut or sell.")
+    page.get_by_role("link", name="The issued sheet").tap()
+    assert issued_code(page) == code
+    page.emulate_media(media="print")
+    expect(page.locator("[data-sheet-blocks]")).to_be_hidden()
 
 
 def test_a_sheet_that_is_not_here_has_no_print_button_and_no_heading_of_its_own(page: Page) -> None:
