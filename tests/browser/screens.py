@@ -14,6 +14,8 @@ PAGES = (
     "formula/edit/",
     "batch/",
     "batch/sheet/",
+    "records/",
+    "records/copies/",
     "scale/",
     "fragrance/",
     "workshop/",
@@ -27,6 +29,8 @@ PAGES = (
     "es/",
     "es/scale/",
     "es/workshop/setup/",
+    "es/records/",
+    "es/records/copies/",
     "es/fragrance/",
 )
 
@@ -93,6 +97,12 @@ def answered(page: Page, region: str) -> Locator:
 def kept_offline(page: Page) -> None:
     """Waits until the whole build is stored on the device."""
     there(page, 'html[data-offline="ready"]', 30)
+
+
+def copies_page(page: Page) -> None:
+    """The page of copies, ready to make one or to take one in."""
+    page.goto("records/copies/")
+    until(page, "document.querySelector('[data-persistence]').textContent !== ''", "the page of copies")
 
 
 def form_of(page: Page, task: str) -> Locator:

@@ -36,6 +36,10 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   unfoldToPrint();
   watchTapped();
   watchLeaving();
+  // Of a text of several lines a browser brings only the line with the caret out from under the bar at the bottom edge.
+  document.addEventListener("focusin", ({ target }) => {
+    if (target instanceof HTMLTextAreaElement) target.scrollIntoView({ block: "nearest" });
+  });
   watchUnread();
   watchPlace();
   watchEyewash();
