@@ -223,7 +223,7 @@ def _rounding_fraction(setting: BatchSetting, used: Sequence[OilUsed], made: Pou
 def _lye_per_ml(setting: BatchSetting, sources: Mapping[str, AlkaliSource]) -> dict[str, float]:
     """Density of each premixed lye [g/ml] at the temperature it is poured at, as far as the table goes."""
     return {
-        alkali: lye_density_g_per_ml(alkali, source.hydroxide_fraction, setting.formula.lye_temperature_c)
+        alkali: lye_density_g_per_ml(alkali, source.hydroxide_fraction, setting.formula.lye_poured_c)
         for alkali, source in sources.items()
         if source.form == "premixed" and source.hydroxide_fraction <= STRONGEST_LYE
     }

@@ -9,7 +9,7 @@ import pytest
 from conftest import NARROW
 from floor import begun, put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import answered, control, draft_kept, form_of, issued_code, to_sheet, unfold
+from screens import Touch, answered, control, draft_kept, form_of, issued_code, to_sheet, unfold
 
 NewContext = Callable[..., BrowserContext]
 
