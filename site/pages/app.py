@@ -28,9 +28,11 @@ from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
+from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from pages.options import items_offered, rows_offered
+from pages.places import PLACES, entry_of, place_of
 from pages.source_list import source_tables
 
 SITE = Path(__file__).resolve().parents[1]
@@ -85,12 +87,16 @@ PAGES = (
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/records/", "records.html", "records", in_spanish=True),
+    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
+        "named_kinds": [
+            ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
+        ],
+    }),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),
-    Page("/workshop/", "workshop_page.html", "workshop", shows=lambda: {
-        "named_kinds": [("formula", Formula, "Formula"), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())],
-    }),
+    Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds()}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
@@ -176,6 +182,16 @@ def eyewash_every() -> dict[str, int]:
     return {"days": int(found["eyewash_weekly_days"].value), "months": int(found["eyewash_yearly_months"].value)}
 
 
+def copy_every_days() -> int:
+    """After how many days a copy of the records is due again."""
+    return int(constant("copy_every_usual").value)
+
+
+def place_points() -> list[str]:
+    """The points of walk and daily check whose "no" is about the place and keeps everybody from lye."""
+    return [point.key for point in (*(check for phase in phases() for check in phase.checks), *daily()) if point.place]
+
+
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
     """The rows that stand in a form's values, and empty ones up to the least number there must be."""
     start = f"{info.name}."
@@ -194,12 +210,13 @@ def create_app() -> Flask:
         to=relative, policy=POLICY, answer=_answer, describe=describe, items_offered=items_offered, rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
-        words_in_spanish=words_in_spanish, event_kinds=EVENTS,
+        words_in_spanish=words_in_spanish, event_kinds=EVENTS, places=PLACES, entry_of=entry_of, place_of=place_of,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
+        eyewash_every=eyewash_every, copy_every_days=copy_every_days, place_points=place_points,
+        eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES,
     )  # fmt: skip
     for page in PAGES:
         app.add_url_rule(page.path, page.path, partial(_show, page, "en"))

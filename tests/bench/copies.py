@@ -70,7 +70,7 @@ def main() -> int:
             figure(f"copy of {size} events", copy.stat().st_size / 1e6, "MB")
             for run in range(given.runs):
                 for slower in given.slower:
-                    site = Site(given.site, place / f"{size}-{slower}-{run}", "workshop/", NO_PYTHON)
+                    site = Site(given.site, place / f"{size}-{slower}-{run}", "records/copies/", NO_PYTHON)
                     worst = max(worst, restored(site, copy, size, slower))
                     site.stop()
     return 0 if worst < LIMIT_FREEZE_MS else 1

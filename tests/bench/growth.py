@@ -23,9 +23,9 @@ LIMIT = 1.5
 SIZES = (10, 10_000)
 # Python starts beside the page and reads no records; without it there is less noise.
 NO_PYTHON = "broken"
-# The first of these to be there is what was waited for: a screen of the floor, or Home's list of sheets.
+# The first of these to be there is what was waited for: a screen of the floor, what is due on Today, or the list of sheets.
 MARK_SHOWN = """
-const shown = () => document.querySelector("[data-stage][data-shown], [data-batch-list] li");
+const shown = () => document.querySelector("[data-stage][data-shown], [data-due] li, [data-batch-list] li");
 const watch = new MutationObserver(() => {
   if (!shown()) return;
   performance.mark("bench-shown");
@@ -99,12 +99,12 @@ def main() -> int:
         # The first round only fills the browser's caches.
         for turn in range(given.runs + 1):
             for size, site in sites.items():
-                places = {"at the scale": "scale/", "a block in hand": f"scale/#{codes[size]}/1", "home": ""}
+                places = {"at the scale": "scale/", "a block in hand": f"scale/#{codes[size]}/1", "Today": "", "records": "records/"}
                 for name, took in opened(site, places).items():
                     if turn > 0:
                         taken.setdefault((name, size), []).append(took)
     worst = 0.0
-    for name in ("at the scale", "a block in hand", "home"):
+    for name in ("at the scale", "a block in hand", "Today", "records"):
         few, many = (statistics.median(taken[name, size]) for size in sizes)
         figure(f"opening {name}, {sizes[0]} batches", few, "ms")
         figure(f"opening {name}, {sizes[1]} batches", many, "ms")

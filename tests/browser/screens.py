@@ -14,6 +14,8 @@ PAGES = (
     "formula/edit/",
     "batch/",
     "batch/sheet/",
+    "records/",
+    "records/copies/",
     "scale/",
     "fragrance/",
     "workshop/",
@@ -25,6 +27,8 @@ PAGES = (
     "404.html",
     "es/",
     "es/scale/",
+    "es/records/",
+    "es/records/copies/",
     "es/fragrance/",
 )
 
@@ -91,6 +95,12 @@ def answered(page: Page, region: str) -> Locator:
 def kept_offline(page: Page) -> None:
     """Waits until the whole build is stored on the device."""
     there(page, 'html[data-offline="ready"]', 30)
+
+
+def copies_page(page: Page) -> None:
+    """The page of copies, ready to make one or to take one in."""
+    page.goto("records/copies/")
+    until(page, "document.querySelector('[data-persistence]').textContent !== ''", "the page of copies")
 
 
 def form_of(page: Page, task: str) -> Locator:

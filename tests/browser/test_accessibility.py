@@ -168,9 +168,9 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     issued_code(page)
     settled(page)
     wrong = audit(page, axe, "issued sheet")
-    page.goto("")
+    page.goto("records/")
     expect(page.locator("[data-batch-list] a")).to_be_visible()
-    wrong += audit(page, axe, "home with a sheet")
+    wrong += audit(page, axe, "records with a sheet")
     page.goto("formula/")
     expect(answered(page, "formula_list")).to_contain_text("Frozen: used in")
     assert wrong + audit(page, axe, "formula list with a used formula") == []

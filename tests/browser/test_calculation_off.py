@@ -64,7 +64,7 @@ def test_issued_sheets_open_without_python(new_context: NewContext, lame_site: L
     again = page.context.new_page()
     # A worker of the page's own, so that none still awake from before helps out.
     again.add_init_script("delete globalThis.SharedWorker")
-    again.goto("")
+    again.goto("records/")
     again.locator("[data-batch-list] a").tap()
     assert issued_code(again) == code
     expect(again.locator("[data-python-state]")).to_contain_text(OFF, timeout=30_000)
@@ -75,7 +75,7 @@ def test_with_scripts_off_every_page_shows_the_demo_and_says_what_is_missing(new
     context = new_context(**PHONE, java_script_enabled=False)
     context.watch.allow(".mjs csp")  # how the browser says that it runs no scripts
     page = context.new_page()
-    for path, words in (("", "From a formula"), ("formula/", "Marsh Plain"), ("batch/", "Before the lye"),
+    for path, words in (("", "Weigh every block"), ("formula/", "Marsh Plain"), ("batch/", "Before the lye"),
                         ("workshop/", "Quillmarsh"), ("sources/", "How it was got")):  # fmt: skip
         page.goto(path)
         text = page.locator("main").text_content() or ""

@@ -13,7 +13,7 @@ import pytest
 from conftest import PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, answered, control, form_of, issued_code, own_workshop, stored
+from screens import Touch, answered, control, copies_page, form_of, issued_code, own_workshop, stored
 from test_safety_walks import check_eyewash
 from walking import begin, press, set_place, walk_page, walked
 
@@ -35,7 +35,7 @@ def copy(page: Page, tmp_path: Path) -> tuple[Path, str]:
     control(batch, "issued_by").fill("Q")
     batch.locator("[data-issue]").tap()
     code = issued_code(page)
-    page.goto("workshop/")
+    copies_page(page)
     with page.expect_download() as download:
         page.locator("[data-export]").tap()
     path = tmp_path / "copy.json"
@@ -54,8 +54,7 @@ def digest(events: list[dict[str, Any]]) -> str:
 
 
 def offer(page: Page, path: Path) -> None:
-    page.goto("workshop/")
-    answered(page, "workshop")
+    copies_page(page)
     page.locator("[data-import]").set_input_files(path)
 
 
@@ -71,6 +70,7 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
     assert events_of(second) == []
     second.locator("[data-import-confirm]").tap()
     expect(second.locator("[data-copy-status]")).to_have_text("Records added: 2")
+    second.goto("workshop/")
     expect(answered(second, "workshop")).to_contain_text("Oak block")
     assert events_of(second) == events_of(page)
     second.goto(f"batch/sheet/#{code}")
@@ -90,11 +90,15 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
     expect(preview).to_contain_text("Name: Oak block → Elm block")
     expect(preview).to_contain_text("Records dated after today: 1, the last on 2099-")
     assert events_of(second) == events_of(page)
-    # Home says how old the copy on the first phone is; the second has none.
-    page.goto("")
+    # It says how old the copy on the first phone is; the second has none, and Today asks for one there alone.
+    copies_page(page)
     expect(page.locator("[data-copy-age-text]")).to_contain_text("Records since then: 0.")
-    second.goto("")
+    copies_page(second)
     expect(second.locator("[data-copy-age-text]")).to_contain_text("No copy outside this phone yet. Records here: 2.")
+    for each, asked in ((page, 0), (second, 1)):
+        each.goto("")
+        expect(each.locator('[data-due] li:has([data-eyewash-state="never"])')).to_have_count(1)
+        expect(each.locator('[data-due] a[href$="records/copies/"]')).to_have_count(asked)
 
 
 def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_context: NewContext, tmp_path: Path) -> None:
@@ -113,7 +117,7 @@ def test_a_copy_takes_a_workshop_s_safety_to_another_phone(page: Page, new_conte
     press(hands, "no")
     put(page, [{"id": "seed-trained", "at": "2026-01-02T08:00:00.000Z", "local": "2026-01-02T08:00:00+00:00", "kind": "trained",
                 "subject": "block:QM-1/1", "person": "Q", "helper": "Ana", "reason": None}])  # fmt: skip
-    page.goto("workshop/")
+    copies_page(page)
     with page.expect_download() as download:
         page.locator("[data-export]").tap()
     path = tmp_path / "copy.json"

@@ -102,21 +102,25 @@ def test_the_card_is_one_tap_away_wherever_a_page_is_scrolled_to(bare_page: Page
 
 
 @pytest.mark.parametrize("path", ["batch/", "workshop/edit/", "safety/", "sources/", "emergency/"])
-def test_the_bar_that_stays_covers_nothing_that_has_the_focus(page: Page, path: str) -> None:
-    """WCAG 2.2 SC 2.4.11 and 2.4.12, on the way back up, where what is reached comes from above."""
+@pytest.mark.parametrize("key", ["Tab", "Shift+Tab"])
+def test_the_bars_that_stay_cover_nothing_that_has_the_focus(page: Page, path: str, key: str) -> None:
+    """WCAG 2.2 SC 2.4.11 and 2.4.12, on the way down to the places at the bottom edge, and back up to the bar at the top."""
     page.goto(path)
     settled(page)
-    page.evaluate("scrollTo(0, document.body.scrollHeight)")
-    page.locator(".foot a").last.focus()
+    back = key == "Shift+Tab"
+    page.evaluate("(back) => scrollTo(0, back ? document.body.scrollHeight : 0)", back)
+    page.locator(".foot a" if back else "main :is(a, button, input, select, summary):visible").nth(-1 if back else 0).focus()
     seen = 0
     for _ in range(40):
-        page.keyboard.press("Shift+Tab")
+        page.keyboard.press(key)
         found = page.evaluate(
             """() => {
               const focused = document.activeElement;
               if (focused === document.body || focused.closest(".masthead, .skip")) return null;
               const bar = document.querySelector(".masthead-bar").getBoundingClientRect().bottom;
-              return {what: focused.outerHTML.slice(0, 100), free: focused.getBoundingClientRect().top >= bar - 1};
+              const places = document.querySelector(".places").getBoundingClientRect();
+              const {top, bottom} = focused.getBoundingClientRect();
+              return {what: focused.outerHTML.slice(0, 100), free: top >= bar - 1 && bottom <= (places.top || innerHeight) + 1};
             }"""
         )
         if found is None:

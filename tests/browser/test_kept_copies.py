@@ -8,7 +8,7 @@ from pathlib import Path
 from floor import PATIENCE, Floor
 from kept_copies import FOLDER, blocks, sheets, state_of
 from playwright.sync_api import Page, expect
-from screens import Touch, answered, issued_code, own_workshop
+from screens import Touch, copies_page, issued_code, own_workshop
 
 NAME = "rules-3-scale"
 
@@ -17,8 +17,7 @@ def test_a_kept_copy_is_taken_in_its_blocks_are_in_hand_at_their_steps_and_its_s
     path = tmp_path / "copy.json"
     path.write_bytes(gzip.decompress((FOLDER / f"{NAME}.json.gz").read_bytes()))
     own_workshop(page)
-    page.goto("workshop/")
-    answered(page, "workshop")
+    copies_page(page)
     page.locator("[data-import]").set_input_files(path)
     page.locator("[data-import-confirm]").tap()
     expect(page.locator("[data-copy-status]")).to_contain_text("Records added")

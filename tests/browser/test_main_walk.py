@@ -62,9 +62,9 @@ AMOUNTS = ("1080 g", "234.8 g", "3450 g", "1550 g")
 NO_BREAK = "\u00a0"
 
 
-def go(hands: Hands, words: str) -> None:
-    hands.press(hands.page.get_by_role("navigation", name="Pages").get_by_role("link", name=words))
-    expect(hands.page.locator("h1")).to_have_text(words)
+def go(hands: Hands, place: str, heading: str) -> None:
+    hands.press(hands.page.get_by_role("navigation", name="Places").get_by_role("link", name=place))
+    expect(hands.page.locator("h1")).to_have_text(heading)
 
 
 def save(hands: Hands, task: str) -> None:
@@ -74,7 +74,7 @@ def save(hands: Hands, task: str) -> None:
 
 def set_up_workshop(hands: Hands) -> None:
     page = hands.page
-    go(hands, "Workshop")
+    go(hands, "Workshop", "Workshop")
     expect(answered(page, "workshop")).to_contain_text("Quillmarsh")
     hands.press(page.get_by_role("complementary").get_by_role("link", name="My workshop"))
     go(hands, "Workshop")
@@ -92,7 +92,7 @@ def set_up_workshop(hands: Hands) -> None:
 
 def write_formula(hands: Hands) -> None:
     page = hands.page
-    go(hands, "Formula")
+    go(hands, "Plan", "Formula")
     hands.press(page.get_by_role("link", name="New formula"))
     form = form_of(page, "formula")
     expect(control(form, "name")).to_have_value("")
@@ -176,11 +176,11 @@ def walk(page: Page, hands: Hands, server: SiteServer) -> None:
     for paper in ("A4", "Letter"):
         document = page.pdf(format=paper)
         assert len(re.findall(rb"/Type\s*/Page\b", document)) == 1, f"not one page of {paper}"
-    go_home(page, code, hands)
+    find_again(page, code, hands)
 
 
-def go_home(page: Page, code: str, hands: Hands) -> None:
-    hands.press(page.get_by_role("link", name="Issued batch sheets"))
+def find_again(page: Page, code: str, hands: Hands) -> None:
+    go(hands, "Records", "Records")
     hands.press(page.locator("[data-batch-list]").get_by_role("link", name=code))
     check_sheet(page, code)
 

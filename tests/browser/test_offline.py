@@ -15,7 +15,9 @@ from screens import answered, kept_offline, until
 
 # Address -> its heading, and a region that holds a live answer.
 PAGES = {
-    "": ("From a formula to a batch sheet", ""),
+    "": ("Weigh every block of soap right.", ""),
+    "records/": ("Records", ""),
+    "records/copies/": ("Copies", ""),
     "formula/": ("Formula", "formula_list"),
     "formula/edit/": ("Edit a formula", "formula"),
     "batch/": ("Batch sheet", "batch_sheet"),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from conftest import NARROW
-from floor import put
+from floor import begun, put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import answered, control, draft_kept, form_of, issued_code
+from screens import Touch, answered, control, draft_kept, form_of, issued_code
 
 NewContext = Callable[..., BrowserContext]
 
@@ -31,18 +32,52 @@ def issue(page: Page) -> str:
     return issued_code(page)
 
 
-def test_five_pages_stand_in_one_row_of_the_narrowest_head(page: Page) -> None:
+def test_five_places_stand_in_one_row_at_the_edge_of_the_narrowest_phone(page: Page) -> None:
     page.set_viewport_size(NARROW["viewport"])
+    for path in ("sources/", "es/"):
+        page.goto(path)
+        row = boxes(page.locator(".places a"))
+        assert len(row) == 5 and len({box["top"] for box in row}) == 1, "the places stand in more than one row"
+        # A floor button for a thumb is 64 px: the keys at the scale.
+        assert all(box["height"] >= 63 and box["width"] >= 60 and box["left"] >= 0 and box["right"] <= 320 for box in row)
+        assert {round(box["bottom"]) for box in row} == {NARROW["viewport"]["height"]}
+        words = boxes(page.locator(".places .place-name"))
+        assert all(box["left"] >= 0 and box["right"] <= 320 for box in words)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "beside"), [(390, 844, False), (667, 375, True), (844, 390, True), (1280, 800, True)]
+)
+def test_places_stand_below_the_page_on_a_phone_and_beside_it_where_it_is_wide_or_low(
+    page: Page, width: int, height: int, beside: bool
+) -> None:
+    page.set_viewport_size({"width": width, "height": height})
     page.goto("sources/")
-    entries = page.get_by_role("navigation", name="Pages").locator("a")
-    if entries.filter(has_text="Scale").count() == 0:
-        page.evaluate("""() => { const entry = document.querySelector(".nav li:nth-child(2)").cloneNode(true);
-                         entry.firstChild.textContent = "Scale"; document.querySelector(".nav").append(entry); }""")
-    assert entries.count() == 5
-    row = boxes(entries)
-    assert len({box["top"] for box in row}) == 1, "the entries stand in more than one row"
-    # 44 px: WCAG 2.2 SC 2.5.5.
-    assert all(box["height"] >= 44 and box["right"] <= 320 for box in row)
+    bar, main = boxes(page.locator(".places"))[0], boxes(page.locator("main"))[0]
+    assert bar["left"] == 0 and round(bar["bottom"]) == height
+    assert (bar["right"] <= main["left"]) == beside and (round(bar["right"]) == width) != beside
+    # All five are in view, signs too, and none is smaller than 44 px: WCAG 2.2 SC 2.5.5.
+    for box in boxes(page.locator(".places a")):
+        assert box["height"] >= 44 and box["width"] >= 44 and box["bottom"] <= height + 0.5
+    assert page.locator(".places svg:visible").count() == 5
+
+
+def test_the_end_of_a_page_can_be_scrolled_out_from_under_the_places(page: Page) -> None:
+    for size in ("", "200%"):
+        page.goto("sources/")
+        page.evaluate("(size) => (document.documentElement.style.fontSize = size)", size)
+        page.evaluate("scrollTo(0, document.body.scrollHeight)")
+        assert boxes(page.locator(".foot p:visible").last)[0]["bottom"] <= boxes(page.locator(".places"))[0]["top"]
+
+
+def test_in_mid_block_and_on_paper_there_are_no_places(page: Page, record: dict[str, Any]) -> None:
+    places = page.locator(".places")
+    begun(Touch(page), record).at()
+    expect(places).to_be_hidden()
+    page.goto("sources/")
+    expect(places).to_be_visible()
+    page.emulate_media(media="print")
+    expect(places).to_be_hidden()
 
 
 def test_the_amounts_of_an_issued_sheet_stay_inside_its_card_at_320_px(page: Page) -> None:
@@ -60,6 +95,28 @@ def test_an_issued_sheet_says_its_code_and_leaves_what_is_for_paper_to_paper(pag
     expect(paper).to_be_hidden()
     page.emulate_media(media="print")
     expect(paper).to_be_visible()
+
+
+def test_an_issued_sheet_leads_to_the_records_of_its_blocks_and_each_record_back_to_it(
+    page: Page, record: dict[str, Any]
+) -> None:
+    code = record["code"]
+    begun(Touch(page), record, "oil:1").at()
+    apart = {"id": "seed-apart", "at": "2026-01-03T08:00:00.000Z", "local": "2026-01-03T08:00:00+00:00", "kind": "closed",
+             "subject": f"block:{code}/2", "person": "Q", "outcome": "quarantined", "reason": "spilled"}  # fmt: skip
+    put(page, [apart])
+    page.goto(f"batch/sheet/#{code}")
+    links = page.locator("[data-sheet-blocks] a")
+    expect(links).to_have_count(2)
+    steps = [step["key"] for step in record["steps"]]
+    expect(links.first).to_have_text(f"Block 1: step {steps.index('oil:1') + 1} of {len(steps)}")
+    expect(links.last).to_have_text("Block 2: ■ set apart")
+    links.last.tap()
+    expect(page.locator("[data-stage]")).to_contain_text("Do not use, cut or sell.")
+    page.get_by_role("link", name="The issued sheet").tap()
+    assert issued_code(page) == code
+    page.emulate_media(media="print")
+    expect(page.locator("[data-sheet-blocks]")).to_be_hidden()
 
 
 def test_a_sheet_that_is_not_here_has_no_print_button_and_no_heading_of_its_own(page: Page) -> None:

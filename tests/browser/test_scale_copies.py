@@ -11,7 +11,7 @@ import pytest
 from conftest import PHONE
 from floor import done, put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import answered, stored
+from screens import copies_page, stored
 
 from answers.demo import BATCH_VALUES, DEMO_NOW, demo_state
 from answers.door import answer
@@ -67,15 +67,13 @@ def test_every_decision_and_the_record_of_a_block_come_back_from_a_copy(
     made = decisions(record)
     assert len({event["choice"] for event in made}) >= 4
     events = [record, *block, *made, closed]
-    page.goto("workshop/")
-    answered(page, "workshop")
+    copies_page(page)
     put(page, events)
     with page.expect_download() as download:
         page.locator("[data-export]").tap()
     download.value.save_as(tmp_path / "copy.json")
     second = new_context(**PHONE).new_page()
-    second.goto("workshop/")
-    answered(second, "workshop")
+    copies_page(second)
     second.locator("[data-import]").set_input_files(tmp_path / "copy.json")
     expect(second.locator("[data-copy-status]")).to_have_text(f"Records to add: {len(events)}")
     second.locator("[data-import-confirm]").tap()

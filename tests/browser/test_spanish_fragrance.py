@@ -64,7 +64,7 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     page.reload()
     assert in_english(page) == []
     # One: the job. Two and three: the scent, out of the list.
-    page.locator(".job", has_text="Cuánta fragancia").tap()
+    page.locator(".job", has_text="Revisar la fragancia").tap()
     page.locator('select[name="scent"]').select_option(label="Clove and orange")
     answer = answered(page, "fragrance")
     # By hand (tests/calc/scent/test_limits.py): methyl eugenol, 1.923 % of the bar.
@@ -78,12 +78,12 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     expect(page.get_by_role("heading", level=1)).to_have_text("Cuánta fragancia se puede agregar")
 
 
-def test_the_three_quick_jobs_stand_first_and_pages_in_english_only_say_so(page: Page) -> None:
+def test_the_three_quick_jobs_stand_in_spanish_and_ways_to_pages_in_english_only_say_so(page: Page) -> None:
     page.goto("es/")
     tiles = page.locator("main .job")
-    assert tiles.locator("strong").all_text_contents()[:3] == ["En la báscula", "Fragancia", "Recorrido de seguridad"]
-    marked = [("(en inglés)" in text) for text in tiles.all_text_contents()]
-    assert marked == [False] * 3 + [True] * 4
+    assert tiles.locator("strong").all_text_contents() == ["En la báscula", "Revisar la fragancia", "Recorrido de seguridad"]
+    marked = [("(en inglés)" in text) for text in page.locator(".job, .first-ways a").all_text_contents()]
+    assert marked == [True] * 2 + [False] * 3
     settled(page)
     assert in_english(page) == []
 

@@ -27,9 +27,9 @@ POLICY = {
 
 EXPECTED = {
     "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
-    "batch/sheet/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
+    "batch/sheet/index.html", "records/index.html", "records/copies/index.html", "scale/index.html", "fragrance/index.html", "workshop/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html",
-    "es/index.html", "es/scale/index.html", "es/fragrance/index.html",
+    "es/index.html", "es/records/index.html", "es/records/copies/index.html", "es/scale/index.html", "es/fragrance/index.html",
 }  # fmt: skip
 
 

@@ -30,6 +30,10 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
     // A link into one's own workshop: the page that it leads to is opened there.
     if (event.target.closest("[data-enter-own]")) chooseMode("own");
   });
+  // Of a text of several lines a browser brings only the line with the caret out from under the bar at the bottom edge.
+  document.addEventListener("focusin", ({ target }) => {
+    if (target instanceof HTMLTextAreaElement) target.scrollIntoView({ block: "nearest" });
+  });
   watchUnread();
   watchPlace();
   watchEyewash();

@@ -1,14 +1,37 @@
-/** Starts the first page: blocks in hand, issued sheets, the last copy. It works when Python can't start. */
+/** Starts Today: what this is, where nothing is recorded yet; else what is in hand and what is due. It works when Python can't start. */
 
-import { tellPersistence } from "../frame/saved.mjs";
-import { onStored } from "../frame/tabs.mjs";
-import { showCopyAge } from "../records/copy_age.mjs";
-import { showInHand } from "../records/in_hand.mjs";
-import { showLists } from "../records/sheet.mjs";
+import { start } from "../frame/app.mjs";
+import { markOwn, unmarkOwn } from "../frame/flags.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { countEvents } from "../store/events.mjs";
+import { readInHand } from "../today/blocks.mjs";
+import { readDue, showDue } from "../today/due.mjs";
+import { showInHand } from "../today/in_hand.mjs";
+import { dateWords } from "../today/when.mjs";
 import { startPage } from "./every.mjs";
 
-const lists = () => Promise.all([showInHand(), showLists(), showCopyAge()]);
+/** How often the clock is looked at. [ms] */
+const TICK = 30_000;
 
-void startPage();
-onStored(() => void lists());
-await Promise.all([lists(), tellPersistence()]);
+function showDay() {
+  /** @type {HTMLElement} */ (document.querySelector("[data-today]")).textContent = dateWords(dayOn());
+  showDue();
+}
+
+async function show() {
+  // Read first: where records are missing, it waits, and nothing passes for a first start.
+  const inHand = await readInHand();
+  showInHand(inHand);
+  if ((await untilRead(() => countEvents(), () => 0)) > 0) markOwn();
+  else unmarkOwn();
+  // Whose eyewash it is, is known with the workshop.
+  await start();
+  await readDue(inHand);
+}
+
+void startPage({ changed: show });
+showDay();
+setInterval(showDay, TICK);
+document.addEventListener("visibilitychange", showDay);
+await show();

@@ -13,7 +13,11 @@ import { showPreview } from "./copy_preview.mjs";
 
 /** @param {string} key @param {Record<string, string | number>} [filled] */
 function say(key, filled) {
-  for (const place of document.querySelectorAll("[data-copy-status]")) place.textContent = word(key, filled);
+  for (const place of document.querySelectorAll("[data-copy-status]")) {
+    place.textContent = word(key, filled);
+    // What stood above it may just have gone, and the page with it.
+    place.scrollIntoView({ block: "nearest" });
+  }
   progress(null);
 }
 

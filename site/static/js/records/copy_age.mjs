@@ -27,17 +27,22 @@ function last() {
   }
 }
 
+/** The day of the last copy, "" where there is none, and how many records have come since. @returns {Promise<{last: string, since: number}>} */
+export async function copyAge() {
+  const now = await countEvents();
+  const kept = last();
+  return { last: kept?.local.slice(0, 10) ?? "", since: kept ? Math.max(0, now - kept.records) : now };
+}
+
 /** Says how old the last copy is and how many records have come since; nothing where there are none to lose. */
 export async function showCopyAge() {
   const places = document.querySelectorAll(/** @type {"section"} */ ("[data-copy-age]"));
   if (places.length === 0) return;
   try {
-    const now = await countEvents();
-    const kept = last();
-    const since = kept ? Math.max(0, now - kept.records) : now;
-    const text = kept ? word("copy-last", { day: kept.local.slice(0, 10), n: since }) : word("copy-never", { n: now });
+    const { last: day, since: n } = await copyAge();
+    const text = day ? word("copy-last", { day, n }) : word("copy-never", { n });
     for (const place of places) {
-      place.hidden = now === 0;
+      place.hidden = !day && n === 0;
       /** @type {HTMLElement} */ (place.querySelector("[data-copy-age-text]")).textContent = text;
     }
   } catch (error) {

@@ -1,7 +1,9 @@
+import { blockState } from "../frame/block_state.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
-import { batch, recentBatches } from "../store/events.mjs";
+import { blockOf } from "../rules/block.mjs";
+import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -31,6 +33,28 @@ export async function showSheet() {
   show("[data-sheet-missing]", !known);
   weighLink(code, sheets);
   show("[data-sheet-twice]", sheets.length > 1);
+  await showBlocks(code, sheets, hash);
+}
+
+/** The blocks that are begun or closed, each with the way to its record. @param {string} code @param {TarewellEvent[]} sheets @param {string} hash The address as it was asked. */
+async function showBlocks(code, sheets, hash) {
+  const place = find("[data-sheet-blocks]");
+  const [issued] = sheets;
+  if (!place) return;
+  const events = issued && sheets.length === 1 ? await untilRead(() => eventsOfBatch(code), () => []) : [];
+  if (location.hash !== hash) return;
+  const subjects = [...new Set(events.map(({ subject }) => subject))].sort((a, b) => blockOf(a)[1] - blockOf(b)[1]);
+  place.hidden = subjects.length === 0;
+  if (!issued) return;
+  /** @type {HTMLElement} */ (place.querySelector("ul")).replaceChildren(...subjects.map((subject) => {
+    const item = document.createElement("li");
+    const link = item.appendChild(document.createElement("a"));
+    const n = blockOf(subject)[1];
+    link.className = "button";
+    link.href = `${place.dataset.sheetBlocks}#${encodeURIComponent(code)}/${n}`;
+    link.textContent = `${word("block-n", { n })}: ${blockState(issued, events.filter((event) => event.subject === subject))}`;
+    return item;
+  }));
 }
 
 /** @param {string} selector @param {boolean} shown */

@@ -1,8 +1,8 @@
+import { blockState } from "../frame/block_state.mjs";
 import { clockTime, timeOf } from "../frame/people.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
-import { foldBlock } from "../rules/block.mjs";
 import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 
@@ -17,6 +17,9 @@ const row = (target, name, about, state = "") => screen("row", { target, name, a
 
 /** @param {number} number @param {string} code */
 export const blockLink = (code, number) => `#${encodeURIComponent(code)}/${number}`;
+
+/** @param {Stage} stage @param {string} code */
+export const sheetAddress = (stage, code) => `${stage.root.dataset.sheetUrl}#${encodeURIComponent(code)}`;
 
 /** Everything in hand, and what can be begun. @param {Stage} stage @param {number} [limit] */
 export async function showBatches(stage, limit = SHOWN) {
@@ -38,18 +41,9 @@ export async function showBlocks(stage, issued) {
   const rows = Array.from({ length: issued.blocks ?? 1 }, (_, index) => {
     const number = index + 1;
     const own = events.filter(({ subject }) => subject === `block:${code}/${number}`);
-    return row(blockLink(code, number), word("block-n", { n: number }), issued.mould?.name ?? "", progress(issued, own));
+    return row(blockLink(code, number), word("block-n", { n: number }), issued.mould?.name ?? "", blockState(issued, own));
   });
-  const sheet = `${stage.root.dataset.sheetUrl}#${encodeURIComponent(code)}`;
+  const sheet = sheetAddress(stage, code);
   const formula = issued.formula?.name ?? "";
   stage.show("blocks", { code, formula, mould: issued.mould?.name ?? "", sheet }, { blocks: rows });
-}
-
-/** @param {TarewellEvent} issued @param {TarewellEvent[]} events */
-function progress(issued, events) {
-  const fold = foldBlock(issued.steps ?? [], events);
-  if (fold.closed) return word(fold.closed.outcome === "quarantined" ? "block-apart" : "block-closed");
-  if (events.length === 0) return word("block-not-begun");
-  const of = fold.steps.length;
-  return word("step-of", { n: Math.min(fold.index + 1, of), of });
 }

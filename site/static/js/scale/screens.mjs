@@ -7,6 +7,7 @@ import { sayAloud } from "./comforts.mjs";
 import { showTimer } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
 import { digits, unitSign } from "./keypad.mjs";
+import { sheetAddress } from "./lists.mjs";
 import { lotChoices } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
@@ -243,6 +244,7 @@ function showClosed(block, closed) {
     unmould: apart ? "" : block.unmouldFrom(),
     readings: list.length > 0,
     following,
+    sheet: sheetAddress(block.stage, block.code),
     training: training.length > 0,
     before: before(block, block.fold.steps.length),
   }, { readings: list, training });

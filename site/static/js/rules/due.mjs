@@ -1,0 +1,98 @@
+import { endOf } from "./timers.mjs";
+import { daysAfter } from "./training.mjs";
+
+/** @import { Eyewash } from "./eyewash.mjs" */
+/** @import { OpenStop } from "./training.mjs" */
+/** @import { Step, TarewellEvent } from "./types.mjs" */
+
+/**
+ * @typedef {object} Due  Something that somebody has to do.
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "copy"} kind
+ * @property {string} about   the walk of a stop, or the block
+ * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
+ * @property {"" | Eyewash["state"]} state  of those checks
+ * @property {string} step    the step whose time runs; "" else
+ * @property {number | null} at  the instant from which it can be done; null where it is of a day, or due already [ms]
+ * @property {string} day     the last day on which it is in time; "" where it is of an instant, or was never done
+ * @property {boolean} alarm  it can hurt somebody, or is overdue
+ *
+ * @typedef {object} Running  A block of which a time may run.
+ * @property {string} subject
+ * @property {Step[]} steps
+ * @property {TarewellEvent[]} events
+ *
+ * @typedef {object} Copies
+ * @property {string} last    the day of the last copy outside the phone; "" where there is none
+ * @property {number} since   records since then
+ * @property {number} every   days from one to the next
+ * @property {boolean} issued whether a batch was issued here: before that no copy is asked for
+ */
+
+/** Nobody unmoulds by this page so long after the time; the row would stand for ever, since no tap takes it away. [ms] */
+const LONG_OVER = 3 * 24 * 3_600_000;
+
+/**
+ * What is due, the worst first, and where nothing is, what comes next. Pure.
+ *
+ * - A stop that is open and an eyewash that doesn't hold bar the lye: they come first, and are alarms.
+ * - A time that runs is due from its end, and told before. In a closed block only the last step's still runs: the block waits
+ *   in its mould.
+ * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
+ *
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], copies: Copies}} known
+ * @param {number} now [ms] @param {string} today
+ * @returns {{due: Due[], next: Due | null}}
+ */
+export function dueOf({ stops, eyewash, blocks, copies }, now, today) {
+  const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
+  const checks = checksOf(eyewash);
+  const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
+  const copy = copyDue(copies, today);
+  const byDay = [...checks.filter(({ alarm }) => !alarm), ...copy].sort((a, b) => (a.day < b.day ? -1 : 1));
+  const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;
+  return {
+    due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...byDay.filter(isDue)],
+    next: byDay.find((each) => !isDue(each)) ?? null,
+  };
+}
+
+/** @param {Due["kind"]} kind @param {Partial<Due>} fields @returns {Due} */
+const made = (kind, fields) => ({ kind, about: "", checks: [], state: "", step: "", at: null, day: "", alarm: false, ...fields });
+
+/** The checks that bar the lye, those that stand alike as one; each other by itself. @param {Partial<Record<"weekly" | "yearly", Eyewash>>} eyewash */
+function checksOf(eyewash) {
+  /** @type {Due[]} */
+  const found = [];
+  for (const which of /** @type {const} */ (["weekly", "yearly"])) {
+    const { state = "held", until = "" } = eyewash[which] ?? {};
+    if (!eyewash[which]) continue;
+    const alike = found.find((each) => each.alarm && each.state === state);
+    if (alike) alike.checks.push(which);
+    else found.push(made("eyewash", { checks: [which], state, day: until, alarm: state !== "held" }));
+  }
+  return found;
+}
+
+/** The times of a block that were started and not ended. @param {Running} block @param {number} now @returns {Due[]} */
+function runningOf({ subject, steps, events }, now) {
+  const closed = events.find(({ kind }) => kind === "closed");
+  const timed = events.filter(({ kind }) => kind === "timed");
+  const ended = new Set(timed.filter(({ action }) => action === "ended").map(({ step }) => step));
+  const last = steps.at(-1)?.key;
+  return steps.flatMap(({ key, seconds }) => {
+    const started = timed.find(({ step, action }) => step === key && action === "started");
+    const inMould = key === last;
+    if (!started || ended.has(key) || (closed && (closed.outcome !== "poured" || !inMould))) return [];
+    const at = endOf(started, seconds ?? 0);
+    if (closed && now > at + LONG_OVER) return [];
+    // A block may stay in its mould; what is stirred or cooled by the clock may not wait.
+    return made(inMould ? "unmould" : "timer", { about: subject, step: key, at, alarm: !inMould && at <= now });
+  });
+}
+
+/** @param {Copies} copies @param {string} today */
+function copyDue({ last, since, every, issued }, today) {
+  if (since === 0 || (last === "" && !issued)) return [];
+  const day = last === "" ? "" : daysAfter(last, every);
+  return [made("copy", { day, alarm: day < today })];
+}

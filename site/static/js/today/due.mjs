@@ -1,0 +1,103 @@
+import { app } from "../frame/app.mjs";
+import { screen } from "../frame/stage.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { copyAge } from "../records/copy_age.mjs";
+import { blockOf, blockSubject } from "../rules/block.mjs";
+import { dueOf } from "../rules/due.mjs";
+import { WALK_KINDS } from "../rules/kinds.mjs";
+import { openStops } from "../rules/training.mjs";
+import { readEyewash } from "../safety/eyewash_state.mjs";
+import { inWords } from "../scale/step_words.mjs";
+import { clock, dayOn } from "../store/clock.mjs";
+import { eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
+import { readInMould } from "./blocks.mjs";
+import { blockAddress } from "./in_hand.mjs";
+import { dayWords, timeWords } from "./when.mjs";
+
+/** @import { Due } from "../rules/due.mjs" */
+/** @import { BlockToday } from "./blocks.mjs" */
+
+const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
+
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], known: Parameters<typeof dueOf>[0]} | null} */
+let read = null;
+
+/** Reads all that may be due, and tells it. @param {BlockToday[]} inHand */
+export async function readDue(inHand) {
+  const blocks = [...inHand, ...(await readInMould())];
+  const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
+  const eyewash = await untilRead(readEyewash, () => ({}));
+  const batches = await untilRead(() => recentBatches(1), () => []);
+  read = {
+    blocks,
+    known: {
+      stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
+      // Who only looks at the invented workshop has no eyewash to check.
+      eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
+      blocks: blocks.map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events })),
+      copies: { ...(await untilRead(copyAge, () => ({ last: "", since: 0 }))), every: Number(place().dataset.copyDays), issued: batches.length > 0 && mode === "own" },
+    },
+  };
+  showDue();
+}
+
+/** Tells what is due by the clock as it stands. */
+export function showDue() {
+  if (!read) return;
+  const { due, next } = dueOf(read.known, clock.now(), dayOn());
+  /** @type {HTMLElement} */ (place().querySelector("ul")).replaceChildren(...due.map(row));
+  const nothing = /** @type {HTMLElement} */ (place().querySelector("[data-nothing-due]"));
+  nothing.hidden = due.length > 0;
+  /** @type {HTMLElement} */ (nothing.querySelector("[data-next-due]")).replaceChildren(
+    ...(next ? [screen(["next", next.kind, ...next.checks].join("-"), { day: dayWords(next.day, dayOn()) })] : []));
+}
+
+/** @param {Due} each */
+function row(each) {
+  const made = screen(`due-${each.kind}`, { ...WORDS[each.kind](each), alarm: each.alarm, calm: !each.alarm });
+  made.querySelector("li")?.toggleAttribute("data-alarm", each.alarm);
+  return made;
+}
+
+/** @param {Due} each */
+function time({ at, about, step }) {
+  const [code, block] = blockOf(about);
+  const found = read?.blocks.find((one) => one.code === code && one.block === block);
+  const frozen = found?.fold.steps.find(({ key }) => key === step);
+  const day = dayOn(at ?? 0);
+  return {
+    target: blockAddress(place().dataset.scaleUrl ?? "", { code, block }),
+    formula: found?.issued?.formula?.name ?? code,
+    block,
+    code,
+    title: frozen ? inWords(frozen).title : "",
+    day: day === dayOn() ? "" : dayWords(day, dayOn()),
+    time: timeWords(at ?? 0),
+    over: (at ?? 0) <= clock.now(),
+  };
+}
+
+/** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
+const WORDS = {
+  stop: ({ about }) => {
+    const stop = read?.known.stops.find(({ subject }) => subject === about);
+    return {
+      target: `${place().dataset.safetyUrl}#${about.slice("walk:".length)}`,
+      helper: stop?.place ? "" : stop?.helper,
+      place: Boolean(stop?.place),
+    };
+  },
+  eyewash: ({ checks, state, day }) => ({
+    target: `${place().dataset.safetyUrl}#eyewash`,
+    ...Object.fromEntries(checks.map((which) => [which, true])),
+    [state]: true,
+    day: day && dayWords(day, dayOn()),
+  }),
+  timer: time,
+  unmould: time,
+  copy: ({ day }) => {
+    const { last, since } = read?.known.copies ?? { last: "", since: 0 };
+    return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
+  },
+};
