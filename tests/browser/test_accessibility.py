@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from conftest import PHONE
+from floor import done, put, record_of
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, until
 
@@ -165,9 +166,16 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     answered(page, "batch_sheet")
     control(form, "issued_by").fill("M")
     form.locator("[data-issue]").tap()
-    issued_code(page)
+    code = issued_code(page)
     settled(page)
     wrong = audit(page, axe, "issued sheet")
+    put(page, done(record_of(page, code), "oil:1"))
+    page.goto("")
+    expect(page.locator("[data-in-hand] li")).to_be_visible()
+    expect(page.locator("[data-due] li")).to_have_count(2)  # the eyewash and a copy
+    wrong += audit(page, axe, "Today with a block in hand")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    wrong += wide_parts(page)
     page.goto("records/")
     expect(page.locator("[data-batch-list] a")).to_be_visible()
     wrong += audit(page, axe, "records with a sheet")

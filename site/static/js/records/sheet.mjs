@@ -1,5 +1,6 @@
 import { blockState } from "../frame/block_state.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
+import { clockTime } from "../frame/people.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
@@ -95,12 +96,12 @@ function line(entry, url) {
   const item = document.createElement("li");
   const link = document.createElement("a");
   link.href = `${url}#${encodeURIComponent(entry.code)}`;
-  link.textContent = entry.code;
-  const about = document.createElement("span");
+  const name = document.createElement("strong");
+  name.textContent = entry.formulaName;
   const when = document.createElement("time");
   when.dateTime = entry.local;
-  when.textContent = entry.local.slice(0, 16).replace("T", " ");
-  about.append(when, entry.formulaName === "" ? "" : ` ${entry.formulaName}`);
-  item.append(link, " ", about);
+  when.textContent = clockTime(entry.local);
+  link.append(name, " ", entry.code, " ", when);
+  item.append(link);
   return item;
 }

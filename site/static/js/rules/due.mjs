@@ -1,3 +1,4 @@
+import { compare } from "./fold.mjs";
 import { endOf } from "./timers.mjs";
 import { daysAfter } from "./training.mjs";
 
@@ -48,7 +49,7 @@ export function dueOf({ stops, eyewash, blocks, copies }, now, today) {
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
   const copy = copyDue(copies, today);
-  const byDay = [...checks.filter(({ alarm }) => !alarm), ...copy].sort((a, b) => (a.day < b.day ? -1 : 1));
+  const byDay = [...checks.filter(({ alarm }) => !alarm), ...copy].sort((a, b) => compare(a.day, b.day));
   const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;
   return {
     due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...byDay.filter(isDue)],
