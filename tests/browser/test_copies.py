@@ -59,7 +59,7 @@ def offer(page: Page, path: Path) -> None:
 
 
 def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_what_a_later_one_replaces(
-    page: Page, copy: tuple[Path, str], new_context: NewContext, tmp_path: Path
+    page: Page, copy: tuple[Path, str], new_context: NewContext, tmp_path: Path, record: dict[str, Any]
 ) -> None:
     path, code = copy
     second = new_context(**PHONE).new_page()
@@ -90,14 +90,23 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
     expect(preview).to_contain_text("Name: Oak block → Elm block")
     expect(preview).to_contain_text("Records dated after today: 1, the last on 2099-")
     assert events_of(second) == events_of(page)
-    # It says how old the copy on the first phone is; the second has none, and Today asks for one there alone.
+    # It says how old the copy on the first phone is; the second has none.
     copies_page(page)
     expect(page.locator("[data-copy-age-text]")).to_contain_text("Records since then: 0.")
     copies_page(second)
     expect(second.locator("[data-copy-age-text]")).to_contain_text("No copy outside this phone yet. Records here: 2.")
-    for each, asked in ((page, 0), (second, 1)):
+    # Today asks for one where none was made, and only of one's own.
+    for each, own, asked in ((second, False, 0), (second, True, 1), (page, True, 0)):
+        if own:
+            own_workshop(each)
+            copies_page(each)
+            put(each, [record])
+        if own and not asked:
+            with each.expect_download():
+                each.locator("[data-export]").tap()
+            expect(each.locator("[data-copy-age-text]")).to_contain_text("Records since then: 0.")
         each.goto("")
-        expect(each.locator('[data-due] li:has([data-eyewash-state="never"])')).to_have_count(1)
+        expect(each.locator('[data-due] li:has([data-eyewash-state="never"])')).to_have_count(int(own))
         expect(each.locator('[data-due] a[href$="records/copies/"]')).to_have_count(asked)
 
 

@@ -16,6 +16,7 @@ from screens import (
     Touch,
     answered,
     control,
+    copies_page,
     draft_kept,
     form_of,
     issued_code,
@@ -50,8 +51,7 @@ def to_own(page: Page) -> None:
 
 
 def copy_of(page: Page, path: Path) -> Path:
-    page.goto("workshop/")
-    answered(page, "workshop")
+    copies_page(page)
     with page.expect_download() as download:
         page.locator("[data-export]").tap()
     download.value.save_as(path)
@@ -59,8 +59,7 @@ def copy_of(page: Page, path: Path) -> Path:
 
 
 def refused(page: Page, path: Path, words: str) -> None:
-    page.goto("workshop/")
-    answered(page, "workshop")
+    copies_page(page)
     page.locator("[data-import]").set_input_files(path)
     expect(page.locator("[data-copy-status]")).to_contain_text(words)
     expect(page.locator("[data-import-confirm]")).to_be_hidden()
@@ -77,8 +76,10 @@ def test_practice_and_one_s_own_never_mix_neither_in_lists_nor_in_stores_nor_by_
     assert in_practice.read_text("utf-8").count('"tarewell-practice-records"') == 1
     page.goto("")
     expect(page.locator(BAR)).to_be_visible()
+    page.goto("records/")
     expect(page.locator("[data-batch-list]")).to_contain_text(code)
     to_own(page)
+    page.goto("records/")
     expect(page.locator("[data-batch-list] li")).to_have_count(0)
     for place in ("workshop", "formula"):
         page.goto(f"{place}/")

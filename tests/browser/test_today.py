@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE
 from floor import Floor, begun, done, put, step_of
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch
+from screens import RECORDS, Touch, own_workshop
 
 NewContext = Callable[..., BrowserContext]
 IN_HAND, DUE = "[data-in-hand] li", "[data-due] li"
@@ -18,14 +18,14 @@ IN_HAND, DUE = "[data-in-hand] li", "[data-due] li"
 WEEK = timedelta(days=7)
 # The list of blocks in hand holds none that is closed.
 NOT_IN_HAND = """(subject) => new Promise((resolve, reject) => {
-  const opening = indexedDB.open("tarewell");
+  const opening = indexedDB.open(RECORDS);
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const writing = opening.result.transaction("blocks", "readwrite");
     writing.objectStore("blocks").delete(subject);
     writing.oncomplete = () => { opening.result.close(); resolve(); };
   };
-})"""
+})""".replace("RECORDS", RECORDS)
 
 
 def stamped(subject: str, kind: str, at: datetime, **fields: Any) -> dict[str, Any]:
@@ -84,6 +84,7 @@ def test_what_is_due_is_told_with_its_time_and_where_nothing_is_one_line_says_wh
     context = new_context(**PHONE, service_workers="block", timezone_id="UTC", locale="en-US")
     context.watch.allow("Service Worker registration blocked")  # type: ignore[attr-defined]
     page = context.new_page()
+    own_workshop(page)
     page.goto("sources/")
     now = datetime.now(UTC).replace(microsecond=0)
     put(page, [record, *checked_today(now)])

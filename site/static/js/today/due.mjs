@@ -10,6 +10,7 @@ import { readEyewash } from "../safety/eyewash_state.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 import { readInMould } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
 import { dayWords, timeWords } from "./when.mjs";
@@ -21,6 +22,8 @@ const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-du
 
 /** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
+
+const NO_COPY = { last: "", since: 0 };
 
 /** Reads all that may be due, and tells it. @param {BlockToday[]} inHand */
 export async function readDue(inHand) {
@@ -35,7 +38,8 @@ export async function readDue(inHand) {
       // Who only looks at the invented workshop has no eyewash to check.
       eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
       blocks: blocks.map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events })),
-      copies: { ...(await untilRead(copyAge, () => ({ last: "", since: 0 }))), every: Number(place().dataset.copyDays), issued: batches.length > 0 },
+      // Nobody has to keep a copy of practice.
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: batches.length > 0 },
     },
   };
   showDue();
