@@ -120,7 +120,7 @@ class Pour:
         """All that is weighed of it, as the display of its first portion would show it."""
         if len({portion.display for portion in self.portions}) > 1:
             return mass(self.target_g, self.display.unit, self.division_g)
-        return self.display.said(sum(portion.count for portion in self.portions))
+        return self.display.said(int(math.fsum(portion.count for portion in self.portions)))
 
     def times_text(self, blocks: int, units: str) -> str:
         """All blocks together: as its display would show it, or to its decimals where no one display shows it all."""

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from calc.entry.language import tr
 from calc.entry.problems import Problem
+from calc.entry.shown import percent
 from calc.formula.as_text import (
     LONGEST,
     OilNames,
@@ -14,7 +14,6 @@ from calc.formula.as_text import (
     read_oils,
     row_values,
     total_percent,
-    typed_number,
     with_name,
     with_rest,
     write_oils,
@@ -51,14 +50,13 @@ class OilsTyped:
     @property
     def total(self) -> str:
         """The shares that can be read, together, in per cent."""
-        total = total_percent(self.entries)
-        return _shown(total)
+        return percent(float(total_percent(self.entries) / 100), 4)
 
     @property
     def missing(self) -> str:
         """What is missing to 100 % or too much, without its sign; "" where nothing is."""
         missing = 100 - total_percent(self.entries)
-        return "" if missing == 0 else _shown(abs(missing))
+        return "" if missing == 0 else percent(float(abs(missing) / 100), 4)
 
     @property
     def too_much(self) -> bool:
@@ -115,8 +113,3 @@ def _meant(text: str, entry: TypedOil, names: OilNames) -> Meant:
 
 def _without_rows(values: Mapping[str, str]) -> dict[str, str]:
     return {name: typed for name, typed in values.items() if name != FIELD and not name.startswith("oils.")}
-
-
-def _shown(percent: Fraction) -> str:
-    """Exact where that is short: a third is "33.3333"."""
-    return typed_number(round(percent, 4)) if percent >= 0 else f"−{typed_number(round(-percent, 4))}"

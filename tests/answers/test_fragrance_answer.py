@@ -146,7 +146,7 @@ def test_the_formula_tells_its_scents_limit():
 
     within, over = told("1.5"), told("4")
     # EU law: 1.923 % of the bar, by hand in tests/calc/scent/test_limits.py.
-    assert "At most 1.92 % by EU law, because of methyl eugenol" in within["html"]["formula"].replace("\N{NO-BREAK SPACE}", " ")
+    assert "At most 1.92 % by EU law, because of methyl eugenol" in within["html"]["formula_more"].replace("\N{NO-BREAK SPACE}", " ")
     assert "scent-over-limit" not in [caution["code"] for caution in within["cautions"]]
     assert [caution["field"] for caution in over["cautions"] if caution["code"] == "scent-over-limit"] == ["scent"]
 

@@ -106,7 +106,7 @@ def test_an_answer_that_is_drawn_anew_keeps_the_focus_and_what_was_folded_out(pa
     """WCAG 2.2 SC 2.4.3 and 3.2.2: a page that works something out anew doesn't throw the reader back to its top."""
     page.goto("batch/")
     fold = answered(page, "batch_sheet").locator("details").first
-    fold.locator("summary").focus()
+    fold.locator("> summary").focus()
     page.keyboard.press("Enter")
     expect(fold).to_have_attribute("open", "")
     before = targets(page)

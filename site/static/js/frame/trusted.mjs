@@ -15,7 +15,7 @@ const TAGS = new Set(
 );
 
 const ATTRIBUTES = new Set(
-  `abbr alt autocomplete checked class cols colspan datetime dir disabled for headers height hidden href id inputmode label
+  `abbr alt autocomplete checked class cols colspan datetime dir disabled for headers height hidden href hreflang id inputmode label
   lang list max maxlength min multiple name open placeholder readonly required role rows rowspan scope selected span
   spellcheck src start step tabindex title type value width
   clip-path clippathunits cx cy d dominant-baseline dx dy fill fill-opacity fill-rule font-family font-size font-weight
