@@ -41,6 +41,7 @@ def tank_fill(setting: BatchSetting, made: Pours, blocks: int) -> TankFill:
         except InputProblems:
             pass
         else:
-            scale, text = choice.scale.name, choice.scale.display.said(sum(choice.counts))
+            (count,) = choice.counts
+            scale, text = choice.scale.name, choice.scale.display.said(count)
         oils.append(TankOil(pour.name, pour.lot, pour.blend_share, text, scale))
     return TankFill(tuple(oils), blocks * math.fsum(pour.exact_g for pour in made.rows if pour.blend_share < 1.0))

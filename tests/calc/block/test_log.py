@@ -2,7 +2,7 @@
 
 from workshops import order, setting
 
-from block.test_as_issued import block_of, done
+from block.test_steps_to_come import block_of, done
 from calc.batch.sheet import batch_sheet
 from calc.block.chemistry import Block
 from calc.block.log import log, totals
