@@ -63,10 +63,13 @@ CONTRASTS = """() => {
 }"""
 
 # Where the keyboard goes next, against where the eye goes next: down, and within a line to the right.
+# The button at the foot is looked for where it stands in the text, not where it sticks.
 ORDER = """() => {
+  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "static";
   const stops = [...document.querySelectorAll("[data-stage] :is(a[href], button, input, summary)")]
     .filter((each) => each.checkVisibility() && !each.disabled);
   const boxes = stops.map((each) => [each.textContent.trim().slice(0, 40), each.getBoundingClientRect()]);
+  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "";
   return boxes.slice(1).flatMap(([name, box], index) => {
     const [before, above] = boxes[index];
     const down = box.top >= above.bottom - 1;
@@ -186,6 +189,7 @@ def wrong_here(floor: Floor, name: str, axe: str) -> list[str]:
     ]
     for scheme in ("dark", "light"):
         page.emulate_media(color_scheme=scheme)
+        page.evaluate("Promise.all(document.getAnimations().map((each) => each.finished))")
         found = [(text, ratio, LEAST_CONTRAST_OF_DIGITS if DIGITS.fullmatch(text) else LEAST_CONTRAST)
                  for text, ratio in page.evaluate(CONTRASTS)]  # fmt: skip
         wrong += [f"{scheme}: {text!r} has {ratio:.1f}:1" for text, ratio, least in found if ratio < least]

@@ -101,7 +101,7 @@ def test_scent_goes_with_oils_that_ended_beside_their_plan_only_by_a_tap(page: P
     after = page.locator(f'{STAGE} [data-do="with-oils"]').inner_text().removeprefix("Yes, ").split()[0]
     assert float(after) > float(scent["target_text"])
     floor.do(choice)
-    floor.comes("weigh")
+    floor.comes("keypad")
     target = after if choice == "with-oils" else scent["target_text"]
     expect(page.locator(f"{STAGE} .target-digits").first).to_have_text(target)
     (*_, last) = block_events(page, record["code"])

@@ -47,7 +47,7 @@ export function showEntry(block, step) {
     ...(atOnce ? { ...stepSlots(block, step), ...(step.kind === "weigh" ? weighSlots(block, step) : {}) } : {}),
     ...aims,
     // A second reading is read afresh, not copied from what stands above.
-    band: step.kind === "weigh" && !again && step.band_text,
+    band: step.kind === "weigh" && !again && !correcting && step.band_text,
     meant: !again && !correcting && step.kind === "weigh" && step.target_text,
     "meant-range": !correcting && aims.range && rangeText(step),
     words: atOnce,
