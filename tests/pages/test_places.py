@@ -10,6 +10,7 @@ IN_NO_PLACE = {"/emergency/", "/404.html"}
 HOLDS = {
     "/": "Today", "/formula/": "Plan", "/formula/edit/": "Plan", "/batch/": "Plan", "/fragrance/": "Plan", "/scale/": "Make",
     "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
+    "/workshop/setup/": "Workshop",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 

@@ -125,4 +125,4 @@ def test_the_record_keeps_limit_parts_lots_and_label_names():
     pour = next(pour for pour in record["pours"] if pour["key"] == "scent")
     assert (pour["name"], pour["lot"]) == ("Scent Reed", "LAV-1")
     step = next(step for step in record["steps"] if step["key"] == "scent")
-    assert (step["title"], step["lot"]) == ("Add scent Reed", "LAV-1")
+    assert (step["title"], step["lot"]) == ("Weigh scent Reed", "LAV-1")
