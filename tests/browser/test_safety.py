@@ -12,11 +12,12 @@ from conftest import AT_HOME, PHONE, LameSite, visitor
 from floor import Floor, as_person, block_events, done, put
 from killing import kill, main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
-from screens import Keys, Touch, draft_kept, stored
+from screens import Keys, Touch, draft_kept, stored, there
 from site_server import SiteServer
 from test_accessibility import axe, wide_parts
 from walking import (
     PHASE,
+    SETTLED,
     STAGE,
     answer_all,
     audit_part,
@@ -102,6 +103,7 @@ def test_a_no_stops_the_walk_until_somebody_clears_it_by_name_with_what_was_done
         if again == 0:
             page.reload()
     assert shown(page) == f"{point}/stop"
+    there(page, SETTLED)
     page.locator('[data-do="clear"]').tap()
     expect(page.locator("[data-clear-problem]")).to_be_visible()
     page.goto("safety/")
@@ -257,6 +259,7 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     page.goto(f"scale/#{record['code']}/1")
     floor.comes("ready")
     expect(page.locator(STAGE)).to_contain_text("Yours. It holds until")
+    there(page, SETTLED)
     page.locator('[data-do="daily-check"]').tap()
     page.wait_for_url("**/safety/**")
     daily_check(hands, no="daily-floor")

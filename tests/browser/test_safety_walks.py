@@ -10,10 +10,11 @@ import pytest
 from conftest import PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, draft_kept, stored
+from screens import Touch, draft_kept, stored, there
 from test_accessibility import wide_parts
 from walking import (
     PHASE,
+    SETTLED,
     STAGE,
     answer_all,
     begin,
@@ -95,11 +96,13 @@ def test_no_typed_word_is_lost_by_the_card_by_a_reload_or_by_another_tab(page: P
     expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
     expect(page.locator("#walk-helper")).to_have_value("Ana")
     expect(page.locator(f'input[name="phase"][value="{PHASE}"]')).to_be_checked()
+    page.wait_for_timeout(350)
     page.locator('[data-do="begin"]').tap()
     page.locator("#guide-reason").fill("The first one here")
     draft_kept(page, "The first one here")
     page.reload()
     expect(page.locator("[data-safety][data-ready]")).to_have_count(1)
+    page.wait_for_timeout(350)
     page.locator('[data-do="begin"]').tap()
     expect(page.locator("#guide-reason")).to_have_value("The first one here")
     page.wait_for_timeout(350)
@@ -132,9 +135,11 @@ def test_a_touch_is_no_signature(page: Page) -> None:
     begin(hands)
     skip_to(hands)
     page.locator("[data-pad]").tap()
+    there(page, SETTLED)
     page.locator('[data-do="sign"]').tap()
     expect(page.locator("[data-sign-problem]")).to_be_visible()
     assert of_kind(page, "walk_signed") == []
+    there(page, SETTLED)
     page.locator('[data-do="wipe"]').tap()
     draw(page)
     press(hands, "sign")
@@ -201,7 +206,7 @@ def test_somebody_else_than_the_helper_clears_a_stop(page: Page) -> None:
     press(hands, "no")
     page.locator("#clear-person").fill("JOSE")
     page.locator("#clear-reason").fill("I looked again")
-    page.wait_for_timeout(350)
+    there(page, SETTLED)
     page.locator('[data-do="clear"]').tap()
     expect(page.locator("[data-clear-alone]")).to_be_visible()
     assert of_kind(page, "walk_cleared") == []
@@ -257,7 +262,7 @@ def test_who_is_unfit_for_the_day_is_in_no_other_walk_guides_none_and_clears_no_
     page.goto(bea)
     page.locator("#clear-person").fill("ANA")
     page.locator("#clear-reason").fill("Looked again")
-    page.wait_for_timeout(350)
+    there(page, SETTLED)
     page.locator('[data-do="clear"]').tap()
     expect(page.locator("[data-clear-unfit]")).to_be_visible()
     assert of_kind(page, "walk_cleared") == []
@@ -284,6 +289,7 @@ def test_the_phases_of_a_walk_are_signed_on_different_days_and_the_record_says_w
     press(hands, "yes")
     assert shown(page) == "phases"
     # Another phase first: who cleans today and cuts tomorrow is not held by the order of the table.
+    there(page, SETTLED)
     page.locator(f'{STAGE} [data-do="phase"][data-phase="cut"]').tap()
     assert shown(page) == "cut-block"
     page.reload()
@@ -339,6 +345,7 @@ def test_a_walk_of_one_piece_by_an_older_build_reads_on_and_one_in_hand_is_of_it
 def test_the_daily_check_is_one_screen_of_a_phone_and_a_no_stops_it(page: Page) -> None:
     hands = Touch(page)
     walk_page(page)
+    page.wait_for_timeout(350)
     page.locator('[data-daily] [data-do="daily"]').tap()
     expect(page.locator("[data-daily-problem]")).to_be_visible()
     page.locator("#daily-person").fill("Ana")
@@ -353,6 +360,7 @@ def test_the_daily_check_is_one_screen_of_a_phone_and_a_no_stops_it(page: Page) 
     point = page.locator('li[data-point="daily-fit"]')
     press_in(point, "yes")
     # Tapped by mistake: once more takes it back, and erases nothing.
+    there(page, SETTLED)
     point.locator('[data-do="yes"]').tap()
     expect(point.locator('[aria-pressed="false"]')).to_have_count(1)
     assert [event["takes"] for event in of_kind(page, "walk_taken_back")] == [event["id"] for event in of_kind(page, "walk_answered")]
@@ -366,7 +374,7 @@ def test_the_daily_check_is_one_screen_of_a_phone_and_a_no_stops_it(page: Page) 
     page.locator("#clear-reason").fill("Charged")
     press(hands, "clear")
     phone = page.locator('li[data-point="daily-phone"]')
-    page.wait_for_timeout(350)
+    there(page, SETTLED)
     phone.locator('[data-do="yes"]').tap()
     expect(phone.locator("[data-card-first]")).to_contain_text("The card has no number or no address")
     expect(phone.locator("[data-card-first] a")).to_have_attribute("href", re.compile(r"workshop/edit/#safety$"))
@@ -473,7 +481,7 @@ def test_a_yes_about_the_eyewash_does_not_stand_against_its_records(page: Page) 
     check_eyewash(page, "yearly")
     begin(hands, phases=("before",))
     skip_to(hands, "before-eyewash")
-    page.wait_for_timeout(350)
+    there(page, SETTLED)
     page.locator(f'{STAGE} [data-do="yes"]').tap()
     expect(page.locator("[data-eyewash-first]")).to_contain_text("Weekly run")
     expect(page.locator("[data-eyewash-first] [data-eyewash-of='yearly']")).to_be_hidden()

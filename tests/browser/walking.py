@@ -196,6 +196,7 @@ def daily_check(hands: Hands, no: str = "") -> None:
 
 def press_in(row: Locator, answer: str) -> None:
     """Answers one point of the daily check and waits until that is stored."""
+    there(row.page, SETTLED)
     row.locator(f'[data-do="{answer}"]').click()
     expect(row.and_(row.page.locator("[data-yes]")).or_(row.page.locator(f'{STAGE}:not([data-shown="daily"])')).first).to_be_attached()
     there(row.page, SETTLED)
