@@ -184,7 +184,8 @@ def copy_every_days() -> int:
 
 def place_points() -> list[str]:
     """The points of walk and daily check whose "no" is about the place and keeps everybody from lye."""
-    return [point.key for point in (*(check for phase in phases() for check in phase.checks), *daily()) if point.place]
+    of_walk = [check.key for phase in phases() for check in phase.checks if check.place]
+    return of_walk + [point.key for point in daily() if point.place]
 
 
 def row_indices(info: FieldInfo, values: Mapping[str, str]) -> list[int]:
