@@ -10,7 +10,7 @@ import pytest
 from conftest import PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import Touch, draft_kept, stored, there
+from screens import Touch, draft_kept, own_workshop, stored, there
 from test_accessibility import wide_parts
 from walking import (
     PHASE,
@@ -343,6 +343,7 @@ def test_a_walk_of_one_piece_by_an_older_build_reads_on_and_one_in_hand_is_of_it
 
 
 def test_the_daily_check_is_one_screen_of_a_phone_and_a_no_stops_it(page: Page) -> None:
+    own_workshop(page)
     hands = Touch(page)
     walk_page(page)
     page.wait_for_timeout(350)
