@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from engines import Engine, firefox, text_of, webkit
-from native import evened, sheet_words
+from native import TODAY, evened, sheet_words
 from playwright.sync_api import Playwright
 from screens import PAGES
 from site_server import SiteServer
@@ -51,7 +51,7 @@ def shows(engine: Engine, css: str, words: str) -> None:
 
 def shows_sheet(engine: Engine, **changes: str) -> None:
     """The page shows just what Python outside the browser answers."""
-    shows(engine, SHEET, sheet_words(**changes))
+    shows(engine, SHEET, sheet_words(engine.evaluate(TODAY), **changes))
 
 
 def heading(page: Path) -> str:
