@@ -64,7 +64,7 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     page.reload()
     assert in_english(page) == []
     # One: the job. Two and three: the scent, out of the list.
-    page.locator(".job", has_text="Revisar la fragancia").tap()
+    page.locator(".job", has_text="Revisar una fragancia").tap()
     page.locator('select[name="scent"]').select_option(label="Clove and orange")
     answer = answered(page, "fragrance")
     # By hand (tests/calc/scent/test_limits.py): methyl eugenol, 1.923 % of the bar.
@@ -81,9 +81,12 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
 def test_the_three_quick_jobs_stand_in_spanish_and_ways_to_pages_in_english_only_say_so(page: Page) -> None:
     page.goto("es/")
     tiles = page.locator("main .job")
-    assert tiles.locator("strong").all_text_contents() == ["En la báscula", "Revisar la fragancia", "Recorrido de seguridad"]
+    assert tiles.locator("strong").all_text_contents() == ["En la báscula", "Revisar una fragancia", "Recorrido de seguridad"]
     marked = [("(en inglés)" in text) for text in page.locator(".job, .first-ways a").all_text_contents()]
-    assert marked == [True] * 2 + [False] * 3
+    assert marked == [False] * 5
+    ways = page.locator(".places a").evaluate_all("(all) => all.map(({pathname, hreflang}) => [pathname.includes('/es/'), hreflang])")
+    assert [spanish for spanish, _ in ways].count(False) == 2
+    assert all(spanish == (language != "en") for spanish, language in ways)
     settled(page)
     assert in_english(page) == []
 

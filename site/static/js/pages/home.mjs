@@ -14,9 +14,15 @@ import { startPage } from "./every.mjs";
 /** How often the clock is looked at. [ms] */
 const TICK = 30_000;
 
+/** The day that stands on the page. */
+let day = "";
+
 function showDay() {
   /** @type {HTMLElement} */ (document.querySelector("[data-today]")).textContent = dateWords(dayOn());
-  showDue();
+  // What is due by the day is read anew on another one.
+  if (day !== "" && day !== dayOn()) void show();
+  else showDue();
+  day = dayOn();
 }
 
 async function show() {
