@@ -5,6 +5,7 @@ What the set-up asks about stands in Spanish too, the rest in English alone; wha
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from answers.state import State
@@ -63,7 +64,21 @@ def _assumed(figures: str | None, why: str) -> tuple[Caution, ...]:
 def _vessel(vessel: Vessel, state: State) -> Found:
     room_ml = vessel.capacity_ml * constant("room_to_mix").value
     assumed = _assumed(vessel.figures, tr("Set it empty on the floor scale at your first batch and put in what that shows."))
-    return [(tr("Batter it takes at most"), room(room_ml, state.units))], assumed
+    return [(tr("Batter it takes at most"), room(room_ml, state.units))], (*_too_small(vessel, state), *assumed)
+
+
+def _too_small(vessel: Vessel, state: State) -> tuple[Caution, ...]:
+    """Said where the vessel is chosen, not first at a batch sheet: that it holds no whole block of any mould."""
+    fills = []
+    for entry in state.stored("mould"):
+        with suppress(InputProblems):  # a mould that can't be read is told at its own form
+            mould = read(Mould, entry.values).value
+            fills.append((fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm), mould.name))
+    if not fills or vessel.capacity_ml > min(fills)[0]:
+        return ()
+    fill_ml, name = min(fills)
+    message = tr("{mould} takes {fill} at its usual fill: more than this vessel holds.", mould=name, fill=room(fill_ml, state.units))
+    return (Caution("capacity_ml", "smaller-than-mould", message, tr("Choose a larger vessel, or make less in one block.")),)
 
 
 def _scale(item: ScaleItem, state: State) -> Found:

@@ -329,6 +329,18 @@ def test_workshop_lists_what_there_is_one_of_without_a_way_to_add_another():
     assert 'href="edit/#floor/new"' in html and 'href="edit/#shop/new"' in html
 
 
+def test_a_vessel_that_holds_no_whole_block_says_so_before_a_batch_sheet_does():
+    # 24 x 16 x 7.5 in = 2880 in3, and 231 in3 are a US gallon (NIST Handbook 44, Appendix C): 12.47 gal.
+    sides = {"length_mm": "24", "width_mm": "16", "height_mm": "8", "fill_height_mm": "7.5"}
+    values = {"name": "Block", **sides, **{f"{side}.unit": "in" for side in sides}}
+    state = {**demo_state(), "units": "us", "mould": [{"id": "m", "values": values}, {"id": "faulty", "values": {}}]}
+    for gallons, told in (("12.4", ["smaller-than-mould"]), ("12.5", [])):
+        vessel = {"name": "Pot", "capacity_ml": gallons, "capacity_ml.unit": "gal", "tare_g": "1", "tare_g.unit": "lb"}
+        reply = ask("vessel", vessel, state)
+        assert [caution["code"] for caution in reply["cautions"]] == told
+        assert ("Block takes 12.5 gal at its usual fill" in reply["html"]["vessel"].replace("\u00a0", " ")) == bool(told)
+
+
 def test_temperatures_notes_and_stated_superfat_stand_on_the_live_and_on_the_issued_sheet():
     state = json.loads(json.dumps(demo_state()))
     (formula,) = [entry for entry in state["formula"] if entry["id"] == BATCH_VALUES["formula"]]

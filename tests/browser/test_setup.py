@@ -81,6 +81,8 @@ def test_a_workshop_is_set_up_by_a_few_taps_on_the_smallest_phone_with_the_serve
             expect(part.locator("[data-answer]")).to_contain_text("shows 28.3 lb in steps of 0.1")
         if key == "vessel":
             expect(part.locator("[data-answer]")).to_contain_text("Assumed for now")
+            # What would stop the first batch sheet is said here.
+            expect(part.locator("[data-answer]")).to_contain_text("12.5 gal at its usual fill")
         assert wide_parts(page) == [], key
         hands.press(part.get_by_role("button", name="Right, next"))
     part = question(page, "crew")
@@ -171,10 +173,20 @@ def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_conte
     form = form_of(page, "batch_sheet")
     for name, words in {"mould": "Tray", "vessel": "Bucket", "naoh_lot": "CS-7"}.items():
         expect(control(form, name).locator("option:checked")).to_have_text(words)
+    expect(control(form, "blocks")).to_have_value("1")
     expect(control(form, "koh_lot")).to_be_hidden()
     control(form, "formula").select_option("f2")
     expect(control(form, "koh_lot")).to_be_visible()
     expect(control(form, "koh_lot").locator("option:checked")).to_have_text("KP-1")
+
+
+def test_what_a_batch_sheet_lacks_leads_to_the_question_that_asks_for_it(new_context: NewContext) -> None:
+    page = new_context(**PHONE).new_page()
+    own_workshop(page)
+    for words, key in {"Mould": "mould", "Vessel": "vessel", "Scale": "floor", "Alkali lot": "caustic", "Workshop": "crew"}.items():
+        page.goto("batch/")
+        page.locator("[data-lacks]").get_by_role("link", name=words, exact=True).tap()
+        question(page, key)
 
 
 def test_saving_leads_back_to_the_workshop_as_it_was_unfolded(page: Page) -> None:
