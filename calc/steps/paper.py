@@ -146,6 +146,9 @@ class _Paper:
             yield step.band_text
         elif step.seconds is not None:
             yield duration(step.seconds)
+        elif step.key == MADE and step.pour in self.pours:
+            mass = self.display.said(self.display.counts(self.pours[step.pour].target_g))
+            yield tr("all of it, {mass}", mass=mass)
         elif step.key == RESERVE:
             yield tr(" and ").join(amounts(held(self.sheet), self.sheet.lye_per_ml, self.units))
         elif step.key in (MOULD_READY, INTO_MOULD):

@@ -162,40 +162,41 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
     first = min(-2, int(ends[0] * 100) - 1)
     last = max(4, int(ends[1] * 100) + 2)
     step = _axis_step(last - first)
-    left, right, axis = 14.0, 14.0, 96.0
+    left, right, top, axis = 14.0, 14.0, 20.0, 60.0
+    across = (top + axis) / 2
 
     def at(fraction: float) -> float:
         return left + (fraction * 100 - first) / (last - first) * (WIDTH - left - right)
 
     zero = at(0.0)
     parts = [
-        _rect(left, 30, zero - left, axis - 30, "d-lye"),
-        _rect(zero, 30, WIDTH - right - zero, axis - 30, "d-fat"),
+        _rect(left, top, zero - left, axis - top, "d-lye"),
+        _rect(zero, top, WIDTH - right - zero, axis - top, "d-fat"),
         # Slanted strokes: the side of free lye differs without colour too.
-        *(_line(x, axis, x + 9, 30, "d-hatch") for x in _steps(left, zero - 9, 9.0)),
+        *(_line(x, axis, x + 9, top, "d-hatch") for x in _steps(left, zero - 9, 9.0)),
         # Each at its own end and over the line of zero, which would else go through a word that has little room.
-        _text(WIDTH - right, 22, tr("oil left over"), "end"),
-        _text(left, 22, tr("free lye")),
-        _line(zero, 30, zero, axis, "d-zero"),
+        _text(WIDTH - right, 14, tr("oil left over"), "end"),
+        _text(left, 14, tr("free lye")),
+        _line(zero, top, zero, axis, "d-zero"),
         _line(left, axis, WIDTH - right, axis, "d-axis"),
     ]
     tick = -(-first // step) * step
     while tick <= last:
         parts.append(_line(at(tick / 100), axis, at(tick / 100), axis + 5, "d-axis"))
-        parts.append(_text(at(tick / 100), axis + 21, number(float(tick)), "middle"))
+        parts.append(_text(at(tick / 100), axis + 19, number(float(tick)), "middle"))
         tick += step
-    parts.append(_rect(at(max(low, 0.0)), 54, at(max(high, 0.0)) - at(max(low, 0.0)), 18, "d-interval"))
+    parts.append(_rect(at(max(low, 0.0)), across - 7, at(max(high, 0.0)) - at(max(low, 0.0)), 14, "d-interval"))
     if low < 0:
         under = at(min(high, 0.0))
-        parts.append(_shape([(at(low), 63), (min(at(low) + 12, under), 49), (under, 49), (under, 77),
-                             (min(at(low) + 12, under), 77)], "d-under"))  # fmt: skip
+        parts.append(_shape([(at(low), across), (min(at(low) + 12, under), across - 11), (under, across - 11),
+                             (under, across + 11), (min(at(low) + 12, under), across + 11)], "d-under"))  # fmt: skip
     else:
-        parts.append(_line(at(low), 48, at(low), 78, "d-end"))
-    parts.append(_line(at(high), 48, at(high), 78, "d-end"))
+        parts.append(_line(at(low), across - 12, at(low), across + 12, "d-end"))
+    parts.append(_line(at(high), across - 12, at(high), across + 12, "d-end"))
     if mean is not None:
-        parts.append(_line(at(mean), 44, at(mean), 82, "d-typical"))
+        parts.append(_line(at(mean), across - 15, at(mean), across + 15, "d-typical"))
     middle = at(stated)
-    parts.append(_shape([(middle, 51), (middle + 11, 63), (middle, 75), (middle - 11, 63)], "d-stated"))
+    parts.append(_shape([(middle, across - 10), (middle + 10, across), (middle, across + 10), (middle - 10, across)], "d-stated"))
     words = [hundredths(stated), tenths(low), tenths(high)]
     interval = tr(
         "Superfat stated {stated}. Interval from {low} to {high} on a line that shows zero.",
@@ -205,7 +206,7 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
     )
     average = "" if mean is None else tr("On average {mean}.", mean=tenths(mean))
     side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
-    return _svg(axis + 28, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
+    return _svg(axis + 23, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
 
 
 def _axis_step(length: int) -> int:

@@ -87,7 +87,7 @@ def set_up_workshop(hands: Hands) -> None:
     go(hands, "Workshop", "Workshop")
     expect(answered(page, "workshop")).to_contain_text("Quillmarsh")
     hands.press(page.get_by_role("complementary").get_by_role("link", name="My workshop"))
-    go(hands, "Workshop")
+    go(hands, "Workshop", "Workshop")
     expect(answered(page, "workshop")).not_to_contain_text("Quillmarsh")
     expect(page.locator(".practice-bar")).to_be_hidden()
     for kind, values in WORKSHOP:
