@@ -1,7 +1,8 @@
 """How the opening of pages grows with the records: 10 finished batches against 10,000. Prints `figure: value unit` lines.
 
 Each batch is an issued sheet with its steps, a block weighed to the end and its closing, all in the form that the app
-stores; one block more is in hand. Both profiles are visited in turn, in a fresh browser process each time; medians.
+stores; one block more is in hand. They lie in one's own workshop, since no copy of practice is ever due on Today. Both
+profiles are visited in turn, in a fresh browser process each time; medians.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from measuring import ROOT, Site, browser_with, figure, wait_until
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from floor import issue, record_of
-from screens import RECORDS, kept_offline
+from screens import RECORDS, kept_offline, own_workshop
 
 LIMIT = 1.5
 SIZES = (10, 10_000)
@@ -42,6 +43,11 @@ FILL = """async ([issued, from, to, all]) => {
   });
   const writing = database.transaction(["events", "batches", "blocks"], "readwrite");
   const [events, batches, blocks] = ["events", "batches", "blocks"].map((name) => writing.objectStore(name));
+  const issue = (sheet) => {
+    events.add(sheet);
+    batches.add({ id: sheet.id, code: sheet.code, at: sheet.at, local: sheet.local, formulaEvent: sheet.formula?.event ?? "",
+                  formulaName: sheet.formula?.name ?? "" });
+  };
   const COMPLETED = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
   const done = (step) => {
     const { key, kind, target, low, high, decimals, unit, division } = step;
@@ -60,16 +66,14 @@ FILL = """async ([issued, from, to, all]) => {
       const at = new Date((instant += 1000)).toISOString();
       return { ...fields, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject };
     };
-    const sheet = event(`batch:${code}`, { ...issued, code });
-    events.add(sheet);
-    batches.add({ id: sheet.id, code, at: sheet.at, local: sheet.local, formulaEvent: sheet.formula?.event ?? "",
-                  formulaName: sheet.formula?.name ?? "" });
+    issue(event(`batch:${code}`, { ...issued, code }));
     const block = `block:${code}/1`;
     for (const step of issued.steps) events.add(event(block, done(step)));
     const end = { kind: "closed", outcome: "poured", person: "Q", reason: "", record: null, html: issued.html.slice(0, 4000) };
     events.add(event(block, end));
   }
   if (from === 0) {
+    issue(issued);
     const subject = `block:${issued.code}/1`;
     const at = new Date().toISOString();
     const step = issued.steps[0].key;
@@ -121,6 +125,10 @@ def filled(site: Site, size: int) -> str:
         kept_offline(page)
         code = issue(page)
         issued = record_of(page, code)
+        own_workshop(page)
+        page.goto(site.url)
+        # By then the app has made the store: it has read there what is due.
+        wait_until(page, "document.querySelector('[data-nothing-due]:not([hidden])') !== null")
         for start in range(0, size, BATCHES_A_TRANSACTION):
             page.evaluate(FILL, [issued, start, min(start + BATCHES_A_TRANSACTION, size), size])
     site.way = NO_PYTHON
@@ -130,6 +138,7 @@ def filled(site: Site, size: int) -> str:
 
 def opened(site: Site, places: dict[str, str]) -> dict[str, float]:
     with browser_with(site) as page:
+        own_workshop(page)
         page.add_init_script(MARK_SHOWN)
         took = {}
         for name, place in places.items():
