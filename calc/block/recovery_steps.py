@@ -18,6 +18,7 @@ from calc.steps.frozen import (
     frozen,
     gross,
     gross_before,
+    is_at_trace,
     is_rounded_down,
     kind_of,
     scent_of,
@@ -160,7 +161,7 @@ def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
         others=_others(block, on.display, step["pour"]),
     )
     said = Said(title=step["title"], how=how, around=around, stop=step["stop"], next=step["next"])
-    made = weighing(frozen(weigh(step["key"], said, what, on, Band(allowed_g=_allowed_g(step, mass_g)), into)))
+    made = weighing(frozen(weigh(step["key"], said, what, on, Band(allowed_g=_allowed_g(block, step, mass_g)), into)))
     found: Weighing = {**made, "fine": step["fine"]}
     there = block.there(step)
     return found if there is None else _goes_on(found, on.display.counts(there.g))
@@ -175,11 +176,12 @@ def _into_same(block: Block, step: Weighing) -> OnScale | None:
     return _on_scale(block, display.grams(planned), None if closed is None else display.grams(step["target"] - closed))
 
 
-def _allowed_g(step: Weighing, mass_g: float) -> float:
-    """How far another target may be missed [g]; for a first pour as far as before."""
+def _allowed_g(block: Block, step: Weighing, mass_g: float) -> float:
+    """How far another target may be missed [g]: the same share as by plan; for a first pour as far as before."""
     if is_first_pour(step["key"]):
         return display_of_step(step).grams(step["high"] - step["target"])
-    return (ALLOWED_SMALL if is_top_up(step["key"]) else ALLOWED_MAIN) * mass_g
+    small = is_top_up(step["key"]) or (step["pour"] is not None and is_at_trace(block.pours[step["pour"]]))
+    return (ALLOWED_SMALL if small else ALLOWED_MAIN) * mass_g
 
 
 def _scale(block: Block, step: Weighing) -> Scale:

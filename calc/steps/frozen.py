@@ -311,6 +311,11 @@ def is_made_apart(pour: FrozenPour) -> bool:
     return pour["phase"] == "lye"
 
 
+def is_at_trace(pour: FrozenPour) -> bool:
+    """Whether a pour goes in at trace, also where it is weighed ahead: all such are small."""
+    return pour["phase"] == "trace"
+
+
 def is_rounded_down(pour: FrozenPour) -> bool:
     """Whether a pour of alkali is never more than reckoned. Sheets that name no portions were issued to the nearest, and stay so."""
     return "portions" in pour

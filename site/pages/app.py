@@ -92,9 +92,10 @@ def _setup() -> dict[str, Any]:
     }
 
 
-def _needed() -> list[tuple[str, str]]:
-    """The kinds without one of which no batch sheet can be made, and what one is called."""
-    return [*((kind, KINDS[kind][1]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula")]
+def _needed() -> list[tuple[str, str, str]]:
+    """The kinds without one of which no batch sheet can be made, what one is called, and the set-up's question that asks for it."""
+    asked = {question.kind: question.key for question in reversed(QUESTIONS)} | {"shop": "crew"}
+    return [*((kind, KINDS[kind][1], asked[kind]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula", "")]
 
 
 NOT_FOUND = Page("/404.html", "not_found.html")

@@ -10,7 +10,19 @@ import pytest
 from conftest import PHONE
 from floor import done, put, record_of
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import FULL_STORE, PAGES, answered, control, form_of, issued_code, problem, to_sheet, unfold, until
+from screens import (
+    FULL_STORE,
+    PAGES,
+    answered,
+    control,
+    form_of,
+    issued_code,
+    own_workshop,
+    problem,
+    to_sheet,
+    unfold,
+    until,
+)
 
 NewContext = Callable[..., BrowserContext]
 ROOT = Path(__file__).resolve().parents[2]
@@ -30,11 +42,27 @@ def axe() -> str:
 
 
 def violations(page: Page, rules: dict[str, Any] | None = None) -> list[str]:
-    """What axe-core finds wrong: by its usual rules, or as its options say."""
+    """What axe-core finds wrong: by its usual rules, or as its options say.
+
+    What a bar that stays half covers would pass for a small target: it is measured again where nothing covers it.
+    """
     found: list[str] = page.evaluate(
-        """(rules) => axe.run(document, {resultTypes: ["violations"], ...rules}).then(
-             ({violations}) => violations.flatMap(({id, help, nodes}) => nodes.map(
-               ({target, failureSummary}) => `${id}: ${help}: ${target} ${failureSummary}`)))""",
+        """async (rules) => {
+          const {violations} = await axe.run(document, {resultTypes: ["violations"], ...rules});
+          const wrong = [];
+          for (const {id, help, nodes} of violations) {
+            for (const {target, failureSummary} of nodes) {
+              if (id === "target-size") {
+                const [part] = target.map((each) => document.querySelector(each));
+                part.scrollIntoView({block: "center", behavior: "instant"});
+                const again = await axe.run(part, {resultTypes: ["violations"], runOnly: {type: "rule", values: [id]}});
+                if (again.violations.length === 0) continue;
+              }
+              wrong.push(`${id}: ${help}: ${target} ${failureSummary}`);
+            }
+          }
+          return wrong;
+        }""",
         rules or {},
     )
     return found
@@ -69,7 +97,7 @@ def audit(
             continue
         page.set_viewport_size({"width": width, "height": height})
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
-        # What the bar that stays half covers would pass for a small target.
+        # Where a page is when it opens.
         page.evaluate("scrollTo(0, 0)")
         found = [*(f"sideways: {each}" for each in wide_parts(page)), *found_by(page, rules)]
         wrong += [f"{state}, {width} px, {scheme}: {each}" for each in found]
@@ -176,19 +204,28 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     code = issued_code(page)
     settled(page)
     wrong = audit(page, axe, "issued sheet")
-    put(page, done(record_of(page, code), "oil:1"))
+    record = record_of(page, code)
+    put(page, done(record, "oil:1"))
     page.goto("")
     expect(page.locator("[data-in-hand] li")).to_be_visible()
-    expect(page.locator("[data-due] li")).to_have_count(2)  # the eyewash and a copy
-    wrong += audit(page, axe, "Today with a block in hand")
-    page.evaluate("document.documentElement.style.fontSize = '200%'")
-    wrong += wide_parts(page)
+    wrong += audit(page, axe, "Today with a practice block in hand")
     page.goto("records/")
     expect(page.locator("[data-batch-list] a")).to_be_visible()
     wrong += audit(page, axe, "records with a sheet")
     page.goto("formula/")
     expect(answered(page, "formula_list")).to_contain_text("Frozen: used in")
-    assert wrong + audit(page, axe, "formula list with a used formula") == []
+    wrong += audit(page, axe, "formula list with a used formula")
+    # Only in one's own workshop an eyewash and a copy come due.
+    own = page.context.new_page()
+    own_workshop(own)
+    own.goto("sources/")
+    put(own, [record, *done(record, "oil:1")])
+    own.goto("")
+    expect(own.locator("[data-in-hand] li")).to_be_visible()
+    expect(own.locator("[data-due] li")).to_have_count(2)  # the eyewash and a copy
+    wrong += audit(own, axe, "Today with a block in hand")
+    own.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert wrong + wide_parts(own) == []
 
 
 def test_a_page_that_is_open_elsewhere_is_accessible(page: Page, axe: str) -> None:

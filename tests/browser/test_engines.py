@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from engines import Engine, firefox, text_of, webkit
-from native import evened, sheet_words
+from native import TODAY, evened, sheet_words
 from playwright.sync_api import Playwright
 from screens import PAGES
 from site_server import SiteServer
@@ -18,6 +18,7 @@ from site_server import SiteServer
 SHEET = '[data-answer="batch_sheet"][data-live]:not([aria-busy]):not([data-stale]):not([hidden])'
 ISSUED = "[data-sheet] article"
 FORM = 'form[data-task="batch_sheet"]'
+ASKED = f"{FORM} .asks"
 STATE = "[data-python-state]"
 WAY = "performance.getEntriesByName('tarewell-python-ready').map((mark) => mark.detail)"
 # Read by the browser as plain text: a place of this origin where none of our scripts runs.
@@ -51,7 +52,7 @@ def shows(engine: Engine, css: str, words: str) -> None:
 
 def shows_sheet(engine: Engine, **changes: str) -> None:
     """The page shows just what Python outside the browser answers."""
-    shows(engine, SHEET, sheet_words(**changes))
+    shows(engine, SHEET, sheet_words(engine.evaluate(TODAY), **changes))
 
 
 def heading(page: Path) -> str:
@@ -95,9 +96,13 @@ def test_after_one_visit_the_job_goes_on_with_the_server_dead(
     shows_sheet(engine)
     if way == "snapshot":  # how Python starts is no matter of a page
         opens_every_page(engine, server.url, site_folder)
+        # One of them was the set-up, which is of one's own workshop: back to practice, as its link on Today does it.
+        engine.open(server.url + "scale/#/practice")
+        becomes(lambda: engine.evaluate("document.documentElement.dataset.mode"), "practice")
         engine.open(server.url + "batch/")
         shows_sheet(engine)
-    engine.press(f"{FORM} .asks > summary")
+    if not engine.evaluate(f"document.querySelector({ASKED!r}).open"):  # where there is room it stands open
+        engine.press(f"{ASKED} > summary")
     engine.choose(f'{FORM} [name="mould"]', "m-half")
     engine.type(f'{FORM} [name="blocks"]', "3")
     shows_sheet(engine, mould="m-half", blocks="3")

@@ -12,7 +12,7 @@ import keeping
 import pytest
 from conftest import CHROMIUM_ARGUMENTS, Watch
 from keeping import MakeSite, NewContext
-from native import evened, sheet_words
+from native import TODAY, evened, sheet_words
 from other_build import build_name, listed
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 from screens import answered, control, form_of, kept_offline, until
@@ -49,7 +49,7 @@ def shows_sheet(page: Page, blocks: str) -> None:
     """The page shows just what Python outside the browser answers for this number of blocks."""
     place = answered(page, "batch_sheet")
     expect(place).to_contain_text(f"All {blocks} blocks")
-    assert evened(place.text_content() or "") == sheet_words(blocks=blocks)
+    assert evened(place.text_content() or "") == sheet_words(page.evaluate(TODAY), blocks=blocks)
 
 
 def runtime(folder: Path, start: str) -> str:

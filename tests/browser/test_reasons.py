@@ -40,8 +40,9 @@ def test_another_lot_of_the_scent_is_named_at_its_bottle(page: Page) -> None:
     # The demo's lots of scent, as shared/demo/workshop.json has them.
     expect(page.locator(f"{STAGE} [data-list='lots'] button")).to_have_text(["LAV-0611", "CLV-0604", "ORG-0617"])
     page.locator(f"{STAGE} [data-list='lots'] button", has_text="CLV-0604").tap()
-    floor.comes("weigh")
-    expect(page.locator(f"{STAGE} .aims")).to_contain_text("CLV-0604")
+    floor.titled("Weigh scent Reed lavender")
+    named = page.locator(f"{STAGE} .on strong").filter(visible=True)
+    expect(named).to_have_text("CLV-0604")
     floor.step()
     chosen, weighed = [event for event in block_events(page, code) if not event["id"].startswith("seed-")][-2:]
     assert (chosen["kind"], chosen["lots"]) == ("lots", {"scent": "CLV-0604"})

@@ -9,7 +9,20 @@ import pytest
 from conftest import NARROW, PHONE
 from floor import put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Keys, Touch, answered, control, draft_kept, form_of, kept_offline, problem, stored, there, until
+from screens import (
+    Keys,
+    Touch,
+    answered,
+    control,
+    draft_kept,
+    form_of,
+    kept_offline,
+    own_workshop,
+    problem,
+    stored,
+    there,
+    until,
+)
 from test_accessibility import AXE, audit, settled, wide_parts
 from test_main_walk import SERVER_GONE
 
@@ -51,9 +64,8 @@ def test_a_workshop_is_set_up_by_a_few_taps_on_the_smallest_phone_with_the_serve
     page.goto("")
     kept_offline(page)
     server.kill()
-    hands, screens = Counted(page), 2
-    hands.press(page.get_by_role("navigation", name="Pages").get_by_role("link", name="Workshop"))
-    hands.press(page.locator("[data-demo-note]").get_by_role("link", name="Set up my workshop"))
+    hands, screens = Counted(page), 1
+    hands.press(page.locator("main").get_by_role("link", name="Set up my workshop"))
     hands.press(page.locator('[data-set-units="us"]'))
     expect(page.locator("html")).to_have_attribute("data-units", "us")
     taps = {
@@ -145,10 +157,9 @@ def item(kind: str, id_: str, **values: str) -> dict[str, Any]:
 
 def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_context: NewContext) -> None:
     page = new_context(**PHONE).new_page()
+    own_workshop(page)
     page.goto("workshop/")
-    at = "2026-01-01T07:00:00"
     put(page, [
-        {"id": "seed-clear", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "demo_cleared", "subject": "demo:workshop"},
         item("mould", "m1", name="Tray", length_mm="300", width_mm="200", height_mm="120", fill_height_mm="100"),
         item("vessel", "v1", name="Bucket", capacity_ml="12", tare_g="1.5"),
         item("alkali_lot", "a1", code="CS-7", alkali="naoh", form="solid"),

@@ -123,9 +123,15 @@ export class Editor {
     this.asBuilt = false;
     forgetGone(form);
     fillSelects(form, app.state, false);
-    const values = draft?.values ?? item?.values ?? (fresh ? {} : undefined);
+    /** @type {Values} */
+    const start = JSON.parse(form.dataset.start ?? "{}");
+    const values = draft?.values ?? item?.values ?? (fresh ? start : undefined);
     // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
-    if (values) fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
+    if (values) {
+      fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
+      // What the values leave blank is chosen where there is one of its kind.
+      fillSelects(form, app.state, false);
+    }
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
