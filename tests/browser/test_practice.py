@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -138,13 +139,17 @@ def test_a_batch_waits_in_practice_is_weighed_without_python_and_comes_anew_once
     floor = Floor(Touch(page), "PRACTICE-1")
     floor.begin("Ana")
     floor.step()
-    assert [event["person"] for event in block_events(page, "PRACTICE-1") if event["kind"] == "checked"] == ["Ana"]
+    # All that is looked over before the first reading stands on one screen, and each of it is stored by itself.
+    [record] = [event for event in stored(page, "events") if event["kind"] == "issued"]
+    before = [step["key"] for step in takewhile(lambda step: step["kind"] not in ("temperature", "weigh"), record["steps"])]
+    checked = [event for event in block_events(page, "PRACTICE-1") if event["kind"] == "checked"]
+    assert before
+    assert [(event["step"], event["person"]) for event in checked] == [(key, "Ana") for key in before]
     expect(page.locator(BAR)).to_be_visible()
     page.emulate_media(media="print")
     expect(page.locator(f"{BAR} p")).to_be_visible()
     page.emulate_media(media="screen")
     # Every block of it poured: the same batch waits under another code, which its sheet shows.
-    [record] = [event for event in stored(page, "events") if event["kind"] == "issued"]
     for block in range(1, record["blocks"] + 1):
         closed = {**done(record, block=block)[-1], "id": f"seed-closed-{block}", "kind": "closed", "outcome": "poured", "reason": ""}
         put(page, [closed])
@@ -186,7 +191,7 @@ def test_in_one_s_own_no_figure_of_the_invented_workshop_is_seen_before_the_reco
     page.goto("batch/")
     expect(page.locator("[data-answer]").first).to_be_visible()
     page.evaluate("localStorage.setItem('tarewell-mode', 'own')")
-    for path in ("batch/", "formula/", "formula/edit/", "workshop/", "workshop/edit/", "fragrance/"):
+    for path in ("batch/", "formula/", "formula/edit/", "workshop/", "workshop/setup/", "workshop/edit/", "fragrance/"):
         page.goto(path)
         expect(page.locator("h1").first).to_be_visible()
         expect(page.locator("main :is([data-answer], input, select, textarea):not([data-import])").filter(visible=True)).to_have_count(0)

@@ -116,7 +116,11 @@ def test_the_live_sheet_prints_unfolded_and_without_its_form(page: Page) -> None
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     expect(folded).to_have_count(0)
     page.emulate_media(media="print")
-    expect(page.locator(".batch-form .order")).to_be_hidden()
+    # Both buttons, and fields of every part of the form: the order, who issues it, and why.
+    form = form_of(page, "batch_sheet")
+    for asked in ("[name='blocks']", "[name='issued_by']", "[name='reason']", "[data-issue='weigh']", "[data-issue='print']"):
+        expect(form.locator(asked)).to_have_count(1)
+        expect(form.locator(asked)).to_be_hidden()
     expect(page.locator("[data-answer] details > p").first).to_be_visible()
     page.evaluate("dispatchEvent(new Event('afterprint'))")
     expect(folded).to_have_count(many)
