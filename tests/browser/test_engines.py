@@ -99,6 +99,8 @@ def test_after_one_visit_the_job_goes_on_with_the_server_dead(
         # One of them was the set-up, which is of one's own workshop: back to practice, as its link on Today does it.
         engine.open(server.url + "scale/#/practice")
         becomes(lambda: engine.evaluate("document.documentElement.dataset.mode"), "practice")
+        # Left while it stores that batch, WebKit was seen to keep the next page's store waiting.
+        becomes(lambda: engine.evaluate("document.querySelectorAll('[data-stage][data-settled]').length"), 1)
         engine.open(server.url + "batch/")
         shows_sheet(engine)
     if not engine.evaluate(f"document.querySelector({ASKED!r}).open"):  # where there is room it stands open
