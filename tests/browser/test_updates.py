@@ -52,6 +52,11 @@ def records(page: Page) -> str:
     return json.dumps([stored(page, name) for name in ("events", "batches")], sort_keys=True)
 
 
+def back_to_practice(page: Page) -> None:
+    """One of all pages is the set-up, which is of one's own workshop and chooses it; the work of these tests is in practice."""
+    page.evaluate("localStorage.setItem('tarewell-mode', 'practice')")
+
+
 def build_shown(page: Page) -> str:
     """The build whose files the page uses."""
     address = page.locator('script[src*="static."]').first.get_attribute("src") or ""
@@ -93,6 +98,7 @@ def test_a_new_build_waits_for_the_tap_and_leaves_work_alone(
         expect(tab.locator("h1")).to_be_visible()
         assert build_shown(tab) == first, path
         expect(tab.get_by_text(MARK)).to_have_count(0)
+    back_to_practice(tab)
     tab.close()
 
     looking.locator("#update-bar button").tap()
@@ -178,6 +184,7 @@ def test_a_new_build_waits_for_its_tap_also_where_the_app_was_closed_meanwhile_w
     for path in PAGES:
         again.goto(path)
         assert build_shown(again) == first, path
+    back_to_practice(again)
     expect(again.locator("#update-bar")).to_be_hidden()
     # The block is closed: now the tap may decide.
     again.goto("workshop/edit/#mould/m-block")
