@@ -4,7 +4,8 @@
 export function watchPuts(form) {
   form.addEventListener("click", (event) => {
     const button = event.target instanceof Element ? event.target.closest("button") : null;
-    if (button?.dataset.put === undefined) return;
+    // What an older answer would put in was meant for what stood in the form then.
+    if (button?.dataset.put === undefined || button.closest("[data-stale], [aria-busy]")) return;
     for (const [name, value] of Object.entries(JSON.parse(button.dataset.put))) {
       const control = form.elements.namedItem(name);
       if (!(control instanceof HTMLInputElement || control instanceof HTMLSelectElement || control instanceof HTMLTextAreaElement)) continue;
