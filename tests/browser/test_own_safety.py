@@ -113,7 +113,9 @@ def test_the_form_refuses_a_looser_limit_and_names_the_built_in_one_and_its_sour
 def rinse(page: Page) -> str:
     page.goto("emergency/")
     page.locator('.tile[href="#eyes"]').click()
-    return page.locator("#eyes [data-flush-left]").inner_text()
+    left = page.locator("#eyes [data-flush-left]")
+    expect(left).not_to_be_empty()
+    return left.inner_text()
 
 
 def test_the_card_counts_the_longer_rinse_of_the_workshop_and_says_whose_it_is(bare_page: Page) -> None:

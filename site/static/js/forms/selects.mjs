@@ -67,10 +67,10 @@ export function fillSelects(root, state, say) {
       select.insertBefore(added, listed);
     }
     const all = offers(select, state);
-    // One of a kind needs no choosing; nor does what was chosen and is gone, where one other is left.
+    // One of a kind needs no choosing. What was chosen and is gone is asked for: another one may give other amounts.
     const lone = select.dataset.lone !== undefined && all.length === 1 ? all[0]?.value : undefined;
-    const standing = all.some(({ value }) => value === chosen);
-    choose(select, lone !== undefined && !standing ? lone : chosen, say);
+    const blank = chosen === "" && goneNote(select)?.hidden !== false;
+    choose(select, blank ? (lone ?? "") : chosen, say);
   }
 }
 
@@ -87,9 +87,12 @@ export function choose(select, value, say = true) {
   if (!known && select.dataset.items === undefined) select.append(option(value, word("missing-choice", { value })));
   if (value === "" || (!known && select.dataset.items !== undefined)) select.selectedIndex = 0;
   else select.value = value;
-  const note = select.closest("[data-field]")?.querySelector(/** @type {"p"} */ ("[data-gone]"));
+  const note = goneNote(select);
   if (note && !known) note.hidden = !say;
 }
+
+/** The line at a list that says that what was chosen is gone. @param {HTMLSelectElement} select */
+const goneNote = (select) => select.closest("[data-field]")?.querySelector(/** @type {"p"} */ ("[data-gone]"));
 
 /** The note that an item was gone has done its work once something is chosen. @param {Element | null} part */
 export function forgetGone(part) {
