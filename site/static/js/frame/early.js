@@ -5,6 +5,10 @@
   const root = document.documentElement;
   root.dataset.js = "";
   try {
+    // A set-up is of one's own workshop, from whichever page somebody came, and a block to practice on of practice. Chosen
+    // here, before anything starts: a page that opened itself anew would end Python in mid-start.
+    const opens = location.hash === "#/practice" ? "practice" : root.dataset.opens;
+    if (opens) localStorage.setItem("tarewell-mode", opens);
     const chosen = localStorage.getItem("tarewell-mode");
     const own = chosen ? chosen === "own" : Number(localStorage.getItem("tarewell-kept")) > 0;
     const name = own ? "tarewell" : "tarewell-practice";

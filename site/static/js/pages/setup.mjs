@@ -8,7 +8,6 @@ import { app, findItem, whyOff } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { word } from "../frame/words.mjs";
 import { watchSettings } from "../records/settings.mjs";
-import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
 
 /** @import { Item } from "../rules/types.mjs" */
@@ -67,12 +66,6 @@ function tellStates() {
     const place = document.querySelector(/** @type {"p"} */ (String(part)));
     if (place) place.hidden = !shown;
   }
-}
-
-// A workshop that is set up is one's own, from whichever page somebody came.
-if (mode === "practice" && chooseMode("own")) {
-  location.reload();
-  await new Promise(() => {});
 }
 
 const again = await startPage({
