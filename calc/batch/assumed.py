@@ -19,15 +19,15 @@ def assumed_cautions(setting: BatchSetting, pours: Sequence[Pour]) -> Iterator[C
         yield Caution(
             "mould",
             "assumed-mould",
-            tr("{mould}: its inside is assumed, nobody has measured it.", mould=mould.name),
-            tr("Measure it with the liner in and put that in Workshop. If it is smaller, the batter runs over."),
+            tr("{mould}: the inside size is assumed. Nobody has measured it.", mould=mould.name),
+            tr("Measure it with the liner in and enter that in Workshop. If it's smaller, the batter runs over."),
         )
     if vessel.figures == ASSUMED:
         yield Caution(
             "vessel",
             "assumed-vessel",
-            tr("{vessel}: its empty weight is assumed.", vessel=vessel.name),
-            tr("Set it empty on its scale and put what that shows in Workshop."),
+            tr("{vessel}: the empty weight is assumed.", vessel=vessel.name),
+            tr("Set it empty on its scale and enter what it shows in Workshop."),
         )
     used = {name for pour in pours for name in pour.scales}
     for scale in setting.scales:
@@ -35,8 +35,8 @@ def assumed_cautions(setting: BatchSetting, pours: Sequence[Pour]) -> Iterator[C
             yield Caution(
                 "",
                 "assumed-scale",
-                tr("{scale}: its plate is assumed, nobody has read it.", scale=scale.name),
-                tr("It is counted as a coarse one, and the superfat is less sure for it. Read the plate and put that in Workshop."),
+                tr("{scale}: the plate is assumed. Nobody has read it.", scale=scale.name),
+                tr("It counts as a coarse scale, so the superfat is less sure. Read the plate and enter that in Workshop."),
             )
     lots = {pour.lot for pour in pours if pour.kind == "alkali"}
     for alkali, lot in setting.alkali_lots.items():
@@ -45,10 +45,10 @@ def assumed_cautions(setting: BatchSetting, pours: Sequence[Pour]) -> Iterator[C
                 f"{alkali}_lot",
                 "assumed-assay",
                 tr(
-                    "{lot}: its assay isn't known. {assay} is counted, give or take {points} points.",
+                    "{lot}: the assay isn't known. {assay} is used, give or take {points} points.",
                     lot=lot.code, assay=percent(lot.stated.fraction), points=points(lot.stated.plus_minus_fraction),
                 ),
-                tr("The superfat is less sure for it. Take the assay off the bag and put it in Workshop."),
+                tr("That makes the superfat less sure. Read the assay off the bag and enter it in Workshop."),
             )  # fmt: skip
     yield from _bars(setting)
 
@@ -62,5 +62,5 @@ def _bars(setting: BatchSetting) -> Iterator[Caution]:
         "cutter",
         "assumed-density",
         tr("A fresh bar weighs {low} to {high}: the density of your soap isn't known.", low=low, high=high),
-        tr("Weigh a fresh bar, divide by its volume, and put that in Workshop."),
+        tr("Weigh a fresh bar, divide by its volume, and enter that in Workshop."),
     )

@@ -23,35 +23,35 @@ class BatchOrder:
     """What the maker chooses on the batch sheet."""
 
     formula: str = item(later("Formula"), kind="formula", lone=True)
-    mould: str = item(later("Mould"), kind="mould", lone=True)
+    mould: str = item(later("Mold"), kind="mould", lone=True)
     scale_to: str = choice(
         later("Make"),
         options={
             "blocks": "A number of blocks",
             "fill_height": "Blocks filled to a height",
-            "batch_mass": "Blocks of a set mass",
+            "batch_mass": "Blocks of a set weight",
             "bars": "A number of bars",
-            "oil_left": "What an oil in stock allows",
+            "oil_left": "As much as an oil in stock allows",
         },
     )
     blocks: int | None = count(
         later("Blocks"),
-        refuse=Range(1, MOST_BLOCKS, later("more than 50 blocks on one sheet cannot be followed at the pot")),
+        refuse=Range(1, MOST_BLOCKS, later("more than 50 blocks on one sheet is too many to keep track of at the pot")),
         when=("scale_to", ("blocks", "fill_height", "batch_mass")),
     )
     fill_height_mm: float | None = length(later("Fill height"), refuse=MOULD_SIDE, when=("scale_to", "fill_height"))
     batch_mass_g: float | None = mass(
         later("Batter in one block"),
-        refuse=Range(50.0, 1_000_000.0, later("one block weighs between 50 g and 1 tonne")),
+        refuse=Range(50.0, 1_000_000.0, later("one block weighs from 50 g to 1 metric ton")),
         when=("scale_to", "batch_mass"),
     )
     bars_wanted: int | None = count(
-        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100 000 bars are not one order")), when=("scale_to", "bars")
+        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100,000 bars isn't one order")), when=("scale_to", "bars")
     )
     oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
     oil_left_g: float | None = mass(
         later("How much of it is left"),
-        refuse=Range(1.0, 5_000_000.0, later("stock of one oil lies between 1 g and 5 tonnes")),
+        refuse=Range(1.0, 5_000_000.0, later("stock of one oil is from 1 g to 5 metric tons")),
         when=("scale_to", "oil_left"),
     )
     vessel: str = item(later("Vessel"), kind="vessel", lone=True)
@@ -81,14 +81,14 @@ class Issue:
     """What is added when a sheet is issued."""
 
     code: str | None = text(
-        later("Batch code"), max_length=30, help="Left empty, the next free code is taken.", optional=True
+        later("Batch code"), max_length=30, help="Leave it empty to get the next free code.", optional=True
     )
     issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
     reason: str | None = text(
-        later("Reason for going on"),
+        later("Reason for going ahead"),
         max_length=500,
         optional=True,
-        needed="when free lye is possible, the scent passes its limit, or the mould isn't measured",
+        needed="when free lye is possible, the scent passes its limit, or the mold isn't measured",
         multiline=True,
         common=REASONS["issued"],
         help="It stays in the record.",

@@ -185,7 +185,7 @@ def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
             what = tr(ALKALI_NAMES[alkali])
             said = tr("The formula uses {alkali}; no lot of it is chosen.", alkali=what)
             if lot is not None:
-                said = tr("{lot} is not {alkali}.", lot=lot.code, alkali=what)
+                said = tr("{lot} isn't {alkali}.", lot=lot.code, alkali=what)
             problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, tr("Choose a lot of {alkali}.", alkali=what)))
     if problems:
         raise InputProblems(*problems)

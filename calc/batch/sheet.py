@@ -111,7 +111,7 @@ class BatchSheet:
 def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     """The sheet for an order, from what is in the shop for it. Raises InputProblems with what stands in the way."""
     if not setting.scales:
-        raise InputProblems(Problem("", "no-scale", tr("There is no scale in the workshop."), tr("Add a scale in Workshop.")))
+        raise InputProblems(Problem("", "no-scale", tr("There's no scale in the workshop."), tr("Add a scale in Workshop.")))
     formula, mould = setting.formula, setting.mould
     used = oils_used(formula, setting.oils, setting.oil_lots)
     sources = alkali_sources(setting)
@@ -238,7 +238,7 @@ def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
             "",
             "lye-rounded",
             tr("Rounding to the scales moves the superfat by {points} percentage points.", points=points(rounding_fraction, 2)),
-            tr("Alkali is rounded down, so that there is never too much of it. A finer scale brings it closer."),
+            tr("Alkali is rounded down so there's never too much. A finer scale gets closer."),
         ),
     )
 
@@ -257,7 +257,7 @@ def _lower_bars(
             "cutter",
             "bars-come-out-low",
             tr("Rounding to the scales leaves the block {by} lower than ordered.", by=level(height_mm - filled_mm, setting.units)),
-            tr("The bars of one layer come out low by that. A finer scale, or a little more in each block, mends it."),
+            tr("The bars in one layer come out that much lower. A finer scale, or a little more in each block, fixes it."),
         ),
     )
 
@@ -273,10 +273,10 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
                 field,
                 "mould-overflows",
                 tr(
-                    "The batter would stand {filled} high; {mould} is {height} high.",
+                    "The batter would come up to {filled}, but {mould} is only {height} high.",
                     filled=level(filled_mm, setting.units), mould=mould.name, height=level(mould.height_mm, setting.units),
                 ),
-                tr("Make less in one block, or choose a larger mould."),
+                tr("Make smaller blocks, or choose a bigger mold."),
             )
         )
     if batter_ml > vessel.capacity_ml:
@@ -288,7 +288,7 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
                     "One block is {batter} of batter; {vessel} holds {most}.",
                     batter=room(batter_ml, setting.units), vessel=vessel.name, most=room(vessel.capacity_ml, setting.units),
                 ),
-                tr("Choose a larger vessel, or make less in one block."),
+                tr("Choose a bigger vessel, or make smaller blocks."),
             )
         )
     if problems:
@@ -299,7 +299,7 @@ def _room(order: BatchOrder, setting: BatchSetting, filled_mm: float, batter_ml:
                 "vessel",
                 "little-room-to-mix",
                 tr("The batter fills {share} of {vessel}.", share=percent(batter_ml / vessel.capacity_ml, 0), vessel=vessel.name),
-                tr("Mixing splashes: some {room} of room above the batter is usual (common practice, no source).", room=percent(1.0 - ROOM_TO_MIX_FRACTION, 0)),
+                tr("Mixing splashes: most people leave about {room} free above the batter (common practice, no source).", room=percent(1.0 - ROOM_TO_MIX_FRACTION, 0)),
             ),
         )
     return ()
@@ -314,7 +314,7 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
                 "cutter",
                 "no-whole-bar",
                 tr("The cutter doesn't fit: no whole bar comes out of {mould} at this height.", mould=setting.mould.name),
-                tr("A bar is longer, wider or higher than the block less its trim."),
+                tr("A bar is longer, wider or higher than the block after trimming."),
             )
         )
     if filled_mm < LOWEST_FILL_MM:
@@ -322,7 +322,7 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
             Caution(
                 "mould",
                 "very-low-fill",
-                tr("{mould} would be filled only {height} high.", mould=setting.mould.name, height=level(filled_mm, setting.units)),
+                tr("{mould} would only be filled to {height}.", mould=setting.mould.name, height=level(filled_mm, setting.units)),
                 tr(
                     "A block under {least} is thinner than a bar: check the amount and its unit (common practice, no source).",
                     least=level(LOWEST_FILL_MM, setting.units),
@@ -338,8 +338,9 @@ def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
         Caution(
             "formula",
             "oil-without-lot",
-            tr("{oil}: no lot of it is in use.", oil=tr(name)),
-            tr("Without its lot the record can't say which delivery went in, and the table's value is used, not a certificate's."),
+            tr("{oil}: no lot in use.", oil=tr(name)),
+            tr("Without a lot, the record can't say which delivery went in, and the superfat goes by the table, not by a "
+               "certificate."),
         )
         for name in dict.fromkeys(row.name for row in used if row.lot is None)
     )
@@ -365,7 +366,8 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
                 "Lot {lot} has {left} left; this sheet takes {wanted}.",
                 lot=code, left=weight(left_g, setting.units), wanted=weight(wanted_g, setting.units),
             ),
-            tr("Have the next lot ready, and check its certificate: another lot may have another value. Issuing a sheet takes nothing off a lot."),
+            tr("Have the next lot ready and check its certificate: its value may differ. Issuing a sheet takes nothing off a "
+               "lot."),
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

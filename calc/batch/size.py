@@ -105,8 +105,8 @@ def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
             Problem(
                 "cutter",
                 "kerf-over-pitch",
-                tr("A cut of this cutter removes more soap than its wires are apart."),
-                tr("Correct the cutter's pitch or kerf in the Workshop."),
+                tr("Each cut takes out more soap than the gap between the wires."),
+                tr("Correct the cutter's pitch or kerf in Workshop."),
             )
         )
     along, across, up = (side - cutter.kerf_mm for side in sides)
@@ -122,7 +122,7 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
     bars = bar_yield(setting.mould, setting.cutter, setting.mould.fill_height_mm).total
     if bars == 0:
         raise InputProblems(
-            Problem("cutter", "no-bars", tr("This cutter gives no whole bar from this mould."), tr("Choose another cutter."))
+            Problem("cutter", "no-bars", tr("This cutter gives no whole bar from this mold."), tr("Choose another cutter."))
         )
     blocks = blocks_for_bars(order.bars_wanted, bars)
     if blocks > MOST_BLOCKS:
@@ -131,7 +131,7 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
                 "bars_wanted",
                 "too-many-blocks",
                 tr(
-                    "That takes {blocks} blocks; more than {most} on one sheet cannot be followed at the pot.",
+                    "That takes {blocks} blocks. More than {most} on one sheet is too many to keep track of at the pot.",
                     blocks=blocks, most=MOST_BLOCKS,
                 ),
                 tr("Ask for at most {bars} bars on one sheet.", bars=MOST_BLOCKS * bars),
@@ -151,7 +151,7 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
     share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
     if share == 0.0:
         raise InputProblems(
-            Problem("oil_left", "oil-not-in-formula", tr("This oil is not in the formula."), tr("Choose one of its oils."))
+            Problem("oil_left", "oil-not-in-formula", tr("This oil isn't in the formula."), tr("Choose one of its oils."))
         )
     name = next(tr(row.name) for row in used if row.key == order.oil_left)
     stock = blocks_from_stock(order.oil_left_g, share * usual_g)
@@ -159,19 +159,19 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
     if stock.whole_blocks == 0:
         part = stock.part_block_fraction
         note = tr(
-            "{left} of {oil} is not enough for a full block: one block of {percent} of the usual size.",
+            "{left} of {oil} isn't enough for a full block. It makes one block at {percent} of the usual size.",
             left=left, oil=name, percent=percent_down(part, 0),
         )
         return BatchSize(1, usual_g * part, usual_mm * part, note)
     if stock.whole_blocks > MOST_BLOCKS:
         note = tr(
-            "{left} of {oil} lasts for {blocks} blocks; this sheet takes {most} of them.",
+            "{left} of {oil} makes {blocks} blocks; one sheet takes {most} of them.",
             left=left, oil=name, blocks=stock.whole_blocks, most=MOST_BLOCKS,
         )
         return BatchSize(MOST_BLOCKS, usual_g, usual_mm, note)
     note = ntr(
-        "{left} of {oil} lasts for {number} full block; {over} stays over.",
-        "{left} of {oil} lasts for {number} full blocks; {over} stays over.",
+        "{left} of {oil} makes {number} full block, with {over} left over.",
+        "{left} of {oil} makes {number} full blocks, with {over} left over.",
         stock.whole_blocks, left=left, oil=name, over=weight(stock.left_over_g, units),
     )
     return BatchSize(stock.whole_blocks, usual_g, usual_mm, note)

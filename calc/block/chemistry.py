@@ -177,7 +177,7 @@ class Block:
                     done.step["key"],
                     "less-than-before",
                     tr("{step}: the display showed less than before this pour.", step=in_words(done.step)["title"]),
-                    tr("Look at the last readings and correct the one that is wrong."),
+                    tr("Look at the last readings and correct the one that's wrong."),
                 )
             )
         return net_g

@@ -13,7 +13,7 @@ from calc.steps.keys import MADE
 from calc.steps.words import in_words
 
 EYEWASH_CHECKS = {"weekly": later("weekly run"), "yearly": later("yearly inspection")}
-EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("found not in order"), "over": later("overdue")}
+EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("problem found"), "over": later("overdue")}
 
 
 def closing(block: Block) -> dict[str, Any]:
@@ -62,7 +62,7 @@ def _deviations(block: Block) -> list[str]:
         for fix in done.corrections:
             found.append(
                 tr(
-                    "{step}: {was} put right to {reading}, {reason}, {person}.",
+                    "{step}: {was} corrected to {reading}, {reason}, {person}.",
                     step=title,
                     was=fix.was,
                     reading=f"{fix.reading} {show_unit(fix.unit)}".strip(),

@@ -306,5 +306,5 @@ def _pending(
 def _decimal(text: str) -> Decimal:
     typed = text.strip()
     if not _READING.fullmatch(typed):
-        raise ValueError(tr("{text} is no reading", text=repr(text)))
+        raise ValueError(tr("{text} isn't a reading", text=repr(text)))
     return Decimal(typed.replace(",", "."))

@@ -87,16 +87,16 @@ def other_lots(block: Block) -> Iterator[tuple[str, str]]:
             continue
         told = {"pour": _called(pour), "lot": lot, "planned": pour["lot"] or tr("none")}
         if kind_of(pour) == "scent":
-            yield key, tr("{pour}: lot {lot}; its limit and the label go by lot {planned}.", **told)
+            yield key, tr("{pour}: lot {lot}; its limit and the label still go by lot {planned}.", **told)
         else:
-            yield key, tr("{pour}: lot {lot}; the superfat is reckoned with the values of lot {planned}.", **told)
+            yield key, tr("{pour}: lot {lot}; the superfat still goes by the values of lot {planned}.", **told)
 
 
 def _step(block: Block, done: Done) -> Line:
     step, event = in_words(done.step), done.event
     deviations = [
         tr(
-            "{was} put right to {reading} at {time}: {reason}, {person}.",
+            "{was} corrected to {reading} at {time}: {reason}, {person}.",
             was=fix.was,
             reading=_with_unit(fix.reading, fix.unit),
             time=fix.local[11:16],

@@ -77,7 +77,7 @@ class _Finder:
         block, leave = self.block, self._leave()
         pour_on, others = list(self._pour_on()), []
         if INTO_MOULD in block.events.done:
-            self.impossible.append(Impossible(tr("Add or change anything"), tr("The block lies in its mould.")))
+            self.impossible.append(Impossible(tr("Add or change anything"), tr("The block is in its mold.")))
         else:
             others = [*self._again(), *self._more_of_it(), *self._lye(), *self._ladle(), *self._oils(), *self._scaled()]
         not_left = self._lye_too_strong() or self._too_much_oil()
@@ -102,16 +102,16 @@ class _Finder:
         if not weighed:
             return ""
         if any(key in self.block.in_vessel for key in weighed):
-            return tr("The batter is corrosive; the supplier's safety data sheet comes before these words.")
-        return tr("The lye is corrosive; the supplier's safety data sheet comes before these words.")
+            return tr("The batter is corrosive. The supplier's safety data sheet comes first.")
+        return tr("The lye is corrosive. The supplier's safety data sheet comes first.")
 
     @property
     def goal_words(self) -> str:
         """The superfat aimed for, and where it comes from."""
         goal, stated = self.block.goal_fraction, self.block.stated_fraction
         if abs(goal - stated) < NEAR_FRACTION:
-            return tr("{superfat}, what the sheet states", superfat=percent(goal, 2))
-        return tr("{superfat}, what it was left at before", superfat=percent(goal, 2))
+            return tr("{superfat}, as on the sheet", superfat=percent(goal, 2))
+        return tr("{superfat}, as it was left before", superfat=percent(goal, 2))
 
     # The ways -----------------------------------------------------------------------------------------------------
 
@@ -133,9 +133,9 @@ class _Finder:
         display = display_of_step(new)
         yield self._choice(
             "pour-on",
-            tr("Pour on to {target}", target=display.said(new["target"])) if block.tares else tr("Pour on to the target"),
+            tr("Keep pouring to {target}", target=display.said(new["target"])) if block.tares else tr("Keep pouring to the target"),
             tr(
-                "{mass} are missing. The display goes on: don't press tare.",
+                "{mass} to go. The display keeps counting: don't press tare.",
                 mass=display.said(display.counts(missing.g)),
             ),
             end,
@@ -147,16 +147,16 @@ class _Finder:
         replaced = self.followed if self.of_lye else {}
         more = tr("Nothing else changes.")
         if replaced and all(step["kind"] == "confirm" for step in replaced.values()):
-            more = tr("No more lye is poured: what is in the vessel is enough.")
+            more = tr("No more lye: what's in the vessel is enough.")
         elif replaced:
-            more = tr("The lye still to come is reckoned from what is in the vessel, for {goal}.", goal=self.goal_words)
+            more = tr("The rest of the lye is figured from what's in the vessel, for {goal}.", goal=self.goal_words)
         if self._strength_if_left is not None:
-            more += " " + tr("The lye is then {strength} strong.", strength=percent(self._strength_if_left))
+            more += " " + tr("That makes the lye {strength}.", strength=percent(self._strength_if_left))
         superfat, goal = self.block.superfat(self.as_it_is), self.block.goal_fraction
         if superfat is not None and abs(superfat.value - goal) > TOLD_FRACTION:
-            more += " " + tr("The superfat ends at {ends}, not {goal}.", ends=hundredths(superfat.value), goal=percent(goal, 2))
+            more += " " + tr("The superfat ends up at {ends}, not {goal}.", ends=hundredths(superfat.value), goal=percent(goal, 2))
         if superfat is not None and superfat.value > goal + MUCH_OIL_FRACTION:
-            more += " " + tr("That is much oil left over: the bars stay softer and can turn rancid sooner.")
+            more += " " + tr("That's a lot of oil left over: the bars stay softer and can go rancid sooner.")
         return self._choice("leave", tr("Leave it as it is"), more, self.as_it_is, replaced=replaced)
 
     def _too_much_oil(self) -> str:
@@ -167,7 +167,7 @@ class _Finder:
         if superfat is None or superfat.value <= most or (met and superfat.value <= met.value + NEAR_FRACTION):
             return ""
         return tr(
-            "{superfat} superfat is more than {most}: the bars would stay soft, sweat oil and turn rancid.",
+            "{superfat} superfat is more than {most}: the bars would stay soft, sweat oil and go rancid.",
             superfat=percent(superfat.value),
             most=percent(most),
         )
@@ -218,8 +218,8 @@ class _Finder:
         steps, replaced, end = self._once_decided((again_step(self.step),))
         yield self._choice(
             "again",
-            tr("Put it right in its jug and weigh again"),
-            tr("Only while it has not been tipped in: what is in the vessel can't be taken out."),
+            tr("Fix it in the jug and weigh again"),
+            tr("Only if it hasn't been poured in yet: what's in the vessel can't be taken out."),
             end,
             steps=steps,
             replaced=replaced,
@@ -245,9 +245,9 @@ class _Finder:
         too_much_g = -block.to_add_g(new)
         words = tr("{mass} comes back out.", mass=display.said(display.counts(too_much_g)))
         if set(block.in_vessel) == set(block.parts[self.key]):
-            words += " " + tr("Don't put it back in the tank: it has been in the vessel.")
+            words += " " + tr("Don't put it back in the tank: it's been in the vessel.")
         else:
-            words += " " + tr("Oils mix: stir first, and what you take out is some of each. The lye follows what stays.")
+            words += " " + tr("Oils mix, so stir first: what you take out is some of each. The lye follows what stays.")
         yield self._choice(
             "ladle",
             tr("Ladle it back to {target}", target=display.said(new["target"])) if block.tares else title,
@@ -283,7 +283,7 @@ class _Finder:
             yield self._choice(
                 "lye",
                 tr("Adjust the lye to the oils"),
-                tr("The lye still to come is reckoned from the oils actually there, for {goal}.", goal=self.goal_words),
+                tr("The rest of the lye is figured from the oils actually there, for {goal}.", goal=self.goal_words),
                 end,
                 replaced=self.followed,
             )
@@ -349,10 +349,10 @@ class _Finder:
             elif missing_g > row["division_g"] / 2.0:
                 extra[key] = missing_g
         words = tr("The whole block becomes {factor} times the plan.", factor=number(factor, 3))
-        yield from self._adding("scale", tr("Scale everything to it"), words, extra, targets)
+        yield from self._adding("scale", tr("Scale everything to match"), words, extra, targets)
 
     def _stop(self) -> Choice:
-        keep = tr("Label it, close it, keep others away from it until somebody has decided what becomes of it.")
+        keep = tr("Label it, close it, and keep others away until someone decides what to do with it.")
         return self._choice(
             "stop",
             tr("Stop and set this block apart"),
@@ -379,7 +379,7 @@ class _Finder:
             made = extra_step(block, pour, mass_g)
             if made is None:
                 why = tr(
-                    "{mass} of {pour} can't be weighed on the scales there are.",
+                    "{mass} of {pour} can't be weighed on any scale here.",
                     mass=weight(mass_g, self.units),
                     pour=named(block, pour),
                 )
@@ -471,9 +471,9 @@ class _Finder:
 
     def _why_not(self, choice: Choice) -> str:
         if choice.vessel_overflow:
-            return tr("The vessel does not hold it.")
+            return tr("It won't fit in the vessel.")
         if choice.overflow_g > MOST_ASIDE_FRACTION * choice.batter_g:
             return tr("More than a quarter of it would have to be set aside.")
         if not self._sure(choice.superfat, choice.key):
-            return tr("The superfat could lie under zero: free lye.")
-        return tr("The vessel's scale can't carry it.")
+            return tr("The superfat could be below zero: free lye.")
+        return tr("The vessel's scale can't hold that much.")

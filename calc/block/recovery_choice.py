@@ -71,7 +71,7 @@ def ranked(
     second = bool(others) and not pour_on and moved >= LEAVE_FRACTION
     found = [others[0], leave, *others[1:]] if second else [*pour_on, leave, *others]
     if pour_on:
-        why = tr("First because it brings the plan back and changes nothing else.")
+        why = tr("First because it gets back to the plan and changes nothing else.")
     elif second:
         why = tr("First because leaving it would move the superfat by {figure} percentage points.", figure=figure)
     elif moved < STILL_FRACTION:

@@ -34,7 +34,7 @@ from calc.steps.words import done_so, going_on_from, in_each_language, in_words
 
 def lye_words() -> str:
     """What is worn at lye, and who has the last word."""
-    return tr("Goggles, face shield and gloves on. The supplier's safety data sheet decides where it asks for more.")
+    return tr("Goggles, face shield and gloves on. If the supplier's safety data sheet asks for more, do more.")
 
 
 def named(block: Block, key: str) -> str:
@@ -80,7 +80,7 @@ def _read_on(scale: Scale) -> ReadOn:
 
 def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -> Weighing:
     if apart:
-        how = tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel and stir.", scale=on.scale)
+        how = tr("Weigh it separately on {scale}, jug tared. Then pour all of it into the vessel and stir.", scale=on.scale)
     elif block.tares:
         how = tr("{tare} Pour it in, then read.", tare=tared(on.display))
     else:
@@ -90,7 +90,7 @@ def _extra(block: Block, pour: str, on: ReadOn, mass_g: float, *, apart: bool) -
     said = Said(
         title=tr("Add {pour}", pour=named(block, pour)),
         how=f"{wear} {how}",
-        next=tr("Tip it all in; let the jug drain.") if apart else None,
+        next=tr("Pour it all in; let the jug drain.") if apart else None,
     )
     if not (apart or block.tares):
         said = going_on(replace(said, how=how), on.display.said(on.display.counts(planned_on_g(block))), wear)
@@ -138,7 +138,7 @@ def with_target(block: Block, step: Weighing, mass_g: float) -> Step:
 
 def _no_more(block: Block, step: Weighing) -> Step:
     title = tr("No more {pour}", pour=named(block, step["pour"] or OIL_BLEND))
-    how = tr("Nothing is poured here: what is in the vessel is enough. Keep what is left closed and labelled.")
+    how = tr("Nothing gets poured here: what's in the vessel is enough. Keep the rest closed and labeled.")
     return frozen(confirm(step["key"], title, how))
 
 
@@ -149,7 +149,7 @@ def _with_target(block: Block, step: Weighing, mass_g: float) -> Weighing:
     into = _into_same(block, step)
     if into is None and JUG_ROOM * mass_g > on.capacity_g:
         on = _read_on(_holding(block, mass_g))
-        how = tr("Weigh it out into a dry jug on {scale}, jug tared. Then tip all of it into the vessel.", scale=on.scale)
+        how = tr("Weigh it out into a dry jug on {scale}, jug tared. Then pour all of it into the vessel.", scale=on.scale)
         around = None
     what = Weighed(
         grams=mass_g,
@@ -230,13 +230,13 @@ def _meant(block: Block, step: Weighing, mass_g: float) -> Weighing:
 
 def _pour_on(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
     how = tr(
-        "Don't press tare: the display goes on from {before}. Pour until it is in the band, let it drain, then read.",
+        "Don't press tare: the display goes on from {before}. Pour until it's in the band, let it drain, then read.",
         before=f"{done.reading} {show_unit(step['unit'])}",
     )
     found: Weighing = {
         **step,
         "key": f"{ON}{done.step['key']}",
-        "title": tr("Pour on: {pour}", pour=named(block, step["pour"] or OIL_BLEND)),
+        "title": tr("Keep pouring: {pour}", pour=named(block, step["pour"] or OIL_BLEND)),
         "how": f"{how} {lye_words()}" if step["pour"] in block.alkalis else how,
         "how_around": None,
     }
@@ -250,7 +250,7 @@ def _goes_on(step: Weighing, there: int) -> Weighing:
         "low": 0,
         "high": min(there, step["low"]) - 1,
         "text": tr(
-            "That is less than before this pour. Was tare pressed? Then type what stood there before and this, together."
+            "That's less than before this pour. Was tare pressed? Then add this to what it showed before, and type the sum."
         ),
     }
     if less["high"] < 0:
@@ -294,7 +294,7 @@ def _ladled(block: Block, done: Done, step: Weighing, there: int) -> Weighing:
         "code": "more-than-before",
         "low": above,
         "high": most,
-        "text": tr("That is more than before you ladled. Type what the display shows now."),
+        "text": tr("That's more than before you ladled. Type what the display shows now."),
     }
     kept = [asked for asked in step["questions"] if asked["code"] not in ("nothing-poured", "not-tared", "less-than-before")]
     return {
@@ -343,7 +343,7 @@ def again_step(step: Weighing) -> Weighing:
     """The same pour put right and weighed once more. Its reading replaces the other."""
 
     def again() -> Weighing:
-        how = tr("Take out or put in until the display is in the band. Take nothing back that has touched anything else.")
+        how = tr("Add or take out until the display is in the band. Put nothing back that has touched anything else.")
         return {**in_words(step), "key": AGAIN + step["key"], "how": how}
 
     return in_each_language(again)
@@ -361,9 +361,9 @@ def into_mould(block: Block, aside_text: str) -> dict[str, Step]:
 
 def _keep_out(aside_text: str) -> str:
     return tr(
-        "Not all of it fits: keep about {aside} out, in a second mould. Mix first: both are the same batter. "
-        "It is corrosive: gloves and goggles stay on. Close that mould, write batch, block and “corrosive” on it, "
-        "and keep it apart, out of reach of others. Scrape the vessel out.",
+        "It won't all fit: keep about {aside} out, in a second mold. Mix first, so both get the same batter. It's corrosive: "
+        "gloves and goggles stay on. Close that mold, write batch, block and “corrosive” on it, and keep it away from others. "
+        "Scrape out the vessel.",
         aside=aside_text,
     )
 

@@ -144,10 +144,10 @@ def _undissolved(needed: Hydroxide, strength_fraction: float, temperature_c: flo
     percent = points(strength_fraction)
     if needed.naoh_g > 0.0 and crystallisation_c(strength_fraction) > temperature_c:
         at = degrees(crystallisation_c(strength_fraction))
-        return tr("Lye of {percent} % begins to crystallise at about {at}.", percent=percent, at=at)
+        return tr("{percent} % lye starts to crystallize at about {at}.", percent=percent, at=at)
     if needed.koh_g > 0.0 and strength_fraction > koh_saturation_fraction(temperature_c):
         return tr(
-            "Lye of {percent} % is more than the {limit} % of caustic potash that dissolves at {at}.",
+            "{percent} % lye is more than the {limit} % of caustic potash that dissolves at {at}.",
             percent=percent, limit=points(koh_saturation_fraction(temperature_c)), at=degrees(temperature_c),
         )
     return None
@@ -196,8 +196,8 @@ def lye_plan(
             Problem(
                 field,
                 "lye-not-dissolved",
-                tr("{reason} It would not stay clear at {at}.", reason=reason, at=degrees(working_temperature_c)),
-                tr("Work warmer, or take a weaker lye."),
+                tr("{reason} It wouldn't stay clear at {at}.", reason=reason, at=degrees(working_temperature_c)),
+                tr("Work warmer, or use a weaker lye."),
             )
         )
     return LyePlan(
@@ -234,10 +234,11 @@ def _short_of_water(mixed: float, additive_water_g: float, at_most: str) -> Prob
         "additives",
         "lye-short-of-water",
         tr(
-            "The additives bring {water} g of the water, and only at trace. What is left is too little to dissolve the caustic in: it would be a lye of {percent} %.",
+            "{water} g of the water comes with the additives, and only at trace. That leaves too little to dissolve the "
+            "caustic: the lye would be {percent} %.",
             water=number(additive_water_g, 0), percent=points(mixed),
         ),
-        tr("Use less of them or drier ones, or state a lye strength of at most {at_most}.", at_most=at_most),
+        tr("Use less of them, or drier ones, or set the lye strength to {at_most} or less.", at_most=at_most),
     )
 
 
@@ -254,10 +255,10 @@ def _premix_too_weak(
         f"{alkali}_lot",
         "premix-too-weak",
         tr(
-            "This lot holds {held} hydroxide: too weak for a lye of {strength}.",
+            "This lot is {held} hydroxide: too weak for {strength} lye.",
             held=percent(sources[alkali].hydroxide_fraction, 2), strength=percent(strength, 2),
         ),
-        tr("Choose a stronger lot or solid caustic, or state a lye strength of at most {at_most}.", at_most=at_most),
+        tr("Choose a stronger lot or solid caustic, or set the lye strength to {at_most} or less.", at_most=at_most),
     )
 
 
@@ -267,10 +268,10 @@ def _wetter(stated: float, strength: float, additive_water_g: float) -> Iterator
             "additives",
             "additives-too-wet",
             tr(
-                "The additives bring {water} g of water: with it this is a lye of {strength}, not {stated}.",
+                "The additives bring {water} g of water: that makes the lye {strength}, not {stated}.",
                 water=number(additive_water_g, 0), strength=percent(strength), stated=percent(stated),
             ),
-            tr("No water is poured besides. The batter sets more slowly, and the bars lose more weight."),
+            tr("No other water goes in. The batter sets more slowly, and the bars lose more weight."),
         )
 
 
@@ -286,7 +287,7 @@ def _cautions(
                 field,
                 "lye-weak",
                 tr("The lye is weaker than {limit}.", limit=percent(low.value, 0)),
-                tr("Batter sets slowly, bars lose much weight and warp in the cure ({source}).", source=tr(low.source)),
+                tr("Batter sets slowly, and bars lose a lot of weight and warp in cure ({source}).", source=tr(low.source)),
             )
         )
     if mixed > high.value:
@@ -305,7 +306,8 @@ def _cautions(
                 "lye-near-crystals",
                 tr("Keep this lye at {at} or above.", at=degrees(warm.value)),
                 tr(
-                    "NaOH lye above {limit} can drop crystals in a cold room: this one from about {at} down. A lye of 40 % is no easier to keep than one of 50 %.",
+                    "NaOH lye above {limit} can drop crystals in a cold room: this one below about {at}. 40 % lye is no "
+                    "easier to keep than 50 %.",
                     limit=percent(watch.value, 0), at=degrees(crystallisation_c(mixed)),
                 ),
             )

@@ -113,7 +113,7 @@ def _typed(info: FieldInfo, values: Mapping[str, str], name: str, how: str) -> s
     if typed is None:
         typed = ""
     if not isinstance(typed, str):
-        raise _refuse(name, "not-text", tr("{label} did not arrive as text.", label=tr(info.label)), how)
+        raise _refuse(name, "not-text", tr("{label} didn't arrive as text.", label=tr(info.label)), how)
     if typed.strip():
         return typed.strip()
     if info.optional:
@@ -122,11 +122,11 @@ def _typed(info: FieldInfo, values: Mapping[str, str], name: str, how: str) -> s
 
 
 def _missing(info: FieldInfo) -> str:
-    return tr("{label} is missing.", label=tr(info.label))
+    return tr("{label}: still missing.", label=tr(info.label))
 
 
 def _not_offered(info: FieldInfo, typed: str) -> str:
-    return tr("{label}: {typed} is not in the list.", label=tr(info.label), typed=quoted(typed))
+    return tr("{label}: {typed} isn't in the list.", label=tr(info.label), typed=quoted(typed))
 
 
 def _typed_quantity(
@@ -141,7 +141,7 @@ def _typed_quantity(
     known = typed_units(info.kind)
     control = values.get(f"{name}.unit") or info.offered[0]
     if control not in known:
-        message = tr("{label}: {typed} is not a unit offered here.", label=tr(info.label), typed=quoted(str(control)))
+        message = tr("{label}: {typed} isn't a unit offered here.", label=tr(info.label), typed=quoted(str(control)))
         raise _refuse(name, "unknown-unit", message, how_to_type(info.offered))
     return typed, control, read_quantity(typed, known, beside=control, fits=_in_range(info))
 
@@ -162,7 +162,7 @@ def _read_measure(info: FieldInfo, values: Mapping[str, str], name: str, caution
         return None
     if info.plain and not _PLAIN.fullmatch(typed):
         message = tr("{label}: {typed} is more than one plain number.", label=tr(info.label), typed=quoted(typed))
-        raise _refuse(name, "not-plain", message, tr("Type the digits alone and choose the unit beside them."))
+        raise _refuse(name, "not-plain", message, tr("Type just the digits and choose the unit beside them."))
     unit = control if quantity.unit is None else quantity.unit
     echo = quoted(one_spaced(typed) if quantity.unit else f"{one_spaced(typed)} {show_unit(unit)}".strip())
     inside = internal_unit(info.kind)
@@ -180,7 +180,7 @@ def _read_count(info: FieldInfo, values: Mapping[str, str], name: str, cautions:
         return None
     number = quantity.number
     if number.denominator != 1:
-        message = tr("{label}: {typed} is not a whole number.", label=tr(info.label), typed=quoted(one_spaced(typed)))
+        message = tr("{label}: {typed} isn't a whole number.", label=tr(info.label), typed=quoted(one_spaced(typed)))
         raise _refuse(name, "not-whole", message, how_to_type(()))
     _check_range(info, name, int(number), "", quoted(one_spaced(typed)), cautions)
     return int(number)
@@ -201,7 +201,7 @@ def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
     if any(unicodedata.category(char) in ("Cc", "Cf", "Cs") and char not in "\n\u200c\u200d" for char in words) or (
         "\n" in words and not info.multiline
     ):
-        message = tr("{label} holds a character that cannot be seen.", label=tr(info.label))
+        message = tr("{label} has a character that can't be seen.", label=tr(info.label))
         raise _refuse(name, "hidden-character", message, tr("Type it by hand."))
     if not any(char.isprintable() for char in words):
         raise _refuse(name, "missing", _missing(info), if_missing)

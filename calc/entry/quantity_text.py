@@ -144,16 +144,16 @@ def how_to_type(units: tuple[str, ...]) -> str:
     """What to type in a field with these units, as a sentence."""
     names = [show_unit(unit) for unit in units if unit]
     if not names:
-        return tr("Type one plain number, such as 12.")
+        return tr("Type one plain number, like 12.")
     if len(names) == 1:
-        return tr("Type one number, such as 12.5, in {unit}.", unit=names[0])
-    return tr("Type one number, such as 12.5, in {units} or {last}.", units=", ".join(names[:-1]), last=names[-1])
+        return tr("Type one number, in {unit}.", unit=names[0])
+    return tr("Type one number, in {units} or {last}.", units=", ".join(names[:-1]), last=names[-1])
 
 
 def _not_one_number(text: str, units: tuple[str, ...]) -> Unreadable:
     if not any(char.isnumeric() for char in text):
         return Unreadable("not-a-number", tr("{typed} has no number in it.", typed=quoted(text)), how_to_type(units))
-    return Unreadable("unreadable-number", tr("{typed} cannot be read as one number.", typed=quoted(text)), how_to_type(units))
+    return Unreadable("unreadable-number", tr("{typed} can't be read as one number.", typed=quoted(text)), how_to_type(units))
 
 
 def _refuse_unusual_characters(text: str) -> None:
@@ -164,11 +164,11 @@ def _refuse_unusual_characters(text: str) -> None:
             tr("Type only the number and its unit."),
         )
     if any(unicodedata.category(char)[0] == "C" for char in text):
-        raise Unreadable("hidden-character", tr("The entry holds a character that cannot be seen."), tr("Type it by hand."))
+        raise Unreadable("hidden-character", tr("The entry has a character that can't be seen."), tr("Type it by hand."))
     plain = "".join(_plain(char) for char in text)
     if plain != text:
-        remedy = tr("If {number} is meant, type that.", number=plain) if plain.isascii() else tr("Type it with the digits 0 to 9.")
-        message = tr("{typed} is not written in the plain digits 0 to 9.", typed=quoted(text))
+        remedy = tr("If you mean {number}, type that.", number=plain) if plain.isascii() else tr("Type it with the digits 0 to 9.")
+        message = tr("{typed} isn't in the plain digits 0 to 9.", typed=quoted(text))
         raise Unreadable("foreign-digits", message, remedy)
 
 
@@ -186,7 +186,7 @@ def _refuse_unusual_numbers(text: str, tidy: str) -> None:
         raise Unreadable(
             "exponent",
             tr("{typed} is written with an exponent.", typed=quoted(text)),
-            tr("Type the number in full, such as 1500."),
+            tr("Type the number in full, like 1500."),
         )
     if spaced := _SPACED.search(tidy):
         joined = spaced[0].replace(" ", "")
@@ -206,7 +206,7 @@ def _unit(typed: str, text: str, units: tuple[str, ...]) -> str | None:
             return unit
     if not any(char.isalpha() or char in "%°'’\"″”" for char in spelling):
         raise _not_one_number(text, units)
-    message = tr("{typed} is not a unit offered here.", typed=quoted(typed.strip()))
+    message = tr("{typed} isn't a unit offered here.", typed=quoted(typed.strip()))
     raise Unreadable("unknown-unit", message, how_to_type(units))
 
 
@@ -220,19 +220,19 @@ def _fraction(whole: str, top: str, bottom: str, text: str) -> Fraction:
         raise Unreadable(
             "unreadable-number",
             tr("{typed} mixes a fraction with a decimal.", typed=quoted(text)),
-            tr("Type a whole number, a space and a fraction, such as 1 1/2, or a decimal, such as 1.5."),
+            tr("Type a whole number, a space and a fraction, like 1 1/2, or a decimal, like 1.5."),
         )
     if int(bottom) == 0:
         message = tr("{typed} divides by zero.", typed=quoted(text))
-        raise Unreadable("zero-denominator", message, tr("Type a fraction such as 1/2."))
+        raise Unreadable("zero-denominator", message, tr("Type a fraction, like 1/2."))
     units, rest = divmod(int(top), int(bottom))
     if units:
         # 11/2 may be 1 1/2 whose space was lost: five and a half, or one and a half.
         meant = f"{int(whole) + units} {rest}/{bottom}" if rest else f"{int(whole) + units}"
         raise Unreadable(
             "improper-fraction",
-            tr("{typed} can be read as {meant}, or as a number that has lost a space.", typed=quoted(text), meant=meant),
-            tr("If {meant} is meant, type that; otherwise put a space before the fraction.", meant=meant),
+            tr("{typed} can be read as {meant}, or as a number that lost a space.", typed=quoted(text), meant=meant),
+            tr("If you mean {meant}, type that. Otherwise put a space before the fraction.", meant=meant),
         )
     return int(whole) + Fraction(int(top), int(bottom))
 
@@ -263,7 +263,7 @@ def _grouped(run: str, marks: str, text: str) -> Fraction:
     if not _GROUPED.fullmatch(run):
         raise Unreadable(
             "unreadable-number",
-            tr("{typed} has marks in it that do not make one number.", typed=quoted(text)),
+            tr("{typed} has marks in it that don't make one number.", typed=quoted(text)),
             tr("Type one decimal point or comma at most."),
         )
     digits = re.sub("[^0-9]", "", run)
@@ -272,19 +272,19 @@ def _grouped(run: str, marks: str, text: str) -> Fraction:
         digits = f"{digits[: len(digits) - decimals]}.{digits[len(digits) - decimals :]}"
     raise Unreadable(
         "grouped-number",
-        tr("{typed} has marks between its thousands.", typed=quoted(text)),
-        tr("Type it without them: {digits} if that is meant.", digits=digits),
+        tr("{typed} has marks between the thousands.", typed=quoted(text)),
+        tr("Type it without them: {digits}, if you mean that.", digits=digits),
     )
 
 
 def _compound(parts: list[tuple[str, str | None]], text: str, units: tuple[str, ...]) -> TypedQuantity:
     (first, larger), (second, smaller) = parts
     if larger is None or smaller is None:
-        message = tr("{typed} holds two numbers.", typed=quoted(text))
+        message = tr("{typed} has two numbers in it.", typed=quoted(text))
         raise Unreadable("unreadable-number", message, how_to_type(units))
     size = _COMPOUNDS.get((larger, smaller))
     if size is None:
-        message = tr("{typed} mixes units that do not go together.", typed=quoted(text))
+        message = tr("{typed} mixes units that don't go together.", typed=quoted(text))
         raise Unreadable("mixed-units", message, how_to_type(units))
     rest = _number(second, text, None)  # sixteen ounces make a pound: there are no thousands
     if not first.isdecimal() or rest >= size:
@@ -294,6 +294,6 @@ def _compound(parts: list[tuple[str, str | None]], text: str, units: tuple[str, 
                 "{typed} needs a whole number of {larger} and less than {size} {smaller}.",
                 typed=quoted(text), larger=larger, size=size, smaller=smaller,
             ),
-            tr("Type it so, or all of it in {larger} or in {smaller}.", larger=larger, smaller=smaller),
+            tr("Type it that way, or all in {larger} or all in {smaller}.", larger=larger, smaller=smaller),
         )
     return TypedQuantity(int(first) * size + rest, smaller)

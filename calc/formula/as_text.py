@@ -170,14 +170,14 @@ def problems_of(entries: Iterable[TypedOil], names: OilNames, field: str) -> Ite
             yield Problem(
                 field,
                 "oil-missing",
-                tr("{share} stands without an oil.", share=quoted(entry.share)),
+                tr("{share} has no oil with it.", share=quoted(entry.share)),
                 tr("Type the oil's name beside it."),
             )
         elif entry.key is None and entry.candidates:
             yield Problem(
                 field,
                 "oil-ambiguous",
-                tr("{name} may be one of several oils.", name=quoted(entry.name)),
+                tr("{name} could be one of several oils.", name=quoted(entry.name)),
                 tr("Choose which below, or type more of its name."),
             )
         elif entry.key is None:
@@ -192,7 +192,7 @@ def problems_of(entries: Iterable[TypedOil], names: OilNames, field: str) -> Ite
                 field,
                 "share-missing",
                 tr("{name} has no share yet.", name=quoted(entry.name)),
-                tr("Type it behind the name, or give it the rest below."),
+                tr("Type it after the name, or give it the rest below."),
             )
 
 

@@ -72,7 +72,7 @@ def oils_used(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilL
     oils: every known oil by key. lots: the lot in use by oil key. Raises InputProblems naming each unknown oil.
     """
     unknown = [
-        Problem(f"oils.{n}.oil", "oil-unknown", tr("This oil is not in the workshop any more."), tr("Choose another oil."))
+        Problem(f"oils.{n}.oil", "oil-unknown", tr("This oil is no longer in the workshop."), tr("Choose another oil."))
         for n, row in enumerate(formula.oils)
         if row.oil not in oils
     ]
@@ -235,10 +235,10 @@ def plan_lye(
                 field,
                 "lye-too-strong",
                 tr(
-                    "This is a lye of {percent} %: stronger than {most} % hardly stays dissolved, and its density is not in the tables.",
+                    "This is {percent} % lye. Above {most} % it hardly stays dissolved, and its density isn't in the tables.",
                     percent=points(strength), most=points(STRONGEST_LYE, 0),
                 ),
-                tr("State more water."),
+                tr("Use more water."),
             )
         )
     return lye_plan(
@@ -270,11 +270,11 @@ def chemistry_cautions(formula: Formula, used: Sequence[OilUsed], superfat: Supe
                     f"oils.{number}.oil",
                     "certificate-outside-range",
                     tr(
-                        "The certificate of {lot} gives {value} mg KOH/g for {oil}, outside {low} to {high} of the table.",
+                        "The certificate for {lot} gives {value} mg KOH/g for {oil}, outside the table's {low} to {high}.",
                         lot=row.lot, value=quantity(row.used, ""), oil=tr(row.name),
                         low=quantity(row.oil.saponification_low, ""), high=quantity(row.oil.saponification_high, ""),
                     ),
-                    tr("It is used all the same. Check that it is the right oil and the right unit."),
+                    tr("It's used anyway. Check that it's the right oil and the right unit."),
                 )
             )
     for number, extra in enumerate(formula.additives):
@@ -303,7 +303,8 @@ def _waxes(used: Sequence[OilUsed], superfat: SuperfatInterval) -> Iterator[Caut
         "wax-saponifies-in-part",
         tr("If none of {waxes} reacts, the superfat is {percent}.", waxes=what, percent=percent(superfat.without_waxes)),
         tr(
-            "In a cold process lye takes a wax slowly and in part, and only its free acids for sure. The amounts are for a wax that reacts whole; the low end of the superfat is for one that does not."
+            "In cold process, lye takes a wax slowly and only in part; just its free acids are sure. The amounts are for a "
+            "wax that reacts whole. The low end of the superfat is for one that doesn't."
         ),
     )
 
@@ -320,7 +321,7 @@ def water_cautions(formula: Formula) -> Iterator[Caution]:
                     "{additive} is counted as {percent} water.",
                     additive=tr(additives()[row.kind].label), percent=percent(water.fraction),
                 ),
-                tr("The formula doesn't state its water, so what is usual for it counts, against the water to pour."),
+                tr("The formula doesn't say how much water is in it, so the usual amount comes off the water to pour."),
             )
 
 

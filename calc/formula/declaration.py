@@ -17,7 +17,7 @@ from calc.tables.reference import additives, constant
 SHARES_TOLERANCE = 0.0005
 
 SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
-SOME_SHARE = Range(0.0001, 1.0, later("a row without a share has no place here: remove the row"))
+SOME_SHARE = Range(0.0001, 1.0, later("a row with no share doesn't belong here: remove the row"))
 POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
 
 SUPERFAT = [percent(constant(f"superfat_usual_{end}").value) for end in ("low", "high")]
@@ -35,7 +35,7 @@ class OilShare:
     added: str = choice(
         later("Added"),
         options={"main": "With the oils", "late": "Late, at trace"},
-        help="Late fat still counts among all oils: the lye cannot tell them apart.",
+        help="Late oils still count as part of all oils: lye can't tell them apart.",
     )
 
 
@@ -46,19 +46,19 @@ class AdditiveShare:
     kind: str = item(later("What"), kind="additive")
     share_fraction: float = share(
         later("Share of all oils"),
-        refuse=Range(0.0001, 0.5, later("none is no row, and more than half the oils' mass is no longer an additive")),
+        refuse=Range(0.0001, 0.5, later("a row needs an amount, and more than half the oils' weight is no longer an additive")),
     )
     strength_fraction: float | None = share(
         later("Its strength (acids in solution)"),
         refuse=Range(0.01, 1.0, later("an acid's strength lies between 1 and 100 %")),
         optional=True,
-        help="For lactic acid and vinegar: per cent acid by mass, from the label.",
+        help="For lactic acid and vinegar: percent acid by weight, from the label.",
     )
     water_fraction: float | None = share(
         later("Water in it"),
         refuse=SHARE,
         optional=True,
-        help="Counts against the water to add. Leave it empty to count what is usual for it.",
+        help="Comes off the water to add. Leave it empty to use the usual amount.",
     )
 
 
@@ -73,13 +73,13 @@ class Formula(Whole):
         later("Caustic potash's share of the alkali"),
         refuse=SHARE,
         when=("alkali", "both"),
-        help="By equivalents: 10 % means that every tenth molecule of soap is a potassium soap.",
+        help="By equivalents: at 10 %, one in ten soap molecules is a potassium soap.",
     )
     superfat_fraction: float = share(
         later("Superfat"),
-        refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it is not soap")),
+        refuse=Range(0.0, 0.5, later("under 0 % the bar holds free lye; over 50 % it isn't soap")),
         warn=Range(0.02, 0.15, later("under 2 % the oils' own spread can leave free lye; over 15 % bars stay soft")),
-        help="A lye discount: the share of all oils that the lye is too little for. "
+        help="A lye discount: the share of all oils there isn't enough lye for. "
         f"Bars usually {' to '.join(SUPERFAT)} (common practice, no source).",
     )
     water_as: str = choice(
@@ -92,7 +92,7 @@ class Formula(Whole):
     )
     lye_strength_fraction: float | None = share(
         later("Lye strength"),
-        refuse=Range(0.10, 0.50, later("below 10 % the batter will not set, above 50 % caustic hardly stays dissolved")),
+        refuse=Range(0.10, 0.50, later("below 10 % the batter won't set, above 50 % caustic hardly stays dissolved")),
         when=("water_as", "lye_strength"),
         help=f"Hydroxide by mass in the lye. Usually {' to '.join(map(percent, LYE_STRENGTH))} (common practice, no source).",
     )
@@ -100,7 +100,7 @@ class Formula(Whole):
         later("Water to lye ratio"),
         kind="ratio",
         offered=("",),
-        refuse=Range(1.0, 9.0, later("below 1 caustic hardly stays dissolved, above 9 the batter will not set")),
+        refuse=Range(1.0, 9.0, later("below 1 caustic hardly stays dissolved, above 9 the batter won't set")),
         when=("water_as", "water_to_lye"),
         help=f"Water divided by pure hydroxide, by mass. Usually {' to '.join(number(1.0 / each - 1.0) for each in reversed(LYE_STRENGTH))} (common practice, no source).",
     )
@@ -108,19 +108,19 @@ class Formula(Whole):
         later("Water as a share of the oils"),
         refuse=Range(0.05, 1.2, later("outside 5 to 120 % of the oils the lye is either undissolved or a soup")),
         when=("water_as", "share_of_oils"),
-        help="The resulting lye strength is shown: it is what decides.",
+        help="The lye strength it makes is shown: that's what matters.",
     )
     scent_fraction: float = share(
         later("Scent load"),
-        refuse=Range(0.0, 0.15, later("more than 15 % scent does not stay in a bar")),
-        warn=Range(0.0, 0.04, later("above 4 % few scents keep within their safe limit")),
-        help="Of all oils, 0 for unscented. How much is safe depends on the scent: see Fragrance.",
+        refuse=Range(0.0, 0.15, later("more than 15 % scent doesn't stay in a bar")),
+        warn=Range(0.0, 0.04, later("above 4 % few scents stay within their safe limit")),
+        help="A share of all oils; 0 for unscented. How much is safe depends on the scent: see Fragrance.",
     )
     scent: str | None = item(
         later("Scent"),
         kind="scent scent_material",
         optional=True,
-        help="What the load is of: a mix of yours, one lot, or an oil by itself. Named, its limit is kept and its lots stand in the record.",
+        help="A mix of yours, one lot, or an oil by itself. Name it, and its limit is kept and its lots go in the record.",
     )
     additives: tuple[AdditiveShare, ...] = rows(
         later("Additives"), of=AdditiveShare, minimum=0, maximum=20, add_label="Add an additive"
@@ -129,7 +129,7 @@ class Formula(Whole):
         later("Oils poured at"),
         refuse=POUR_TEMPERATURE,
         optional=True,
-        help=f"Used for the volume in the mould. Usually {' to '.join(POURED_AT)} (common practice, no source).",
+        help=f"Used for the volume in the mold. Usually {' to '.join(POURED_AT)} (common practice, no source).",
     )
     lye_temperature_c: float | None = temperature(later("Lye poured at"), refuse=POUR_TEMPERATURE, optional=True)
     notes: str | None = text(later("Notes"), max_length=2000, optional=True, multiline=True)
@@ -173,7 +173,7 @@ def _twice(formula: Formula) -> Iterator[Problem]:
             yield Problem(
                 f"oils.{index}.oil",
                 "oil-twice",
-                tr("This oil stands in the formula twice."),
+                tr("This oil is in the formula twice."),
                 tr("Put its whole share in one row, or set one of them to late."),
             )
         seen.add((row.oil, row.added))
@@ -185,7 +185,7 @@ def _one_alkali(formula: Formula) -> Iterator[Problem]:
         key = "koh" if formula.koh_share_fraction else "naoh"
         alone = tr(ALKALIS[key])
         message = tr(
-            "A share of {share} leaves {alkali} alone.", share=percent(formula.koh_share_fraction), alkali=alone
+            "A share of {share} leaves only {alkali}.", share=percent(formula.koh_share_fraction), alkali=alone
         )
         remedy = tr("Choose {alkali} as the alkali, or a share between 0 and 100 %.", alkali=alone)
         yield Problem("koh_share_fraction", "one-alkali-alone", message, remedy)
@@ -199,7 +199,7 @@ def _additives(formula: Formula) -> Iterator[Problem]:
             yield Problem(
                 f"additives.{index}.kind",
                 "additive-unknown",
-                tr("This additive is not known."),
+                tr("This additive isn't known."),
                 tr("Choose one from the list."),
             )
         elif entry.takes_alkali and entry.in_solution and extra.strength_fraction is None:
@@ -207,7 +207,7 @@ def _additives(formula: Formula) -> Iterator[Problem]:
                 f"additives.{index}.strength_fraction",
                 "strength-missing",
                 tr("{additive} takes up lye in proportion to its strength.", additive=tr(entry.label)),
-                tr("Type the strength from its label, such as 80 %."),
+                tr("Type the strength from its label, like 80 %."),
             )
         elif (
             entry.takes_alkali
@@ -216,8 +216,8 @@ def _additives(formula: Formula) -> Iterator[Problem]:
             yield Problem(
                 f"additives.{index}.water_fraction",
                 "more-than-all",
-                tr("{additive}: strength and water are more than 100 % together.", additive=tr(entry.label)),
-                tr("Correct one of them, or leave the water empty: what is no acid is counted as water."),
+                tr("{additive}: strength and water together are over 100 %.", additive=tr(entry.label)),
+                tr("Correct one of them, or leave the water empty: whatever isn't acid counts as water."),
             )
 
 

@@ -60,8 +60,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-characters",
-                tr("A batch code is made of plain letters, digits, hyphens and dots."),
-                tr("Leave other characters out, or leave the field empty."),
+                tr("A batch code takes plain letters, digits, hyphens and dots."),
+                tr("Leave out other characters, or leave the field empty."),
             )
         )
     if issue.code in taken:
@@ -69,8 +69,8 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
             Problem(
                 "code",
                 "code-taken",
-                tr("Batch {code} is issued already.", code=issue.code),
-                tr("Take another code, such as {code}.", code=next_batch_code(prefix, now, taken)),
+                tr("Batch {code} has already been issued.", code=issue.code),
+                tr("Use another code, like {code}.", code=next_batch_code(prefix, now, taken)),
             )
         )
     return issue.code
@@ -86,8 +86,8 @@ def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
             Problem(
                 "reason",
                 "mould-not-measured",
-                tr("Nobody has measured {mould} inside: the batter may run over.", mould=sheet.mould.name),
-                tr("Measure it and put that in Workshop, or write down why you go on."),
+                tr("Nobody has measured the inside of {mould}: the batter may run over.", mould=sheet.mould.name),
+                tr("Measure it and enter that in Workshop, or write down why you're going ahead."),
             )
         )
     if sheet.free_lye_possible and issue.reason is None:
@@ -95,8 +95,8 @@ def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
             Problem(
                 "reason",
                 "reason-missing",
-                tr("The superfat may lie under 0 %: the bars could hold free lye."),
-                tr("Raise the superfat, get a certificate, or write down why you go on."),
+                tr("The superfat may be below 0 %: the bars could have free lye."),
+                tr("Raise the superfat, get a certificate, or write down why you're going ahead."),
             )
         )
 

@@ -49,7 +49,7 @@ def questions(display: Display, expected: Expected) -> tuple[Question, ...]:
     nothing = min(floor(NEAR * expected.target), expected.low - 1)
     if nothing < 0:
         return slips
-    return (*slips, Question("nothing-poured", 0, nothing, tr("Hardly anything is poured yet. Is the display settled?")))
+    return (*slips, Question("nothing-poured", 0, nothing, tr("Hardly anything is poured yet. Has the display settled?")))
 
 
 def not_tared(display: Display, expected: Expected) -> tuple[Question, ...]:
@@ -74,7 +74,7 @@ def _untared(display: Display, expected: Expected) -> Iterator[tuple[str, int, i
                 count + floor(around[0]),
                 count + ceil(around[1]),
                 tr(
-                    "That fits if {there} was on the scale already. Was tare pressed before this pour?",
+                    "That fits if {there} was already on the scale. Was tare pressed before this pour?",
                     there=display.said(count),
                 ),
             )
@@ -87,7 +87,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "whole-target",
             expected.whole - step,
             expected.whole + step,
-            tr("That is all of it. This step stops short of that. Does the display really show that?"),
+            tr("That's all of it, but this step stops short of that. Does the display really show that?"),
         )
     yield from _untared(display, expected)
     if expected.tared is not None:
@@ -95,7 +95,7 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "tared",
             expected.tared - (target - floor(around[0])),
             expected.tared + (ceil(around[1]) - target),
-            tr("That fits if tare was pressed. Here the display counts on from the vessel. Read what it shows."),
+            tr("That fits if tare was pressed. Here the display keeps counting from the vessel. Read what it shows."),
         )
     yield from _unit_slips(display, around)
     for swapped in _swaps(target, display.decimals):
@@ -103,31 +103,31 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
             "digits-swapped",
             swapped,
             swapped,
-            tr("That is the target with two digits swapped. Read the display once more."),
+            tr("That's the target with two digits swapped. Read the display again."),
         )
     for name, count in expected.others:
         yield (
             "other-pour",
             count - step,
             count + step,
-            tr("That is the amount of another pour: {name}. Is the right container at the scale?", name=name),
+            tr("That's the amount for another pour: {name}. Is the right container at the scale?", name=name),
         )
     for power in (1, 2, 3):
         times = 10**power
-        more = tr("That is {times} times the target. Is the point right?", times=times)
-        less = tr("That is the target over {times}. Is the point right?", times=times)
+        more = tr("That's {times} times the target. Is the decimal point right?", times=times)
+        less = tr("That's the target divided by {times}. Is the decimal point right?", times=times)
         yield _scaled("point-slipped", around, Fraction(times), more)
         yield _scaled("point-slipped", around, Fraction(1, times), less)
 
 
 def _unit_slips(display: Display, around: tuple[Fraction, Fraction]) -> Iterator[tuple[str, int, int, str]]:
-    more = tr("That is 2.2 times the target, as lb are to kg. Which unit does the display show?")
-    less = tr("That is the target over 2.2, as kg are to lb. Which unit does the display show?")
+    more = tr("That's 2.2 times the target, like lb for kg. Which unit does the display show?")
+    less = tr("That's the target divided by 2.2, like kg for lb. Which unit does the display show?")
     yield _scaled("pounds-for-kilograms", around, POUNDS_IN_KG, more)
     yield _scaled("kilograms-for-pounds", around, 1 / POUNDS_IN_KG, less)
     if display.unit in ("g", "oz"):
-        more = tr("That is 28 times the target, as g are to oz. Which unit does the display show?")
-        less = tr("That is the target over 28, as oz are to g. Which unit does the display show?")
+        more = tr("That's 28 times the target, like g for oz. Which unit does the display show?")
+        less = tr("That's the target divided by 28, like oz for g. Which unit does the display show?")
         yield _scaled("grams-for-ounces", around, GRAMS_IN_OZ, more)
         yield _scaled("ounces-for-grams", around, 1 / GRAMS_IN_OZ, less)
 

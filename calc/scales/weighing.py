@@ -179,7 +179,7 @@ def choose_scale(
     if not (0.0 < mass_g < math.inf and already_on_g >= 0.0 and allowed_error_fraction > 0.0):
         raise ValueError("An amount and its allowed error must be above zero, what stands on the scale zero or more.")
     if not scales:
-        raise InputProblems(Problem(field, "no-scale", tr("There is no scale to weigh this on."), tr("Add a scale.")))
+        raise InputProblems(Problem(field, "no-scale", tr("There's no scale to weigh this on."), tr("Add a scale.")))
     amount = _Amount(mass_g, allowed_error_fraction, field, down, most_portions)
     roomy = [scale for scale in scales if amount.portions(scale) <= most_portions]
     holding = [scale for scale in scales if amount.held_by(scale)]
@@ -192,8 +192,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                tr("The vessel and what is in it would be more than {scale} can carry.", scale=vessel_scale.name),
-                tr("Make a smaller block, use a lighter vessel, or add a scale of larger capacity."),
+                tr("The vessel and what's in it would be more than {scale} can hold.", scale=vessel_scale.name),
+                tr("Make a smaller block, use a lighter vessel, or add a bigger scale."),
             )
         )
     if finest is None:
@@ -201,8 +201,8 @@ def choose_scale(
             Problem(
                 field,
                 "over-capacity",
-                tr("This amount is more than any of the scales can carry."),
-                tr("Make a smaller block or add a scale of larger capacity."),
+                tr("This amount is more than any of the scales can hold."),
+                tr("Make a smaller block or add a bigger scale."),
             )
         )
     if not in_vessel:
@@ -268,7 +268,7 @@ class _Amount:
                     self.field,
                     "under-minimum-load",
                     tr("This amount is under the minimum load of {scale}.", scale=scale.name),
-                    tr("Below its minimum load a scale's error can be a large share of what is weighed (OIML R 76)."),
+                    tr("Below its minimum load a scale's error can be a large share of what's weighed (OIML R 76)."),
                 )
             )
         limit_g = limit_of_error_g(scale, least_g)
@@ -278,8 +278,8 @@ class _Amount:
                 Caution(
                     self.field,
                     "error-too-large",
-                    tr("{scale} may be wrong by {error} of this amount.", scale=scale.name, error=error),
-                    tr("At most {most} is allowed for it.", most=percent_figures(self.allowed_error_fraction)),
+                    tr("{scale} may be off by {error} of this amount.", scale=scale.name, error=error),
+                    tr("{most} is the most allowed for it.", most=percent_figures(self.allowed_error_fraction)),
                 )
             )
         return tuple(found)

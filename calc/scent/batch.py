@@ -121,17 +121,18 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     name, asked, irritates = scent.chosen.name, scent.limits.asked, scent.irritation
     lower = tr("Lower the load in the formula.")
     if scent.limits.prohibited:
-        message = tr("{scent} holds what may not be used in soap: {names}.", scent=name, names=", ".join(scent.limits.prohibited))
+        message = tr("{scent} contains what may not be used in soap: {names}.", scent=name, names=", ".join(scent.limits.prohibited))
         found.append(Caution("formula", "scent-prohibited", message, tr("This sheet can't be issued with it.")))
     if scent.limits.unknown:
-        message = tr("How much of {scent} is safe is not known: {names}.", scent=name, names=", ".join(scent.limits.unknown))
-        reason = tr("Ask the supplier for the certificate and enter it at the lot.")
+        message = tr("How much {scent} is safe isn't known: {names}.", scent=name, names=", ".join(scent.limits.unknown))
+        reason = tr("Ask the supplier for the certificate and enter it under the lot.")
         found.append(Caution("formula", "scent-unknown", message, reason))
     if scent.over:
         found.append(Caution("formula", "scent-over-limit", _over(scent), lower))
     elif asked is not None and not passes(scent.load_fraction, asked):
         message = tr(
-            "{scent} would be {share} of the finished bar: within its limit by what was read, but it may hold so much {what} that {law} allows {most}.",
+            "{scent} would be {share} of the finished bar. By what was read that's within its limit, but it may contain so "
+            "much {what} that {law} allows {most}.",
             scent=name, share=percent(scent.load_fraction, 2),
             what=asked.what, law=law(asked), most=percent_down(asked.load_fraction, 2),
         )
@@ -139,7 +140,7 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
         found.append(Caution("formula", "scent-ask-supplier", message, reason))
     if irritates is not None and irritates.of_bar(scent.load_fraction):
         message = tr(
-            "With {share} of {scent} the bar itself counts as irritating to skin, because of {names}; it would not under {most}.",
+            "With {share} of {scent} the bar itself counts as irritating to skin, because of {names}. Under {most} it wouldn't.",
             share=percent(scent.load_fraction, 2), scent=name,
             names=all_of(irritates.names), most=percent_down(irritates.from_load_fraction, 2),
         )
@@ -147,7 +148,7 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     found += paper_cautions(scent.chosen.parts, scent.rule_set, "formula")
     if scent.market != "us" and not scent.label.complete:
         message = tr("The label's list of allergens is incomplete: {names}.", names=all_of(scent.label.incomplete))
-        reason = tr("Get the supplier's allergen statement and enter it at the lot.")
+        reason = tr("Get the supplier's allergen statement and enter it under the lot.")
         found.append(Caution("formula", "label-incomplete", message, reason))
     return tuple(found)
 
@@ -158,11 +159,11 @@ def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
         return
     if scent.limits.prohibited:
         names = ", ".join(scent.limits.prohibited)
-        message = tr("{scent} holds {names}, which may not be used in soap.", scent=scent.chosen.name, names=names)
-        raise InputProblems(Problem("formula", "scent-prohibited", message, tr("Take another scent.")))
+        message = tr("{scent} contains {names}, which may not be used in soap.", scent=scent.chosen.name, names=names)
+        raise InputProblems(Problem("formula", "scent-prohibited", message, tr("Choose another scent.")))
     if reason is None and (scent.over or scent.limits.unknown):
-        message = _over(scent) if scent.over else tr("How much of {scent} is safe is not known.", scent=scent.chosen.name)
-        remedy = tr("Lower the load, get the certificate, or write down why you go on.")
+        message = _over(scent) if scent.over else tr("How much {scent} is safe isn't known.", scent=scent.chosen.name)
+        remedy = tr("Lower the load, get the certificate, or write down why you're going ahead.")
         raise InputProblems(Problem("reason", "scent-reason-missing", message, remedy))
 
 

@@ -100,7 +100,7 @@ def of_lot(lot: ScentLot, oils: Mapping[str, EssentialOil]) -> Material:
         oil = oils.get(lot.essential_oil or "")
         if oil is None:
             raise InputProblems(
-                Problem("essential_oil", "oil-unknown", tr("There is no such essential oil."), tr("Choose one from the list."))
+                Problem("essential_oil", "oil-unknown", tr("There's no such essential oil."), tr("Choose one from the list."))
             )
         plain = of_oil(oil)
     else:
@@ -142,13 +142,13 @@ def _analysed(field: str, constituent: str, most_fraction: float, plain: Materia
     about: list[FragranceRule | Allergen] = [rule for rule in fragrance_rules() if rule.limit_key == key]
     about += [allergen for allergen in fragrance_allergens() if key_of(allergen) == key]
     if not about:
-        raise InputProblems(Problem(field, "constituent-unknown", tr("There is no constituent {key}.", key=key), tr("Choose one from the list.")))
+        raise InputProblems(Problem(field, "constituent-unknown", tr("There's no constituent {key}.", key=key), tr("Choose one from the list.")))
     itself = {content.limit_key for content in plain.contents if content.whole}
     itself |= {key_of(allergen) for allergen in fragrance_allergens() if plain.oil_key in allergen.oil_keys}
     name = constituents().get(key, about[0].constituent if isinstance(about[0], FragranceRule) else key)
     if key in itself:
         message = tr("The analysis names “{name}”, which is this oil itself: its limit is on all of the oil.", name=tr(name))
-        remedy = tr("Remove this row; name what the oil holds.")
+        remedy = tr("Remove this row and name what's in the oil.")
         raise InputProblems(Problem(field, "constituent-is-the-oil", message, remedy))
     cas = frozenset().union(*(each.cas for each in about))
     limit_key = "" if key.startswith(LABEL_PREFIX) else key
@@ -166,7 +166,7 @@ def parts_of(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...
     for number, row in enumerate(scent.parts):
         material = materials.get(row.material)
         if material is None:
-            message = tr("This material is not there any more.")
+            message = tr("This material is no longer there.")
             faults.append(Problem(f"parts.{number}.material", "material-missing", message, tr("Choose another.")))
             continue
         by_mass = scent.measured_by == "percent"
@@ -184,7 +184,7 @@ def parts_of(scent: Scent, materials: Mapping[str, Material]) -> tuple[Part, ...
         amounts.append((material, float(amount)))
     total = math.fsum(amount for _, amount in amounts)
     if not faults and not total > 0.0:
-        faults.append(Problem("parts", "nothing-in-it", tr("There is nothing in this scent."), tr("Give each material its share.")))
+        faults.append(Problem("parts", "nothing-in-it", tr("There's nothing in this scent."), tr("Give each material its share.")))
     # As it was typed: 99.9 % is a tenth short, though its binary value lies a hair below.
     typed = decimal_of(total)
     if not faults and scent.measured_by == "percent" and abs(typed - 1) > SHARE_SLACK:

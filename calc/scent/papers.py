@@ -47,17 +47,18 @@ def _amendment(material: Material, field: str) -> list[Caution]:
         return []
     number, newest = amendment_of(material.certificate), newest_amendment()
     if number is None:
-        message = tr("{name}: which amendment its IFRA certificate names is not entered.", name=material.name)
-        return [Caution(field, "certificate-undated", message, tr("Read it on the certificate and enter its number at the lot."))]
+        message = tr("{name}: the amendment on its IFRA certificate isn't entered.", name=material.name)
+        return [Caution(field, "certificate-undated", message, tr("Read it off the certificate and enter its number under the "
+                                                                  "lot."))]
     if number < newest:
-        message = tr("{name}: its IFRA certificate is old: amendment {number}, the Standards stand at {newest}.",
+        message = tr("{name}: its IFRA certificate is old. It's by amendment {number}; the Standards are at {newest}.",
                      name=material.name, number=number, newest=newest)  # fmt: skip
         return [Caution(field, "certificate-old", message, tr("Ask the supplier for one by the newest amendment."))]
     return []
 
 
 def _unread(material: Material, line: str, why: str, field: str) -> Caution:
-    return Caution(field, "line-unread", tr("{name}: not counted is {line}.", name=material.name, line=quoted(line)), why)
+    return Caution(field, "line-unread", tr("{name}: this isn't counted: {line}.", name=material.name, line=quoted(line)), why)
 
 
 def _contradiction(material: Material, market: str, field: str) -> Caution | None:
@@ -69,7 +70,8 @@ def _contradiction(material: Material, market: str, field: str) -> Caution | Non
         return None
     tight = own.bounds[0]
     message = tr(
-        "{name}: its papers allow {stated} of the bar by {law}, what is known to be in it {least}, because of {what}. The lower counts.",
+        "{name}: its papers allow {stated} of the bar by {law}. What's known to be in it allows {least}, because of {what}. "
+        "The lower one counts.",
         name=material.name, stated=percent_down(stated, 2), law=tr("EU law") if market == "EU" else "IFRA",
         least=percent_down(tight.load_fraction, 2), what=tight.what,
     )  # fmt: skip

@@ -27,17 +27,17 @@ class ScentQuestion:
 
     scent: str = item(later("Scent"), kind="scent scent_material")
     oils_g: float = mass(
-        later("Oils in the batch"), refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 tonnes of oils"))
+        later("Oils in the batch"), refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 metric tons of oils"))
     )
     formula: str | None = item(
         later("Made by the formula"),
         kind="formula",
         optional=True,
-        help=later("Without one the bar is counted as its oils alone: it is heavier in truth, so the limit is cautious."),
+        help=later("Without one the bar counts as its oils alone. It's really heavier, so the limit is on the safe side."),
     )
     load_fraction: float | None = share(
         later("Load, % of the oils"),
-        refuse=Range(0.0, 1.0, later("a scent heavier than all oils is no soap")),
+        refuse=Range(0.0, 1.0, later("more scent than oils isn't soap")),
         optional=True,
     )
     pot_c: float | None = temperature(
@@ -159,7 +159,7 @@ def base_of(batter_per_oil: float, cure_loss_fraction: float | None) -> Base:
 
 def oils_alone() -> Base:
     """The bar counted as its oils alone."""
-    return Base(1.0, tr("The bar is counted as its oils alone: cautious, since lye and water make it heavier."))
+    return Base(1.0, tr("The bar counts as its oils alone. That's on the safe side, since lye and water make it heavier."))
 
 
 def scent_sheet(
@@ -222,8 +222,8 @@ def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
                 Caution(
                     "pot_c",
                     "flash-unknown",
-                    tr("The flash point of {name} is not known.", name=part.material.name),
-                    tr("Read it on the safety data sheet before it goes near a warm pot."),
+                    tr("The flash point of {name} isn't known.", name=part.material.name),
+                    tr("Read it off the safety data sheet before it goes near a warm pot."),
                 )
             )
         elif min(ends) <= question.pot_c:

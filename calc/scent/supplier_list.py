@@ -108,7 +108,7 @@ def _line(line: str) -> Read:
     key = _by_cas(numbers) or _by_name(name)
     # A second number may be the share, and the one read a class of danger.
     if any(char.isdigit() for char in name) and _known_names().get(_folded(name)) != key:
-        raise _NotUnderstood(tr("It holds more numbers than one share. Leave the name and the share."))
+        raise _NotUnderstood(tr("It has more numbers than one share. Leave the name and the share."))
     return Read(key, constituents()[key], percent)
 
 
@@ -122,9 +122,9 @@ def _share(rest: str, line: str) -> tuple[str, str]:
         found = _AT_START.match(rest)
         name = rest[found.end() :] if found else ""
     if not found and _AT_END.search(rest):
-        raise _NotUnderstood(tr("No name and no known CAS number stands in it."))
+        raise _NotUnderstood(tr("There's no name and no known CAS number in it."))
     if not found:
-        raise _NotUnderstood(tr("No share stands in it. Put the per cent at the end."))
+        raise _NotUnderstood(tr("There's no share in it. Put the percent at the end."))
     try:
         number = read_quantity(found[2], ("",)).number
     except Unreadable as unreadable:
@@ -140,7 +140,7 @@ def _by_cas(numbers: list[str]) -> str | None:
     """The one constituent that these CAS numbers name; None where none of them is in the tables."""
     for number in numbers:
         if not _is_cas(number):
-            raise _NotUnderstood(tr("{number} is no CAS number: its last digit does not fit. Look at it again.", number=number))
+            raise _NotUnderstood(tr("{number} isn't a CAS number: its last digit doesn't fit. Check it again.", number=number))
     keys = {_known_numbers()[number] for number in numbers if number in _known_numbers()}
     if len(keys) > 1:
         raise _NotUnderstood(tr("Its CAS numbers name different things: {names}.", names=", ".join(sorted(constituents()[key] for key in keys))))
@@ -156,7 +156,7 @@ def _is_cas(number: str) -> bool:
 def _by_name(name: str) -> str:
     wanted = _folded(name)
     if not wanted:
-        raise _NotUnderstood(tr("No name and no known CAS number stands in it."))
+        raise _NotUnderstood(tr("There's no name and no known CAS number in it."))
     names = _known_names()
     if wanted in names:
         return names[wanted]
@@ -166,9 +166,9 @@ def _by_name(name: str) -> str:
     if keys:
         several = sorted(constituents()[key] for key in keys)
         more = ", …" if len(several) > NAMED else ""
-        raise _NotUnderstood(tr("{name} can be {several}. Type more of it.", name=quoted(name), several=", ".join(several[:NAMED]) + more))
+        raise _NotUnderstood(tr("{name} could be {several}. Type more of it.", name=quoted(name), several=", ".join(several[:NAMED]) + more))
     raise _NotUnderstood(
-        tr("{name} is not in the tables: no rule here limits or names it. Check its spelling or add its CAS number.", name=quoted(name))
+        tr("{name} isn't in the tables: no rule here limits or names it. Check its spelling or add its CAS number.", name=quoted(name))
     )
 
 

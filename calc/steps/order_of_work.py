@@ -62,12 +62,12 @@ def _out_of_tank(*, lye: bool) -> _Act:
 
 def _out_of_reserve() -> _Act:
     how = tr("Pour slowly from the reserve. {wear} Then read.", wear=lye_wear())
-    return _Act(how, splash(), tr("Cover what is left of the reserve and put it back: it is lye."))
+    return _Act(how, splash(), tr("Cover what's left of the reserve and put it back: it's lye."))
 
 
 def _bottle() -> str:
     """Where a scent's lot is asked: two bottles look alike."""
-    return tr("Read name and lot on the bottle.")
+    return tr("Read the name and lot on the bottle.")
 
 
 class _Work:
@@ -112,7 +112,7 @@ class _Work:
         hours = self.habits.unmould_hours
         yield timer(
             "unmould",
-            tr("Unmould the block"),
+            tr("Unmold the block"),
             tr("Wear gloves: fresh soap is still alkaline. Press the top: it must be firm and cool."),
             None if hours is None else 3600 * hours,
         )
@@ -131,7 +131,7 @@ class _Work:
     def _caustic(self, pour: Pour) -> Iterator[WeighStep]:
         """Whole, or in two portions where the finest scale can't hold it at once."""
         how = tr(
-            "Read the name on the container aloud. Weigh it in a dry container of its own. Don't put it into the water yet."
+            "Read the name on the container out loud. Weigh it in its own dry container. Don't put it in the water yet."
         )
         title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
         if len(pour.portions) == 1:
@@ -157,7 +157,7 @@ class _Work:
             "second",
             Said(
                 title=tr("Weigh {pour}, second of two", pour=self._said(pour)),
-                how=tr("The first portion stands by, covered. {parted} Don't put it into the water yet.", parted=parted),
+                how=tr("The first portion waits, covered. {parted} Don't put it in the water yet.", parted=parted),
                 stop=stop,
                 next=tr("Keep both portions together: both go into the water."),
             ),
@@ -188,7 +188,7 @@ class _Work:
             how = tr(
                 "Stir the lye first, then read with a probe down in it, not by infrared. The formula pours it at {planned}.", planned=planned
             )
-            stop = tr("Stop if it is cloudy or holds crystals: its strength is not what it should be.")
+            stop = tr("Stop if it's cloudy or has crystals in it: its strength isn't what it should be.")
             premixed = any(pour.kind == "alkali" for pour in pours)
             lowest_c, highest_c = self._lye_range(premixed=premixed)
             yield temperature(READ_LYE, tr("Read the lye"), how, self.setting.units, lowest_c, highest_c, stop)
@@ -204,7 +204,7 @@ class _Work:
                 yield confirm(
                     MADE,
                     tr("Pour in the lye just made"),
-                    tr("All of it, slowly into the oils, then scrape the pail out. {wear}", wear=lye_wear()),
+                    tr("All of it, slowly into the oils, then scrape out the pail. {wear}", wear=lye_wear()),
                     stop=splash(),
                     pour=pour.key,
                     pour_kind=pour.kind,
@@ -255,12 +255,12 @@ class _Work:
         said = Said(
             title=title,
             how=tr(
-                "Weigh it out of the reserve into a dry jug on {scale}, jug tared. {wear} Then tip all of it into the vessel.",
+                "Weigh it out of the reserve into a dry jug on {scale}, jug tared. {wear} Then pour all of it into the vessel.",
                 scale=rest.scale,
                 wear=lye_wear(),
             ),
             stop=splash(),
-            next=tr("Tip it all in; let the jug drain. Cover what is left of the reserve and put it back: it is lye."),
+            next=tr("Pour it all in; let the jug drain. Cover what's left of the reserve and put it back: it's lye."),
         )
         yield weigh(top_up(pour.key), said, what, self._read_on(rest), band)
 
@@ -315,25 +315,25 @@ class _Work:
         self.in_vessel_g.append(pour.target_g)
         said = Said(
             title=tr("Weigh {pour}", pour=self._said(pour)),
-            how=tr("Weigh it apart on {scale}, jug tared. Then tip all of it into the vessel.", scale=pour.scale),
-            next=tr("Tip it all in; let the jug drain."),
+            how=tr("Weigh it separately on {scale}, jug tared. Then pour all of it into the vessel.", scale=pour.scale),
+            next=tr("Pour it all in; let the jug drain."),
         )
         return self._apart(pour, said, ALLOWED_MAIN)
 
     def _ahead(self, pour: Pour) -> WeighStep:
         """A scent that stands by before lye is on the oils: from then on the batter sets the pace."""
         title, stop = tr("Weigh {pour}", pour=self._said(pour)), tr("Stop if name or lot differs.")
-        how = tr("{bottle} Weigh it apart on {scale}, cup tared.", bottle=_bottle(), scale=pour.scale)
-        said = Said(title=title, how=how, stop=stop, next=tr("Cover the cup and keep it at hand: it goes in at trace."))
+        how = tr("{bottle} Weigh it separately on {scale}, cup tared.", bottle=_bottle(), scale=pour.scale)
+        said = Said(title=title, how=how, stop=stop, next=tr("Cover the cup and keep it close by: it goes in at trace."))
         return self._apart(pour, said, ALLOWED_SMALL)
 
     def _stir_in(self, pour: Pour) -> WeighStep:
         """What was weighed ahead."""
-        title, how = tr("Stir in {pour}", pour=self._said(pour)), tr("All of it, until it is even.")
+        title, how = tr("Stir in {pour}", pour=self._said(pour)), tr("All of it, until it's even.")
         return confirm(stirred_in(pour.key), title, how, pour=pour.key, pour_kind=pour.kind)
 
     def _at_trace(self, pour: Pour) -> WeighStep:
-        how, stop = tr("Weigh it apart on {scale}, cup tared. Then stir it in until it is even.", scale=pour.scale), None
+        how, stop = tr("Weigh it separately on {scale}, cup tared. Then stir it in until it's even.", scale=pour.scale), None
         if pour.kind == "scent":
             how, stop = f"{_bottle()} {how}", tr("Stop if name or lot differs.")
         said = Said(

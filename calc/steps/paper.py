@@ -65,10 +65,10 @@ _PARTS = ("ready", "lye", "vessel", "trace", "mould")
 def _headings() -> dict[str, str]:
     return {
         "ready": tr("Before anything is weighed"),
-        "lye": tr("Lye, made apart: caustic into water"),
+        "lye": tr("Lye, made separately: caustic into water"),
         "vessel": tr("Into the vessel, in this order"),
         "trace": tr("Mix, and at trace"),
-        "mould": tr("Into the mould"),
+        "mould": tr("Into the mold"),
     }
 
 
@@ -128,10 +128,10 @@ class _Paper:
         elif step.kind != "weigh":
             return None
         elif pour is not None and pour.phase == "lye":
-            return tr("apart")
+            return tr("separately")
         elif step.pour in put_in:
             self.covered_g[pour.key if pour else ""] = _grams(step)
-            return tr("apart")
+            return tr("separately")
         else:
             self.in_vessel_g += _grams(step)
         return self.display.said(self.display.counts(self.in_vessel_g))

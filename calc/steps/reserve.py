@@ -35,9 +35,9 @@ def reserve(sheet: BatchSheet, units: str) -> WeighStep:
     parts = amounts(held(sheet), sheet.lye_per_ml, units)
     # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
     if len(parts) == 1:
-        draw = tr("Draw {amount} into a labelled pitcher, and cover it.", amount=parts[0])
+        draw = tr("Draw {amount} into a labeled pitcher, and cover it.", amount=parts[0])
     else:
-        draw = tr("Draw {amounts} into a labelled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
+        draw = tr("Draw {amounts} into a labeled pitcher each, and cover it.", amounts=tr(" and ").join(parts))
     return confirm(
         RESERVE,
         tr("Draw the reserve of lye"),

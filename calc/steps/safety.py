@@ -21,7 +21,7 @@ def batter_wear() -> str:
 
 def drips() -> str:
     """When not to open the valve."""
-    return tr("Stop if hose or valve drips.")
+    return tr("Stop if the hose or valve drips.")
 
 
 def splash() -> str:
@@ -31,13 +31,13 @@ def splash() -> str:
 
 def sheet_decides() -> str:
     """Who has the last word."""
-    return tr("The supplier's safety data sheet decides where it asks for more.")
+    return tr("If the supplier's safety data sheet asks for more, do more.")
 
 
 def safety_steps(vessel: str, *, solid: bool) -> tuple[WeighStep, ...]:
     """Protection, eyewash and vessel, before anything is weighed. solid: caustic is weighed and dissolved here."""
     wear = tr("Goggles and face shield, long chemical gloves, apron, closed shoes.")
-    dust = tr("No draught on the caustic; don't breathe its dust.") if solid else ""
+    dust = tr("No draft on the caustic; don't breathe its dust.") if solid else ""
     clean = tr("{vessel} and the lye pail", vessel=vessel) if solid else vessel
     return (
         # 29 CFR 1910.132(d), .133, .138; P280 and P260 of suppliers' safety data sheets.
@@ -51,26 +51,26 @@ def safety_steps(vessel: str, *, solid: bool) -> tuple[WeighStep, ...]:
         # 29 CFR 1910.151(c); figures of ANSI/ISEA Z358.1 in shared/safety/values.csv. Somebody within call: common practice, no source.
         confirm(
             "check:eyewash",
-            tr("Check eyewash and shower"),
+            tr("Check the eyewash and shower"),
             tr(
-                "Reached in {seconds} seconds with a clear path, water lukewarm, run within {days} days. Somebody is within call.",
+                "Reached in {seconds} seconds on a clear path, water lukewarm, run within {days} days. Somebody is within call.",
                 seconds=figure("eyewash_reach_seconds"),
                 days=figure("eyewash_weekly_days"),
             ),
             safety=True,
-            stop=tr("Stop if one of these is not so."),
+            stop=tr("Stop if any of this isn't so."),
         ),
         # Rows of shared/safety/materials.csv: with lye aluminium, zinc and tin give hydrogen (producers' sheets on caustic soda).
         confirm(
             "check:vessel",
             tr("Check the vessel"),
             tr(
-                "{vessel}: clean, dry and empty, stainless steel or a plastic made for hot lye. "
-                "Never aluminium, zinc, tin, brass or copper.",
+                "{vessel}: clean, dry and empty, stainless steel or a plastic made for hot lye. Never aluminum, zinc, tin, "
+                "brass or copper.",
                 vessel=clean,
             ),
             safety=True,
-            stop=tr("Stop if it is another vessel or another metal."),
+            stop=tr("Stop if it's another vessel or another metal."),
         ),
     )
 

@@ -13,7 +13,7 @@ def zero_check(scale: Scale, display: Display, check_weight_g: float | None) -> 
     76-1, NIST Handbook 44 2.20). It says nothing of the vessel: one check serves all blocks of a shift.
     """
     words = [
-        tr("{scale} stands level, and nothing touches it.", scale=scale.name),
+        tr("{scale} is level, and nothing touches it.", scale=scale.name),
         tr("With nothing on it the display shows {shows}.", shows=display.said(0)),
     ]
     stop = tr("Stop if it doesn't come to zero.")
@@ -74,7 +74,7 @@ def tare_empty(scale: Scale, display: Display, vessel: Vessel) -> WeighStep:
 
 
 def _another(shows: str) -> str:
-    return tr("Stop if the empty vessel does not show about {shows}: it may be another one.", shows=shows)
+    return tr("Stop if the empty vessel doesn't show about {shows}: it may be another one.", shows=shows)
 
 
 def tare_again(display: Display, on_scale_g: float) -> WeighStep:

@@ -26,11 +26,11 @@ def figures(label: str) -> Any:
         label,
         options={"known": later("Measured, or read off the plate"), ASSUMED: later("Assumed for now")},
         optional=True,
-        help=later("What is assumed is named on each batch sheet until you put it right."),
+        help=later("Anything assumed is named on each batch sheet until you correct it."),
     )
 
 
-MOULD_SIDE = Range(30.0, 3000.0, later("moulds for bar soap run from a single bar to a few metres"))
+MOULD_SIDE = Range(30.0, 3000.0, later("molds for bar soap run from a single bar to a few meters"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,13 +46,13 @@ class Mould(Whole):
         refuse=MOULD_SIDE,
         help=later("From the bottom to the level you pour to. Leave room: hot batter can rise."),
     )
-    figures: str | None = figures(later("Its inside is"))
+    figures: str | None = figures(later("Inside size: how you know it"))
 
     def whole(self) -> Iterator[Problem]:
         """A fill that runs over."""
         if self.fill_height_mm > self.height_mm:
-            message = tr("The usual fill height is above the mould's inner height.")
-            yield Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mould."))
+            message = tr("The usual fill height is above the mold's inner height.")
+            yield Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mold."))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +62,7 @@ class ScaleItem(Whole):
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     capacity_g: float = mass(
         later("Capacity (Max)"),
-        refuse=Range(10.0, 2_000_000.0, later("scales used here carry from 10 g to 2 tonnes")),
+        refuse=Range(10.0, 2_000_000.0, later("scales used here weigh from 10 g to 2 metric tons")),
         leads=("division_g.unit", "reads_in"),
         help=later("On the plate as Max."),
     )
@@ -70,7 +70,7 @@ class ScaleItem(Whole):
         later("Division (d)"),
         us="lb",
         refuse=Range(0.001, 5000.0, later("divisions run from 1 mg to 5 kg")),
-        help=later("The step in which the display counts."),
+        help=later("The step the display counts in."),
     )
     reads_in: str = choice(
         later("Display shows"), options={"kg": "kg", "g": "g", "lb": "lb", "oz": "oz"}, help=later("Targets are given in this unit.")
@@ -80,9 +80,9 @@ class ScaleItem(Whole):
         options={"unmarked": later("No class on the plate"), "II": "II", "III": "III", "IIII": "IIII"},
         help=later("In an oval on the plate. Without one, class III limits are assumed and the sheet says so."),
     )
-    figures: str | None = figures(later("Its plate is"))
+    figures: str | None = figures(later("Plate: how you know it"))
     plate_says: str | None = choice(
-        later("Looked at again"), options={"yes": later("Yes, its plate says just that")}, optional=True, asked_back=True
+        later("Checked again"), options={"yes": later("Yes, the plate says exactly that")}, optional=True, asked_back=True
     )
 
     @property
@@ -107,14 +107,14 @@ class ScaleItem(Whole):
                 "plate_says",
                 "mixed-units",
                 tr("Capacity and step don't go together on a display in {unit}.", unit=self.reads_in),
-                tr("A scale is one unit: take both off the plate in the unit that its display shows."),
+                tr("A scale has one unit: read both off the plate in the unit its display shows."),
             )
         if steps > MOST_STEPS + WHOLE:
             yield Caution(
                 "plate_says",
                 "many-steps",
-                tr("That would be {steps} steps, as only a laboratory's scale has.", steps=number(steps, 0)),
-                tr("Over 10 000, the step is most often in another unit than the capacity."),
+                tr("That would be {steps} steps. Only lab scales have that many.", steps=number(steps, 0)),
+                tr("Over 10,000, the step is usually in another unit than the capacity."),
             )
 
 
@@ -128,14 +128,14 @@ class Vessel:
         kind="volume",
         offered=("l", "ml", "gal"),
         us="gal",
-        refuse=Range(100.0, 2_000_000.0, later("mixing vessels here hold from 0.1 to 2000 litres")),
+        refuse=Range(100.0, 2_000_000.0, later("mixing vessels here hold from 0.1 to 2000 liters")),
     )
     tare_g: float = mass(
         later("Empty weight (tare)"),
-        refuse=Range(1.0, 1_000_000.0, later("an empty vessel weighs between 1 g and 1 tonne")),
+        refuse=Range(1.0, 1_000_000.0, later("an empty vessel weighs from 1 g to 1 metric ton")),
         help=later("Clean and dry, with what always stays on it."),
     )
-    figures: str | None = figures(later("Its empty weight is"))
+    figures: str | None = figures(later("Empty weight: how you know it"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,7 +146,7 @@ class Cutter:
     pitch_length_mm: float = length(
         later("Wire pitch along the block's length"),
         refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
-        help="Wire to wire. One of a bar's three sizes, plus the wire's own width where it removes soap.",
+        help="Wire to wire. One of a bar's three sizes, plus the wire's own width if it takes out soap.",
     )
     pitch_width_mm: float = length(
         later("Wire pitch along the block's width"),
@@ -158,12 +158,12 @@ class Cutter:
     )
     trim_mm: float = length(
         later("Trim per side"),
-        refuse=Range(0.0, 200.0, later("more than 200 mm of trim a side is no longer a trim")),
-        help="Planed or cut off each face of the block. 0 when nothing is trimmed.",
+        refuse=Range(0.0, 200.0, later("more than 200 mm of trim a side isn't trim anymore")),
+        help="Planed or cut off each face of the block. 0 if nothing is trimmed.",
     )
     kerf_mm: float = length(
         later("Soap a cut removes (kerf)"),
         offered=("mm", "in"),
         refuse=Range(0.0, 10.0, later("a cut wider than 10 mm is a saw for wood")),
-        help="A thin wire pushes soap aside and removes none: 0 is usual for wire.",
+        help="A thin wire pushes soap aside and takes out none: 0 is usual for wire.",
     )

@@ -25,25 +25,25 @@ class Habits(Whole):
 
     tare: str = choice(
         later("Tare"),
-        options={"each": "Before each pour", "never": "Never: the display counts on"},
-        help="What the display shows at each pour follows from this.",
+        options={"each": "Before each pour", "never": "Never: the display keeps counting"},
+        help="This decides what the display shows at each pour.",
     )
     oils: str = choice(
         later("Oils come"),
-        options={"each": "One by one", "blend": "From a tank, blended already"},
-        help="A blend is one pour for all oils of the vessel. Late fat stays apart.",
+        options={"each": "One by one", "blend": "From a tank, already blended"},
+        help="A blend is one pour for all oils in the vessel. Late oils stay separate.",
     )
     hold_back_fraction: float = share(
         later("Lye held back for the top-up"),
-        refuse=Range(0.0, 0.2, later("more than 20 % is no longer a top-up")),
-        help="Of premixed lye: weighed last, on the finer scale, to fit the oils as weighed. "
-        f"{percent(HOLD_BACK_USUAL_FRACTION)} is usual (common practice, no source). 0 leaves it out.",
+        refuse=Range(0.0, 0.2, later("more than 20 % isn't a top-up anymore")),
+        help="Of premixed lye: weighed last, on the finer scale, to match the oils as weighed. "
+        f"{percent(HOLD_BACK_USUAL_FRACTION)} is usual (common practice, no source). 0 skips it.",
     )
     top_up: str | None = choice(
         later("Lye is topped up"),
         options={"jug": "In a jug on the finest scale", "vessel": "From the pitcher straight into the vessel"},
         optional=True,
-        help="Straight in, the vessel's own scale reads it, as coarsely as it counts. Not stated: in a jug.",
+        help="Straight in, it's read on the vessel's own scale, in that scale's coarser steps. Not stated: in a jug.",
     )
     runs_on_oil_g: float | None = small_mass(
         later("Oil that still runs after closing the valve"),
@@ -58,30 +58,30 @@ class Habits(Whole):
         later("Check weight"),
         refuse=Range(1.0, 200_000.0, later("check weights run from 1 g to 200 kg")),
         optional=True,
-        help="Its true mass. Leave empty if there is none.",
+        help="Its true weight. Leave empty if there's none.",
     )
     temperatures: str = choice(later("Read the temperatures of oils and lye"), options=YES_NO)
     oil_lowest_c: float | None = temperature(
-        later("Oils poured at least at"),
+        later("Oils poured at, lowest"),
         refuse=POURED_AT,
         optional=True,
         when=("temperatures", "yes"),
         help="A reading outside your range is asked about.",
     )
     oil_highest_c: float | None = temperature(
-        later("Oils poured at most at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
+        later("Oils poured at, highest"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
     lye_lowest_c: float | None = temperature(
-        later("Lye poured at least at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
+        later("Lye poured at, lowest"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
     lye_highest_c: float | None = temperature(
-        later("Lye poured at most at"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
+        later("Lye poured at, highest"), refuse=POURED_AT, optional=True, when=("temperatures", "yes")
     )
     scent: str | None = choice(
         later("Scent is weighed"),
         options={"before": "Before the lye goes in, and covered", "trace": "At trace"},
         optional=True,
-        help="It goes in at trace either way. Not stated: before the lye, so that it stands by when the batter thickens.",
+        help="It goes in at trace either way. Not stated: before the lye, so it's ready when the batter thickens.",
     )
     trace_minutes: int | None = count(
         later("Minutes of mixing to trace"),
@@ -91,8 +91,8 @@ class Habits(Whole):
     )
     cover: str = choice(later("Cover the block after pouring"), options=YES_NO)
     unmould_hours: int | None = count(
-        later("Hours in the mould"),
-        refuse=Range(1, 336, later("a block stays in its mould from an hour to two weeks")),
+        later("Hours in the mold"),
+        refuse=Range(1, 336, later("a block stays in its mold from an hour to two weeks")),
         optional=True,
         help="Starts a timer. Leave empty for none.",
     )
@@ -107,7 +107,7 @@ class Habits(Whole):
                 yield Problem(
                     f"{what}_highest_c",
                     "range-too-narrow",
-                    tr("The highest temperature must lie at least {least} above the lowest.", least=degrees_apart(NARROWEST_C)),
+                    tr("The highest temperature must be at least {least} above the lowest.", least=degrees_apart(NARROWEST_C)),
                     tr("Raise it, or lower the lowest."),
                 )
 

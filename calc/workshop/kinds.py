@@ -14,7 +14,7 @@ from calc.workshop.shop import Shop
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
 KINDS: dict[str, tuple[type, str, str]] = {
     "shop": (Shop, later("Workshop"), later("Workshop")),
-    "mould": (Mould, later("mould"), later("Moulds")),
+    "mould": (Mould, later("mold"), later("Molds")),
     "cutter": (Cutter, later("cutter"), later("Cutters")),
     "vessel": (Vessel, later("vessel"), later("Vessels")),
     "scale": (ScaleItem, later("scale"), later("Scales")),

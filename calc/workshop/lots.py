@@ -9,8 +9,8 @@ from calc.entry.shown import percent, points
 from calc.tables.reference import constant
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
-LOT_MASS = Range(0.0, 5_000_000.0, later("a lot of more than 5 tonnes is outside a small workshop"))
-NOT_DEDUCTED = later("Issuing a sheet takes nothing off: put in what is left yourself.")
+LOT_MASS = Range(0.0, 5_000_000.0, later("a lot over 5 metric tons is too big for a small workshop"))
+NOT_DEDUCTED = later("Issuing a sheet takes nothing off: enter what's left yourself.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,13 +25,13 @@ class OilLot:
         later("Saponification value on the certificate"),
         refuse=SAPONIFICATION_VALUE,
         optional=True,
-        help="mg KOH per g. Leave empty when you have no certificate for this lot.",
+        help="mg KOH per g. Leave empty if you have no certificate for this lot.",
     )
     saponification_plus_minus_value: float | None = koh_value(
-        later("Its plus-minus"),
+        later("Plus or minus on that value"),
         refuse=Range(0.0, 40.0, later("a certificate that leaves more than 40 mg/g open says nothing")),
         optional=True,
-        help=f"When the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
+        help=f"If the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
     )
     left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
 
@@ -52,25 +52,25 @@ class AlkaliLot:
         later("Assay (total alkali)"),
         refuse=Range(0.5, 1.0, later("caustic below 50 % is a solution; enter it as premixed lye")),
         warn=Range(0.84, 1.0, later("an assay under 84 % is low even for caustic potash (food grade: at least 85 %)")),
-        help=later("From the bag or the certificate. Left empty, a wide range is counted with, and the superfat is less sure."),
+        help=later("From the bag or the certificate. Leave it empty and a wide range is used, so the superfat is less sure."),
         optional=True,
         when=("form", "solid"),
     )
     strength_fraction: float | None = share(
         later("Lye strength"),
-        refuse=Range(0.05, 0.55, later("lye of bar soap is between 5 and 55 %")),
+        refuse=Range(0.05, 0.55, later("lye for bar soap is from 5 to 55 %")),
         help=later("Hydroxide by mass, as mixed or as titrated."),
         when=("form", "premixed"),
     )
     plus_minus_fraction: float | None = share(
-        later("Plus-minus of that"),
-        refuse=Range(0.0, 0.2, later("a plus-minus over 20 % leaves the strength unknown")),
-        help=later("Percentage points. Left empty, {points} is counted (common practice, no source).", points=points(constant("assay_silent").value)),
+        later("Plus or minus on the strength"),
+        refuse=Range(0.0, 0.2, later("a plus or minus over 20 % leaves the strength unknown")),
+        help=later("Percentage points. Left empty, {points} is used (common practice, no source).", points=points(constant("assay_silent").value)),
         optional=True,
     )
     carbonate_fraction: float | None = share(
         later("Carbonate in it"),
-        refuse=Range(0.0, 0.2, later("over 20 % carbonate the lot is spoiled")),
+        refuse=Range(0.0, 0.2, later("over 20 % carbonate the lot has gone bad")),
         optional=True,
         help=later("Counts as alkali in an assay by titration but doesn't saponify. Leave it empty if the certificate states hydroxide."),
     )

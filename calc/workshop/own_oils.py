@@ -30,11 +30,11 @@ class OwnOil(Whole):
     source: str = text(
         later("Where the values come from"), max_length=120, help="Certificate, supplier's sheet, book and page."
     )
-    ester: str = choice(later("It is"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
+    ester: str = choice(later("Kind"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
     saponification_low_value: float = koh_value(
         later("Saponification value, lowest"),
         refuse=SAPONIFICATION_VALUE,
-        help="mg KOH per g. If you have one value only, enter it twice.",
+        help="mg KOH per g. If you only have one value, enter it twice.",
     )
     saponification_high_value: float = koh_value(
         later("Saponification value, highest"), refuse=SAPONIFICATION_VALUE
@@ -44,7 +44,7 @@ class OwnOil(Whole):
         refuse=ACID_VALUE,
         when=("ester", "wax"),
         optional=True,
-        help="mg KOH per g. All that lye takes of a wax for sure. Leave it empty if you don't know it: it counts as none.",
+        help="mg KOH per g. The part of a wax that lye takes for sure. Leave it empty if you don't know: it counts as none.",
     )
     fatty_acids: tuple[OwnFattyAcid, ...] = rows(
         later("Fatty acids (if you know them)"), of=OwnFattyAcid, minimum=0, maximum=30, add_label="Add a fatty acid"

@@ -5,13 +5,13 @@ Common practice, no source. Those of the safety pages stand in both languages in
 
 from calc.entry.language import later
 
-_SPILT, _WRONG = later("It was spilt or splashed"), later("The wrong container was used")
+_SPILT, _WRONG = later("It was spilled or splashed"), later("The wrong container was used")
 
 REASONS = {
     # Why a block goes on though something of "Ready today?" is missing.
     "unready": (
-        later("It was looked at, and not written down"),
-        later("It is in the records of another phone"),
+        later("It was checked but not written down"),
+        later("It's in the records of another phone"),
         later("I run this shop and work alone"),
         later("A trained person stands by"),
     ),
@@ -26,7 +26,7 @@ REASONS = {
         later("Somebody is hurt"),
         later("Not sure what was poured"),
         later("The wrong lot, or not sure which"),
-        later("It does not come to trace"),
+        later("It won't come to trace"),
         _WRONG,
         _SPILT,
     ),

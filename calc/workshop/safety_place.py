@@ -23,15 +23,15 @@ PHASES = {
     "tank": "Tank and draw-off",
     "mix": "Oils, mixing, pour",
     "lift": "Lift",
-    "cut": "Demould and cut",
+    "cut": "Unmold and cut",
     "close": "Clean and close",
 }
 
 
 TRAINING_USUAL_MONTHS = int(constant("training_usual").value)
-NEEDED = "unless all of it stands in Spanish"
+NEEDED = "unless it's all in Spanish"
 # None of the shop's own limits below may be looser than the built-in one, a number of shared/safety/values.csv.
-EMPTY = "Empty: the built-in limit alone."
+EMPTY = "Leave it empty to use the built-in limit."
 
 # One number and nothing else: the digits of "911 or 112", dialled together, are a third number. A zero in brackets
 # after a country's code is not dialled. The card's script and the workshop's mirror follow the same two rules.
@@ -62,7 +62,7 @@ class OwnPoint:
 
     phase: str = choice(later("Part of the walk"), options=PHASES)
     what: str | None = text(
-        later("Point, in English"), max_length=80, optional=True, needed=NEEDED, help="What is looked at, in a few words."
+        later("Point, in English"), max_length=80, optional=True, needed=NEEDED, help="What to look at, in a few words."
     )
     question: str | None = text(
         later("Question, in English"), max_length=200, optional=True, needed=NEEDED, help="Asked so that Yes is the safe answer."
@@ -72,10 +72,10 @@ class OwnPoint:
         max_length=200,
         optional=True,
         needed=NEEDED,
-        help="Narrower than the built-in limit where there is one.",
+        help="Stricter than the built-in limit, if there is one.",
     )
     what_es: str | None = text(
-        later("Point, in Spanish"), max_length=80, optional=True, help="Where a language is empty, the walk shows the other and says so."
+        later("Point, in Spanish"), max_length=80, optional=True, help="If one language is empty, the walk shows the other and says so."
     )
     question_es: str | None = text(later("Question, in Spanish"), max_length=200, optional=True)
     stop_es: str | None = text(later("Stop if, in Spanish"), max_length=200, optional=True)
@@ -93,7 +93,7 @@ def _hottest_lye() -> Any:
                 **_figures("hdpe_c", "hdpe_f"),
             ),
         ),
-        help=f"The highest temperature that you agree on for dissolving, mixing and keeping lye. {EMPTY}",
+        help=f"The highest temperature you agree on for dissolving, mixing and storing lye. {EMPTY}",
         optional=True,
     )
 
@@ -106,7 +106,8 @@ def _coldest_tank() -> Any:
             figure("crystal_high_c"),
             50.0,
             later(
-                "lye of {half_lye} begins to crystallise at up to {crystal_high_c} ({crystal_high_f}) (a producer's data sheet); yours can be stricter, never looser",
+                "{half_lye} lye starts to crystallize at up to {crystal_high_c} ({crystal_high_f}) (a producer's data sheet); "
+                "yours can be stricter, never looser",
                 **_figures("half_lye", "crystal_high_c", "crystal_high_f"),
             ),
         ),
@@ -132,38 +133,38 @@ class SafetyPlace(Whole):
         later("Emergency number"),
         max_length=30,
         help=(
-            "One number, as it is dialled from the workshop's phone: 911 in the United States and Mexico, 112 in the European Union. "
-            "Which one works here, the local emergency plan, the authority or the phone company says. Never call it to try it out."
+            "One number, the way the workshop's phone dials it: 911 in the United States and Mexico, 112 in the European Union. "
+            "Ask your local emergency authority or phone company which one works here. Never call it to try it out."
         ),
     )
     address: str = text(
         later("Address to read aloud"),
         max_length=200,
         multiline=True,
-        help="As you would tell it to a stranger: street, number, town, which gate.",
+        help="As you'd tell it to a stranger: street, number, town, which gate.",
     )
-    poison_centre: str | None = text(later("Poison centre's number"), max_length=30, optional=True)
-    eyewash: str = text(later("Where the nearest eyewash is"), max_length=120, help="From the place where lye is handled.")
+    poison_centre: str | None = text(later("Poison center's number"), max_length=30, optional=True)
+    eyewash: str = text(later("Nearest eyewash"), max_length=120, help="From where you handle lye.")
     training_months: int = count(
-        later("Months a training holds"),
-        refuse=Range(1, 60, later("a training that nobody renews for over five years is forgotten")),
+        later("Months until training is renewed"),
+        refuse=Range(1, 60, later("training that nobody renews for over five years is forgotten")),
         warn=Range(
             1,
             TRAINING_USUAL_MONTHS,
             later("{months} months are usual (common practice, no source)", months=TRAINING_USUAL_MONTHS),
         ),
-        help="After that the walk is due again.",
+        help="After that, the walk is due again.",
     )
     eyewash_days: int | None = count(
-        later("Days between two runs of the eyewash"),
+        later("Days between eyewash runs"),
         refuse=Range(1, figure("eyewash_weekly_days"), later("the standard asks for one run a week (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
-        help="Empty: the standard's. It can be fewer, never more.",
+        help="Leave it empty to use the standard's. It can be fewer, never more.",
         optional=True,
     )
     eyewash_months: int | None = count(
-        later("Months between two inspections of the eyewash"),
+        later("Months between eyewash inspections"),
         refuse=Range(1, figure("eyewash_yearly_months"), later("the standard asks for one a year (ANSI/ISEA Z358.1, as quoted by an eyewash maker's manual)")),
-        help="Empty: the standard's. It can be fewer, never more.",
+        help="Leave it empty to use the standard's. It can be fewer, never more.",
         optional=True,
     )
     flush_minutes: int | None = count(
@@ -176,7 +177,7 @@ class SafetyPlace(Whole):
                 **_figures("flush_minutes"),
             ),
         ),
-        help=f"Where the data sheet of your caustic asks for more. {EMPTY}",
+        help=f"If your caustic's data sheet asks for more. {EMPTY}",
         optional=True,
     )
     reach_seconds: int | None = count(
@@ -193,10 +194,10 @@ class SafetyPlace(Whole):
         optional=True,
     )
     tepid_low_c: float | None = temperature(
-        later("Water of the eyewash, coldest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
+        later("Eyewash water, coldest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
     tepid_high_c: float | None = temperature(
-        later("Water of the eyewash, warmest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
+        later("Eyewash water, warmest"), plain=True, refuse=TEPID, help=EMPTY, optional=True
     )
     hottest_lye_c: float | None = _hottest_lye()
     coldest_tank_c: float | None = _coldest_tank()
@@ -226,7 +227,7 @@ class SafetyPlace(Whole):
         optional=True,
     )
     waste_ph: float | None = measure(
-        later("pH from which waste water is kept back"),
+        later("Hold back wastewater from pH"),
         kind="ratio",
         offered=("",),
         plain=True,
@@ -237,17 +238,17 @@ class SafetyPlace(Whole):
                 "the built-in limit is pH {waste_ph_high} (40 CFR 261.22); yours can be stricter, never looser", **_figures("waste_ph_high")
             ),
         ),
-        help=f"Where your drain's authority asks for less. {EMPTY}",
+        help=f"If your sewer authority asks for less. {EMPTY}",
         optional=True,
     )
     own: tuple[OwnPoint, ...] = rows(
-        later("Points of your own"),
+        later("Your own points"),
         of=OwnPoint,
         minimum=0,
         maximum=40,
         help=(
-            "They come after the built-in points of their part. No built-in point can be taken out. "
-            "A point from before there were two languages stands under English: move its words if they are Spanish."
+            "They come after the built-in points of their part. Built-in points can't be taken out. "
+            "A point from before there were two languages is under English: move it if it's in Spanish."
         ),
         add_label="Add a point",
     )
@@ -276,17 +277,17 @@ def _told(place: SafetyPlace) -> Iterator[Problem | Caution]:
             yield Problem(
                 name,
                 "not-one-number",
-                tr("{label}: '{number}' is not one telephone number.", label=_label(name), number=number),
-                tr("Type one number as it is dialled from that phone: digits, spaces, +, - and brackets. Leave (0) out after +."),
+                tr("{label}: '{number}' isn't one phone number.", label=_label(name), number=number),
+                tr("Type one number the way that phone dials it: digits, spaces, +, - and parentheses. Leave (0) out after +."),
             )
     for name, words in (("address", place.address), ("eyewash", place.eyewash)):
         if INVENTED.search(words):
             message = tr("{label}: this is the invented demo workshop's.", label=_label(name))
-            yield Problem(name, "invented", message, tr("Type that of your own workshop."))
+            yield Problem(name, "invented", message, tr("Type your own workshop's."))
     for name, number in numbers:
         if " " in number and len(dialled(number)) <= SHORT:
-            message = tr("{label}: '{number}' is dialled as {dialled}.", label=_label(name), number=number, dialled=dialled(number))
-            yield Caution(name, "number-in-parts", message, tr("Be sure that it is one number."))
+            message = tr("{label}: '{number}' is dialed as {dialled}.", label=_label(name), number=number, dialled=dialled(number))
+            yield Caution(name, "number-in-parts", message, tr("Make sure it's one number."))
 
 
 def _label(name: str) -> str:
@@ -295,7 +296,7 @@ def _label(name: str) -> str:
 
 def _turned_round(place: SafetyPlace) -> Iterator[Problem]:
     if place.tepid_low_c is not None and place.tepid_high_c is not None and place.tepid_low_c > place.tepid_high_c:
-        message = tr("Water of the eyewash, warmest: it is below the coldest.")
+        message = tr("Eyewash water, warmest: it's below the coldest.")
         yield Problem("tepid_high_c", "range-turned-round", message, tr("Swap the two."))
 
 
@@ -306,8 +307,8 @@ def _half_said(place: SafetyPlace) -> Iterator[Problem]:
         spanish = {"what_es": point.what_es, "question_es": point.question_es, "stop_es": point.stop_es}
         begun = [said for said in (english, spanish) if any(said.values())]
         for part in (part for said in begun for part, words in said.items() if not words):
-            message = tr("Points of your own {n}, {label}: it is missing.", n=n + 1, label=tr(LABELS[part]))
-            yield Problem(f"own.{n}.{part}", "half-said", message, tr("Type it, or empty the other two of that language."))
+            message = tr("Your own point {n}, {label}: still missing.", n=n + 1, label=tr(LABELS[part]))
+            yield Problem(f"own.{n}.{part}", "half-said", message, tr("Type it, or clear the other two in that language."))
 
 
 def own_limits(place: SafetyPlace) -> int:

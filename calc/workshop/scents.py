@@ -22,7 +22,7 @@ class ScentLot:
     """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
-    material: str = choice(later("It is"), options={"fragrance": "A fragrance oil", "essential": "An essential oil"})
+    material: str = choice(later("Kind"), options={"fragrance": "A fragrance oil", "essential": "An essential oil"})
     essential_oil: str | None = item(later("Essential oil"), kind="essential_oil", when=("material", "essential"))
     name: str | None = text(later("Its name"), max_length=NAME_LENGTH, when=("material", "fragrance"))
     list_text: str | None = text(
@@ -30,28 +30,28 @@ class ScentLot:
         max_length=LIST_LENGTH,
         multiline=True,
         optional=True,
-        help="Type or paste the supplier's list: a line each, a name or CAS number, then the per cent.",
+        help="Type or paste the supplier's list: one per line, a name or CAS number, then the percent.",
     )
     eu_statement: str | None = choice(
         later("EU allergen statement"),
-        options={"yes": later("Yes, and all that it names is entered here"), "no": later("No")},
+        options={"yes": later("Yes, and everything it names is entered here"), "no": later("No")},
         optional=True,
-        help="Without it a label's list is incomplete.",
+        help="Without it, the label's list is incomplete.",
     )
     certificate_max_fraction: float | None = share(
-        later("IFRA certificate: most in a product of category 9"),
+        later("IFRA certificate: most allowed in category 9"),
         refuse=Range(0.0, 1.0, later("a certificate's limit lies between 0 and 100 %")),
         optional=True,
-        help="Category 9 is soap that is rinsed off. 0 is “not for this use”. The lowest of certificate, tables and analysis holds.",
+        help="Category 9 is rinse-off soap. 0 means “not for this use”. The lowest of certificate, tables and analysis counts.",
     )
     certificate_edition: str | None = text(
-        later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number it names, such as 51."
+        later("IFRA certificate: its amendment"), max_length=NAME_LENGTH, optional=True, help="The number on it, like 51."
     )
     eu_max_fraction: float | None = share(
-        later("EU law: most in soap, by the supplier"),
+        later("EU law: most allowed in soap, from the supplier"),
         refuse=Range(0.0, 1.0, later("a supplier's limit lies between 0 and 100 %")),
         optional=True,
-        help="Only if its papers say so for EU law. 0 is “not for this use”.",
+        help="Only if its papers say so for EU law. 0 means “not for this use”.",
     )
     flash_point_c: float | None = temperature(
         later("Flash point on the safety data sheet"),
@@ -66,7 +66,7 @@ class ScentLot:
         minimum=0,
         maximum=120,
         add_label="Add a constituent",
-        help="What is entered, here or as a list, replaces the table for this lot; the rest of the table stays.",
+        help="What you enter, here or as a list, replaces the table for this lot; the rest of the table stays.",
     )
 
 
@@ -77,7 +77,7 @@ class ScentPart:
     material: str = item(later("Material"), kind="scent_material")
     share_fraction: float | None = share(
         later("Share by mass"),
-        refuse=Range(0.000001, 1.0, later("none is no row, and no share is more than all")),
+        refuse=Range(0.000001, 1.0, later("a row needs a share, and no share is more than all")),
         optional=True,
     )
     drops: int | None = count(
@@ -91,8 +91,8 @@ class Scent:
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     measured_by: str = choice(
-        later("Its parts are told in"),
-        options={"percent": "Per cent by mass", "drops": "Drops"},
-        help="Drops differ in size from oil to oil: weigh where you can.",
+        later("Parts measured in"),
+        options={"percent": "Percent by weight", "drops": "Drops"},
+        help="Drops differ in size from oil to oil: weigh if you can.",
     )
     parts: tuple[ScentPart, ...] = rows(later("Parts"), of=ScentPart, minimum=1, maximum=20, add_label="Add a material")

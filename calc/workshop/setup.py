@@ -101,7 +101,7 @@ NOT_READ = later("I can't read it now: use {capacity} {unit} by {division} for n
 
 QUESTIONS = (
     Question(
-        "mould", "mould", later("Your mould"), later("Inside, with the liner in."),
+        "mould", "mould", later("Your mold"), later("Inside, with the liner in."),
         ("length_mm", "width_mm", "height_mm", "fill_height_mm"),
         (
             *BLOCKS,
@@ -111,7 +111,7 @@ QUESTIONS = (
             _mould(later("Loaf {length} × {width} × {height} {unit}"), "loaf_mm", METRIC),
             *(_stand_in(block, later("I haven't measured it: use the block for now")) for block in BLOCKS),
         ),
-        called=("name", later("Mould")),
+        called=("name", later("Mold")),
         preset={"figures": "known"},
     ),
     Question(
@@ -149,7 +149,7 @@ QUESTIONS = (
         preset={"figures": "known"},
     ),
     Question(
-        "caustic", "alkali_lot", later("Your caustic"), later("What its bag or pail says."),
+        "caustic", "alkali_lot", later("Your caustic"), later("What the bag or pail says."),
         ("alkali", "form", "assay_fraction", "strength_fraction"),
         (
             _solid(later("Soda flakes, {assay} %"), "naoh", "soda_flakes_assay"),
@@ -157,7 +157,7 @@ QUESTIONS = (
             _solid(later("Potash, {assay} %"), "koh", "potash_assay"),
             Usual(later("Lye, {strength} %"), {"strength_fraction": "lye_bought_strength"},
                   others={"alkali": "naoh", "form": "premixed"}),
-            Usual(later("Soda, and the bag doesn't say: count a wide range for now"), {},
+            Usual(later("Soda, and the bag doesn't say: use a wide range for now"), {},
                   others={"alkali": "naoh", "form": "solid", "assay_fraction": "", "plus_minus_fraction": ""}, stands_in=True),
         ),
         called=("code", later("CAUSTIC-1")),
@@ -170,7 +170,7 @@ class Crew:
     """Who works here, and what the workshop is called: the sixth question."""
 
     people: str = text(
-        later("First names or initials"), max_length=200, help=later("With commas between. Each weighing names who did it.")
+        later("First names or initials"), max_length=200, help=later("Put commas between them. Each weighing names who did it.")
     )
     name: str | None = text(
         later("Workshop name"), max_length=NAME_LENGTH, optional=True, help=later("Printed at the top of each batch sheet.")

@@ -22,7 +22,7 @@ class Shop:
     tolerance_scheme: str = choice(
         later("Scale limits follow"),
         options={"R76": "OIML R 76, in service", "HB44": "NIST Handbook 44, maintenance"},
-        help="The legal limits of error that a scale in use must keep. Used for the superfat interval.",
+        help="The legal limits of error for a scale in use. Used for the superfat interval.",
     )
     set_density_g_per_ml: float | None = measure(
         later("Density of set soap"),
@@ -30,27 +30,27 @@ class Shop:
         offered=("g/ml", "kg/l"),
         refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
         warn=Range(0.95, 1.12, later("set cold-process soap is usually {low} to {high} (common practice, no source)", low=number(SET_LOW, 1), high=quantity(SET_HIGH, "g/ml", 1))),
-        help=f"Weigh one fresh bar and divide by its volume. Left empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is counted (common practice, no source).",
+        help=f"Weigh one fresh bar and divide by its volume. If it's empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is used (common practice, no source).",
         optional=True,
     )
     market: str | None = choice(
         later("Soap is sold in"),
         options={"us": "United States", "eu": "European Union", "both": "Both"},
         optional=True,
-        help="Whose law judges scent and label. Not stated: both.",
+        help="Whose law applies to scent and label. Not stated: both.",
     )
     scent_rules: str | None = choice(
-        later("Scent keeps to"),
+        later("Scent follows"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},
         optional=True,
-        help="Where you sell decides about EU law, if you have said it above. Not stated: both.",
+        help="Where you sell decides about EU law, if you said so above. Not stated: both.",
     )
     cure_loss_fraction: float | None = share(
         later("Weight lost in cure"),
         refuse=Range(0.0, 0.5, later("a bar that loses more than half was mostly water")),
         warn=Range(0.03, 0.25, later("bars usually lose {low} to {high} in cure (common practice, no source)", low=percent(LOSS_LOW), high=percent(LOSS_HIGH))),
         optional=True,
-        help="Fresh block to sold bar. Needed to tell how much of the bar is scent.",
+        help="From fresh block to sold bar. Needed to tell how much of the bar is scent.",
     )
 
     @property

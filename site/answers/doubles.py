@@ -20,11 +20,11 @@ def refuse_double(request: Request, kind: str) -> None:
             if typed and not own and _plain(entry.values.get(field, "")) == typed:
                 bears = entry.values[field]
                 if kind in LOTS:
-                    message = tr("Another one bears the lot code {code} already.", code=bears)
-                    remedy = tr("Take a lot code that tells the two apart.")
+                    message = tr("Another lot already has the code {code}.", code=bears)
+                    remedy = tr("Choose a code that tells the two apart.")
                 else:
-                    message = tr("Another one bears the name {name} already.", name=bears)
-                    remedy = tr("Take a name that tells the two apart.")
+                    message = tr("The name {name} is already taken.", name=bears)
+                    remedy = tr("Choose a name that tells the two apart.")
                 raise InputProblems(Problem(field, "double", message, remedy))
 
 

@@ -114,7 +114,7 @@ def block(
         else ""
     )
     described = (
-        f"Block {sizes_shown[0]} long and {sizes_shown[1]} wide, filled to {fill_shown} of the mould's "
+        f"Block {sizes_shown[0]} long and {sizes_shown[1]} wide, filled to {fill_shown} of the mold's "
         f"{sizes_shown[2]}.{cut}"
     )
     return _svg(base + gap, described, parts, "d-block")
@@ -205,7 +205,7 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
         high=words[2],
     )
     average = "" if mean is None else tr("On average {mean}.", mean=tenths(mean))
-    side = tr("It reaches under zero: free lye is possible.") if low < 0 else tr("All of it lies above zero.")
+    side = tr("It goes below zero: free lye is possible.") if low < 0 else tr("All of it is above zero.")
     return _svg(axis + 23, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
 
 

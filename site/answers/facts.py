@@ -53,7 +53,7 @@ def _mould(mould: Mould, state: State) -> Found:
     unit = "gal" if state.units == "us" else "l"
     filled = fill_volume_ml(mould.length_mm, mould.width_mm, mould.fill_height_mm)
     brim = fill_volume_ml(mould.length_mm, mould.width_mm, mould.height_mm)
-    assumed = _assumed(mould.figures, tr("Measure it before you pour: if it is smaller, the batter runs over."))
+    assumed = _assumed(mould.figures, tr("Measure it before you pour: if it's smaller, the batter runs over."))
     return [(tr("Holds at the usual fill"), volume(filled, unit)), (tr("Holds to the brim"), volume(brim, unit))], assumed
 
 
@@ -63,8 +63,8 @@ def _assumed(figures: str | None, why: str) -> tuple[Caution, ...]:
 
 def _vessel(vessel: Vessel, state: State) -> Found:
     room_ml = vessel.capacity_ml * constant("room_to_mix").value
-    assumed = _assumed(vessel.figures, tr("Set it empty on the floor scale at your first batch and put in what that shows."))
-    return [(tr("Batter it takes at most"), room(room_ml, state.units))], (*_too_small(vessel, state), *assumed)
+    assumed = _assumed(vessel.figures, tr("At your first batch, set it empty on the floor scale and enter what it shows."))
+    return [(tr("Most batter it takes"), room(room_ml, state.units))], (*_too_small(vessel, state), *assumed)
 
 
 def _too_small(vessel: Vessel, state: State) -> tuple[Caution, ...]:
@@ -78,7 +78,7 @@ def _too_small(vessel: Vessel, state: State) -> tuple[Caution, ...]:
         return ()
     fill_ml, name = min(fills)
     message = tr("{mould} takes {fill} at its usual fill: more than this vessel holds.", mould=name, fill=room(fill_ml, state.units))
-    return (Caution("capacity_ml", "smaller-than-mould", message, tr("Choose a larger vessel, or make less in one block.")),)
+    return (Caution("capacity_ml", "smaller-than-mould", message, tr("Choose a bigger vessel, or make smaller blocks.")),)
 
 
 def _scale(item: ScaleItem, state: State) -> Found:
@@ -103,7 +103,7 @@ def _cutter(cutter: Cutter, state: State) -> Found:
 
 def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
     hydroxide, off = source_of(lot).hydroxide_fraction, points(lot.stated.plus_minus_fraction)
-    found = [(tr("Hydroxide counted"), tr("{percent}, give or take {points}", percent=percent(hydroxide, 2), points=off))]
+    found = [(tr("Hydroxide used"), tr("{percent}, give or take {points}", percent=percent(hydroxide, 2), points=off))]
     if lot.stated.known:
         return found, ()
     reason = tr("The superfat is less sure by about {points} points until you know it.", points=off)
@@ -113,15 +113,15 @@ def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
 def _oil_lot(lot: OilLot, state: State) -> Found:
     oil = state.oils().get(lot.oil)
     if oil is None:
-        raise InputProblems(Problem("oil", "oil-unknown", tr("This oil is not known."), tr("Choose one from the list.")))
+        raise InputProblems(Problem("oil", "oil-unknown", tr("This oil isn't known."), tr("Choose one from the list.")))
     used = saponification_used(oil, certificate_of(lot))
     if not used.outside_range:
         return _saponification(used), ()
     message = tr(
-        "The certificate's value lies outside the table's range for {oil}, {low} to {high} mg KOH/g.",
+        "The certificate's value is outside the table's range for {oil}, {low} to {high} mg KOH/g.",
         oil=tr(oil.name), low=number(oil.saponification_low), high=number(oil.saponification_high),
     )
-    reason = tr("It is used all the same. Check that it is the right oil and the right unit.")
+    reason = tr("It's used anyway. Check that it's the right oil and the right unit.")
     return _saponification(used), (Caution("saponification_value", "certificate-outside-range", message, reason),)
 
 
@@ -136,8 +136,8 @@ def _own_oil(own: OwnOil, state: State) -> Found:
 
 def _saponification(used: SaponificationUsed) -> Facts:
     return [
-        ("Saponification value reckoned with", f"{number(used.used, 1)} mg KOH/g"),
-        ("It may lie from", f"{number(used.low, 1)} to {number(used.high, 1)} mg KOH/g"),
+        ("Saponification value used", f"{number(used.used, 1)} mg KOH/g"),
+        ("It may be from", f"{number(used.low, 1)} to {number(used.high, 1)} mg KOH/g"),
         ("Source", "; ".join(used.sources)),
     ]
 
@@ -152,7 +152,7 @@ def _scent_lot(lot: ScentLot, state: State) -> Found:
     if listed.read:
         found.append((f"Read from its list: {len(listed.read)}", "; ".join(f"{tr(line.name)} {line.percent} %" for line in listed.read)))
     if listed.absent:
-        found.append(("Lines that say there is none", number(listed.absent)))
+        found.append(("Lines that say none", number(listed.absent)))
     return found, cautions
 
 
@@ -165,12 +165,12 @@ def _limits(parts: Sequence[Part], state: State) -> Found:
         return [("It may not be used", ", ".join(limits.prohibited))], cautions
     if limits.unknown:
         return [("Not known", ", ".join(limits.unknown))], cautions
-    found = [("Limit", "nothing known limits it")]
+    found = [("Limit", "no known limit")]
     if limits.binding is not None:
         most = percent_down(limits.binding.load_fraction, 2)
         found = [("Tightest limit, of the finished bar", most), ("Because of", limits.binding.what)]
     if limits.memory_alone:
-        found.append(("Known from memory alone", ", ".join(limits.memory_alone)))
+        found.append(("Known only from memory", ", ".join(limits.memory_alone)))
     if limits.laxer is not None:
         found.append(("Another source would allow", percent_down(limits.laxer.load_fraction, 2)))
     if limits.asked is not None:
@@ -188,9 +188,9 @@ def _floor(habits: Habits, state: State) -> Found:
 def _safety(place: SafetyPlace, state: State) -> Found:
     found = [("The card dials", dialled(place.emergency_number))]
     if place.poison_centre:
-        found.append(("For the poison centre", dialled(place.poison_centre)))
-    found.append(("Limits held more strictly than built in", number(own_limits(place))))
-    return [*found, ("Points of your own", number(len(place.own)))], ()
+        found.append(("For the poison center", dialled(place.poison_centre)))
+    found.append(("Limits stricter than built in", number(own_limits(place))))
+    return [*found, ("Your own points", number(len(place.own)))], ()
 
 
 # Of what is missing here nothing follows.
@@ -224,7 +224,7 @@ def details(kind: str, values: Mapping[str, str], state: State) -> list[str]:
     ]
     if kind == "oil_lot":
         oil = state.oils().get(values.get("oil", ""))
-        typed.insert(0, oil.name if oil else "an oil that is not known")
+        typed.insert(0, oil.name if oil else "an unknown oil")
         typed.append("in use" if values.get("in_use") == "yes" else "not in use")
     try:
         found, cautions = facts(read(declaration, values).value, state)

@@ -27,7 +27,7 @@ TEMPLATES = Path(__file__).resolve().parent / "templates"
 BASES = {
     "certificate": "lot's certificate",
     "range middle": "middle of the published range",
-    "composition": "typical composition, which asks for less lye than the middle of the range",
+    "composition": "typical composition, which takes less lye than the middle of the range",
 }
 
 

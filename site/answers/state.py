@@ -76,7 +76,7 @@ class State:
         """The workshop itself; a problem when it was cleared and not set up again."""
         entries = self.stored("shop")
         if not entries:
-            message = tr("The workshop is not set up yet.")
+            message = tr("The workshop isn't set up yet.")
             raise InputProblems(Problem("", "shop-missing", message, tr("Open Workshop and fill in its first form.")))
         return read_stored(Shop, entries[0], "", later("workshop"))
 
@@ -189,7 +189,7 @@ def _unreadable(kind: str) -> InputProblems:
     """For what no form has made; a copy taken in from elsewhere may hold it."""
     called = KINDS[kind][2] if kind in KINDS else later("Records")
     message = tr("What is stored under “{what}” can’t be read.", what=tr(called))
-    return InputProblems(Problem("", "store-unreadable", message, tr("Take in a copy of the records from before, in Workshop.")))
+    return InputProblems(Problem("", "store-unreadable", message, tr("Load an earlier copy of the records, in Records.")))
 
 
 def _stored(entry: Any, kind: str) -> Stored:

@@ -32,7 +32,7 @@ def _box(x: int, y: int, width: int, height: int, css: str) -> str:
 
 def mould() -> Markup:
     """An open mould with its four measures."""
-    words = tr("A mould from the front and above: inner length, inner width, inner height, and the level you pour to.")
+    words = tr("A mold from the front and above: inner length, inner width, inner height, and the level you pour to.")
     return _picture(
         words,
         _path("M60 50h130l40-28H100z", "d-soap-top")
@@ -113,7 +113,7 @@ def vessel() -> Markup:
 
 def caustic() -> Markup:
     """The bag that caustic comes in, and what its label says."""
-    words = tr("A bag of caustic with its label: which caustic it is, its assay in per cent, and its lot.")
+    words = tr("A bag of caustic with its label: which caustic it is, its assay in percent, and its lot.")
     return _picture(
         words,
         _path("M40 10h88l-6 14 10 84a6 6 0 0 1-6 8H42a6 6 0 0 1-6-8l10-84z", "s-body")

@@ -21,7 +21,7 @@ TITLES = {
     "fragrance_allergens_eu": "Fragrance allergens that a label names",
     "scale_tolerances": "Limits of error of scales",
     "alkali_density_nodes": "Density of lye",
-    "naoh_crystallisation": "Where caustic soda lye begins to crystallise",
+    "naoh_crystallisation": "Where caustic soda lye starts to crystallize",
     "naoh_thermal": "Heat of caustic soda lye",
 }
 
@@ -29,7 +29,7 @@ MARKS: Mapping[str, str] = {
     "read": "read in the source itself",
     "memory": "recalled from the source, not yet read again",
     "library": "taken from a general scientific library",
-    "derived": "worked out from other numbers of these tables",
+    "derived": "worked out from other numbers in these tables",
     "common practice": "common practice, no source",
 }
 

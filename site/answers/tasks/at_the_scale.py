@@ -40,8 +40,8 @@ def at_the_scale(request: Request) -> Answer:
             Problem(
                 "batch",
                 "record-damaged",
-                tr("What is stored of this block can’t be read: it is damaged, or not from Tarewell."),
-                tr("Weigh by the printed sheet, and take in a copy of the records from before, in Workshop."),
+                tr("What’s stored for this block can’t be read. It’s damaged, or not from Tarewell."),
+                tr("Weigh by the printed sheet, and load an earlier copy of the records, in Records."),
             )
         )
     units = request.state.units

@@ -84,7 +84,7 @@ def _now(request: Request) -> datetime:
     try:
         return datetime.fromisoformat(request.now)
     except ValueError as unreadable:
-        message = tr("This device does not say what day it is.")
+        message = tr("This device doesn't say what day it is.")
         raise InputProblems(Problem("", "no-date", message, tr("Set its date and time, then issue again."))) from unreadable
 
 

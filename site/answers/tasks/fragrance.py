@@ -23,7 +23,7 @@ def fragrance(request: Request) -> Answer:
     base = oils_alone() if question.formula is None else _base(state, question.formula, shop)
     scales = [scale for scale, _ in scales_of(state.read_all("scale", ScaleItem), shop.tolerance_scheme).values()]
     if not scales:
-        raise InputProblems(Problem("", "no-scale", tr("There is no scale to weigh the scent on."), tr("Add a scale in Workshop.")))
+        raise InputProblems(Problem("", "no-scale", tr("There's no scale to weigh the scent on."), tr("Add a scale in Workshop.")))
     sheet = scent_sheet(question, parts, base, scales, rules_for(shop.market, shop.scent_rules))
     cautions = (*reading.cautions, *sheet.cautions)
     market = shop.market or "both"

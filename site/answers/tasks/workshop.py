@@ -20,7 +20,7 @@ from calc.workshop.setup import still_needed
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Equipment", ("mould", "vessel", "scale", "cutter")),
     ("Caustic, oils and scents", ("alkali_lot", "oil_lot", "scent", "scent_lot", "own_oil")),
-    ("People and ways of work", ("shop", "person", "floor", "safety")),
+    ("People and how you work", ("shop", "person", "floor", "safety")),
 )
 
 
@@ -62,7 +62,7 @@ def _next(state: State) -> Deed:
         for entry in state.stored(kind):
             if entry.values.get("figures") == ASSUMED:
                 name = entry.values.get("name", "")
-                return Deed(f"Put {name} right", f"edit/#{kind}/{entry.id}", "Its figures are assumed for now, and each batch sheet says so.")
+                return Deed(f"Correct {name}", f"edit/#{kind}/{entry.id}", "Its figures are assumed for now, and each batch sheet says so.")
     if not state.stored("formula"):
         return Deed("Write a formula", "../formula/edit/#new")
     return Deed("Batch sheet", "../batch/")
@@ -70,7 +70,7 @@ def _next(state: State) -> Deed:
 
 def _ask_back(cautions: Iterable[Caution]) -> None:
     """Raises InputProblems for what is asked back before it is saved, and not affirmed yet."""
-    again = tr("Look at the plate again. If it says just that, tick it below.")
+    again = tr("Look at the plate again. If it says exactly that, check the box below.")
     asked = [Problem(each.field, each.code, each.message, again) for each in cautions if each.field == "plate_says"]
     if asked:
         raise InputProblems(*asked)
