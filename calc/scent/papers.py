@@ -58,7 +58,7 @@ def _amendment(material: Material, field: str) -> list[Caution]:
 
 
 def _unread(material: Material, line: str, why: str, field: str) -> Caution:
-    return Caution(field, "line-unread", tr("{name}: this isn't counted: {line}.", name=material.name, line=quoted(line)), why)
+    return Caution(field, "line-unread", tr("{name}: not counted: {line}.", name=material.name, line=quoted(line)), why)
 
 
 def _contradiction(material: Material, market: str, field: str) -> Caution | None:

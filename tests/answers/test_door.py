@@ -83,7 +83,7 @@ def test_markup_in_names_is_shown_as_text():
 def test_fault_in_a_stored_item_is_told_at_the_control_that_chose_it():
     reply = ask("batch_sheet", BATCH_VALUES, with_item("mould", "m-block", length_mm="six hundred"))
     assert [(problem["field"], problem["code"]) for problem in reply["problems"]] == [("mould", "stored-item-faulty")]
-    assert "Block mould" in reply["problems"][0]["message"]
+    assert "Block mold" in reply["problems"][0]["message"]
 
 
 def test_items_that_are_gone_are_all_named_at_once():
@@ -137,7 +137,7 @@ def test_the_sheet_leads_with_one_line_an_amount_and_the_code_it_would_be_issued
     for pour in record["pours"]:
         assert f"{pour['target_g'] / 1000:.2f} kg" in first or f"{pour['target_g']:.0f} g" in first, pour["name"]
     assert "723 g of it from the pitcher" in first
-    assert "In the vessel then" in behind and "In the vessel then" not in first
+    assert "In the vessel after that" in behind and "In the vessel after that" not in first
     # What was typed is proposed; a code that is taken is not.
     for code, told in (("QM-OWN", "Batch QM-OWN."), ("QM-261125-1", None)):
         html = ask("batch_sheet", BATCH_VALUES | {"code": code}, state)["html"]["batch_sheet"]

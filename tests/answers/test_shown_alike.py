@@ -120,6 +120,6 @@ def test_a_record_names_units_as_people_read_them():
     reply = ask("at_the_scale", {"batch": record["code"], "block": "1"}, demo_state() | {"record": record, "events": [*events, *fixes]})
     words = reply["html"]["scale_record"]
     assert "degC" not in words
-    assert f"{weighed['reading']} kg put right to {weighed['reading']} kg" in words
+    assert f"{weighed['reading']} kg corrected to {weighed['reading']} kg" in words
     # Planned and stated superfat stand with the same decimals: 6.00 beside 6.00, not 6.0 beside 6.
     assert "Stated 6.00\N{NO-BREAK SPACE}%" in words

@@ -160,7 +160,7 @@ def test_a_formula_is_accessible_with_problems_with_rows_added_and_with_free_lye
     form.get_by_role("button", name="Add an oil").tap()
     form.get_by_role("button", name="Add an additive").tap()
     control(form, "additives.0.share_fraction").fill("60")
-    form.get_by_role("button", name="Save it").tap()
+    form.get_by_role("button", name="Save").tap()
     expect(problem(form, "additives.0.share_fraction")).to_be_visible()
     wrong = audit(page, axe, "formula with problems and rows")
     page.goto("formula/edit/#f-saltgrass")
@@ -213,7 +213,7 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     expect(page.locator("[data-batch-list] a")).to_be_visible()
     wrong += audit(page, axe, "records with a sheet")
     page.goto("formula/")
-    expect(answered(page, "formula_list")).to_contain_text("Frozen: used in")
+    expect(answered(page, "formula_list")).to_contain_text("Locked: used in")
     wrong += audit(page, axe, "formula list with a used formula")
     # Only in one's own workshop an eyewash and a copy come due.
     own = page.context.new_page()

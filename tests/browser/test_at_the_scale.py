@@ -31,8 +31,8 @@ def walk(floor: Floor) -> None:
     floor.read(reading(short, short["target"] + 160), twice=True)
     if floor.at() == "question":
         floor.do("yes")
-    floor.decide(None, "It was spilt or splashed")
-    floor.go_to("Pour into the mould")
+    floor.decide(None, "It was spilled or splashed")
+    floor.go_to("Pour into the mold")
     # Covered too, and the time until unmoulding runs.
     floor.do("done")
     floor.comes("closing")

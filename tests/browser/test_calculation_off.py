@@ -76,7 +76,7 @@ def test_with_scripts_off_every_page_shows_the_demo_and_says_what_is_missing(new
     context.watch.allow(".mjs csp")  # how the browser says that it runs no scripts
     page = context.new_page()
     for path, words in (("", "Weigh every block"), ("formula/", "Marsh Plain"), ("batch/", "Before the lye"),
-                        ("workshop/", "Quillmarsh"), ("sources/", "How it was got")):  # fmt: skip
+                        ("workshop/", "Quillmarsh"), ("sources/", "How we got it")):  # fmt: skip
         page.goto(path)
         text = page.locator("main").text_content() or ""
         assert words in text and "Scripts are off" in text

@@ -76,7 +76,7 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
     second.goto(f"batch/sheet/#{code}")
     assert issued_code(second) == code
     offer(second, path)
-    expect(second.locator("[data-copy-status]")).to_contain_text("Everything in this copy is here already.")
+    expect(second.locator("[data-copy-status]")).to_contain_text("Everything in this copy is already here.")
     expect(second.locator("[data-import-confirm]")).to_be_hidden()
     # A copy of another phone, whose clock is a year ahead, with another name for the mould.
     content = json.loads(path.read_text("utf-8"))
@@ -164,9 +164,9 @@ def test_a_damaged_copy_is_refused_whole(copy: tuple[Path, str], new_context: Ne
     smuggled["sha256"] = digest(smuggled["events"])
     second = new_context(**PHONE).new_page()
     for said, content in {
-        "This copy is damaged. Nothing was taken from it.": json.dumps(changed),
-        "This file is no copy made by Tarewell.": text[: len(text) // 2],
-        "This copy holds something that Tarewell never writes": json.dumps(smuggled),
+        "This copy is damaged. Nothing was loaded from it.": json.dumps(changed),
+        "This file isn’t a copy made by Tarewell.": text[: len(text) // 2],
+        "This copy has something in it that Tarewell never writes": json.dumps(smuggled),
     }.items():
         bad = tmp_path / "bad.json"
         bad.write_text(content, "utf-8")

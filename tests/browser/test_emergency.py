@@ -152,7 +152,7 @@ def test_an_address_deep_inside_that_is_no_page_still_leads_to_the_card(new_cont
         page.goto("")
         kept_offline(page)
     page.goto("no/such/page")
-    expect(page.locator("h1")).to_have_text("There is no page at this address")
+    expect(page.locator("h1")).to_have_text("There’s no page at this address")
     box = page.locator(f"{BUTTON} svg").bounding_box()
     assert box and box["height"] < 60, "styles are there"
     page.locator(BUTTON).tap()
@@ -361,7 +361,7 @@ def test_the_card_says_that_the_eyewash_was_never_checked_is_overdue_or_not_in_o
     loud = page.locator("[data-eyewash-loud]:visible")
     expect(loud).to_contain_text("No eyewash check is recorded")
     for held, words in (
-        ({"state": "faulty", "overdue_from": "2999-01-01"}, "NOT in order"),
+        ({"state": "faulty", "overdue_from": "2999-01-01"}, "NOT pass"),
         ({"state": "held", "overdue_from": "2020-01-01"}, "overdue"),
     ):
         page.evaluate("(held) => localStorage.setItem('tarewell-eyewash', JSON.stringify(held))", held)

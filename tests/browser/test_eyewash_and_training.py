@@ -232,7 +232,7 @@ def test_who_takes_a_block_over_before_the_vessel_is_filled_is_asked_and_between
     [cleo] = [event for event in block_events(page, record["code"]) if event["kind"] == "trained"][2:]
     said = (cleo["person"], cleo["helper"], cleo["daily"], cleo["eyewash"], cleo["took_over"])
     assert said == ("Cleo", None, "missing", {"weekly": "never", "yearly": "never"}, True)
-    assert cleo["reason"] == {"en": "took over in mid-block", "es": "siguió con el bloque ya empezado"}[language]
+    assert cleo["reason"] == {"en": "took over mid-block", "es": "siguió con el bloque ya empezado"}[language]
 
 
 def test_who_takes_over_once_no_lye_is_left_is_not_asked(bare_page: Page, record: Record) -> None:
@@ -286,7 +286,7 @@ def test_the_months_set_in_another_tab_count_at_once(bare_page: Page, record: Re
     walk_page(page)
     put_walk(page, PREMIXED, helper="Bea")
     floor = at_the_question(page, record)
-    expect(page.locator(STAGE)).to_contain_text("not known how long training holds")
+    expect(page.locator(STAGE)).to_contain_text("How long training is good for here isn’t set")
     assert names(page) == []
     other = page.context.new_page()
     other.goto("sources/")
@@ -315,7 +315,7 @@ def test_a_guide_without_training_says_why_and_the_training_record_shows_it(bare
     page.wait_for_timeout(350)
     begin.tap()
     asked = page.locator("[data-guide-problem]")
-    expect(asked).to_contain_text("No valid training of the guide")
+    expect(asked).to_contain_text("There's no valid training on record for the guide")
     expect(page.locator("#guide-reason")).to_be_focused()
     begin.tap()
     expect(asked).to_be_visible()
@@ -363,7 +363,7 @@ def test_the_record_that_is_frozen_tells_the_training_and_an_overdue_eyewash_onc
     floor.comes("closing")
     training = page.locator(f"{STAGE} ul.training")
     wanted = {
-        "en": ("Training that covers the lye: Ana. It holds until 2999-03-02.", "Eyewash on that day, weekly run: overdue."),
+        "en": ("Training that covers the lye: Ana. It’s good until 2999-03-02.", "Eyewash that day, weekly run: overdue."),
         "es": ("Capacitación para la solución de sosa: Ana. Vale hasta el 2999-03-02.", "Lavaojos ese día, prueba semanal: vencida."),
     }[language]
     for words in (*wanted, "The maker alone, as in every test"):
@@ -398,5 +398,5 @@ def test_without_python_the_closed_screen_tells_the_same_itself(new_context: New
     floor.do("close")
     floor.comes("closed")
     training = page.locator(f"{STAGE} ul.training")
-    expect(training).to_contain_text("Training that covers the lye: Ana. It holds until 2999-03-02.")
-    expect(training).to_contain_text("Eyewash on that day, yearly inspection: found not in order.")
+    expect(training).to_contain_text("Training that covers the lye: Ana. It’s good until 2999-03-02.")
+    expect(training).to_contain_text("Eyewash that day, yearly inspection: problem found.")

@@ -155,7 +155,7 @@ def issue_with_reason(hands: Hands) -> str:
     hands.enter(control(form, "issued_by"), "M")
     hands.press(form.locator('[data-issue="weigh"]'))
     # Refused without a reason: nothing is stored, and the person is taken to what is missing.
-    expect(problem(form, "reason")).to_contain_text("write down why you go on")
+    expect(problem(form, "reason")).to_contain_text("write down why you're going ahead")
     expect(form.locator("[data-problems]")).to_be_focused()
     assert not [each for each in stored(page, "events") if each["kind"] == "issued"]
     hands.enter(control(form, "reason"), "Trial for laundry soap.")
@@ -242,4 +242,4 @@ def test_after_one_visit_every_page_opens_and_calculates_without_a_server(
         other.goto(path)
         expect(other.locator("h1")).to_have_text("Batch sheet")
     other.goto("no-such-page/")
-    expect(other.locator("h1")).to_have_text("There is no page at this address")
+    expect(other.locator("h1")).to_have_text("There’s no page at this address")

@@ -217,7 +217,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
     other.evaluate(HOLD)
     page.goto("batch/")
     unread = page.locator("#unread")
-    expect(unread).to_contain_text("Your records are not read yet")
+    expect(unread).to_contain_text("Your records aren’t loaded yet")
     expect(page.locator("[data-issue]").filter(visible=True)).to_have_count(0)
     expect(page.locator("[data-answer]").filter(visible=True)).to_have_count(0)
     for path in ("", "records/"):

@@ -23,7 +23,7 @@ PAGES = {
     "batch/": ("Batch sheet", "batch_sheet"),
     "batch/sheet/": ("Batch", ""),
     "scale/": ("At the scale", ""),
-    "fragrance/": ("Scent check", "fragrance"),
+    "fragrance/": ("Fragrance", "fragrance"),
     "workshop/": ("Workshop", "workshop"),
     "workshop/edit/": ("Edit the workshop", "shop"),
     "sources/": ("Sources", ""),
@@ -115,7 +115,7 @@ def test_offline_addresses(faulty: MakeSite, new_context: NewContext) -> None:
     context.watch.allow("ERR_CONNECTION_REFUSED")
     for address in ("no/such/page/", "formulas", "batch/sheet/QM-1.html"):
         page.goto(address)
-        expect(page.locator("h1")).to_have_text("There is no page at this address")
+        expect(page.locator("h1")).to_have_text("There’s no page at this address")
     page.get_by_role("link", name="Go to the first page").click()
     expect(page).to_have_url(re.compile(r"/shop/tarewell/$"))
     # As it is shown: where something is recorded, the same heading reads Today.

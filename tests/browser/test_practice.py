@@ -89,7 +89,7 @@ def test_practice_and_one_s_own_never_mix_neither_in_lists_nor_in_stores_nor_by_
             expect(answer).not_to_contain_text(words)
     page.goto("batch/")
     lacks = page.locator("[data-lacks] li").filter(visible=True)
-    expect(lacks).to_have_text(["Workshop", "Mould", "Vessel", "Scale", "Alkali lot", "Formula"], use_inner_text=True)
+    expect(lacks).to_have_text(["Workshop", "Mold", "Vessel", "Scale", "Alkali lot", "Formula"], use_inner_text=True)
     save_mould(page, "Oak mould")
     page.goto("batch/")
     expect(lacks).to_have_text(["Workshop", "Vessel", "Scale", "Alkali lot", "Formula"], use_inner_text=True)

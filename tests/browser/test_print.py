@@ -97,13 +97,13 @@ def test_a_crowded_sheet_with_a_reason_still_prints_on_one_page(page: Page) -> N
         else:
             target.fill(text)
     answered(page, "formula")
-    form.get_by_role("button", name="Save it").tap()
+    form.get_by_role("button", name="Save").tap()
     answered(page, "formula_list").get_by_role("link", name="Batch sheet of Everything at once").tap()
     reason = "Laundry soap, asked for by the kitchen; it is cured for six weeks and tested before it leaves. " * 2
     code = issue(page, {"blocks": "7", "mould": "m-half", "reason": reason})
     lines = amounts(page)
     assert len(lines) >= 20, lines
-    check_papers(page, code, *lines, "Free lye is possible", "Issued all the same, because:", "Everything at once",
+    check_papers(page, code, *lines, "Free lye is possible", "Issued anyway, because:", "Everything at once",
                  "tested before it leaves", "Weighed by")  # fmt: skip
 
 

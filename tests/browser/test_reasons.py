@@ -34,7 +34,7 @@ def test_another_lot_of_the_scent_is_named_at_its_bottle(page: Page) -> None:
     code = issue(page, formula="f-reed-lavender")
     floor = begun(Touch(page), record_of(page, code), "scent")
     floor.titled("Weigh scent Reed lavender")
-    expect(page.locator(f"{STAGE} .how")).to_contain_text("Read name and lot on the bottle.")
+    expect(page.locator(f"{STAGE} .how")).to_contain_text("Read the name and lot on the bottle.")
     floor.do("lot")
     floor.comes("lot")
     # The demo's lots of scent, as shared/demo/workshop.json has them.

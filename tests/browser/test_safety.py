@@ -229,11 +229,11 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
             assert floor.at() not in ("ready", "barred"), "asked once a day"
             floor.step()
     floor.comes("closing")
-    for words in (reason, "No daily check on that day."):
+    for words in (reason, "No daily check that day."):
         expect(page.locator(f"{STAGE} ul.training")).to_contain_text(words)
     floor.do("close")
     floor.comes("closed")
-    expect(page.locator(f"{STAGE} ul.training")).to_contain_text("No daily check on that day.")
+    expect(page.locator(f"{STAGE} ul.training")).to_contain_text("No daily check that day.")
     second = Floor(Touch(page), record["code"], 2)
     second.open()
     assert second.at() == "checks"
@@ -259,7 +259,7 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     expect(page.locator("[data-trainings] > li")).to_contain_text("Guided and signed by the same person.")
     page.goto(f"scale/#{record['code']}/1")
     floor.comes("ready")
-    expect(page.locator(STAGE)).to_contain_text("Yours. It holds until")
+    expect(page.locator(STAGE)).to_contain_text("Yours. It’s good until")
     there(page, SETTLED)
     page.locator('[data-do="daily-check"]').tap()
     page.wait_for_url("**/safety/**")

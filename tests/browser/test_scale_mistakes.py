@@ -40,7 +40,7 @@ def test_the_address_of_a_later_step_skips_nothing_and_safety_is_confirmed_by_na
         assert lines.all_inner_texts() == safety
         # The rest is not confirmed before each safety line is.
         floor.hands.press(floor.button("checks-done"))
-        expect(page.locator(f"{STAGE} .problem")).to_have_text("First tap each safety line, once it is so.")
+        expect(page.locator(f"{STAGE} .problem")).to_have_text("First tap each safety line, once it’s done.")
         expect(lines.filter(has_text=title)).to_be_focused()
         assert len(block_events(page, record["code"])) == index + 1
         floor.tick(lines.filter(has_text=title))
@@ -63,7 +63,7 @@ def test_lye_is_typed_twice_and_asked_again_when_the_two_differ(page: Page, reco
     floor.comes("keypad")
     expect(page.locator(f"{STAGE} .again")).to_contain_text("Second time")
     floor.type(wrong)
-    expect(page.locator(f"{STAGE} .again")).to_contain_text("The two differ")
+    expect(page.locator(f"{STAGE} .again")).to_contain_text("The two don’t match")
     assert own_events(page, record) == []
     floor.type(right)
     expect(page.locator(f"{STAGE} .again")).to_contain_text("Second time")
@@ -151,7 +151,7 @@ def test_a_block_goes_from_first_to_last_tap_with_calculation_off(new_context: N
     floor.comes("reason")
     floor.why("The scale was read too late")
     floor.do("reason-given")
-    floor.go_to("Pour into the mould")
+    floor.go_to("Pour into the mold")
     floor.do("done")
     floor.comes("closing")
     expect(page.locator(STAGE)).to_contain_text("Calculation is off")

@@ -15,7 +15,7 @@ from answers.door import answer
 
 Record = dict[str, Any]
 VALVE = "The valve was closed too late"
-SPILT = "It was spilt or splashed"
+SPILT = "It was spilled or splashed"
 
 
 def decided(floor: Floor, choice: str | None) -> str:
@@ -49,7 +49,7 @@ def test_a_short_pour_goes_on_on_the_same_display_and_counts_once(page: Page, re
     floor = begun(Touch(page), record, oil["key"])
     floor.read(reading(oil, oil["target"] - 60))
     assert decided(floor, None) == "pour-on"
-    assert floor.title().startswith("Pour on")
+    assert floor.title().startswith("Keep pouring")
     expect(page.locator(f"{STAGE} .target-digits")).to_have_text(oil["target_text"])
     floor.read(oil["target_text"])
     floor.titled(step_of(record, "oil:1")["title"])
@@ -166,5 +166,5 @@ def test_a_block_unmoulded_before_its_time_names_no_time_to_unmould_from(page: P
     floor.comes("closing")
     floor.do("close")
     floor.comes("closed")
-    expect(page.locator(STAGE)).not_to_contain_text("Unmould from")
+    expect(page.locator(STAGE)).not_to_contain_text("Unmold from")
     expect(page.locator(f'{STAGE} [data-do="calendar"]')).to_have_count(0)

@@ -171,7 +171,7 @@ def test_a_tab_that_knows_nothing_of_the_other_stores_no_step_twice_and_says_so(
         floor.keys(text)
     first.do("reading")
     second.do("reading")
-    expect(second.page.locator("[data-notice]")).to_contain_text("Somebody else has written this block meanwhile")
+    expect(second.page.locator("[data-notice]")).to_contain_text("Someone else recorded on this block in the meantime")
     for floor in (first, second):
         assert floor.title() == step_of(record, "oil:1")["title"]
     assert own_events(first.page, record) == [("weighed", "oil:0")]
@@ -328,7 +328,7 @@ def test_a_time_is_right_after_seven_hours_and_a_clock_set_back_is_said(
     page.evaluate("sessionStorage.setItem('shift', String(-3600 * 1000))")
     page.reload()
     floor.comes("timer")
-    expect(page.locator(STAGE)).to_contain_text("The clock of this device was set back")
+    expect(page.locator(STAGE)).to_contain_text("This device’s clock was set back")
     # What is stored with that clock still comes after what it builds on, and tells the clock's own hour.
     floor.end_time()
     floor.comes("closing")

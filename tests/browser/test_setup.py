@@ -84,10 +84,10 @@ def test_a_workshop_is_set_up_by_a_few_taps_on_the_smallest_phone_with_the_serve
             # What would stop the first batch sheet is said here.
             expect(part.locator("[data-answer]")).to_contain_text("12.5 gal at its usual fill")
         assert wide_parts(page) == [], key
-        hands.press(part.get_by_role("button", name="Right, next"))
+        hands.press(part.get_by_role("button", name="OK, next"))
     part = question(page, "crew")
     hands.enter(part.locator('[name="people"]'), "A, J")
-    hands.press(part.get_by_role("button", name="Right, done"))
+    hands.press(part.get_by_role("button", name="OK, done"))
     done = question(page, "done")
     screens += 2
     expect(done.locator("[data-setup-whole]")).to_be_visible()
@@ -183,7 +183,7 @@ def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_conte
 def test_what_a_batch_sheet_lacks_leads_to_the_question_that_asks_for_it(new_context: NewContext) -> None:
     page = new_context(**PHONE).new_page()
     own_workshop(page)
-    for words, key in {"Mould": "mould", "Vessel": "vessel", "Scale": "floor", "Alkali lot": "caustic", "Workshop": "crew"}.items():
+    for words, key in {"Mold": "mould", "Vessel": "vessel", "Scale": "floor", "Alkali lot": "caustic", "Workshop": "crew"}.items():
         page.goto("batch/")
         page.locator("[data-lacks]").get_by_role("link", name=words, exact=True).tap()
         question(page, key)

@@ -73,7 +73,7 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
     assert in_english(page) == []
     # The same page in the other language, and back: still without a network.
     page.locator("footer").get_by_role("link", name="English").tap()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Scent check")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Fragrance")
     page.locator("footer").get_by_role("link", name="Español").tap()
     expect(page.get_by_role("heading", level=1)).to_have_text("Revisar una fragancia")
 

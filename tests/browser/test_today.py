@@ -101,7 +101,7 @@ def test_what_is_due_is_told_with_its_time_and_where_nothing_is_one_line_says_wh
     page.goto("")
     row = page.locator(DUE)
     expect(row).to_have_count(1)
-    expect(row).to_contain_text(f"Unmould {record['formula']['name']}, block 1")
+    expect(row).to_contain_text(f"Unmold {record['formula']['name']}, block 1")
     ends = now + timedelta(hours=2)
     expect(row).to_contain_text(f"{ends.hour % 12 or 12}:{ends.minute:02} {'AM' if ends.hour < 12 else 'PM'}")
     expect(nothing).to_be_hidden()

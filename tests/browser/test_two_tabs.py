@@ -159,7 +159,7 @@ def test_a_save_on_top_of_another_tabs_change_is_not_made_unseen(new_context: Ne
     expect(answered(first, "workshop")).to_contain_text("From the first")
     save = form_of(second, "mould").get_by_role("button", name="Save ")
     save.tap()
-    expect(second.locator("[data-notice]")).to_contain_text("changed in another tab meanwhile")
+    expect(second.locator("[data-notice]")).to_contain_text("changed in another tab in the meantime")
     expect(control(form_of(second, "mould"), "name")).to_have_value("From the second")
     assert len(stored(second, "events")) == 1
     save.tap()

@@ -58,7 +58,7 @@ def record(
         )
     else:
         steps.append(step("lye:naoh", "Pour lye", lye_g, 0.0025 * lye_g, "lye:naoh", twice=True))
-    steps.append(confirm("pour", "Pour into the mould", "Into the mould."))
+    steps.append(confirm("pour", "Pour into the mold", "Into the mold."))
     return json.loads(json.dumps({
         "code": "QM-261125-1", "blocks": 1, "superfat_stated_fraction": superfat,
         "superfat": {"value": superfat, "low": superfat - 0.03, "high": superfat + 0.03},

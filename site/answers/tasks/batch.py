@@ -116,7 +116,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
             faults.extend(missing.problems)
             return None
 
-    mould = found("mould", Mould, order.mould, "mould", "mould")
+    mould = found("mould", Mould, order.mould, "mould", "mold")
     vessel = found("vessel", Vessel, order.vessel, "vessel", "vessel")
     lots = {
         alkali: found("alkali_lot", AlkaliLot, id_, f"{alkali}_lot", LOTS[alkali])

@@ -331,7 +331,7 @@ def test_oil_without_a_lot_is_cautioned_once():
 def test_stock_for_one_block_is_said_in_the_singular():
     # By hand: 8.4 kg of coconut a block.
     sheet = batch_sheet(order(scale_to="oil_left", oil_left="coconut", oil_left_g=9_000.0), setting())
-    assert "1 full block;" in sheet.size_note
+    assert "1 full block, with" in sheet.size_note
 
 
 def test_stock_caution_says_that_issuing_deducts_nothing():

@@ -25,7 +25,7 @@ def test_olive_over_poured():
     # Ladled back all of it fits the mould; with the lye adjusted 50.85 kg of the 50.81 kg that 210 mm hold do not.
     assert [choice.key for choice in found] == ["ladle", "leave", "lye", "scale", "stop"]
     assert "First because leaving it would move the superfat by 1.5 percentage points." in found[0].explanation
-    assert "for 5 %, what the sheet states" in pick(found, "lye").explanation
+    assert "for 5 %, as on the sheet" in pick(found, "lye").explanation
     # No lye is in yet.
     assert not any("corrosive" in choice.explanation for choice in found)
     # Rows E1 and E2 of physics_check_values.csv: 6.438 % without correction; 15.2711 kg of lye, or everything times 16.34/15.74.
@@ -65,8 +65,8 @@ def test_lye_over_poured():
     assert 0.0 <= 1000.0 * kept_out_kg - olive.overflow_g < 20.0
     assert round(100.0 * kept_out_kg) % 2 == 0  # by the 20 g of the vessel's scale
     how = olive.replaced["pour"]["how"]
-    assert all(word in how for word in ("second mould", olive.aside_text, "gloves", "Close", "write batch", "apart"))
-    assert "to 5 %, what the sheet states" in olive.explanation
+    assert all(word in how for word in ("second mold", olive.aside_text, "gloves", "Close", "write batch", "away from others"))
+    assert "to 5 %, as on the sheet" in olive.explanation
     assert "The batter is corrosive" in found.choices[-1].explanation
 
 
@@ -82,7 +82,7 @@ def test_lye_short_of_its_band_is_poured_on_or_left_to_the_top_up():
     assert [choice.key for choice in found[:2]] == ["pour-on", "leave"]
     # 15 037.2 g needed (D3's block at 5 %) less 13 000 g.
     assert found[1].replaced["lye:naoh:top-up"]["target"] == pytest.approx(2037, abs=1)
-    assert "The lye still to come is reckoned from what is in the vessel" in found[1].explanation
+    assert "The rest of the lye is figured from what's in the vessel" in found[1].explanation
     (step,) = found[0].steps
     assert (step["target"], step["twice"], step["scale"]) == (1428, True, "Floor")
     assert found[0].replaced == {}
@@ -105,7 +105,7 @@ def test_a_top_up_of_a_few_grams_is_not_weighed():
     found = choices(Block(made, weigh_through(made, "lye:naoh:short", readings)), "lye:naoh:short")
     leave = pick(found, "leave")
     assert leave.replaced["lye:naoh:top-up"]["kind"] == "confirm"
-    assert "No more lye is poured" in leave.explanation
+    assert "No more lye" in leave.explanation
     # With the oils as planned 17.2 g are left: 0.1 points of superfat, still worth weighing.
     found = choices(Block(made, weigh_through(made, "lye:naoh:short", {"lye:naoh:short": "15.02"})), "lye:naoh:short")
     assert pick(found, "leave").replaced["lye:naoh:top-up"]["target"] == 17
@@ -142,9 +142,9 @@ def test_a_short_pour_is_poured_on_by_the_same_display_and_counts_once(tares, ov
     events = later([*start, read(steps["oil:0"], 15_000.0)])
     first = choices(Block(made, events), "oil:0")[0]
     assert first.key == "pour-on"
-    assert first.title == ("Pour on to 15.74 kg" if tares else "Pour on to the target")
+    assert first.title == ("Keep pouring to 15.74 kg" if tares else "Keep pouring to the target")
     assert "First because" in first.explanation
-    assert "0.74 kg are missing" in first.explanation
+    assert "0.74 kg to go" in first.explanation
     # D3: the plan's superfat again, and its 50.02 kg: 15.74 + 10.50 + 8.74 + 15.04.
     assert first.superfat.value == pytest.approx(0.049822, abs=5e-6)
     assert first.batter_g == pytest.approx(50_020.0)
@@ -218,7 +218,7 @@ def test_when_what_was_left_is_out_of_reach_the_sheet_s_own_superfat_is_tried():
     coconut = pick(found, "sheet:add:oil:2")
     assert coconut.extra["oil:2"] == pytest.approx(3_435.0, abs=20.0)
     assert coconut.superfat.value == pytest.approx(0.05, abs=1e-3)
-    assert "to 5 %, what the sheet states" in coconut.explanation
+    assert "to 5 %, as on the sheet" in coconut.explanation
     assert Block(made, later(events, decision("lye:naoh", coconut))).goal_fraction == 0.05
 
 
@@ -229,7 +229,7 @@ def test_nothing_is_added_once_the_block_lies_in_its_mould():
     events.append(event(40, "corrected", corrects=olive["id"], reading="14.00", unit="kg", reason="misread"))
     found = recovery(Block(made, events), "oil:0")
     assert {choice.key for choice in found.choices} <= {"leave", "stop"}
-    assert any("in its mould" in way.why for way in found.impossible)
+    assert any("in its mold" in way.why for way in found.impossible)
 
 
 def test_a_decision_falls_when_the_reading_it_rests_on_is_corrected_before_its_steps_begin():
@@ -345,8 +345,8 @@ def ladled(made, key, readings, to):
 def test_to_leave_a_pour_says_where_the_superfat_ends_once_it_moves_by_more_than_a_point(reading, ends):
     # By hand from D3's 4.9822 %: 0.60 kg of olive adds 114.0 to a demand of 7327.16 g of KOH, 1 - 0.950178 * 7327.16 / 7441.16.
     leave = pick(choices(Block(record(), weigh_through(record(), "oil:0", {"oil:0": reading})), "oil:0"), "leave")
-    assert ("The superfat ends at" in leave.explanation) == bool(ends)
-    assert ends is None or f"The superfat ends at {ends}, not 5 %." in leave.explanation
+    assert ("The superfat ends up at" in leave.explanation) == bool(ends)
+    assert ends is None or f"The superfat ends up at {ends}, not 5 %." in leave.explanation
 
 
 def test_an_oil_alone_in_the_vessel_is_ladled_back_to_the_plan():
@@ -429,7 +429,7 @@ def test_what_is_more_than_the_vessel_s_scale_carries_is_not_offered():
     made["scales"][0] = {**made["scales"][0], "capacity_g": 62_000.0}
     found = recovery(Block(made, weigh_through(made, "oil:0", {"oil:0": "16.34"})), "oil:0")
     assert "scale" not in [choice.key for choice in found.choices]
-    assert any("carry" in way.why for way in found.impossible)
+    assert any("hold that much" in way.why for way in found.impossible)
 
 
 def test_what_was_to_be_kept_out_of_the_mould_is_forgotten_once_all_of_it_fits():

@@ -88,8 +88,8 @@ def test_the_pour_says_what_the_weighed_amounts_fill_the_mould_to():
     # 600 x 400 mm stand 7 mm high (densities as in the example block of physics_check_values.csv).
     block = Block(record, done(record, [step["key"] for step in record["steps"][:9]], oil_0=record["steps"][7]["target"] + 120))
     assert record["steps"][7]["key"] == "oil:0"
-    assert "about 207 mm high" in changed_by_now(block)["pour"]["how"]
-    assert "about 200 mm high" in next(step for step in record["steps"] if step["key"] == "pour")["how"]
+    assert "about 207 mm" in changed_by_now(block)["pour"]["how"]
+    assert "about 200 mm" in next(step for step in record["steps"] if step["key"] == "pour")["how"]
     # A sheet from before the mould had its own step keeps its words.
     older = {**record, "steps": [step for step in record["steps"] if step["key"] != "mould:ready"]}
     assert "pour" not in changed_by_now(Block(older, block.events.events))

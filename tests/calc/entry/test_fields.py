@@ -395,12 +395,12 @@ def said_of(values):
 
 def test_message_of_a_row_names_the_row():
     said = said_of({"name": "A", "oils.0.oil": "olive", "oils.0.share_fraction": "50", "oils.3.oil": "palm"})
-    assert len(said) == 1 and said[0].startswith("Oil 2, Share is missing.")
+    assert len(said) == 1 and said[0].startswith("Oil 2, Share: still missing.")
 
 
 def test_missing_name_and_rows_read_as_sentences():
     assert said_of({}) == [
-        "Recipe name is missing. Type a name, at most 60 characters.",
+        "Recipe name: still missing. Type a name, at most 60 characters.",
         "Oils: none filled in, at least 1 needed. Fill in at least 1.",
     ]
 

@@ -42,4 +42,4 @@ def test_who_got_a_shock_is_not_touched_and_a_burn_is_cooled_with_nothing_on_it(
     assert any("No ice, no butter, no cream" in line.en for line in burn.lines)
     # A poison centre on essential oils: water for the eyes; what is swallowed can get into the lungs, so the call does not wait.
     assert any("essential oil" in line.en for line in by_key["eyes"].lines)
-    assert any("essential oil" in line.en and "Call before" in line.en for line in by_key["swallowed"].lines)
+    assert any("essential oil" in line.en and "Don't wait for a cough" in line.en for line in by_key["swallowed"].lines)

@@ -151,7 +151,7 @@ def test_the_mould_is_made_ready_before_the_first_pour_and_says_what_the_amounts
     # 1 in is 25.4 mm: 200 mm, the usual fill of this mould, is 7.87 in; rounding to the scales leaves it a hair lower.
     filled = re.search(r"fill it to (\d+\.\d+) in", steps["mould:ready"].how)
     assert filled and float(filled[1]) == pytest.approx(200 / 25.4, abs=0.011)
-    assert f"about {filled[1]} in high" in steps["pour"].how
+    assert f"about {filled[1]} in." in steps["pour"].how
 
 
 @pytest.mark.parametrize(
@@ -188,7 +188,7 @@ def test_lye_is_topped_up_straight_into_the_vessel_where_the_shop_does_so():
     assert (short.target_text, top_up.target_text, top_up.scale) == ("14.28", "0.74", "Floor")
     assert (top_up.gross_text, top_up.twice, short.fine) == ("61.40", True, None)  # 11.40 + 34.98 + 15.02
     assert "Press tare" in top_up.how and "from the reserve" in top_up.how and "jug" not in top_up.how
-    assert "put it back: it is lye" in top_up.next
+    assert "put it back: it's lye" in top_up.next
     never = example(habits=replace(straight, tare="never"))["lye:naoh:top-up"]
     assert "goes on from about 60.66 kg" in never.how and (never.target_text, never.gross_text) == ("0.74", "61.40")
     # By itself the top-up is weighed in a jug, on the scale that counts finer.
@@ -441,4 +441,4 @@ def test_whoever_handles_lye_or_batter_is_told_what_to_wear_and_what_to_do_about
         assert "rinse at once, at least 30 minutes" in (steps[key].stop or ""), key
     for key in ("mix", "pour", "cover"):
         assert "Gloves and goggles stay on" in steps[key].how, key
-    assert "put it back: it is lye" in (steps["lye:naoh:top-up"].next or "")
+    assert "put it back: it's lye" in (steps["lye:naoh:top-up"].next or "")

@@ -46,9 +46,9 @@ def test_paper_has_the_steps_of_the_phone_in_their_order_with_their_amounts_and_
 def test_parts_of_the_work_have_their_headings_and_what_is_set_by_is_not_in_the_vessel():
     sheet, steps = sheet_and_steps(WITH_LATE_THINGS)
     parts = {part.heading: {line.key: line for line in part.lines} for part in paper(steps, sheet, "us")}
-    assert list(parts) == ["Before anything is weighed", "Into the vessel, in this order", "Mix, and at trace", "Into the mould"]
+    assert list(parts) == ["Before anything is weighed", "Into the vessel, in this order", "Mix, and at trace", "Into the mold"]
     vessel, trace = parts["Into the vessel, in this order"], parts["Mix, and at trace"]
-    assert vessel["scent"].in_vessel == "apart" and trace["scent:in"].in_vessel is not None
+    assert vessel["scent"].in_vessel == "separately" and trace["scent:in"].in_vessel is not None
     assert vessel["lye:naoh:short"].notes[-1] == "read it twice"
     assert "quart" in vessel["reserve:lye"].notes[0] and "of caustic soda (NaOH) lye" in vessel["reserve:lye"].notes[0]
     # 200 mm are 7.87 in; rounding to the scales leaves the block a hair lower.

@@ -125,7 +125,7 @@ def test_of_all_that_a_formula_may_hold_no_two_share_the_words_of_their_steps(la
 
 def test_an_oil_is_told_by_its_kind_alone_where_no_other_of_it_is_poured():
     high, mid = "Sunflower seed oil, high-oleic", "Sunflower seed oil, mid-oleic"
-    assert within(high, beside=[high, "Olive oil (virgin and refined)"]) == "sunflower seed oil"
+    assert within(high, beside=[high, "Olive oil (virgin and refined)"]) == "sunflower oil"
     assert within(high, beside=[high, mid]) == "high-oleic sunflower oil"
     # A maker's own oil of that kind is called as it was typed, so the other one has to say which it is.
     assert within(high, beside=[high, "Sunflower seed oil, Marsh"]) == "high-oleic sunflower oil"

@@ -6,7 +6,7 @@ const GIVEN = {
   uid: "5a1c2b1e-6d1b-4a57-9d57-0d6f2f1c9c55",
   at: Date.UTC(1998, 0, 19, 7),
   stamp: Date.UTC(1998, 0, 18, 23),
-  title: "Unmould",
+  title: "Unmold",
   description: "Take the block out.",
 };
 
