@@ -183,7 +183,7 @@ def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
         lot = setting.alkali_lots.get(alkali)
         if lot is None or lot.alkali != alkali:
             what = tr(ALKALI_NAMES[alkali])
-            said = tr("The formula uses {alkali}; no lot of it is chosen.", alkali=what)
+            said = tr("The formula uses {alkali}, but no lot is chosen.", alkali=what)
             if lot is not None:
                 said = tr("{lot} isn't {alkali}.", lot=lot.code, alkali=what)
             problems.append(Problem(f"{alkali}_lot", "alkali-lot-missing", said, tr("Choose a lot of {alkali}.", alkali=what)))

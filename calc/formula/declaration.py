@@ -16,7 +16,7 @@ from calc.tables.reference import additives, constant
 # Three shares typed as 33.33 % sum to 100 % within this; they are then taken in proportion.
 SHARES_TOLERANCE = 0.0005
 
-SHARE = Range(0.0, 1.0, later("a share lies between 0 and 100 %"))
+SHARE = Range(0.0, 1.0, later("a share is from 0 to 100 %"))
 SOME_SHARE = Range(0.0001, 1.0, later("a row with no share doesn't belong here: remove the row"))
 POUR_TEMPERATURE = Range(15.0, 80.0, later("the density tables run from 15 to 80 °C (59 to 176 °F)"))
 
@@ -50,7 +50,7 @@ class AdditiveShare:
     )
     strength_fraction: float | None = share(
         later("Its strength (acids in solution)"),
-        refuse=Range(0.01, 1.0, later("an acid's strength lies between 1 and 100 %")),
+        refuse=Range(0.01, 1.0, later("an acid's strength is from 1 to 100 %")),
         optional=True,
         help="For lactic acid and vinegar: percent acid by weight, from the label.",
     )

@@ -132,7 +132,7 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     elif asked is not None and not passes(scent.load_fraction, asked):
         message = tr(
             "{scent} would be {share} of the finished bar. By what was read that's within its limit, but it may contain so "
-            "much {what} that {law} allows {most}.",
+            "much {what} that {law} allows only {most}.",
             scent=name, share=percent(scent.load_fraction, 2),
             what=asked.what, law=law(asked), most=percent_down(asked.load_fraction, 2),
         )

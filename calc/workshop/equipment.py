@@ -114,7 +114,7 @@ class ScaleItem(Whole):
                 "plate_says",
                 "many-steps",
                 tr("That would be {steps} steps. Only lab scales have that many.", steps=number(steps, 0)),
-                tr("Over 10,000, the step is usually in another unit than the capacity."),
+                tr("Over 10,000, the step is most often in another unit than the capacity."),
             )
 
 
@@ -145,16 +145,16 @@ class Cutter:
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     pitch_length_mm: float = length(
         later("Wire pitch along the block's length"),
-        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm don't hold together")),
         help="Wire to wire. One of a bar's three sizes, plus the wire's own width if it takes out soap.",
     )
     pitch_width_mm: float = length(
         later("Wire pitch along the block's width"),
-        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm don't hold together")),
     )
     pitch_height_mm: float = length(
         later("Wire pitch along the block's height"),
-        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together")),
+        refuse=Range(3.0, 1000.0, later("pieces thinner than 3 mm don't hold together")),
     )
     trim_mm: float = length(
         later("Trim per side"),

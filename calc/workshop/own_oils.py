@@ -11,7 +11,7 @@ from calc.entry.shown import percent
 from calc.tables.reference import constant
 
 ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
-SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes lie between 50 and 400 mg KOH/g"))
+SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes are from 50 to 400 mg KOH/g"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,7 +19,7 @@ class OwnFattyAcid:
     """One fatty acid of the maker's own oil."""
 
     acid: str = item(later("Fatty acid"), kind="fatty_acid")
-    share_fraction: float = share(later("Share"), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %")))
+    share_fraction: float = share(later("Share"), refuse=Range(0.0, 1.0, later("a share is from 0 to 100 %")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +56,7 @@ class OwnOil(Whole):
             message = tr("The highest saponification value is below the lowest.")
             yield Problem("saponification_high_value", "range-turned-round", message, tr("Swap the two."))
         if self.acid_value is not None and self.acid_value > self.saponification_low_value:
-            message = tr("The acid value is above the saponification value, of which it is a part.")
+            message = tr("The acid value is above the saponification value, but it's only part of it.")
             yield Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate."))
         listed = math.fsum(row.share_fraction for row in self.fatty_acids)
         if listed > constant("acids_known_most").value:

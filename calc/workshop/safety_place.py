@@ -282,7 +282,7 @@ def _told(place: SafetyPlace) -> Iterator[Problem | Caution]:
             )
     for name, words in (("address", place.address), ("eyewash", place.eyewash)):
         if INVENTED.search(words):
-            message = tr("{label}: this is the invented demo workshop's.", label=_label(name))
+            message = tr("{label}: this belongs to the invented demo workshop.", label=_label(name))
             yield Problem(name, "invented", message, tr("Type your own workshop's."))
     for name, number in numbers:
         if " " in number and len(dialled(number)) <= SHORT:

@@ -14,7 +14,7 @@ class Analysed:
     """One constituent of a scent lot by its own papers."""
 
     constituent: str = item(later("Constituent"), kind="constituent")
-    most_fraction: float = share(later("At most"), refuse=Range(0.0, 1.0, later("a share lies between 0 and 100 %")))
+    most_fraction: float = share(later("At most"), refuse=Range(0.0, 1.0, later("a share is from 0 to 100 %")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +40,7 @@ class ScentLot:
     )
     certificate_max_fraction: float | None = share(
         later("IFRA certificate: most allowed in category 9"),
-        refuse=Range(0.0, 1.0, later("a certificate's limit lies between 0 and 100 %")),
+        refuse=Range(0.0, 1.0, later("a certificate's limit is from 0 to 100 %")),
         optional=True,
         help="Category 9 is rinse-off soap. 0 means “not for this use”. The lowest of certificate, tables and analysis counts.",
     )
@@ -49,7 +49,7 @@ class ScentLot:
     )
     eu_max_fraction: float | None = share(
         later("EU law: most allowed in soap, from the supplier"),
-        refuse=Range(0.0, 1.0, later("a supplier's limit lies between 0 and 100 %")),
+        refuse=Range(0.0, 1.0, later("a supplier's limit is from 0 to 100 %")),
         optional=True,
         help="Only if its papers say so for EU law. 0 means “not for this use”.",
     )

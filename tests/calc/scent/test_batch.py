@@ -104,7 +104,7 @@ def test_a_shop_that_sells_in_the_us_alone_has_no_list_of_the_eu():
 
 def test_what_is_not_known_needs_a_reason_too():
     _, sheet = made(0.01, ChosenScent("Reed", (Part(lot(), 1.0),)))
-    with pytest.raises(InputProblems, match="not known"):
+    with pytest.raises(InputProblems, match="isn't known"):
         may_be_issued(sheet, issue())
     known, _ = made(0.01, ChosenScent("Reed", (Part(lot(certificate_max_fraction=0.05), 1.0),)), scent_rules="ifra")
     may_be_issued(batch_sheet(order(), known), issue())
