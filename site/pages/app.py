@@ -37,8 +37,8 @@ from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
-from pages.setup_pictures import PICTURES
 from pages.source_list import source_tables
+from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
 SHOWN_FORMULA = "f-marsh-plain"
@@ -120,7 +120,7 @@ PAGES = (
     }),
     Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
-    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds()}),
+    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
     Page("/safety/", "safety.html", "safety"),

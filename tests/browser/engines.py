@@ -107,7 +107,7 @@ class WebKit:
     LISTEN = """
     for (const kind of ["error", "unhandledrejection", "securitypolicyviolation"]) {
       addEventListener(kind, (event) => {
-        const said = [kind, event.message, event.reason, event.violatedDirective, event.blockedURI];
+        const said = [kind, event.message, event.reason, event.violatedDirective, event.blockedURI, event.sourceFile, event.sample];
         sessionStorage["complaints"] = (sessionStorage["complaints"] ?? "") + said.filter(Boolean).join(" ") + "\\n";
       });
     }"""

@@ -21,6 +21,9 @@ FORM = 'form[data-task="batch_sheet"]'
 ASKED = f"{FORM} .asks"
 STATE = "[data-python-state]"
 WAY = "performance.getEntriesByName('tarewell-python-ready').map((mark) => mark.detail)"
+# What stands there instead of what was waited for.
+STANDS = """[location.href, document.readyState, document.documentElement.dataset.mode, localStorage["tarewell-mode"],
+  document.querySelector("main")?.innerText.slice(0, 400)].join(" | ")"""
 # Read by the browser as plain text: a place of this origin where none of our scripts runs.
 NO_PAGE = "service-worker.js"
 
@@ -47,7 +50,11 @@ def becomes(get: Callable[[], Any], wanted: Any, seconds: float = 120) -> None:
 
 
 def shows(engine: Engine, css: str, words: str) -> None:
-    becomes(lambda: evened(text_of(engine, css)), words)
+    try:
+        becomes(lambda: evened(text_of(engine, css)), words)
+    except AssertionError as error:
+        error.add_note(f"the page: {engine.evaluate(STANDS)}, {engine.complaints()}")
+        raise
 
 
 def shows_sheet(engine: Engine, **changes: str) -> None:

@@ -9,7 +9,7 @@ import pytest
 from conftest import NARROW
 from floor import begun, put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Touch, answered, control, draft_kept, form_of, issued_code, to_sheet, unfold
+from screens import Touch, answered, control, draft_kept, form_of, issued_code, there, to_sheet, unfold
 
 NewContext = Callable[..., BrowserContext]
 
@@ -184,6 +184,7 @@ def test_what_is_new_is_called_new_and_cannot_be_removed(page: Page) -> None:
 
 def test_help_for_the_fields_of_a_row_waits_for_a_row(page: Page) -> None:
     page.goto("formula/edit/#new")
+    there(page, 'form[data-task="formula"][data-filled]')  # until then the demo's rows stand there, and going they move the button
     unfold(page)
     additives = form_of(page, "formula").locator('[data-rows="additives"]')
     expect(additives.locator("[data-row]")).to_have_count(0)

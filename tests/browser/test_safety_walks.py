@@ -239,6 +239,20 @@ def test_a_stop_that_lasts_the_day_is_cleared_on_another_day(bare_page: Page) ->
     assert shown(page) == "before-language", "the answers of yesterday are not of today"
 
 
+def test_nothing_of_one_walk_is_left_under_the_next(page: Page) -> None:
+    hands = Touch(page)
+    walk_page(page)
+    begin(hands, helper="Ana")
+    screens = "document.querySelector('[data-stage]').childElementCount"
+    assert page.evaluate(screens) > 0
+    # The page's own listener came first; what it has to read comes later.
+    left = page.evaluate(f"""() => new Promise((resolve) => {{
+      addEventListener("hashchange", () => resolve({screens}), {{ once: true }});
+      location.hash = "another-walk";
+    }})""")
+    assert left == 0
+
+
 def test_who_is_unfit_for_the_day_is_in_no_other_walk_guides_none_and_clears_no_stop(page: Page) -> None:
     hands = Touch(page)
     walk_page(page)

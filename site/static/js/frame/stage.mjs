@@ -77,6 +77,14 @@ export class Stage {
     this.changed();
   }
 
+  /** Nothing of the screen before is left to be seen or tapped, while the next one is still read. */
+  clear() {
+    clearTimeout(this.settling);
+    this.place.replaceChildren();
+    if (this.place.dataset.shown !== undefined) this.place.dataset.shown = "";
+    delete this.place.dataset.settled;
+  }
+
   /** The screen is another one from now on. */
   changed() {
     this.shownAt = performance.now();

@@ -57,6 +57,7 @@ async function open() {
     return walk ? history.replaceState(null, "", `#${walk.id}`) : undefined;
   }
   walk?.leave();
+  stage.clear();
   showLimits(overview);
   await showEyewash();
   walk = id ? new Walk(stage, id, olderStop === walkSubject(id)) : null;

@@ -61,6 +61,7 @@ async function open() {
   const mine = ++opening;
   const left = block;
   block = null;
+  if (left) stage.clear();
   await left?.stop();
   if (mine !== opening) return;
   atBlock(false);

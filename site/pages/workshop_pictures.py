@@ -1,4 +1,4 @@
-"""Pictures of the set-up: what is asked about each thing, and where it stands on its plate or label.
+"""Pictures of the things of a workshop: what is asked about each, and where it stands on its plate or label.
 
 Colours come from the style sheet by class name; the shapes carry the meaning without them. The figures on them are examples.
 """
@@ -142,6 +142,30 @@ def crew() -> Markup:
     )
 
 
+def cutter() -> Markup:
+    """The frame of wires over a block, and the bar that it cuts."""
+    words = tr("A frame of wires over a block: the pitch is the distance from wire to wire. Beside it, a bar with its three measures.")
+    return _picture(
+        words,
+        _path("M30 60h112l22-16H52z", "d-soap-top")
+        + _path("M30 60h112v46H30z", "d-soap")
+        + _path("M142 60l22-16v46l-22 16z", "d-soap-side")
+        + _path("M20 12h132v12H20z", "s-body")
+        + "".join(_path(f"M{x} 24v82", "d-cut") for x in (30, 58, 86, 114, 142))
+        + _path("M58 34h28M58 30v8M86 30v8", "d-measure")
+        + _text(72, 52, tr("pitch"), "middle")
+        + _path("M200 60h46l14-12h-46z", "d-soap-top")
+        + _path("M200 60h46v34h-46z", "d-soap")
+        + _path("M246 60l14-12v34l-14 12z", "d-soap-side")
+        + _path("M200 60h46v34h-46zM246 60l14-12v34l-14 12M200 60l14-12h46", "d-mould")
+        + _text(230, 112, tr("one bar"), "middle"),
+    )
+
+
+# By question of the set-up, then by kind of thing.
 PICTURES: dict[str, Callable[[], Markup]] = {
     "mould": mould, "floor": floor, "small": small, "vessel": vessel, "caustic": caustic, "crew": crew,
+}  # fmt: skip
+OF_KIND: dict[str, Callable[[], Markup]] = {
+    "mould": mould, "cutter": cutter, "vessel": vessel, "scale": floor, "alkali_lot": caustic,
 }  # fmt: skip
