@@ -82,7 +82,8 @@ class ScaleItem(Whole):
     )
     figures: str | None = figures(later("Its plate is"))
     plate_says: str | None = choice(
-        later("Looked at again"), options={"yes": later("Yes, its plate says just that")}, optional=True, asked_back=True
+        later("Looked at again"), options={"yes": later("Yes, its plate says just that")}, optional=True,
+        asked_back=("capacity_g", "division_g", "reads_in"),
     )
 
     @property

@@ -310,15 +310,27 @@ def walk_first(on: Phone) -> Walked:
     return {"first start to the first weighing of an own block": (on.counts(), {"taps": 60, "minutes": 15})}
 
 
+# An everyday bar.
+OILS = {"olive": "40", "palm": "35", "coconut": "20", "sunflower": "5"}
+
+
 def write_formula(on: Phone) -> None:
     page, finger = on.page, on.finger
     form = there(page, 'form[data-task="formula"][data-filled]')
-    wanted = {"name": "Plain", "oils_text": "olive 40, palm 35, coconut 20, sunflower 5", "superfat_fraction": "5",
-              "lye_strength_fraction": "33", "scent_fraction": "0"}  # fmt: skip
-    for name, text in wanted.items():
+    for oil, share in OILS.items():
+        finger.press(oil_key(page, oil))
+        # The keyboard is open already.
+        expect(form.locator('[name="oils_text"]')).to_be_focused()
+        page.keyboard.insert_text(share)
+    for name, text in {"superfat_fraction": "5", "lye_strength_fraction": "33", "scent_fraction": "0"}.items():
         finger.enter(form.locator(f'[name="{name}"]'), text)
     answered(page, "formula")
     finger.press(form.get_by_role("button", name="Batch sheet"))
+
+
+def oil_key(page: Page, oil: str) -> Locator:
+    there(page, '[data-answer="oils_total"]:not([aria-busy]):not([data-stale])')
+    return page.locator('[data-answer="oils_total"]').get_by_role("button", name=oil, exact=True)
 
 
 Walk = Callable[[Phone], Walked]
