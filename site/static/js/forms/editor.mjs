@@ -295,6 +295,11 @@ export class Editor {
       this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
       if (reply.ok) return reply;
       this.show(reply, true);
+      // Where somebody has gone on meanwhile, this answer is an older one: none of its buttons is to put anything in.
+      if (JSON.stringify(collect(this.form)) !== JSON.stringify(values)) {
+        this.regions.busy();
+        this.update();
+      }
       return null;
     }
     return null;
