@@ -14,7 +14,7 @@ import math
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -98,6 +98,10 @@ class Counts:
     screens: int
     scrolls: int
     words: int
+
+    def since(self, before: Counts) -> Counts:
+        """What has come to it since then."""
+        return Counts(*(now - then for now, then in zip(astuple(self), astuple(before), strict=True)))
 
     @property
     def minutes(self) -> float:
@@ -306,8 +310,14 @@ def walk_first(on: Phone) -> Walked:
     finger.press(page.locator('[data-issue="weigh"]'))
     page.wait_for_url("**/scale/**")
     record = next(event for event in stored(page, "events") if event["kind"] == "issued")
+    at_scale = on.counts()
     weighed(on, record, weighings=1)
-    return {"first start to the first weighing of an own block": (on.counts(), {"taps": 60, "minutes": 15})}
+    first = on.counts()
+    weighed(on, record)
+    return {
+        "first start to the first weighing of an own block": (first, {"taps": 60, "minutes": 15}),
+        "that first block, nothing of the day's safety recorded": (on.counts().since(at_scale), {}),
+    }
 
 
 # An everyday bar.

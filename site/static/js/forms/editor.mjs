@@ -41,7 +41,7 @@ export class Editor {
     this.id = "";
     /** @type {Set<string>} */
     this.touched = new Set();
-    this.submitted = false;
+    this.submitted = this.submitting = false;
     this.isOpen = false;
     this.turn = 0;
     this.wanted = false;
@@ -235,8 +235,10 @@ export class Editor {
       const reply = await question(this.task, collect(this.form), { id: this.id });
       await released();
       if (!this.isOpen) continue;
-      if (!reply) this.regions.idle();
-      else if (!this.wanted) this.show(reply);
+      // Overtaken by a press: that one's end tells what is shown.
+      if (!reply) {
+        if (!this.submitting) this.regions.idle();
+      } else if (!this.wanted) this.show(reply);
     }
     this.asking = false;
   }
@@ -288,20 +290,24 @@ export class Editor {
    * @returns {Promise<Reply | null>} null when there are problems or no calculation; they are shown.
    */
   async submit(task, values, more) {
-    this.submitted = true;
-    for (let tries = 0; tries < MOST_TRIES; tries += 1) {
-      const reply = await question(task, values, { ...more, id: this.id });
-      if (!reply) continue;
-      this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
-      if (reply.ok) return reply;
-      this.show(reply, true);
-      // Where somebody has gone on meanwhile, this answer is an older one: none of its buttons is to put anything in.
-      if (JSON.stringify(collect(this.form)) !== JSON.stringify(values)) {
-        this.regions.busy();
-        this.update();
+    this.submitted = this.submitting = true;
+    try {
+      for (let tries = 0; tries < MOST_TRIES; tries += 1) {
+        const reply = await question(task, values, { ...more, id: this.id });
+        if (!reply) continue;
+        this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
+        if (reply.ok) return reply;
+        this.show(reply, true);
+        return null;
       }
       return null;
+    } finally {
+      this.submitting = false;
+      // Where somebody has gone on meanwhile, what is shown is older: none of its buttons is to put anything in.
+      if (this.isOpen && JSON.stringify(collect(this.form)) !== JSON.stringify(values)) {
+        this.regions.busy();
+        this.update();
+      } else this.regions.idle();
     }
-    return null;
   }
 }
