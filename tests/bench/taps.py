@@ -84,6 +84,8 @@ Date.now = () => rightly() + (location.origin === "null" ? 0 : Number(sessionSto
 # At the scale no step needs Python; a phone without it is ready at once.
 NO_PYTHON = "if (location.origin !== 'null') sessionStorage.setItem('tarewell-runtime', 'none')"
 PREMIXED = ("before", "protection", "tank", "mix")
+# Within what oils and lye are usually poured at: common practice, no source.
+POURED_AT = {"degC": "38", "degF": "100"}
 DAILY = ("daily-fit", "daily-eyewash", "daily-wear", "daily-floor", "daily-air", "daily-vessel", "daily-phone")
 
 
@@ -197,7 +199,7 @@ def weighed(on: Phone, record: dict[str, Any], block: int = 1, weighings: int = 
             floor.do("close")
         else:
             step = titles[floor.title()]
-            text = "38" if step["kind"] == "temperature" and step["unit"] == "degC" else reading(step, step["target"] or step["low"])
+            text = POURED_AT[step["unit"]] if step["kind"] == "temperature" else reading(step, step["target"])
             display(floor, text)
             done = [event for event in block_events(page, record["code"], block) if event["kind"] == "weighed"] if weighings else []
             if weighings and len(done) >= weighings:
