@@ -15,8 +15,8 @@ MARSH = stored_values("formula", "f-marsh-plain")
 ROWLESS = {name: text for name, text in MARSH.items() if not name.startswith("oils.")}
 
 
-def ask(task: str, values: dict[str, str], state: dict[str, Any] | None = None) -> dict[str, Any]:
-    asked = {"task": task, "values": values, "state": state or demo_state(), "now": DEMO_NOW}
+def ask(task: str, values: dict[str, str], state: dict[str, Any] | None = None, **more: str) -> dict[str, Any]:
+    asked = {"task": task, "values": values, "state": state or demo_state(), "now": DEMO_NOW, **more}
     reply: dict[str, Any] = json.loads(answer(json.dumps(asked)))
     return reply
 
@@ -85,6 +85,8 @@ def test_a_formula_that_nobody_has_named_is_called_by_its_oils_and_else_as_typed
     state["formula"][0]["values"]["name"] = "olive, Palm"
     assert ask("formula", unnamed, state)["puts"]["name"] == "Olive, palm 2"
     assert "name" not in ask("formula", unnamed | {"name": "Fen"})["puts"]
+    stored = ask("formula", unnamed, id="f-marsh-plain")
+    assert "name" not in stored["puts"] and [each["field"] for each in stored["problems"]] == ["name"]
     missing = ask("formula", {"name": " "})
     assert "name" not in missing["puts"] and "name" in {each["field"] for each in missing["problems"]}
 

@@ -58,9 +58,11 @@ def formula(request: Request) -> Answer:
     oils = request.state.oils()
     others = [entry.values for entry in request.state.stored("formula") if entry.id != request.id]
     typed = oils_typed(request.values, oils, _oils_of(others), [values.get("name", "").strip() for values in others])
-    unnamed = {} if request.values.get("name", "").strip() or not typed.called else {"name": typed.called}
-    asked = replace(request, values={**typed.values, **unnamed})
-    puts = {**typed.puts, **unnamed}
+    # One that is stored keeps asking for its name: emptied by a slip, it is not to be called otherwise.
+    nameless = not request.id and not request.values.get("name", "").strip()
+    named = {"name": typed.called} if nameless and typed.called else {}
+    asked = replace(request, values={**typed.values, **named})
+    puts = {**typed.puts, **named}
     found = {"oils_total": render("oils_total.html", typed=typed, oils=oils)}
     try:
         answered = _answered(asked, oils)
