@@ -89,7 +89,7 @@ POURED_AT = {"degC": "38", "degF": "100"}
 DAILY = ("daily-fit", "daily-eyewash", "daily-wear", "daily-floor", "daily-air", "daily-vessel", "daily-phone")
 
 
-# Silent reading of plain prose is some 240 words a minute (Brysbaert 2019, from memory); standing, with a phone, less.
+# Plain prose is read quicker, at some 240 words a minute (from memory); standing, with a phone, it goes slower.
 WORDS_A_MINUTE = 200
 
 
