@@ -72,7 +72,7 @@ class FieldInfo:
     multiline: bool = False
     common: tuple[str, ...] = ()
     options: Mapping[str, str] = dataclasses.field(default_factory=dict)
-    asked_back: bool = False
+    asked_back: tuple[str, ...] = ()
     of: Declared | None = None
     minimum: int = 0
     maximum: int = 0
@@ -180,11 +180,12 @@ def choice(
     help: str = "",
     optional: bool = False,
     when: When | None = None,
-    asked_back: bool = False,
+    asked_back: tuple[str, ...] = (),
 ) -> Any:
     """One of the options, given as {key: words shown}; the value is the key.
 
-    `asked_back`: one option, to tick, which stays out of sight until a problem asks for it.
+    `asked_back`: one option, to tick, which stays out of sight until a problem asks for it; the fields that it is about. Its
+    tick holds for what stood in them.
     """
     if asked_back and (len(options) != 1 or not optional):
         raise TypeError(f"{label}: what is asked back is one option that may be left")

@@ -10,7 +10,7 @@ share is passed on as it was typed, for the strict reader of all numbers.
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from fractions import Fraction
@@ -22,7 +22,11 @@ from calc.tables.rows import Oil
 
 LONGEST = 2000
 NEAREST = 4
+# So many oils fit into the name of a formula on a phone.
+MOST_IN_NAME = 3
 LATE = later("late")
+# What most bars are made of, in the order of how much of it: common practice, no source.
+USUAL_OILS = ("olive", "palm", "coconut", "tallow", "lard", "sunflower", "shea_butter", "castor")
 # What tells no oil from another, in either language; a name of these alone keeps them.
 _PLAIN_WORDS = frozenset(
     [
@@ -251,9 +255,38 @@ def with_rest(text: str, entries: Iterable[TypedOil]) -> tuple[tuple[TypedOil, s
 
 
 def with_name(text: str, entry: TypedOil, name: str) -> str:
-    """The text with another name in place of the entry's."""
+    """The text with another name in place of the entry's, ready for its share where that is what would be typed next."""
     start, end = entry.name_at
-    return text[:start] + name + text[end:]
+    to_come = "" if entry.share or text[end:].strip() else " "
+    return text[:start] + name + (to_come or text[end:])
+
+
+def with_another(text: str, name: str) -> str:
+    """The text with one more oil, ready for its share."""
+    before = text.rstrip(" ,;\n")
+    return f"{before}, {name} " if before else f"{name} "
+
+
+def takes_another(entries: Iterable[TypedOil]) -> bool:
+    """Whether another oil would be typed next: every one so far has its share, and something is missing to 100 %."""
+    entries = tuple(entries)
+    return all(entry.key is not None and entry.percent is not None for entry in entries) and total_percent(entries) < 100
+
+
+def name_by_oils(entries: Iterable[TypedOil], names: OilNames, taken: Collection[str]) -> str:
+    """What a formula may be called while nobody has named it: by its main oils, with a number where another is called so.
+
+    "" where no oil is known yet.
+    """
+    shares = {entry.key: entry.percent or Fraction(0) for entry in entries if entry.key is not None}
+    main = sorted(shares, key=lambda key: -shares[key])[:MOST_IN_NAME]
+    words = ", ".join(names.written(key).strip('"') for key in main)
+    if not words:
+        return ""
+    called = words[:1].upper() + words[1:]
+    known = {each.casefold() for each in taken}
+    ways = (called, *(f"{called} {number}" for number in range(2, len(known) + 3)))
+    return next(way for way in ways if way.casefold() not in known)
 
 
 def typed_number(number: Fraction) -> str:

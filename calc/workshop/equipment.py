@@ -82,7 +82,8 @@ class ScaleItem(Whole):
     )
     figures: str | None = figures(later("Plate: how you know it"))
     plate_says: str | None = choice(
-        later("Checked again"), options={"yes": later("Yes, the plate says exactly that")}, optional=True, asked_back=True
+        later("Checked again"), options={"yes": later("Yes, the plate says exactly that")}, optional=True,
+        asked_back=("capacity_g", "division_g", "reads_in"),
     )
 
     @property

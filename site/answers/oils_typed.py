@@ -1,6 +1,6 @@
 """The oils of the formula form, as text and as rows: whichever was typed last leads, the other follows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from calc.entry.language import tr
@@ -8,12 +8,16 @@ from calc.entry.problems import Problem
 from calc.entry.shown import percent
 from calc.formula.as_text import (
     LONGEST,
+    USUAL_OILS,
     OilNames,
     TypedOil,
+    name_by_oils,
     problems_of,
     read_oils,
     row_values,
+    takes_another,
     total_percent,
+    with_another,
     with_name,
     with_rest,
     write_oils,
@@ -23,6 +27,8 @@ from calc.tables.rows import Oil
 FIELD = "oils_text"
 # A name of three letters is like many: more than these are no help.
 MOST_MEANT = 6
+# More keys would take more than two lines of a phone.
+MOST_NEXT = 6
 
 
 @dataclass(frozen=True)
@@ -46,6 +52,8 @@ class OilsTyped:
     meant: tuple[Meant, ...]
     rests: tuple[tuple[str, str], ...]  # an oil's name, and the text in which it takes the rest
     read_as: tuple[tuple[str, str], ...]  # a name as typed, and the oil's whole name
+    next_ones: tuple[tuple[str, str], ...] = ()  # an oil that may come next, and the text with its name
+    called: str = ""  # by its oils, while nobody has named it
 
     @property
     def total(self) -> str:
@@ -76,8 +84,13 @@ class OilsTyped:
         return tuple(found)
 
 
-def oils_typed(values: Mapping[str, str], oils: Mapping[str, Oil]) -> OilsTyped:
-    """The form's values with the oils of its text in their rows; without a text, the rows as they stand and their text."""
+def oils_typed(
+    values: Mapping[str, str], oils: Mapping[str, Oil], own: Iterable[str] = (), taken: Collection[str] = ()
+) -> OilsTyped:
+    """The form's values with the oils of its text in their rows; without a text, the rows as they stand and their text.
+
+    own: the oils that are offered before the usual ones. taken: what other formulas are called.
+    """
     names = OilNames(oils)
     leads = FIELD in values
     text = values[FIELD] if leads else write_oils(values, names)
@@ -101,7 +114,17 @@ def oils_typed(values: Mapping[str, str], oils: Mapping[str, Oil]) -> OilsTyped:
             for entry in entries
             if entry.key is not None and entry.name.casefold() != names.written(entry.key).strip('"').casefold()
         ),
+        next_ones=tuple(_next_ones(text, entries, names, own)) if takes_another(entries) else (),
+        called=name_by_oils(entries, names, taken),
     )
+
+
+def _next_ones(text: str, entries: Iterable[TypedOil], names: OilNames, own: Iterable[str]) -> Iterator[tuple[str, str]]:
+    used = {entry.key for entry in entries}
+    left = [key for key in dict.fromkeys((*own, *USUAL_OILS)) if key in names.oils and key not in used]
+    for key in left[:MOST_NEXT]:
+        name = names.written(key)
+        yield name.strip('"'), with_another(text, name)
 
 
 def _meant(text: str, entry: TypedOil, names: OilNames) -> Meant:

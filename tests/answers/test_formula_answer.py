@@ -15,8 +15,8 @@ MARSH = stored_values("formula", "f-marsh-plain")
 ROWLESS = {name: text for name, text in MARSH.items() if not name.startswith("oils.")}
 
 
-def ask(task: str, values: dict[str, str], state: dict[str, Any] | None = None) -> dict[str, Any]:
-    asked = {"task": task, "values": values, "state": state or demo_state(), "now": DEMO_NOW}
+def ask(task: str, values: dict[str, str], state: dict[str, Any] | None = None, **more: str) -> dict[str, Any]:
+    asked = {"task": task, "values": values, "state": state or demo_state(), "now": DEMO_NOW, **more}
     reply: dict[str, Any] = json.loads(answer(json.dumps(asked)))
     return reply
 
@@ -65,6 +65,30 @@ def test_a_rest_is_put_where_it_is_tapped():
     (put,) = puts_in(reply["html"]["oils_total"])
     assert put == {"oils_text": "olive 45, palm 30, coconut 25"}
     assert ask("formula", ROWLESS | put)["ok"]
+
+
+def test_the_oils_of_own_formulas_may_come_next_before_the_usual_ones():
+    state = copy.deepcopy(demo_state())
+    state["formula"] = [{"id": "f", "values": {"oils.0.oil": "argan", "oils.1.oil": "palm"}}]
+    puts = [put["oils_text"] for put in puts_in(ask("formula", {"oils_text": "palm 30"}, state)["html"]["oils_total"])]
+    # What bars are made of beside that: common practice, no source.
+    assert puts[:3] == ["palm 30, argan ", "palm 30, olive ", "palm 30, coconut "]
+    whole = ask("formula", {"oils_text": "palm 30, olive 70"}, state)["html"]["oils_total"]
+    assert puts_in(whole) == []
+
+
+def test_a_formula_that_nobody_has_named_is_called_by_its_oils_and_else_as_typed():
+    unnamed = {name: text for name, text in ROWLESS.items() if name != "name"} | {"oils_text": "palm 30, olive 70"}
+    reply = ask("formula", unnamed)
+    assert reply["ok"] and reply["puts"]["name"] == "Olive, palm"
+    state = copy.deepcopy(demo_state())
+    state["formula"][0]["values"]["name"] = "olive, Palm"
+    assert ask("formula", unnamed, state)["puts"]["name"] == "Olive, palm 2"
+    assert "name" not in ask("formula", unnamed | {"name": "Fen"})["puts"]
+    stored = ask("formula", unnamed, id="f-marsh-plain")
+    assert "name" not in stored["puts"] and [each["field"] for each in stored["problems"]] == ["name"]
+    missing = ask("formula", {"name": " "})
+    assert "name" not in missing["puts"] and "name" in {each["field"] for each in missing["problems"]}
 
 
 def test_temperatures_that_nobody_states_are_the_usual_ones_and_marked():

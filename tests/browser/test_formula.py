@@ -74,6 +74,33 @@ def test_an_oil_that_is_not_known_is_asked_back_and_chosen_in_a_tap_and_so_is_th
     expect(problem(form, "oils_text")).to_be_hidden()
 
 
+def test_oils_are_tapped_with_only_their_shares_typed_and_an_unnamed_formula_is_called_by_them(page: Page) -> None:
+    page.goto("formula/edit/#new")
+    form, hands = form_of(page, "formula"), Touch(page)
+    for oil, share in {"olive": "70", "coconut": "25", "castor": "5"}.items():
+        hands.press(answered(page, "oils_total").get_by_role("button", name=oil, exact=True))
+        expect(control(form, "oils_text")).to_be_focused()
+        page.keyboard.insert_text(share)
+    expect(control(form, "oils_text")).to_have_value("olive 70, coconut 25, castor 5")
+    expect(answered(page, "oils_total").get_by_role("button")).to_have_count(0)
+    expect(control(form, "name")).to_have_value("Olive, coconut, castor")
+    # It follows the oils until somebody types over it, which the first letter does.
+    control(form, "oils_text").fill("coconut 60, olive 40")
+    expect(control(form, "name")).to_have_value("Coconut, olive")
+    fill(hands, form, {name: text for name, text in NEW.items() if name != "name"})
+    answered(page, "formula")
+    save(page)
+    assert saved(page, "Coconut, olive")["oils.0.oil"] == "coconut"
+    page.goto("formula/edit/#new")
+    hands.press(answered(page, "oils_total").get_by_role("button", name="olive", exact=True))
+    page.keyboard.insert_text("80")
+    expect(control(form, "name")).to_have_value("Olive")
+    hands.enter(control(form, "name"), "Fen")
+    control(form, "oils_text").fill("olive 80, coconut 20")
+    expect(answered(page, "oils_total")).to_contain_text("= 100 %")
+    expect(control(form, "name")).to_have_value("Fen")
+
+
 def test_rows_and_text_follow_each_other(page: Page) -> None:
     page.goto("formula/edit/#f-marsh-plain")
     form = form_of(page, "formula")

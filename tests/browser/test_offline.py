@@ -26,7 +26,11 @@ PAGES = {
     "fragrance/": ("Fragrance", "fragrance"),
     "workshop/": ("Workshop", "workshop"),
     "workshop/edit/": ("Edit the workshop", "shop"),
+    "workshop/setup/": ("Set up my workshop", ""),
     "sources/": ("Sources", ""),
+    "emergency/": ("Emergency card", ""),
+    "safety/": ("Safety walk", ""),
+    "safety/labels/": ("Container labels", ""),
 }
 # One of each kind of file, each with another way of going wrong, and the first and last of the list.
 SPOILED = [

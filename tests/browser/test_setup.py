@@ -180,6 +180,110 @@ def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_conte
     expect(control(form, "koh_lot").locator("option:checked")).to_have_text("KP-1")
 
 
+THINGS = [
+    item("shop", "shop", name="Fen", code_prefix="F", tolerance_scheme="R76"),
+    item("mould", "m1", name="Tray", length_mm="300", width_mm="200", height_mm="120", fill_height_mm="100"),
+    item("mould", "m2", name="Loaf", length_mm="300", width_mm="100", height_mm="100", fill_height_mm="80"),
+    item("vessel", "v1", name="Bucket", capacity_ml="30", **{"capacity_ml.unit": "l"}, tare_g="1.5"),
+    item("vessel", "v2", name="Pot", capacity_ml="40", **{"capacity_ml.unit": "l"}, tare_g="2"),
+    item("scale", "s1", name="Floor", capacity_g="60", division_g="5", reads_in="kg", accuracy_class="unmarked"),
+    item("scale", "s2", name="Small", capacity_g="6", division_g="1", reads_in="g", accuracy_class="unmarked"),
+    item("alkali_lot", "a1", code="CS-7", alkali="naoh", form="solid", assay_fraction="98", plus_minus_fraction="1"),
+    item("alkali_lot", "a2", code="CS-8", alkali="naoh", form="solid", assay_fraction="99", plus_minus_fraction="1"),
+    item("person", "p1", name="Ana"),
+    {**item("formula", "f1", name="Plain", **{"oils.0.oil": "olive", "oils.0.share_fraction": "100", "oils.0.added": "main"},
+            alkali="naoh", superfat_fraction="8", water_as="lye_strength", lye_strength_fraction="30", scent_fraction="0"),
+     "revision": 1},
+]  # fmt: skip
+
+
+def test_the_next_order_begins_with_the_last_choices_as_far_as_there_still_are_such_things(new_context: NewContext) -> None:
+    page = new_context(**PHONE).new_page()
+    own_workshop(page)
+    page.goto("workshop/")
+    put(page, THINGS, None)
+    page.goto("batch/#f1")
+    form = form_of(page, "batch_sheet")
+    # Nothing is known of several: they are asked for. Of people there is one.
+    for name in ("mould", "vessel", "naoh_lot"):
+        expect(control(form, name)).to_have_value("")
+    expect(control(form, "issued_by")).to_have_value("Ana")
+    chosen = {"mould": "m2", "vessel": "v2", "naoh_lot": "a1"}
+    for name, value in chosen.items():
+        control(form, name).select_option(value)
+    control(form, "blocks").fill("3")
+    answered(page, "batch_sheet")
+    form.locator('[data-issue="weigh"]').tap()
+    page.wait_for_url("**/scale/**")
+    # Who issued it and works here alone is not asked for again at the scale.
+    there(page, '[data-stage][data-shown="ready"]')
+    expect(page.locator("[data-stage] .by")).to_contain_text("Ana")
+    page.goto("batch/#f1")
+    for name, value in {**chosen, "blocks": "3", "issued_by": "Ana"}.items():
+        expect(control(form, name)).to_have_value(value)
+    gone = {"kind": "removed", "subject": "vessel:v2", "id": "seed-gone", "at": "2026-01-02T08:00:00.000Z", "local": "2026-01-02T08:00:00+00:00"}
+    put(page, [gone], None)
+    page.goto("workshop/")
+    page.goto("batch/#f1")
+    expect(control(form, "mould")).to_have_value("m2")
+    # One vessel is left, and so it is chosen; nothing says that a choice of this order is gone.
+    expect(control(form, "vessel")).to_have_value("v1")
+    expect(form.locator("[data-gone]").filter(visible=True)).to_have_count(0)
+    # Practice knows nothing of it.
+    page.add_init_script("try { localStorage.setItem('tarewell-mode', 'practice'); } catch { /* no page of the site */ }")
+    page.goto("workshop/")
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    expect(control(form, "blocks")).to_have_value("2")
+    expect(control(form, "issued_by")).to_have_value("")
+
+
+def test_a_list_with_nothing_in_it_says_where_one_is_added(new_context: NewContext) -> None:
+    page = new_context(**PHONE).new_page()
+    own_workshop(page)
+    page.goto("workshop/")
+    soft = {**item("formula", "f2", name="Soft", alkali="koh"), "revision": 1}
+    put(page, [each for each in THINGS if not each["subject"].startswith("vessel")] + [soft], None)
+    page.goto("batch/#f2")
+    form = form_of(page, "batch_sheet")
+    expect(control(form, "koh_lot")).to_be_visible()
+    shown = form.locator("[data-add-one]").filter(visible=True)
+    expect(shown).to_have_count(2)
+    wanted = {"vessel": "Add one (Vessel)", "koh_lot": "Add one (Caustic potash lot)"}
+    for name, words in wanted.items():
+        expect(form.locator(f'[data-field="{name}"]').get_by_role("link", name=words)).to_be_visible()
+    shown.first.get_by_role("link").tap()
+    expect(form_of(page, "vessel")).to_be_visible()
+
+
+def test_a_tick_for_odd_figures_falls_when_they_change(page: Page) -> None:
+    page.goto("workshop/setup/#floor")
+    part = question(page, "floor")
+    settled(page)
+    hands = Touch(page)
+    hands.enter(control(part, "capacity_g"), "300")
+    hands.enter(control(part, "division_g"), "1")
+    control(part, "division_g.unit").select_option("g")
+    hands.press(part.get_by_role("button", name="Right, next"))
+    expect(problem(part, "plate_says")).to_contain_text("300000 steps")
+    tick = control(part, "plate_says")
+    hands.press(tick)
+    expect(tick).to_be_checked()
+    # By a letter; and what was asked about the figures before is asked no more.
+    control(part, "capacity_g").fill("200")
+    expect(tick).not_to_be_checked()
+    expect(tick).to_be_hidden()
+    hands.press(part.get_by_role("button", name="Right, next"))
+    expect(problem(part, "plate_says")).to_contain_text("200000 steps")
+    hands.press(tick)
+    # By a common answer.
+    hands.press(part.get_by_role("button", name="150 kg, steps of"))
+    expect(tick).not_to_be_checked()
+    hands.press(part.get_by_role("button", name="Right, next"))
+    question(page, "small")
+    assert "plate_says" not in saved(page)["scale:setup-floor"]
+
+
 def test_what_a_batch_sheet_lacks_leads_to_the_question_that_asks_for_it(new_context: NewContext) -> None:
     page = new_context(**PHONE).new_page()
     own_workshop(page)

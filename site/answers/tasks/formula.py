@@ -1,6 +1,8 @@
 """The formula list and the live answer beside the formula form."""
 
-from collections.abc import Mapping
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
@@ -54,16 +56,27 @@ def _summary(state: State, id_: str, names: dict[str, str]) -> dict[str, object]
 def formula(request: Request) -> Answer:
     """What the formula being typed is by chemistry, per kilogram of oils; with its oils as text, and as rows."""
     oils = request.state.oils()
-    typed = oils_typed(request.values, oils)
-    asked = replace(request, values=typed.values)
+    others = [entry.values for entry in request.state.stored("formula") if entry.id != request.id]
+    typed = oils_typed(request.values, oils, _oils_of(others), [values.get("name", "").strip() for values in others])
+    # One that is stored keeps asking for its name: emptied by a slip, it is not to be called otherwise.
+    nameless = not request.id and not request.values.get("name", "").strip()
+    named = {"name": typed.called} if nameless and typed.called else {}
+    asked = replace(request, values={**typed.values, **named})
+    puts = {**typed.puts, **named}
     found = {"oils_total": render("oils_total.html", typed=typed, oils=oils)}
     try:
         answered = _answered(asked, oils)
     except InputProblems as faults:
-        raise PartlyAnswered(typed.told(faults.problems), found, typed.puts) from faults
+        raise PartlyAnswered(typed.told(faults.problems), found, puts) from faults
     if typed.problems:
-        raise PartlyAnswered(typed.problems, found, typed.puts)
-    return replace(answered, html={**answered.html, **found}, puts=typed.puts)
+        raise PartlyAnswered(typed.problems, found, puts)
+    return replace(answered, html={**answered.html, **found}, puts=puts)
+
+
+def _oils_of(formulas: Iterable[Mapping[str, str]]) -> list[str]:
+    """The oils of these formulas, the ones of most of them first."""
+    used = Counter(text for values in formulas for name, text in values.items() if re.fullmatch(r"oils\.[0-9]+\.oil", name))
+    return [key for key, _ in used.most_common()]
 
 
 def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:

@@ -13,12 +13,16 @@ from hypothesis import strategies as st
 
 from calc.entry.language import LANGUAGES, speaking
 from calc.formula.as_text import (
+    USUAL_OILS,
     OilNames,
+    name_by_oils,
     problems_of,
     read_oils,
     row_values,
+    takes_another,
     total_percent,
     typed_number,
+    with_another,
     with_name,
     with_rest,
     write_oils,
@@ -109,6 +113,41 @@ def test_a_name_nobody_has_is_asked_back_with_what_is_most_like_it_and_stays_in_
     assert codes(text) == ["oil-not-known"]
     mended = with_name(text, asked, NAMES.written("sunflower"))
     assert mended == "olive 40, sunflower 5, palm 55"
+
+
+def test_a_name_that_is_chosen_at_the_end_waits_for_its_share():
+    (_, asked) = read_oils("olive 40, sunflowr", NAMES)
+    assert with_name("olive 40, sunflowr", asked, "sunflower") == "olive 40, sunflower "
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [("", True), ("olive 40", True), ("olive 40, palm", False), ("olive 40, blah 5", False), ("olive 40, palm 60", False),
+     ("olive 40, palm 80", False)],
+)  # fmt: skip
+def test_another_oil_comes_next_where_all_so_far_is_read_and_something_is_missing(text, expected):
+    assert takes_another(read_oils(text, NAMES)) is expected
+
+
+def test_oils_put_in_one_after_the_other_are_read_as_typed_ones_are():
+    text = ""
+    for key in USUAL_OILS:
+        text = with_another(text, NAMES.written(key)) + "5"
+    assert read(text) == [(key, "5", False) for key in USUAL_OILS]
+    assert with_another("olive 40,\n", "palm") == "olive 40, palm "
+
+
+@pytest.mark.parametrize(
+    ("text", "taken", "expected"),
+    [
+        ("coconut 20, olive 45, sunflower 5, palm 30", (), "Olive, palm, coconut"),
+        ("coconut 20, olive 45, palm 35", ("olive, palm, coconut", "Olive, palm, coconut 2"), "Olive, palm, coconut 3"),
+        ("high oleic 20, lard 80", (), "Lard"),
+        ("", (), ""),
+    ],
+)
+def test_a_formula_is_called_by_its_three_main_oils_and_never_as_another_one(text, taken, expected):
+    assert name_by_oils(read_oils(text, NAMES), NAMES, taken) == expected
 
 
 def test_a_name_of_several_oils_is_asked_back_with_just_those():

@@ -7,6 +7,9 @@ import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { collect } from "./forms.mjs";
+import { keepChoices } from "./last_choices.mjs";
+import { proposals } from "./proposed.mjs";
+import { goesToScale } from "./who.mjs";
 import { withRows } from "./written_rows.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
@@ -52,7 +55,8 @@ async function save(editor, values, next) {
   if (!reply) return false;
   const id = editor.id || clock.uuid();
   const revision = (findItem(editor.kind, id)?.revision ?? 0) + 1;
-  const typed = withRows(editor.form, values, reply.puts ?? {});
+  const puts = reply.puts ?? {};
+  const typed = { ...withRows(editor.form, values, puts), ...proposals(editor.form, puts) };
   const fields = editor.kind === "formula" ? { values: typed, revision } : { values: typed };
   try {
     const stored = await keep(newEvent("saved", `${editor.kind}:${id}`, fields), editor.unsaved.base);
@@ -93,6 +97,8 @@ async function issue(editor, values, next) {
     if (!record) return false;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
+      await keepChoices(editor.form, values);
+      if (next === undefined) await goesToScale(values.issued_by ?? "");
       await finish(editor, values, "issued", { code: String(record.code), next });
       return true;
     } catch (error) {

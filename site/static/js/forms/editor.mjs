@@ -4,10 +4,13 @@ import { fault, notice, sentence, speak } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
 import { mode } from "../store/mode.mjs";
+import { askAnew } from "./asked_back.mjs";
 import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
-import { watchPuts } from "./puts.mjs";
+import { lastChoices } from "./last_choices.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
+import { propose, watchProposed } from "./proposed.mjs";
+import { watchPuts } from "./puts.mjs";
 import { limitRows, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { forgetUnderstood, showUnderstood } from "./understood.mjs";
@@ -38,7 +41,7 @@ export class Editor {
     this.id = "";
     /** @type {Set<string>} */
     this.touched = new Set();
-    this.submitted = false;
+    this.submitted = this.submitting = false;
     this.isOpen = false;
     this.turn = 0;
     this.wanted = false;
@@ -48,6 +51,8 @@ export class Editor {
     /** @type {{problem: Problem, typed: string}[]} The problems that the last press found, each with what stood in its control then. */
     this.refused = [];
     this.units = "metric";
+    /** What was chosen last time. @type {Values} */
+    this.last = {};
     /** @type {HTMLElement | null} */
     const elsewhere = root.querySelector("[data-elsewhere]");
     this.unsaved = new Unsaved(form, elsewhere, (draft) => {
@@ -63,6 +68,7 @@ export class Editor {
       this.input();
     });
     watchPuts(form);
+    watchProposed(form);
     form.addEventListener("input", ({ target }) => {
       if (target instanceof HTMLElement) {
         forgetUnderstood(target);
@@ -95,6 +101,7 @@ export class Editor {
     const { dataset } = this.form;
     const key = `${dataset.draft ?? this.task}#${dataset.hashField ? "" : place.key || this.named(place)}`;
     const draft = await this.unsaved.load(key);
+    this.last = await lastChoices(this.form);
     if (turn !== this.turn) return;
     this.put(place, draft);
     this.update();
@@ -125,7 +132,7 @@ export class Editor {
     fillSelects(form, app.state, false);
     /** @type {Values} */
     const start = JSON.parse(form.dataset.start ?? "{}");
-    const values = draft?.values ?? item?.values ?? (fresh ? start : undefined);
+    const values = draft?.values ?? item?.values ?? (fresh ? { ...start, ...this.last } : undefined);
     // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
     if (values) {
       fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
@@ -186,6 +193,8 @@ export class Editor {
   /** Something was typed, chosen, added or removed. */
   input() {
     if (!this.isOpen) return;
+    const gone = askAnew(this.form);
+    this.refused = this.refused.filter(({ problem }) => !gone.includes(problem.field));
     this.unsaved.touch();
     applyWhen(this.form);
     this.update();
@@ -226,8 +235,10 @@ export class Editor {
       const reply = await question(this.task, collect(this.form), { id: this.id });
       await released();
       if (!this.isOpen) continue;
-      if (!reply) this.regions.idle();
-      else if (!this.wanted) this.show(reply);
+      // Overtaken by a press: that one's end tells what is shown.
+      if (!reply) {
+        if (!this.submitting) this.regions.idle();
+      } else if (!this.wanted) this.show(reply);
     }
     this.asking = false;
   }
@@ -247,6 +258,7 @@ export class Editor {
     }
     const problems = reply.problems ?? [];
     follow(this.form, reply.puts ?? {}, (rows) => this.madeRows(rows));
+    propose(this.form, reply.puts ?? {});
     try {
       this.regions.show(reply.html ?? {}, problems.length === 0, understood);
     } catch (error) {
@@ -278,15 +290,24 @@ export class Editor {
    * @returns {Promise<Reply | null>} null when there are problems or no calculation; they are shown.
    */
   async submit(task, values, more) {
-    this.submitted = true;
-    for (let tries = 0; tries < MOST_TRIES; tries += 1) {
-      const reply = await question(task, values, { ...more, id: this.id });
-      if (!reply) continue;
-      this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
-      if (reply.ok) return reply;
-      this.show(reply, true);
+    this.submitted = this.submitting = true;
+    try {
+      for (let tries = 0; tries < MOST_TRIES; tries += 1) {
+        const reply = await question(task, values, { ...more, id: this.id });
+        if (!reply) continue;
+        this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
+        if (reply.ok) return reply;
+        this.show(reply, true);
+        return null;
+      }
       return null;
+    } finally {
+      this.submitting = false;
+      // Where somebody has gone on meanwhile, what is shown is older: none of its buttons is to put anything in.
+      if (this.isOpen && JSON.stringify(collect(this.form)) !== JSON.stringify(values)) {
+        this.regions.busy();
+        this.update();
+      } else this.regions.idle();
     }
-    return null;
   }
 }

@@ -1,4 +1,6 @@
 import { findItem } from "../frame/app.mjs";
+import { filledBack } from "./asked_back.mjs";
+import { isProposed } from "./proposed.mjs";
 import { rowSets, setRows } from "./rows.mjs";
 import { choose } from "./selects.mjs";
 import { follows, lead, rowsStand, textsOf } from "./written_rows.mjs";
@@ -25,14 +27,14 @@ const isOff = (control) => isTick(control) && !(/** @type {HTMLInputElement} */ 
 
 /**
  * What stands in the form, flat. Fields that don't apply are left out; a draft keeps them. A text that only follows from rows is never
- * among them.
+ * among them, and nothing that is only proposed.
  *
  * @param {HTMLFormElement} form
  * @param {{all?: boolean}} [options]
  * @returns {Values}
  */
 export function collect(form, { all = false } = {}) {
-  const typed = controls(form).filter((control) => !isOff(control) && !follows(control));
+  const typed = controls(form).filter((control) => !isOff(control) && !follows(control) && !isProposed(control));
   const kept = typed.filter((control) => all || !control.closest("[data-when][hidden]"));
   return Object.fromEntries(kept.map((control) => [control.name, control.value]));
 }
@@ -64,7 +66,7 @@ export function fill(form, values, units, rowsMade = () => {}) {
   }
   followUnits(form, units, values);
   applyWhen(form);
-  for (const part of form.querySelectorAll(/** @type {"div"} */ ("[data-asked-back]"))) part.hidden = !part.querySelector(":checked");
+  filledBack(form);
 }
 
 /**

@@ -1,4 +1,7 @@
-/** Buttons of an answer that put something into the form, as if it had been typed: `data-put` holds texts by control. */
+/**
+ * Buttons of an answer that put something into the form, as if it had been typed: `data-put` holds texts by control.
+ * `data-type-on` names the control in which one goes on typing, behind what was put in.
+ */
 
 /** @param {HTMLFormElement} form */
 export function watchPuts(form) {
@@ -12,5 +15,10 @@ export function watchPuts(form) {
       control.value = String(value);
       for (const kind of ["input", "change"]) control.dispatchEvent(new Event(kind, { bubbles: true }));
     }
+    const typed = form.elements.namedItem(button.dataset.typeOn ?? "");
+    if (!(typed instanceof HTMLTextAreaElement)) return;
+    // At once: later than the tap, a phone opens no keyboard for it.
+    typed.focus({ preventScroll: true });
+    typed.setSelectionRange(typed.value.length, typed.value.length);
   });
 }

@@ -67,6 +67,8 @@ export function fillSelects(root, state, say) {
       select.insertBefore(added, listed);
     }
     const all = offers(select, state);
+    const add = select.closest("[data-field]")?.querySelector(/** @type {"p"} */ ("[data-add-one]"));
+    if (add) add.hidden = all.length > 0;
     // One of a kind needs no choosing. What was chosen and is gone is asked for: another one may give other amounts.
     const lone = select.dataset.lone !== undefined && all.length === 1 ? all[0]?.value : undefined;
     const blank = chosen === "" && goneNote(select)?.hidden !== false;

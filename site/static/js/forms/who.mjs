@@ -1,6 +1,10 @@
-/** Who does it: the workshop's people stand beside the field as keys, and whoever is at the scale today stands in it. */
+/**
+ * Who does it: the workshop's people stand beside the field as keys, and in it whoever is at the scale today, else who did it
+ * last, else the only person there is.
+ */
 
-import { people, personToday } from "../frame/people.mjs";
+import { people, personToday, rememberPerson } from "../frame/people.mjs";
+import { lastChoices } from "./last_choices.mjs";
 
 /** A few names are quicker to tap than to type; more of them would fill the screen. */
 const MOST_KEYS = 4;
@@ -34,9 +38,17 @@ export function offerPeople() {
 
 /** Not as if typed: a name that nobody has chosen yet is no draft. */
 export async function proposePerson() {
-  const person = await personToday();
+  const today = await personToday();
   for (const place of places()) {
     const field = fieldOf(place);
-    if (field && field.value === "") field.value = person;
+    const last = field?.form && (await lastChoices(field.form))[field.name];
+    if (field && field.value === "") field.value = today || (people().includes(last ?? "") && last) || onlyPerson();
   }
+}
+
+const onlyPerson = () => (people().length === 1 ? (people()[0] ?? "") : "");
+
+/** Where nobody else works, whoever issues a sheet to weigh it is who weighs: the scale need not ask. @param {string} person */
+export async function goesToScale(person) {
+  if (person !== "" && person === onlyPerson() && (await personToday()) === "") await rememberPerson(person).catch(() => {});
 }
