@@ -44,6 +44,20 @@ def test_the_first_screen_of_a_batch_sheet_says_every_amount_over_the_button_tha
     assert box(button) == at
 
 
+def test_the_first_screen_of_a_scented_batch_shows_the_interval_against_zero_and_the_scents_verdict(page: Page) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    page.goto("batch/#f-reed-lavender")
+    sheet = answered(page, "batch_sheet")
+    expect(sheet.locator(".sheet-head h2")).to_contain_text("Reed Lavender")
+    # Four oils, water, lye, scent, and the verdict about its load: all over the button.
+    edge = box(page.locator(".deed-bar"))["top"]
+    picture, verdict = sheet.locator(".lead-facts + svg.d-superfat"), sheet.locator(".scent-says")
+    expect(picture).to_have_attribute("aria-label", re.compile("on a line that shows zero"))
+    expect(verdict).to_have_text(re.compile(r"^2\.5.% of the oils: allowed"))
+    for told in (picture, *sheet.locator(".pour-lines li").all(), verdict):
+        assert 0 < box(told)["top"] and box(told)["bottom"] <= edge, told.evaluate("(each) => each.outerHTML")
+
+
 def test_the_one_line_of_a_lye_says_how_much_of_it_waits_in_the_pitcher(page: Page) -> None:
     page.goto("batch/")
     sheet = answered(page, "batch_sheet")
