@@ -137,9 +137,9 @@ export function offeredCounts({ kind, twice, low, high, division }) {
 /** Where words and keypad find room on one screen: no small phone, none on its side, no text of twice the size. */
 const ROOMY = "(min-height: 44em)";
 
-/** Whether a step's keypad is there from the start, beside its words. Those of lye are many and read before the valve is opened. @param {Step} step */
+/** Whether a step's keypad is there from the start, beside its words: where no key takes its reading, that of a lye too. @param {Step} step */
 export const isTypedAtOnce = (step) =>
-  (step.kind === "temperature" || (step.kind === "weigh" && !step.twice && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
+  (step.kind === "temperature" || (step.kind === "weigh" && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
 
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>
