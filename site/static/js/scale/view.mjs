@@ -1,3 +1,4 @@
+import { timeWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { standingDecisions } from "../rules/block.mjs";
 import { counts, digits, unitSign } from "./keypad.mjs";
@@ -157,9 +158,9 @@ export const items = (texts) =>
 export const lastReadings = (block) =>
   items(weighings(block.fold).slice(-3).reverse().map(({ step, event }) => `${step.title}: ${readingText(block.events, event)}`));
 
-/** "15.74 kg, Ana Quill, 14:30" @param {TarewellEvent[]} events @param {TarewellEvent} event */
+/** "15.74 kg, Ana Quill, 2:30 PM" @param {TarewellEvent[]} events @param {TarewellEvent} event */
 export const line = (events, event) =>
-  [readingText(events, event), event.person, event.local.slice(11, 16)].filter(Boolean).join(", ");
+  [readingText(events, event), event.person, timeWords(event.local)].filter(Boolean).join(", ");
 
 /**
  * Why an answer has no such region: there is no calculation, the app made a mistake, or something is to be put right. Only
