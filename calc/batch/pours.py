@@ -12,7 +12,7 @@ from typing import Literal
 
 from calc.batch.hold_back import hold_back
 from calc.batch.order import BatchSetting
-from calc.chemistry.lye import Hydroxide, hydroxide_fraction
+from calc.chemistry.lye import Hydroxide, hydroxide_fraction, koh_per_g
 from calc.chemistry.water import AlkaliSource, LyePlan
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -231,6 +231,7 @@ class _Wanted:
     exact_g: float
     lot: str | None = None
     scent: str | None = None
+    makes_up_g: float = 0.0  # of a lye: what it adds for the lye before it, whose display can't show all of its share
 
     @property
     def straight(self) -> bool:
@@ -263,7 +264,7 @@ class _Weigher:
         try:
             choice = choose_scale(
                 self._scales,
-                wanted.exact_g,
+                wanted.exact_g + wanted.makes_up_g,
                 in_vessel=wanted.straight,
                 allowed_error_fraction=allowed,
                 already_on_g=self._tare_g + self.running_g,
@@ -291,6 +292,21 @@ class _Weigher:
             None if wanted.phase == "lye" else self._running(self.running_g),
             wanted.scent,
         )
+
+    def lyes(self, lyes: Sequence[_Wanted], sources: dict[str, AlkaliSource]) -> list[Pour]:
+        """Water and lyes straight from their tanks: of two lyes the last makes up what the first one's display can't show.
+
+        So does the scale, once the first is weighed.
+        """
+        per_g = {lye_key(alkali): koh_per_g(alkali, source.hydroxide_fraction) for alkali, source in sources.items()}
+        found, missing_koh_g = [], 0.0
+        for each in lyes:
+            if each.is_alkali:
+                each = replace(each, makes_up_g=missing_koh_g / per_g[each.key])
+            found.append(self.pour(each))
+            if each.is_alkali:
+                missing_koh_g += (each.exact_g - found[-1].target_g) * per_g[each.key]
+        return found
 
     def oils(self, oils: Sequence[_Wanted], *, blended: bool) -> tuple[list[Pour], Pour | None]:
         """The oils of the vessel: one by one, or all in one weighing that is shared out among them by the formula."""
@@ -336,7 +352,7 @@ class _Weigher:
         scale = choice.scale
         parted = None
         if wanted.is_alkali and not choice.apart:
-            parted = hold_back(wanted.exact_g, self._held_back_fraction, self._under_vessel, self._for_top_up)
+            parted = hold_back(wanted.exact_g + wanted.makes_up_g, self._held_back_fraction, self._under_vessel, self._for_top_up)
         if parted is None:
             return tuple(Portion(scale.name, scale.display, count) for count in choice.counts), choice.limit_of_error_g
         short = Portion(scale.name, scale.display, parted.short)
@@ -373,7 +389,7 @@ def pours(
     made_apart = bool(rows)
     poured, blend = weigher.oils(into_vessel, blended=blended)
     rows += poured
-    rows += [weigher.lye_made(made_apart_g)] if made_apart else [weigher.pour(each) for each in lye]
+    rows += [weigher.lye_made(made_apart_g)] if made_apart else weigher.lyes(lye, sources)
     rows += [weigher.pour(each) for each in (*at_trace, *added, *_scent(setting, oils_total_g))]
 
     by_key = {pour.key: pour for pour in rows}

@@ -9,7 +9,7 @@ from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent, percent_down
 from calc.scent.irritants import Irritation, irritation
 from calc.scent.label import LabelList, label_list
-from calc.scent.limits import Bound, ScentLimits, law, load_of, passes, rules_for, scent_limits
+from calc.scent.limits import Bound, ScentLimits, largest_scent_g, law, load_of, passes, rules_for, scent_limits
 from calc.scent.material import Part
 from calc.scent.papers import paper_cautions
 from calc.scent.quick_check import base_of, says_nothing
@@ -42,6 +42,9 @@ class BatchScent:
     irritation: Irritation | None
     rule_set: str
     market: str  # where the soap is sold: "us", "eu" or "both"
+    scent_g: float  # in one block
+    oils_g: float
+    rest_g: float  # of the cured bars of one block, all but the scent
 
     @property
     def binding(self) -> Bound | None:
@@ -57,6 +60,48 @@ class BatchScent:
     def far_above_usual(self) -> bool:
         """Whether the limit is so far above practice that it says nothing about how much to use."""
         return self.binding is not None and says_nothing(self.binding.load_fraction, self.usual_fraction)
+
+    @property
+    def verdict(self) -> str:
+        """What the load in hand comes to.
+
+        One of "prohibited", "fail", "unknown", "irritates" (the bar itself would), "ask" (it passes by what was read, not by
+        what is only recalled), "open" (nothing known limits it), "pass".
+        """
+        if self.limits.prohibited:
+            return "prohibited"
+        if self.over:
+            return "fail"
+        if self.limits.unknown:
+            return "unknown"
+        if self.irritation is not None and self.irritation.of_bar(self.load_fraction):
+            return "irritates"
+        if not passes(self.load_fraction, self.limits.asked):
+            return "ask"
+        return "open" if self.binding is None else "pass"
+
+    @property
+    def said(self) -> str:
+        """The verdict in one line, in shares of the oils, as a formula states its load."""
+        load, usual = percent(self.scent_g / self.oils_g), percent(constant("scent_usual").value)
+        bound = self.binding
+        most = percent_down(largest_scent_g(bound.load_fraction, self.rest_g) / self.oils_g, 2) if bound is not None else ""
+        if self.verdict == "fail" and bound is not None:
+            return tr("{load} of the oils: too much, {law} allows {most}.", load=load, law=law(bound), most=most)
+        # Told apart as they are shown: what a scale's display adds to 3 % isn't more than the usual 3 %.
+        if self.verdict == "pass" and self.load_fraction > self.usual_fraction and load != usual:
+            return tr("{load} of the oils: allowed, more than the usual {usual}.", load=load, usual=usual)
+        if self.verdict == "pass" and bound is not None and not self.far_above_usual:
+            return tr("{load} of the oils: allowed. Most is {most}, by {law}.", load=load, law=law(bound), most=most)
+        lines = {
+            "prohibited": tr("{load} of the oils: it may not be used in soap.", load=load),
+            "unknown": tr("{load} of the oils: how much is safe isn’t known.", load=load),
+            "irritates": tr("{load} of the oils: the bar would irritate skin.", load=load),
+            "ask": tr("{load} of the oils: allowed by what was read. Ask the supplier.", load=load),
+            "open": tr("{load} of the oils: nothing known limits it.", load=load),
+            "pass": tr("{load} of the oils: allowed, far under the limit.", load=load),
+        }
+        return lines[self.verdict]
 
     def record(self) -> dict[str, Any]:
         """What an issued batch keeps of it, as plain JSON values."""
@@ -106,6 +151,9 @@ def batch_scent(
         irritation(chosen.parts),
         rule_set,
         market or "both",
+        scent_g,
+        oils_g,
+        rest_g,
     )
 
 

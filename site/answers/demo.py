@@ -60,7 +60,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
 def practice_batch() -> dict[str, Any]:
     """The batch that waits in practice, as issuing freezes it, and when its sheet says that this was."""
     order = Request(BATCH_VALUES | {"issued_by": "Q", "code": "PRACTICE-1"}, State(demo_state()), DEMO_NOW)
-    return {"issued_at": DEMO_NOW[:16].replace("T", " "), "record": issue_batch(order).record}
+    return {"issued_at": DEMO_NOW[:16], "record": issue_batch(order).record}
 
 
 def _block_requests() -> list[dict[str, Any]]:

@@ -153,50 +153,56 @@ def _cuts(
     return parts
 
 
-def superfat(stated: float, low: float, high: float, mean: float | None = None) -> Markup:
+def superfat(stated: float, low: float, high: float, mean: float | None = None, *, small: bool = False) -> Markup:
     """The 95 % interval of the superfat [fractions] on a line that shows zero; the part under zero has its own shape.
 
-    mean: drawn as a stroke across the interval where one is given.
+    mean: drawn as a stroke across the interval where one is given. small: low enough for a first screen, and without the
+    words at both ends.
     """
     ends = (min(low, 0.0), max(high, stated))
     first = min(-2, int(ends[0] * 100) - 1)
     last = max(4, int(ends[1] * 100) + 2)
     step = _axis_step(last - first)
-    left, right, top, axis = 14.0, 14.0, 20.0, 60.0
-    across = (top + axis) / 2
+    left, right = 14.0, 14.0
+    top, axis = (3.0, 21.0) if small else (20.0, 60.0)
+    across, size = (top + axis) / 2, 0.5 if small else 1.0
 
     def at(fraction: float) -> float:
         return left + (fraction * 100 - first) / (last - first) * (WIDTH - left - right)
 
+    def stroke(fraction: float, reach: float, css: str) -> str:
+        return _line(at(fraction), across - reach * size, at(fraction), across + reach * size, css)
+
     zero = at(0.0)
+    lean = 9.0 * size
     parts = [
         _rect(left, top, zero - left, axis - top, "d-lye"),
         _rect(zero, top, WIDTH - right - zero, axis - top, "d-fat"),
         # Slanted strokes: the side of free lye differs without colour too.
-        *(_line(x, axis, x + 9, top, "d-hatch") for x in _steps(left, zero - 9, 9.0)),
-        # Each at its own end and over the line of zero, which would else go through a word that has little room.
-        _text(WIDTH - right, 14, tr("oil left over"), "end"),
-        _text(left, 14, tr("free lye")),
+        *(_line(x, axis, x + lean, top, "d-hatch") for x in _steps(left, zero - lean, 9.0)),
         _line(zero, top, zero, axis, "d-zero"),
         _line(left, axis, WIDTH - right, axis, "d-axis"),
     ]
+    if not small:
+        # Each at its own end and over the line of zero, which would else go through a word that has little room.
+        parts += [_text(WIDTH - right, 14, tr("oil left over"), "end"), _text(left, 14, tr("free lye"))]
     tick = -(-first // step) * step
     while tick <= last:
-        parts.append(_line(at(tick / 100), axis, at(tick / 100), axis + 5, "d-axis"))
-        parts.append(_text(at(tick / 100), axis + 19, number(float(tick)), "middle"))
+        parts.append(_line(at(tick / 100), axis, at(tick / 100), axis + 5 * size, "d-axis"))
+        parts.append(_text(at(tick / 100), axis + (14 if small else 19), number(float(tick)), "middle", "d-small" if small else "d-text"))
         tick += step
-    parts.append(_rect(at(max(low, 0.0)), across - 7, at(max(high, 0.0)) - at(max(low, 0.0)), 14, "d-interval"))
+    parts.append(_rect(at(max(low, 0.0)), across - 7 * size, at(max(high, 0.0)) - at(max(low, 0.0)), 14 * size, "d-interval"))
     if low < 0:
-        under = at(min(high, 0.0))
-        parts.append(_shape([(at(low), across), (min(at(low) + 12, under), across - 11), (under, across - 11),
-                             (under, across + 11), (min(at(low) + 12, under), across + 11)], "d-under"))  # fmt: skip
+        under, point = at(min(high, 0.0)), min(at(low) + 12 * size, at(min(high, 0.0)))
+        parts.append(_shape([(at(low), across), (point, across - 11 * size), (under, across - 11 * size),
+                             (under, across + 11 * size), (point, across + 11 * size)], "d-under"))  # fmt: skip
     else:
-        parts.append(_line(at(low), across - 12, at(low), across + 12, "d-end"))
-    parts.append(_line(at(high), across - 12, at(high), across + 12, "d-end"))
+        parts.append(stroke(low, 12, "d-end"))
+    parts.append(stroke(high, 12, "d-end"))
     if mean is not None:
-        parts.append(_line(at(mean), across - 15, at(mean), across + 15, "d-typical"))
-    middle = at(stated)
-    parts.append(_shape([(middle, across - 10), (middle + 10, across), (middle, across + 10), (middle - 10, across)], "d-stated"))
+        parts.append(stroke(mean, 15, "d-typical"))
+    middle, corner = at(stated), 7.0 if small else 10.0
+    parts.append(_shape([(middle, across - corner), (middle + corner, across), (middle, across + corner), (middle - corner, across)], "d-stated"))
     words = [hundredths(stated), tenths(low), tenths(high)]
     interval = tr(
         "Superfat stated {stated}. Interval from {low} to {high} on a line that shows zero.",
@@ -206,7 +212,8 @@ def superfat(stated: float, low: float, high: float, mean: float | None = None) 
     )
     average = "" if mean is None else tr("On average {mean}.", mean=tenths(mean))
     side = tr("It goes below zero: free lye is possible.") if low < 0 else tr("All of it is above zero.")
-    return _svg(axis + 23, " ".join(filter(None, (interval, average, side))), parts, "d-superfat")
+    described = " ".join(filter(None, (interval, average, side)))
+    return _svg(axis + (17 if small else 23), described, parts, f"d-superfat{' d-low' if small else ''}")
 
 
 def _axis_step(length: int) -> int:

@@ -72,6 +72,7 @@ def add_filters(target: Environment) -> None:
         materials_said=materials_said,
         acid=acid,
         in_words=in_words,
+        clock_time=clock_time,
         all_of=all_of,
         basis=basis,
         chance=chance,
@@ -107,6 +108,16 @@ def on_display(mass_g: float, unit: str, division_g: float) -> str:
     """A mass [g] as a scale's display shows it that counts by a division [g] in a unit."""
     display = display_of(division_g, unit)
     return display.said(display.counts(mass_g))
+
+
+def clock_time(local: str, tells: str = "when") -> Markup:
+    """A local time or day ("2026-11-25T14:36", "2026-11-25") that the page tells in the reader's way.
+
+    tells: "when" (day and time), "time" or "day". Without a script, and in sheets that only print, it stands as it is.
+    """
+    at = local[:16].replace(" ", "T")
+    shown = {"when": at.replace("T", " "), "time": at[11:], "day": at}[tells]
+    return Markup('<time datetime="{}" data-tells="{}">{}</time>').format(at, tells, shown)
 
 
 def aim(step: Weighing) -> str:

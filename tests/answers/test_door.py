@@ -382,6 +382,8 @@ def test_the_batch_that_waits_in_practice_says_so_on_its_sheet_and_can_be_issued
     assert record["code"] == "PRACTICE-1" and "PRACTICE-1" in record["html"]
     assert all(step["es"]["title"] for step in record["steps"])
     # The page puts a new code and time in their places, by text alone.
-    anew = json.dumps(built).replace("PRACTICE-1", "PRACTICE-2").replace(built["issued_at"], "2027-01-02 09:30")
+    anew = json.dumps(built).replace("PRACTICE-1", "PRACTICE-2")
+    for at, now in ((built["issued_at"], "2027-01-02T09:30"), (built["issued_at"].replace("T", " "), "2027-01-02 09:30")):
+        anew = anew.replace(at, now)
     html = json.loads(anew)["record"]["html"]
-    assert "PRACTICE-2" in html and "2027-01-02 09:30" in html and DEMO_NOW[:10] not in html
+    assert "PRACTICE-2" in html and '<time datetime="2027-01-02T09:30"' in html and "2027-01-02 09:30" in html and DEMO_NOW[:10] not in html

@@ -44,6 +44,43 @@ def test_the_first_screen_of_a_batch_sheet_says_every_amount_over_the_button_tha
     assert box(button) == at
 
 
+def test_the_first_screen_of_a_scented_batch_shows_the_interval_against_zero_and_the_scents_verdict(page: Page) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    page.goto("batch/#f-reed-lavender")
+    sheet = answered(page, "batch_sheet")
+    expect(sheet.locator(".sheet-head h2")).to_contain_text("Reed Lavender")
+    # Four oils, water, lye, scent, and the verdict about its load: all over the button.
+    edge = box(page.locator(".deed-bar"))["top"]
+    picture, verdict = sheet.locator(".lead-facts + svg.d-superfat"), sheet.locator(".scent-says")
+    expect(picture).to_have_attribute("aria-label", re.compile("on a line that shows zero"))
+    expect(verdict).to_have_text(re.compile(r"^2\.5.% of the oils: allowed"))
+    for told in (picture, *sheet.locator(".pour-lines li").all(), verdict):
+        assert 0 < box(told)["top"] and box(told)["bottom"] <= edge, told.evaluate("(each) => each.outerHTML")
+
+
+# Whether the zero of an element's face has ink in its middle, where only a slash passes.
+SLASHED = """async (each) => {
+  const { fontFamily, fontWeight } = getComputedStyle(each);
+  const font = `${fontWeight} 100px ${fontFamily}`;
+  await document.fonts.load(font, "0");
+  const canvas = Object.assign(document.createElement("canvas"), { width: 100, height: 140 });
+  const pen = canvas.getContext("2d");
+  Object.assign(pen, { font, textAlign: "center", textBaseline: "alphabetic" });
+  pen.fillText("0", 50, 110);
+  // A capital is 668/1000 em high; its middle stands half of that over the baseline.
+  return pen.getImageData(50, 110 - 33, 1, 1).data[3] > 128;
+}"""
+
+
+def test_a_zero_is_slashed_in_codes_and_weights_and_plain_in_words(page: Page) -> None:
+    page.goto("batch/")
+    sheet = answered(page, "batch_sheet")
+    for words in (sheet.locator(".sheet-head p"), sheet.locator(".sheet-head h2"), sheet.locator(".lead-facts dd").first):
+        assert not words.evaluate(SLASHED), words.inner_text()
+    for exact in (sheet.locator(".pour-name small").first, sheet.locator(".pour-lines strong").first, sheet.locator(".sheet-codes")):
+        assert exact.evaluate(SLASHED), exact.inner_text()
+
+
 def test_the_one_line_of_a_lye_says_how_much_of_it_waits_in_the_pitcher(page: Page) -> None:
     page.goto("batch/")
     sheet = answered(page, "batch_sheet")

@@ -218,8 +218,13 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
     page.goto("batch/")
     unread = page.locator("#unread")
     expect(unread).to_contain_text("Your records aren’t loaded yet")
+    expect(page.get_by_role("heading", name="Batch sheet")).to_be_visible()
     expect(page.locator("[data-issue]").filter(visible=True)).to_have_count(0)
     expect(page.locator("[data-answer]").filter(visible=True)).to_have_count(0)
+    page.goto("fragrance/")
+    expect(unread).to_be_visible()
+    expect(page.get_by_role("heading", name="Fragrance")).to_be_visible()
+    expect(page.locator("[data-answer], [data-field], select").filter(visible=True)).to_have_count(0)
     for path in ("", "records/"):
         page.goto(path)
         expect(unread).to_be_visible()

@@ -245,7 +245,8 @@ def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
         yield name, floor
     lye = step_of(record, "lye:naoh:short")
     floor = begun(Touch(page), record, lye["key"], block=2)
-    floor.keypad()
+    # There is no tap between the words of a lye and its keys.
+    floor.comes("keypad")
     yield "first", floor
     complained(floor)
     yield "nothing typed", floor
@@ -255,7 +256,6 @@ def keypads(page: Page, record: Record) -> Iterator[tuple[str, Floor]]:
     yield "the two differ", floor
     complained(floor)
     yield "the two differ, and nothing typed", floor
-    floor.do("leave-keypad")
     page.locator(f"{STAGE} .back a").tap()
     while not page.locator(f'{STAGE} [data-do="correct"]').count():
         page.locator(f"{STAGE} .back a").tap()
@@ -298,6 +298,31 @@ def keys_in_one_view(page: Page, record: Record) -> list[str]:
             expect(page.locator("[data-typed]")).to_have_text("")
         page.set_viewport_size(PHONE["viewport"])
     return wrong
+
+
+def test_the_keypad_of_a_lye_is_there_at_once_and_its_words_scroll_above_it(page: Page, record: Record) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    lye = step_of(record, "lye:naoh:short")
+    floor = begun(Touch(page), record, lye["key"])
+    floor.comes("keypad")
+    floor.told()
+    words, keys = page.locator(f"{STAGE} .words"), page.locator(f"{STAGE} .keypad")
+    top, bottom = page.evaluate(HEAD), keys.bounding_box()["y"]
+    # In sight unasked: which scale and lot, where to close the valve, what stops the work.
+    for told in (words.locator(".on"), words.locator(".valve"), words.locator(".stop")):
+        first = told.bounding_box()
+        assert first is not None and top <= first["y"] and first["y"] + 20 <= bottom, told.inner_text()
+    expect(words.locator(".how")).to_have_text(lye["how"])
+    at = keys.bounding_box()
+    words.evaluate("(each) => each.scrollTo(0, each.scrollHeight)")
+    last = words.locator(".how").bounding_box()
+    assert last is not None and last["y"] + last["height"] <= bottom + 1
+    assert keys.bounding_box() == at
+    # The second reading is blind: neither the first nor the band stands there.
+    floor.type(lye["target_text"])
+    expect(page.locator("[data-typed]")).to_have_text("")
+    assert lye["target_text"] not in page.locator(f"{STAGE} .typed").inner_text()
+    expect(page.locator(f"{STAGE} .aim")).not_to_contain_text(lye["band_text"])
 
 
 def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:

@@ -23,8 +23,9 @@ def _x(element: ElementTree.Element, key: str = "x") -> float:
     ("stated", "low", "high"),
     [(0.06, 0.04, 0.08), (0.01, -0.014, 0.034), (0.0, -0.3, -0.2), (0.5, 0.3, 0.7), (0.05, 0.05, 0.05)],
 )
-def test_superfat_lies_where_its_scale_says(stated, low, high):
-    picture = _read(drawings.superfat(stated, low, high))
+@pytest.mark.parametrize("small", [False, True])
+def test_superfat_lies_where_its_scale_says(stated, low, high, small):
+    picture = _read(drawings.superfat(stated, low, high, small=small))
     ticks = [t for t in picture if t.tag == "text" and re.fullmatch(r"\N{MINUS SIGN}?\d+", t.text or "")]
     by_value = {float((t.text or "").replace("\N{MINUS SIGN}", "-")): _x(t) for t in ticks}
     (first, x_first), (last, x_last) = min(by_value.items()), max(by_value.items())
@@ -41,6 +42,17 @@ def test_superfat_lies_where_its_scale_says(stated, low, high):
     under = [e for e in picture if e.get("class") == "d-under"]
     assert bool(under) == (low < 0)  # a shape of its own, not only a colour
     assert ("free lye is possible" in picture.attrib["aria-label"]) == (low < 0)
+
+
+def test_the_small_picture_says_in_words_what_the_large_one_says_and_takes_half_its_height():
+    large, small = (_read(drawings.superfat(-0.005, -0.02, 0.03, 0.001, small=small)) for small in (False, True))
+    assert small.attrib["aria-label"] == large.attrib["aria-label"]
+    heights = [float(picture.attrib["viewBox"].split()[3]) for picture in (large, small)]
+    assert heights[1] <= heights[0] / 2
+    # Nothing of it is cut off.
+    for shape in small:
+        tall = [float(shape.attrib[key]) for key in ("y", "y1", "y2") if key in shape.attrib]
+        assert all(0 <= y <= heights[1] for y in tall)
 
 
 def test_the_mean_is_a_stroke_of_its_own_beside_the_stated_value():

@@ -56,7 +56,7 @@ def issue_batch(request: Request) -> Answer:
         cautions=cautions,
         code=code,
         issued_by=issue.issued_by,
-        issued_at_text=f"{now:%Y-%m-%d %H:%M}",
+        issued_at=f"{now:%Y-%m-%dT%H:%M}",
         reason=issue.reason,
         units=request.state.units,
     )

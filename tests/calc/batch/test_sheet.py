@@ -7,7 +7,7 @@ from dataclasses import replace
 import periodictable
 import pytest
 from uncertainties import ufloat
-from workshops import CUTTER, FLAKE, FLOOR, MOULD, POTASH, VESSEL, order, setting
+from workshops import CUTTER, FLAKE, FLOOR, LYE, MOULD, POTASH, VESSEL, order, setting
 
 from calc.batch.sheet import batch_sheet
 from calc.entry.problems import InputProblems
@@ -339,3 +339,16 @@ def test_stock_caution_says_that_issuing_deducts_nothing():
     lots["coconut"] = type(lots["coconut"])(code="COC", oil="coconut", in_use="yes", left_g=8_000.0)
     [found] = [c for c in batch_sheet(order(), setting(oil_lots=lots)).cautions if c.code == "lot-too-small"]
     assert "Issuing a sheet takes nothing off" in found.reason
+
+
+def test_of_two_premixed_lyes_the_second_makes_up_what_the_display_of_the_first_cannot_show():
+    potash = replace(LYE, code="KLYE", alkali="koh", strength_fraction=0.4)
+    made_for = setting({"alkali": "both", "koh_share_fraction": 0.2, "lye_strength_fraction": 0.28}, alkali_lots={"naoh": LYE, "koh": potash})
+    for mass_g in (15_666.0, 33_315.0, 45_969.0):
+        sheet = batch_sheet(order(scale_to="batch_mass", batch_mass_g=mass_g), made_for)
+        soda, caustic_potash = (next(pour for pour in sheet.pours if pour.key == f"lye:{alkali}") for alkali in ("naoh", "koh"))
+        # Grams of NaOH that the first leaves open, as grams of a 40 % potash lye: molar masses 39.997 and 56.106 g/mol (IUPAC 2021).
+        open_g = (soda.exact_g - soda.target_g) * 0.33 / 39.997 * 56.106 / 0.4
+        off_g = caustic_potash.exact_g + open_g - caustic_potash.target_g
+        last_g = caustic_potash.portions[-1].display.grams(caustic_potash.portions[-1].display.division)
+        assert -1e-6 <= off_g < last_g + 1e-3

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from steps.test_order_of_work import blocks
 from workshops import BENCH, FINE, FLOOR, order, setting
 
@@ -25,8 +25,6 @@ def block_of(sheet, made_for, events=()):
 @given(blocks())
 def test_nothing_is_asked_for_otherwise_before_anything_is_weighed(made):
     sheet, made_for = made
-    # Of two lyes from their tanks the second makes up at the scale for what the first one's display can't show.
-    assume(sum(pour.kind == "alkali" and pour.phase == "vessel" for pour in sheet.pours) < 2)
     assert changed_by_now(block_of(sheet, made_for), made_for.units) == {}
 
 

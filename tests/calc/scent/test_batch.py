@@ -1,6 +1,7 @@
 """The scent of a batch: its share of the bar, and what may be issued."""
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -60,6 +61,27 @@ def test_over_its_limit_it_needs_a_reason_and_prohibited_no_reason_helps():
     _, balsam = made(0.01, ChosenScent("Balsam", (Part(peru, 1.0),)))
     with pytest.raises(InputProblems, match="may not be used"):
         may_be_issued(balsam, issue("please"))
+
+
+def test_the_verdict_about_the_load_in_hand_is_one_line_in_shares_of_the_oils():
+    _, sheet = made(0.02, cure_loss_fraction=0.1)
+    assert sheet.scent.verdict == "pass"
+    # By hand: EU law allows 1.923 % of the bar (tests/calc/scent/test_limits.py), m/(0.9 B + m), so m = 0.01961 * 0.9 B.
+    rest_g = 0.9 * math.fsum(pour.target_g for pour in sheet.pours if pour.key not in ("scent", "lye:made"))
+    oils_g = math.fsum(pour.target_g for pour in sheet.pours if pour.kind == "oil")
+    said = re.fullmatch(r"2 % of the oils: allowed\. Most is ([\d.]+) %, by EU law\.", sheet.scent.said)
+    assert said
+    assert float(said[1]) == pytest.approx(1.961 * rest_g / oils_g, abs=0.011)
+    _, sheet = made(0.06)
+    assert sheet.scent.verdict == "fail"
+    assert sheet.scent.said.startswith("6 % of the oils: too much, EU law allows ")
+
+
+def test_a_load_above_what_is_usual_is_told_so_where_it_is_allowed():
+    # 3 % of the oils is usual at most (common practice, no source).
+    lavender = ChosenScent("Lavender", tuple(mixed(lavender=1.0)))
+    assert made(0.05, lavender)[1].scent.said == "5 % of the oils: allowed, more than the usual 3 %."
+    assert made(0.03, lavender)[1].scent.said == "3 % of the oils: allowed, far under the limit."
 
 
 def test_a_load_between_two_sources_is_over_by_the_cautious_one():

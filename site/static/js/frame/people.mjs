@@ -1,4 +1,4 @@
-import { dayOn, localTime } from "../store/clock.mjs";
+import { dayOn } from "../store/clock.mjs";
 import { loadDraft, storeDraft } from "../store/drafts.mjs";
 import { app } from "./app.mjs";
 
@@ -18,10 +18,3 @@ export const rememberPerson = (person) => storeDraft(KEY, { person, day: dayOn()
 
 /** The workshop's people by name. @returns {string[]} */
 export const people = () => (app.state.person ?? []).map((/** @type {Item} */ item) => item.values.name ?? "").filter(Boolean);
-
-/** "2026-11-25 14:30" of an event. @param {string} local */
-export const clockTime = (local) => local.slice(0, 16).replace("T", " ");
-
-/** An instant in the same form. @param {string | number} instant */
-export const timeOf = (instant) => clockTime(localTime(typeof instant === "number" ? instant : Date.parse(instant)));
-

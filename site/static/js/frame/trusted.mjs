@@ -1,5 +1,7 @@
 // The one Trusted Types policy: what may become markup, and which scripts may be started.
 
+import { tellTimes } from "./when.mjs";
+
 const SCRIPTS = [
   new URL("../worker/shared.mjs", import.meta.url).href,
   new URL("../worker/dedicated.mjs", import.meta.url).href,
@@ -83,6 +85,7 @@ export const html = (markup) => policy.createHTML(markup);
 /** @param {Element} element @param {string} markup */
 export function setHTML(element, markup) {
   element.innerHTML = html(markup);
+  tellTimes(element instanceof HTMLTemplateElement ? element.content : element);
 }
 
 /** @param {URL} url @returns {any} a TrustedScriptURL */

@@ -8,7 +8,7 @@ import { countEvents } from "../store/events.mjs";
 import { readInHand } from "../today/blocks.mjs";
 import { readDue, showDue } from "../today/due.mjs";
 import { showInHand } from "../today/in_hand.mjs";
-import { dateWords } from "../today/when.mjs";
+import { dateWords } from "../frame/when.mjs";
 import { startPage } from "./every.mjs";
 
 /** How often the clock is looked at. [ms] */

@@ -1,7 +1,7 @@
 import { blockState } from "../frame/block_state.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
-import { clockTime } from "../frame/people.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
@@ -31,6 +31,7 @@ export async function showSheet() {
   const name = find("[data-sheet-code]");
   if (name) name.textContent = known ? code : word("sheet-not-found");
   show("[data-print]", known);
+  show("[data-whole]", known);
   show("[data-sheet-missing]", !known);
   weighLink(code, sheets);
   show("[data-sheet-twice]", sheets.length > 1);
@@ -100,7 +101,7 @@ function line(entry, url) {
   name.textContent = entry.formulaName;
   const when = document.createElement("time");
   when.dateTime = entry.local;
-  when.textContent = clockTime(entry.local);
+  when.textContent = whenWords(entry.local);
   link.append(name, " ", entry.code, " ", when);
   item.append(link);
   return item;

@@ -1,7 +1,7 @@
-import { clockTime } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { whenWords } from "../frame/when.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { WALK_KINDS } from "../rules/kinds.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../rules/training.mjs";
@@ -169,7 +169,7 @@ export class Walk {
 
   /** @param {WalkFold} fold @param {Slots} slots */
   drawDaily(fold, slots) {
-    if (isReady(fold)) return this.stage.show("daily-done", { ...slots, at: clockTime(lastYes(fold.parts)?.local ?? ""), back: true });
+    if (isReady(fold)) return this.stage.show("daily-done", { ...slots, at: whenWords(lastYes(fold.parts)?.local ?? ""), back: true });
     this.stage.show("daily", slots, { points: dailyRows(fold) });
     markDaily(this.stage.place, fold);
     showLimits(this.stage.place);

@@ -1,8 +1,9 @@
 import { app } from "../frame/app.mjs";
 import { notice } from "../frame/notice.mjs";
-import { personToday, timeOf } from "../frame/people.mjs";
+import { personToday } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { held, untilRead } from "../frame/unread.mjs";
+import { instantWords } from "../frame/when.mjs";
 import { foldBlock } from "../rules/block.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
@@ -231,7 +232,7 @@ export class BlockAtScale {
   unmouldFrom() {
     const last = this.unmould();
     const started = last && startOf(this.events, last.key);
-    return started ? timeOf(endOfStep(started, last)) : "";
+    return started ? instantWords(endOfStep(started, last)) : "";
   }
 
   /** Others have stored something: it may be of this block. */

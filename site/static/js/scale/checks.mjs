@@ -1,7 +1,7 @@
-import { clockTime } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { timeWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { checksTogether } from "../rules/joined.mjs";
 import { askedBy, CHECKED_BEFORE, checkThatHolds, SCALE_CHECK, scaleSubject, vesselScale } from "../rules/scale_checks.mjs";
@@ -73,7 +73,7 @@ function row(block, step) {
     plain: !tick,
     done: !tick && isTapped(block, step),
     accepted: holds?.person,
-    time: holds && clockTime(holds.local).slice(11),
+    time: holds && timeWords(holds.local),
     how: holds ? "" : step.how,
     stop: holds ? "" : step.stop,
   });

@@ -1,5 +1,5 @@
-import { timeOf } from "../frame/people.mjs";
 import { handOver } from "../frame/share.mjs";
+import { instantWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { icsText } from "../rules/calendar.mjs";
 import { endOf, remaining } from "../rules/timers.mjs";
@@ -38,7 +38,7 @@ export function showTimer(block, step, slots, joined) {
     ...slots,
     idle: !started,
     running: Boolean(started),
-    until: started && timeOf(endOfStep(started, step)),
+    until: started && instantWords(endOfStep(started, step)),
     "may-close": Boolean(started) && last,
     "clock-back": state()?.clockBack,
     "long-over": state()?.longOver,

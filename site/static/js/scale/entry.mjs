@@ -41,8 +41,9 @@ export function showEntry(block, step) {
     return;
   }
   const last = lastReadings(block);
-  if (atOnce) sayStep(step);
   const again = typedHere(block, step).first !== "";
+  // Nor is the target said aloud before a second reading.
+  if (atOnce && !again) sayStep(step);
   stage.show("keypad", {
     ...(atOnce ? { ...stepSlots(block, step), ...(step.kind === "weigh" ? weighSlots(block, step) : {}) } : {}),
     ...aims,

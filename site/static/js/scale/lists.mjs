@@ -1,7 +1,7 @@
 import { blockState } from "../frame/block_state.mjs";
-import { clockTime, timeOf } from "../frame/people.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { instantWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
@@ -27,9 +27,9 @@ export async function showBatches(stage, limit = SHOWN) {
   const batches = await untilRead(() => recentBatches(limit + 1));
   stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: batches.length > limit }, {
     "in-hand": blocks.map(({ code, block, at }) =>
-      row(blockLink(code, block), word("block-n", { n: block }), code, timeOf(at))),
+      row(blockLink(code, block), word("block-n", { n: block }), code, instantWords(at))),
     batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>
-      row(`#${encodeURIComponent(code)}`, code, [formulaName, clockTime(local)].filter(Boolean).join(", "))),
+      row(`#${encodeURIComponent(code)}`, code, [formulaName, whenWords(local)].filter(Boolean).join(", "))),
   });
   /** @type {HTMLElement | null} */ (stage.find('[data-do="more"]'))?.setAttribute("data-limit", String(limit * 2));
 }

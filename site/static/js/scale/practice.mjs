@@ -1,9 +1,8 @@
 /** In practice a batch of the demo workshop always waits to be weighed; it was issued when the app was built. */
 
-import { timeOf } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { clock } from "../store/clock.mjs";
+import { nowLocal } from "../frame/when.mjs";
 import { batch, eventsOfBatch, newEvent } from "../store/events.mjs";
 import { blockLink } from "./lists.mjs";
 
@@ -34,6 +33,9 @@ async function issue(code) {
   const response = await fetch(new URL("../../practice.json", import.meta.url));
   const built = await response.text();
   const { issued_at } = JSON.parse(built);
-  const { record } = JSON.parse(built.replaceAll(codeOf(1), code).replaceAll(issued_at, timeOf(clock.now())));
+  const now = nowLocal();
+  const spaced = (/** @type {string} */ at) => at.replace("T", " ");
+  const anew = built.replaceAll(codeOf(1), code).replaceAll(issued_at, now).replaceAll(spaced(issued_at), spaced(now));
+  const { record } = JSON.parse(anew);
   return keep(newEvent("issued", `batch:${code}`, record));
 }

@@ -1,8 +1,8 @@
 import { reload, start } from "../frame/app.mjs";
-import { clockTime } from "../frame/people.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepWayBack } from "../frame/way_back.mjs";
+import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { WALK_KINDS } from "../rules/kinds.mjs";
 import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "../rules/lye_training.mjs";
@@ -210,7 +210,7 @@ export const trainingLines = ({ events }) =>
   events.filter(({ kind }) => kind === "trained").map(({ helper, until, reason, stopped, eyewash, daily, person, local }) => {
     const item = document.createElement("li");
     const amiss = Object.fromEntries(Object.entries(eyewash ?? {}).map(([which, state]) => [`${which}-${state}`, true]));
-    const slots = { helper, until, stopped, person, reason: !helper && reason, why: helper && reason, time: clockTime(local) };
+    const slots = { helper, until, stopped, person, reason: !helper && reason, why: helper && reason, time: whenWords(local) };
     item.append(screen("trained-line", { ...slots, ...amiss, unchecked: daily === "missing" }));
     return item;
   });

@@ -1,6 +1,6 @@
 import { setFrozenHTML } from "../frame/frozen.mjs";
-import { clockTime } from "../frame/people.mjs";
 import { fill, screen } from "../frame/stage.mjs";
+import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
@@ -191,7 +191,7 @@ function showDone(block, step) {
   const corrections = correctionsOf(events, event);
   const earlier = corrections.map((correction, index) => {
     const was = index === 0 ? event : corrections[index - 1];
-    return word("corrected-line", { was: `${was?.reading ?? ""} ${unitSign(unit ?? "")}`, reason: correction.reason ?? "", person: correction.person ?? "", time: clockTime(correction.local) });
+    return word("corrected-line", { was: `${was?.reading ?? ""} ${unitSign(unit ?? "")}`, reason: correction.reason ?? "", person: correction.person ?? "", time: whenWords(correction.local) });
   });
   const clash = events.filter((other) => other !== event && other.kind === event.kind && other.step === step.key && other.kind !== "timed");
   const asked = event.asked;
@@ -203,7 +203,7 @@ function showDone(block, step) {
     band: asked && `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
     outside: reading !== undefined && outside(event, reading),
     who: event.person,
-    when: clockTime(event.local),
+    when: whenWords(event.local),
     lot: event.lot,
     earlier: earlier.length > 0,
     clash: clash.length > 0,
@@ -235,7 +235,7 @@ function showClosing(block) {
 
 /** @param {BlockAtScale} block @param {TarewellEvent} closed */
 function showClosed(block, closed) {
-  const by = `${closed.person ?? ""}, ${clockTime(closed.local)}`;
+  const by = `${closed.person ?? ""}, ${whenWords(closed.local)}`;
   const apart = closed.outcome === "quarantined";
   const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
   const list = readings(block);
@@ -248,7 +248,9 @@ function showClosed(block, closed) {
     "lye-in": weighings(block.fold).some(({ step }) => step.pour?.startsWith("lye:")),
     later: !apart && !closed.html,
     unmould: apart ? "" : block.unmouldFrom(),
-    readings: list.length > 0,
+    // The record's own table has them all.
+    readings: list.length > 0 && !closed.html,
+    told: Boolean(closed.html),
     following,
     sheet: sheetAddress(block.stage, block.code),
     training: training.length > 0,

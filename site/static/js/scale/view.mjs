@@ -1,3 +1,4 @@
+import { timeWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { standingDecisions } from "../rules/block.mjs";
 import { counts, digits, unitSign } from "./keypad.mjs";
@@ -137,9 +138,9 @@ export function offeredCounts({ kind, twice, low, high, division }) {
 /** Where words and keypad find room on one screen: no small phone, none on its side, no text of twice the size. */
 const ROOMY = "(min-height: 44em)";
 
-/** Whether a step's keypad is there from the start, beside its words. Those of lye are many and read before the valve is opened. @param {Step} step */
+/** Whether a step's keypad is there from the start, beside its words: where no key takes its reading, that of a lye too. @param {Step} step */
 export const isTypedAtOnce = (step) =>
-  (step.kind === "temperature" || (step.kind === "weigh" && !step.twice && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
+  (step.kind === "temperature" || (step.kind === "weigh" && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
 
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>
@@ -157,9 +158,9 @@ export const items = (texts) =>
 export const lastReadings = (block) =>
   items(weighings(block.fold).slice(-3).reverse().map(({ step, event }) => `${step.title}: ${readingText(block.events, event)}`));
 
-/** "15.74 kg, Ana Quill, 14:30" @param {TarewellEvent[]} events @param {TarewellEvent} event */
+/** "15.74 kg, Ana Quill, 2:30 PM" @param {TarewellEvent[]} events @param {TarewellEvent} event */
 export const line = (events, event) =>
-  [readingText(events, event), event.person, event.local.slice(11, 16)].filter(Boolean).join(", ");
+  [readingText(events, event), event.person, timeWords(event.local)].filter(Boolean).join(", ");
 
 /**
  * Why an answer has no such region: there is no calculation, the app made a mistake, or something is to be put right. Only

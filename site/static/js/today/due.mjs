@@ -1,6 +1,7 @@
 import { app } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { dayWords, timeWords } from "../frame/when.mjs";
 import { copyAge } from "../records/copy_age.mjs";
 import { blockOf, blockSubject } from "../rules/block.mjs";
 import { dueOf } from "../rules/due.mjs";
@@ -8,12 +9,11 @@ import { WALK_KINDS } from "../rules/kinds.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
 import { inWords } from "../scale/step_words.mjs";
-import { clock, dayOn } from "../store/clock.mjs";
+import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { eventsOfKinds, recentBatches } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 import { readInMould } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
-import { dayWords, timeWords } from "./when.mjs";
 
 /** @import { Due } from "../rules/due.mjs" */
 /** @import { BlockToday } from "./blocks.mjs" */
@@ -76,7 +76,7 @@ function time({ at, about, step }) {
     code,
     title: frozen ? inWords(frozen).title : "",
     day: day === dayOn() ? "" : dayWords(day, dayOn()),
-    time: timeWords(at ?? 0),
+    time: timeWords(localTime(at ?? 0)),
     over: (at ?? 0) <= clock.now(),
   };
 }
