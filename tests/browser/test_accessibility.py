@@ -160,7 +160,7 @@ def test_a_formula_is_accessible_with_problems_with_rows_added_and_with_free_lye
     form.get_by_role("button", name="Add an oil").tap()
     form.get_by_role("button", name="Add an additive").tap()
     control(form, "additives.0.share_fraction").fill("60")
-    form.get_by_role("button", name="Save").tap()
+    form.get_by_role("button", name="Save", exact=True).tap()
     expect(problem(form, "additives.0.share_fraction")).to_be_visible()
     wrong = audit(page, axe, "formula with problems and rows")
     page.goto("formula/edit/#f-saltgrass")

@@ -18,7 +18,7 @@ def saved(page: Page, name: str) -> dict[str, Any]:
 
 
 def save(page: Page) -> None:
-    form_of(page, "formula").get_by_role("button", name="Save").tap()
+    form_of(page, "formula").get_by_role("button", name="Save", exact=True).tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
 
 
@@ -62,7 +62,7 @@ def test_an_oil_that_is_not_known_is_asked_back_and_chosen_in_a_tap_and_so_is_th
     expect(total).to_contain_text("“sunflowr”: which oil?")
     control(form, "oils_text").blur()
     expect(problem(form, "oils_text")).to_contain_text("No oil here is called “sunflowr”")
-    form.get_by_role("button", name="Save").tap()
+    form.get_by_role("button", name="Save", exact=True).tap()
     assert not [each for each in stored(page, "events") if each["kind"] == "saved"]
     total.get_by_role("button", name="Sunflower seed oil (linoleic)", exact=True).tap()
     expect(control(form, "oils_text")).to_have_value("olive 40, sunflower 5, palm 35")

@@ -65,13 +65,13 @@ def go(hands: Hands, place: str, heading: str) -> None:
 
 
 def save(hands: Hands, task: str) -> None:
-    hands.press(form_of(hands.page, task).get_by_role("button", name=re.compile("^Save ")))
+    hands.press(form_of(hands.page, task).get_by_role("button", name=re.compile("^Save")))
     expect(hands.page.locator("[data-notice]")).to_have_text("Saved.")
 
 
 def affirm_plate(hands: Hands, form: Locator) -> None:
     """15 kg in steps of 1 g are 15 000 steps, more than class III allows (OIML R 76-1 Table 3, from memory): asked back."""
-    hands.press(form.get_by_role("button", name=re.compile("^Save ")))
+    hands.press(form.get_by_role("button", name=re.compile("^Save")))
     expect(problem(form, "plate_says")).to_contain_text("15000 steps")
     box = control(form, "plate_says")
     if isinstance(hands, Keys):

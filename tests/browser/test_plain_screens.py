@@ -170,7 +170,7 @@ def test_what_is_new_is_called_new_and_cannot_be_removed(page: Page) -> None:
     for path, task, new, stored in (
         ("formula/edit/#new", "formula", "New formula", "formula/edit/#f-saltgrass"),
         ("formula/edit/#copy/f-saltgrass", "formula", "New formula", "formula/edit/#f-saltgrass"),
-        ("workshop/edit/#mould/new", "mould", "New mould", "workshop/edit/#mould/m-half"),
+        ("workshop/edit/#mould/new", "mould", "New mold", "workshop/edit/#mould/m-half"),
     ):
         page.goto(path)
         heading = page.locator("h1" if task == "formula" else "#mould-heading")

@@ -97,7 +97,7 @@ def test_a_crowded_sheet_with_a_reason_still_prints_on_one_page(page: Page) -> N
         else:
             target.fill(text)
     answered(page, "formula")
-    form.get_by_role("button", name="Save").tap()
+    form.get_by_role("button", name="Save", exact=True).tap()
     answered(page, "formula_list").get_by_role("link", name="Batch sheet of Everything at once").tap()
     reason = "Laundry soap, asked for by the kitchen; it is cured for six weeks and tested before it leaves. " * 2
     code = issue(page, {"blocks": "7", "mould": "m-half", "reason": reason})

@@ -204,7 +204,7 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
     set_place(page)
     floor = at_the_question(page, record)
     expect(page.locator("[data-floor-head]")).to_contain_text("1 of")
-    for words in ("Not done today", "No eyewash check is recorded", "Nobody"):
+    for words in ("Not done today", "No eyewash check is recorded", "No signed safety walk covers it"):
         expect(page.locator(STAGE)).to_contain_text(words)
     floor.hands.press(floor.button("ready"))
     expect(page.locator('[data-slot="problem"]')).not_to_be_empty()
@@ -267,7 +267,7 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
     assert shown(page) == "daily-floor/stop"
     page.locator("[data-way-back]").tap()
     floor.comes("ready")
-    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No. No lye for anybody")
+    expect(page.locator(f"{STAGE} .stop")).to_contain_text("Floor and way out: answered No. No lye for anyone")
     # On up to the lye, and no further.
     floor.step()
     keys = [step["key"] for step in record["steps"]]
@@ -324,14 +324,14 @@ def test_only_a_training_of_all_that_the_lye_takes_is_offered_and_looked_up_anew
     begin(Touch(other), phases=("tank",), helper="bea")
     press(Touch(other), "no")
     page.bring_to_front()
-    expect(page.locator(STAGE)).to_contain_text("Nobody")
+    expect(page.locator(STAGE)).to_contain_text("No signed safety walk covers it")
     other.bring_to_front()
     other.locator("#clear-person").fill("Q")
     other.locator("#clear-reason").fill("Hose changed")
     press(Touch(other), "clear")
     # Cleared it is; only the point answered anew makes the training count again.
     page.bring_to_front()
-    expect(page.locator(STAGE)).to_contain_text("Nobody")
+    expect(page.locator(STAGE)).to_contain_text("No signed safety walk covers it")
     other.bring_to_front()
     press(Touch(other), "yes")
     page.bring_to_front()

@@ -123,7 +123,7 @@ def test_one_code_typed_in_two_tabs_is_issued_once(two_sheets: tuple[Page, Page]
     assert issued_codes(two_sheets[0]) == ["QM-ONE"]
     told = [each for each in two_sheets if "/sheet/" not in each.url]
     assert len(told) == 1
-    expect(problem(form_of(told[0], "batch_sheet"), "code")).to_contain_text("QM-ONE is issued already")
+    expect(problem(form_of(told[0], "batch_sheet"), "code")).to_contain_text("QM-ONE has already been issued")
     expect(control(form_of(told[0], "batch_sheet"), "issued_by")).to_have_value("M")
 
 
