@@ -102,7 +102,7 @@ def test_a_workshop_is_set_up_by_a_few_taps_on_the_smallest_phone_with_the_serve
     page.goto("workshop/")
     standing = answered(page, "workshop")
     expect(standing).not_to_contain_text("Quillmarsh")
-    expect(standing.get_by_role("link", name="Put Pot right")).to_be_visible()
+    expect(standing.get_by_role("link", name="Enter real figures: Pot")).to_be_visible()
 
 
 def test_a_mix_of_units_is_asked_back_in_spanish_by_keyboard_and_what_was_typed_outlives_the_page(page: Page) -> None:
@@ -264,7 +264,7 @@ def test_a_tick_for_odd_figures_falls_when_they_change(page: Page) -> None:
     hands.enter(control(part, "capacity_g"), "300")
     hands.enter(control(part, "division_g"), "1")
     control(part, "division_g.unit").select_option("g")
-    hands.press(part.get_by_role("button", name="Right, next"))
+    hands.press(part.get_by_role("button", name="OK, next"))
     expect(problem(part, "plate_says")).to_contain_text("300000 steps")
     tick = control(part, "plate_says")
     hands.press(tick)
@@ -273,13 +273,13 @@ def test_a_tick_for_odd_figures_falls_when_they_change(page: Page) -> None:
     control(part, "capacity_g").fill("200")
     expect(tick).not_to_be_checked()
     expect(tick).to_be_hidden()
-    hands.press(part.get_by_role("button", name="Right, next"))
+    hands.press(part.get_by_role("button", name="OK, next"))
     expect(problem(part, "plate_says")).to_contain_text("200000 steps")
     hands.press(tick)
     # By a common answer.
     hands.press(part.get_by_role("button", name="150 kg, steps of"))
     expect(tick).not_to_be_checked()
-    hands.press(part.get_by_role("button", name="Right, next"))
+    hands.press(part.get_by_role("button", name="OK, next"))
     question(page, "small")
     assert "plate_says" not in saved(page)["scale:setup-floor"]
 

@@ -62,7 +62,7 @@ def _next(state: State) -> Deed:
         for entry in state.stored(kind):
             if entry.values.get("figures") == ASSUMED:
                 name = entry.values.get("name", "")
-                return Deed(f"Correct {name}", f"edit/#{kind}/{entry.id}", "Its figures are assumed for now, and each batch sheet says so.")
+                return Deed(f"Enter real figures: {name}", f"edit/#{kind}/{entry.id}", "Its figures are assumed for now, and each batch sheet says so.")
     if not state.stored("formula"):
         return Deed("Write a formula", "../formula/edit/#new")
     return Deed("Batch sheet", "../batch/")
