@@ -118,3 +118,43 @@ def test_an_answer_that_is_drawn_anew_keeps_the_focus_and_what_was_folded_out(pa
     answered(page, "batch_sheet")
     expect(fold).to_have_attribute("open", "")
     assert page.evaluate("document.activeElement.matches('[data-answer=batch_sheet] details summary')")
+
+
+def test_of_an_answer_only_what_differs_is_drawn_anew(page: Page) -> None:
+    """Neither what is selected nor what is pressed goes under somebody's hand for a change elsewhere in the answer."""
+    page.goto("batch/")
+    region = answered(page, "batch_sheet")
+    region.locator('[data-fold="safety"] > summary').tap()
+    page.evaluate("""() => {
+        const region = document.querySelector('[data-answer="batch_sheet"]');
+        globalThis.stood = [region.querySelector('[data-fold="safety"]'), region.querySelector(".lead-facts"), region.querySelector(".pour-lines li")];
+        getSelection().selectAllChildren(region.querySelector('[data-fold="safety"] li'));
+        globalThis.said = [String(getSelection()), stood[0].innerHTML];
+    }""")
+    before, batter = targets(page), fact(region, "One block")
+    control(form_of(page, "batch_sheet"), "fill_height_mm").fill("150")
+    until(page, f"document.querySelector('.pour-lines strong').textContent.trim() !== {before[0].replace(' ', NO_BREAK)!r}", "other amounts")
+    answered(page, "batch_sheet")
+    assert targets(page) != before
+    assert fact(region, "One block") != batter
+    assert page.evaluate("stood.map((each) => each.isConnected)") == [True, True, True]
+    assert page.evaluate("said[0].length > 20 && String(getSelection()) === said[0] && stood[0].innerHTML === said[1]")
+
+
+def test_what_comes_into_an_answer_and_goes_again_leaves_what_stands_beside_it(page: Page) -> None:
+    page.goto("formula/edit/#f-marsh-plain")
+    region = answered(page, "formula")
+    field = control(form_of(page, "formula"), "superfat_fraction")
+    danger, before = region.locator("[data-free-lye]"), field.input_value()
+    expect(danger).to_have_count(0)
+    page.evaluate("""() => { globalThis.stood = [...document.querySelector('[data-answer="formula"]').children].filter((each) => !each.matches(".unseen"));
+                     globalThis.read = stood.map((each) => each.outerHTML).join(); }""")
+    # The interval then reaches under zero.
+    field.fill("1")
+    expect(danger).to_be_visible()
+    assert page.evaluate("stood.some((each) => each.isConnected) && stood.map((each) => each.outerHTML).join() !== read")
+    field.fill(before)
+    expect(danger).to_have_count(0)
+    answered(page, "formula")
+    assert page.evaluate("[...document.querySelector('[data-answer=\"formula\"]').children].filter((each) => !each.matches('.unseen')).map((each) => each.outerHTML).join() === read")
+    assert page.evaluate("stood.every((each) => each.isConnected)")
