@@ -15,7 +15,7 @@ export function renew(live, older, newer) {
   const [shown, from, to] = [live, older, newer].map(({ childNodes }) => [...childNodes]);
   if (!shown || !from || !to) return;
   // Something else has changed what stands here.
-  if (shown.length !== from.length || shown.some((node, n) => kindOf(node) !== kindOf(from[n]))) {
+  if (shown.length !== from.length || shown.some((node, n) => node.nodeName !== from[n]?.nodeName)) {
     /** @type {ParentNode & Node} */ (live).replaceChildren(...to.map(own));
     return;
   }
@@ -26,8 +26,9 @@ export function renew(live, older, newer) {
   let at = before;
   const end = from.length - after;
   for (const node of to.slice(before, to.length - after)) {
-    const found = from.findIndex((each, n) => n >= at && n < end && kindOf(each) === kindOf(node));
-    if (found < 0) {
+    let found = at;
+    while (found < end && !areOneKind(from[found], node)) found += 1;
+    if (found === end) {
       live.insertBefore(own(node), shown[at] ?? null);
       continue;
     }
@@ -51,10 +52,14 @@ function change(live, older, newer) {
   }
 }
 
-/** What tells a part from others beside it: its fold's name, its id, else its make. @param {Node | undefined} node */
-function kindOf(node) {
-  if (!(node instanceof Element)) return node?.nodeName;
-  return `${node.nodeName} ${node.getAttribute("data-fold") ?? ""} ${node.id || node.getAttribute("class")}`;
+/** What tells a part from others beside it. */
+const TELLING = ["data-fold", "id", "class"];
+
+/** @param {Node | undefined} one @param {Node} other */
+function areOneKind(one, other) {
+  if (one?.nodeName !== other.nodeName) return false;
+  if (!(one instanceof Element && other instanceof Element)) return true;
+  return TELLING.every((name) => one.getAttribute(name) === other.getAttribute(name));
 }
 
 /** @param {Node | undefined} one @param {Node | undefined} other */
