@@ -53,7 +53,8 @@ class Page(HTMLParser):
         self.open.pop()
 
     def handle_data(self, data: str) -> None:
-        if data.strip():
+        # What stands in a script element is read by browsers, and by nobody else.
+        if data.strip() and not (self.open and self.open[-1].tag == "script"):
             self.texts.append((tuple(self.open), " ".join(data.split())))
         for element in self.open:
             element.text += data
