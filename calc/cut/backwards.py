@@ -24,6 +24,7 @@ class Wanted:
     blocks: int
     fill_mm: float
     all_bars: int
+    one_block_less: int  # bars that a block less, each as full as can be, would give
     batter_g: float | None  # None without a formula
 
 
@@ -78,7 +79,7 @@ def wanted(
         high_mm = min(fill_mm, filled_for(side.needed_mm - less_mm, sinks_fraction, units))
     each = used.bars // len(side.pieces_mm) * layers
     batter_g = None if soap.batter_g_per_ml is None else fill_volume_ml(*mould_mm, high_mm) * soap.batter_g_per_ml
-    return Wanted(bars, sold_g, fresh_g, pitch_mm, enough, used, blocks, high_mm, blocks * each, batter_g)
+    return Wanted(bars, sold_g, fresh_g, pitch_mm, enough, used, blocks, high_mm, blocks * each, (blocks - 1) * used.bars, batter_g)
 
 
 def _layers(bars: int | None, blocks: int, way: Way) -> int:

@@ -47,7 +47,11 @@ class BarSize:
 
 @dataclass(frozen=True)
 class CutPlan:
-    """A block and the way of cutting it that wastes least; the other ways after it, best first."""
+    """A block and the way of cutting it that wastes least; the other ways after it, best first.
+
+    Where that way's bars are lighter than wanted, it is counted with wires hung for bars that are not, and the frames as
+    they are stand with the others.
+    """
 
     mould: Mould
     fill_mm: float
@@ -94,18 +98,18 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
                 tr("A bar is longer, wider or higher than the block less its trim, or the loaves don't go under the bar frame. Choose other frames, or fill higher."),
             )
         )  # fmt: skip
-    way = found[0]
-    again = partial(same_way, way=way, frames=frames)
-    sizes = tuple(_sizes(way, soap))
-    back = _wanted(question, setting, way, soap, fill_mm, sinks, block)
+    back = _wanted(question, setting, found[0], soap, fill_mm, sinks, block)
+    hung = None if back is None or back.heavy_enough else back
+    way = found[0] if hung is None else hung.way
+    again = partial(same_way, way=way, frames=frames, pitch_mm=None if hung is None else hung.pitch_mm)
     return CutPlan(
         mould=mould,
         fill_mm=fill_mm,
         sinks_fraction=sinks,
         block=block,
         way=way,
-        others=found[1:],
-        sizes=sizes,
+        others=found if hung is not None else found[1:],
+        sizes=tuple(_sizes(way, soap)),
         trim_g=block.mass_g(way.trim_ml),
         cut_g=block.mass_g(way.cut_ml),
         lower=lower_fill(way, block, fill_mm, sinks, units),

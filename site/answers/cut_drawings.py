@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 from markupsafe import Markup, escape
 
-from answers.drawings import WIDTH, _line, _n, _rect, _shape, _svg, _text
+from answers.drawings import LETTER, WIDTH, _line, _n, _rect, _shape, _svg, _text
 from calc.cut.ways import HEIGHT, LENGTH, Way
 from calc.cut.ways import WIDTH as ACROSS
 from calc.entry.language import tr
-from calc.entry.shown import size
+from calc.entry.shown import level, size
 from calc.mould.cuts import CutSide
 
 # Of an isometric drawing: a side runs off at 30 degrees.
@@ -21,6 +21,8 @@ HATCH = 5.0
 # More lines than that are no longer told apart on a phone.
 MOST_LINES = 120
 HALF_FINGER = 9.0
+# So that the picture and what stands above it share a phone's first screen.
+HIGHEST = 190.0
 
 Point = tuple[float, float]
 Project = Callable[[float, float], Point]
@@ -36,8 +38,11 @@ class Face(NamedTuple):
 def block_cut(way: Way, units: str) -> Markup:
     """The block seen from a corner, with its cuts on three faces and the trim hatched."""
     length, width, height = (side.side_mm for side in way.sides)
-    scale = min((WIDTH - 60.0) / ((length + width) * COS_30), 190.0 / ((length + width) * SIN_30 + height))
-    left, top = 30.0 + (WIDTH - 60.0 - (length + width) * COS_30 * scale) / 2.0, 6.0
+    words = [level(side.side_mm, units) for side in way.sides]
+    beside = LETTER * len(words[HEIGHT])
+    room = WIDTH - beside - 16.0
+    scale = min(room / ((length + width) * COS_30), HIGHEST / ((length + width) * SIN_30 + height))
+    left, top = beside + (room - (length + width) * COS_30 * scale) / 2.0, 4.0
     near = (left + length * COS_30 * scale, top + ((length + width) * SIN_30 + height) * scale)
 
     def at(x: float, y: float, z: float) -> Point:
@@ -58,19 +63,18 @@ def block_cut(way: Way, units: str) -> Markup:
         parts.append(_shape([project(*corner) for corner in corners], f"{css} d-edge"))
         parts.append(_path(_hatched(u, v, HATCH / scale), project, "d-trim"))
         parts.append(_path(_cuts(u, v), project, "d-cut"))
-    words = [size(side.side_mm, units) for side in way.sides]
     middle_left, middle_right = at(length / 2.0, 0.0, 0.0), at(length, width / 2.0, 0.0)
     parts += [
-        _text(middle_left[0] - 4.0, middle_left[1] + 18.0, words[LENGTH], "end"),
-        _text(middle_right[0] + 4.0, middle_right[1] + 18.0, words[ACROSS]),
-        _text(at(0.0, 0.0, height)[0] - 2.0, at(0.0, 0.0, height)[1] - 8.0, words[HEIGHT], "middle"),
+        _text(middle_left[0] - 4.0, middle_left[1] + 16.0, words[LENGTH], "end"),
+        _text(min(middle_right[0] + 4.0, WIDTH - 0.9 * LETTER * len(words[ACROSS])), middle_right[1] + 16.0, words[ACROSS]),
+        _text(left - 6.0, at(0.0, 0.0, height / 2.0)[1] + 5.0, words[HEIGHT], "end"),
     ]
     along, across, up = way.grid
     described = tr(
         "Block {length} long, {width} wide and {height} high, cut into {along} along its length, {across} across its width and {up} up its height. What is hatched comes off.",
         length=words[LENGTH], width=words[ACROSS], height=words[HEIGHT], along=along, across=across, up=up,
     )
-    return _svg(near[1] + 26.0, described, parts, "d-block-cut")
+    return _svg(near[1] + 8.0, described, parts, "d-block-cut")
 
 
 def faces(way: Way, units: str) -> tuple[Face, ...]:

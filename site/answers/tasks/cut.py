@@ -43,7 +43,7 @@ def cut_plan(request: Request) -> Answer:
         "faces": faces(plan.way, state.units),
         "measured_fill": {} if plan.lower is None else _fill(plan.lower.fill_mm, state.units),
         "higher_fill": {} if plan.higher is None else _fill(plan.higher.fill_mm, state.units),
-        "puts": [_put(way) for way in (plan.way, *plan.others)],
+        "puts": [_put(way) for way in plan.others],
         "sheet": _sheet_values(question, plan, state.units),
         "wire_mm": WIRE_MM,
         "fill_mm": FILL_MM,
