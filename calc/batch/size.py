@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
-from calc.cut.block import batter_g_per_ml, set_block, soap_of
-from calc.cut.ways import OwnFrames, best_way
+from calc.cut.block import batter_g_per_ml
+from calc.cut.planned import planned_way
 from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
@@ -121,13 +121,11 @@ def cutting(setting: BatchSetting, fill_height_mm: float) -> Cutting | None:
 
 
 def _by_frames(setting: BatchSetting, loaf: LoafFrame, bar: BarFrame, fill_height_mm: float) -> Cutting:
-    mould = setting.mould
-    soap = soap_of(setting.shop, batter_g_per_ml(setting.formula, setting.oils, setting.oil_lots))
-    sinks = soap.sinks_fraction(soap.set_g_per_ml.used)
-    block = set_block(mould.length_mm, mould.width_mm, fill_height_mm, soap, sinks)
-    way = best_way(block, OwnFrames({"": loaf}, {"": bar}, {}))
+    batter = batter_g_per_ml(setting.formula, setting.oils, setting.oil_lots)
+    way = planned_way(setting.mould, fill_height_mm, setting.shop, batter, loaf, bar)
     if way is None:
-        return Cutting(BarYield(0, 0, 0, 0, 0.0, *block.sides_mm), None)
+        mould = setting.mould
+        return Cutting(BarYield(0, 0, 0, 0, 0.0, mould.length_mm, mould.width_mm, fill_height_mm), None)
     spare = (side.spare_mm for side in way.sides)
     return Cutting(BarYield(*way.grid, way.bars, way.used_fraction, *spare), next(iter(way.sizes_mm)))
 

@@ -1,10 +1,10 @@
 """What would waste less, reckoned by hand."""
 
 import pytest
-from cut.test_ways import bar, block, loaf, own
 
 from calc.cut.advice import filled_for, higher_fill, lower_fill, other_pitch
 from calc.cut.ways import LENGTH, WIDTH, ways
+from cut.test_ways import bar, block, loaf, own
 
 
 def test_a_lower_fill_gives_the_same_bars_with_less_trim() -> None:

@@ -4,11 +4,11 @@ from fractions import Fraction
 from random import Random
 
 import pytest
-from cut.test_ways import bar, block, loaf, own
 
 from calc.cut.backwards import Wanted, wanted
 from calc.cut.block import Soap, Spread, set_block
 from calc.cut.ways import LENGTH, OwnFrames, same_way, ways
+from cut.test_ways import bar, block, loaf, own
 
 SOAP = Soap(1.008, Spread(1.04, 1.04, 1.04), Spread(0.12, 0.12, 0.12))
 INCH = Fraction(254, 10)

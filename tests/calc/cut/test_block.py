@@ -3,10 +3,10 @@
 from dataclasses import replace
 
 import pytest
+from workshops import EXAMPLE, EXAMPLE_LOTS, SHOP
 
 from calc.cut.block import Soap, Spread, batter_g_per_ml, fresh_bar_g, set_block, soap_of, sold_bar_g
 from calc.tables.reference import oils
-from workshops import EXAMPLE, EXAMPLE_LOTS, SHOP
 
 
 def known(set_density: float = 1.04, loss: float = 0.12) -> Soap:

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from cut.test_ways import bar, loaf, own
 from workshops import MOULD, SHOP
 
 from calc.cut.plan import CutPlan, CutSetting, cut_plan
 from calc.cut.question import CutQuestion
 from calc.entry.problems import InputProblems
+from cut.test_ways import bar, loaf, own
 
 
 def setting(**changed: object) -> CutSetting:
