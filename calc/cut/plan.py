@@ -29,7 +29,7 @@ class CutSetting:
     """Everything the question names, looked up."""
 
     mould: Mould
-    frames: OwnFrames  # those chosen, or all that the workshop has
+    frames: OwnFrames  # all that the workshop has
     shop: Shop
     batter_g_per_ml: float | None  # of the formula, where one is chosen
     units: str = "metric"
@@ -47,7 +47,7 @@ class BarSize:
 
 @dataclass(frozen=True)
 class CutPlan:
-    """A block and the way of cutting it that wastes least; the other ways after it, best first.
+    """A block and the way of cutting it that wastes least with what is chosen; all other ways after it, best first.
 
     Where that way's bars are lighter than wanted, it is counted with wires hung for bars that are not, and the frames as
     they are stand with the others.
@@ -67,6 +67,12 @@ class CutPlan:
     pitch: OtherPitch | None
     wanted: Wanted | None
     cautions: tuple[Caution, ...]
+
+    @property
+    def better(self) -> Way | None:
+        """A way with other frames that wastes less; None where none does."""
+        best = self.others[0] if self.others else None
+        return best if best is not None and best.ids != self.way.ids and best.used_fraction > self.way.used_fraction else None
 
     @property
     def soap(self) -> Soap:
@@ -89,7 +95,8 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
 
     block = filled(fill_mm)
     found = ways(block, frames)
-    if not found:
+    meant = [way for way in found if _as_chosen(way, question)]
+    if not meant:
         raise InputProblems(
             Problem(
                 "loaf_frame",
@@ -98,9 +105,9 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
                 tr("A bar is longer, wider or higher than the block less its trim, or the loaves don't go under the bar frame. Choose other frames, or fill higher."),
             )
         )  # fmt: skip
-    back = _wanted(question, setting, found[0], soap, fill_mm, sinks, block)
+    back = _wanted(question, setting, meant[0], soap, fill_mm, sinks, block)
     hung = None if back is None or back.heavy_enough else back
-    way = found[0] if hung is None else hung.way
+    way = meant[0] if hung is None else hung.way
     again = partial(same_way, way=way, frames=frames, pitch_mm=None if hung is None else hung.pitch_mm)
     return CutPlan(
         mould=mould,
@@ -108,7 +115,7 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
         sinks_fraction=sinks,
         block=block,
         way=way,
-        others=found if hung is not None else found[1:],
+        others=tuple(each for each in found if each is not way),
         sizes=tuple(_sizes(way, soap)),
         trim_g=block.mass_g(way.trim_ml),
         cut_g=block.mass_g(way.cut_ml),
@@ -118,6 +125,11 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
         wanted=back,
         cautions=tuple(_cautions(setting, way, again(filled(fill_mm, _sinks_most(question, soap, sinks))))),
     )
+
+
+def _as_chosen(way: Way, question: CutQuestion) -> bool:
+    chosen = {"loaf_frame": question.loaf_frame, "bar_frame": question.bar_frame, "cutter": question.cutter}
+    return all(id_ is None or way.ids.get(kind) == id_ for kind, id_ in chosen.items())
 
 
 def _sizes(way: Way, soap: Soap) -> Iterator[BarSize]:

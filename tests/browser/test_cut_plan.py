@@ -17,7 +17,6 @@ from test_answers_first import LONGEST, box, screens_long
 __all__ = ["axe"]
 
 NewContext = Callable[..., BrowserContext]
-NARROW_GREY = {"width": 390, "height": 844}
 
 
 def test_three_taps_from_home_to_the_plan_with_the_server_dead(
@@ -100,11 +99,11 @@ def test_a_tapped_cut_tells_its_measure_from_the_edge(page: Page) -> None:
     hands = Touch(page)
     hands.press(plan.locator('[data-fold="faces"] > summary'))
     cut = plan.locator(".d-face").nth(1).locator("[data-measure]", has=page.locator("line")).nth(1)
-    expect(cut).to_have_attribute("data-measure", "80\u00a0mm across the width, from the stop")
+    expect(cut).to_have_attribute("data-measure", "80 mm across the width, from the stop")
     where = box(cut.locator(".d-cut"))
     # Seven pixels beside the line, as a finger hits it, and between two level cuts.
     page.touchscreen.tap(where["left"] + 7, where["top"] + where["height"] * 0.45)
-    expect(plan.locator("[data-measured]")).to_have_text("80\u00a0mm across the width, from the stop")
+    expect(plan.locator("[data-measured]")).to_have_text("80 mm across the width, from the stop")
     expect(plan.locator("[data-tapped]")).to_have_count(1)
 
 

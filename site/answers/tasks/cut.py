@@ -54,26 +54,27 @@ def cut_plan(request: Request) -> Answer:
 
 
 def _frames(question: CutQuestion, state: State) -> OwnFrames:
-    """What is chosen, or all there is; a chosen cutter stands alone, and chosen frames leave the cutters out."""
+    """All that the workshop cuts with; what is faulty is left out where something else will do, unless it is chosen."""
     if not any(state.stored(kind) for kind in FRAMES):
         raise InputProblems(
             Problem("loaf_frame", "no-frame", tr("There is nothing to cut with in the workshop."), tr("Add a loaf frame and a bar frame in Workshop."))
         )
     found: dict[str, dict[str, Any]] = {kind: {} for kind in FRAMES}
-    pairs = question.loaf_frame is not None or question.bar_frame is not None
-    kinds = ("cutter",) if question.cutter is not None else ("loaf_frame", "bar_frame") if pairs else tuple(FRAMES)
     faults: list[Problem] = []
-    for kind in kinds:
+    others: list[Problem] = []
+    for kind in FRAMES:
         chosen = getattr(question, kind)
-        for id_ in [entry.id for entry in state.stored(kind)] if chosen is None else [chosen]:
+        for id_ in dict.fromkeys([*(entry.id for entry in state.stored(kind)), *([chosen] if chosen else [])]):
             try:
                 found[kind][id_] = read_frame(state, kind, id_)
             except InputProblems as faulty:
-                faults.extend(faulty.problems)
-    if not faults and not found["cutter"]:
-        faults.extend(one_frame_only(kind) for kind in ("loaf_frame", "bar_frame") if not found[kind])
+                (faults if id_ == chosen else others).extend(faulty.problems)
     if faults:
         raise InputProblems(*faults)
+    if not found["cutter"] or question.loaf_frame or question.bar_frame:
+        lacking = [one_frame_only(kind) for kind in ("loaf_frame", "bar_frame") if not found[kind]]
+        if lacking:
+            raise InputProblems(*(others or lacking))
     return OwnFrames(found["loaf_frame"], found["bar_frame"], found["cutter"])
 
 

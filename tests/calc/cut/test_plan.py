@@ -7,6 +7,7 @@ from workshops import MOULD, SHOP
 
 from calc.cut.plan import CutPlan, CutSetting, cut_plan
 from calc.cut.question import CutQuestion
+from calc.cut.ways import OwnFrames
 from calc.entry.problems import InputProblems
 from cut.test_ways import bar, loaf, own
 
@@ -59,6 +60,15 @@ def test_bars_too_light_are_counted_with_wires_hung_for_the_weight() -> None:
     assert found.way.grid == (16, 4, 3) and found.sizes[0].sold_g.used >= 180.0
     # The frames as they are stand with the other ways.
     assert [way.bars for way in found.others] == [276, 270]
+
+
+def test_what_is_chosen_comes_first_and_what_wastes_less_is_named() -> None:
+    # By hand: 24 x 4 x 3 of 25 mm without trim along the loaf is 288 of 23 x 4 x 3 = 276.
+    frames = OwnFrames({"l": loaf()}, {"b": bar(), "clean": bar(trim=0.0)}, {})
+    assert plan(setting(frames=frames)).way.bars == 288 and plan(setting(frames=frames)).better is None
+    found = plan(setting(frames=frames), bar_frame="b")
+    assert found.way.bars == 276 and found.better is not None
+    assert (found.better.ids["bar_frame"], found.better.bars) == ("clean", 288)
 
 
 @pytest.mark.parametrize(
