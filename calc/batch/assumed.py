@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from calc.batch.order import BatchSetting
 from calc.batch.pours import Pour
-from calc.batch.size import bar_size_mm
+from calc.batch.size import cutting
 from calc.entry.language import tr
 from calc.entry.problems import Caution
 from calc.entry.shown import percent, points, weight
@@ -54,10 +54,11 @@ def assumed_cautions(setting: BatchSetting, pours: Sequence[Pour]) -> Iterator[C
 
 
 def _bars(setting: BatchSetting) -> Iterator[Caution]:
-    cutter, densities = setting.cutter, setting.shop.set_densities_g_per_ml
-    if cutter is None or densities[0] == densities[1]:
+    densities = setting.shop.set_densities_g_per_ml
+    cut = None if densities[0] == densities[1] else cutting(setting, setting.mould.fill_height_mm)
+    if cut is None or cut.bar_mm is None:
         return
-    low, high = (weight(bar_mass_g(bar_size_mm(cutter), density), setting.units) for density in densities)
+    low, high = (weight(bar_mass_g(cut.bar_mm, density), setting.units) for density in densities)
     yield Caution(
         "cutter",
         "assumed-density",

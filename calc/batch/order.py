@@ -9,6 +9,7 @@ from calc.formula.declaration import Formula
 from calc.scent.batch import ChosenScent
 from calc.tables.rows import Oil
 from calc.workshop.equipment import MOULD_SIDE, Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.reasons import REASONS
@@ -74,6 +75,10 @@ class BatchOrder:
         needed="when the formula uses caustic potash",
     )
     cutter: str | None = item(later("Cutter"), kind="cutter", lone=True, optional=True, help="For the number of bars.")
+    loaf_frame: str | None = item(
+        later("Loaf frame"), kind="loaf_frame", optional=True, help="With a bar frame. Chosen, these two count the bars."
+    )
+    bar_frame: str | None = item(later("Bar frame"), kind="bar_frame", optional=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,4 +117,5 @@ class BatchSetting:
     habits: Habits = USUAL_HABITS  # at the scale
     lye_limits: LyeLimits = NO_LYE_LIMITS  # of its safety form
     scent: ChosenScent | None = None
+    frames: tuple[LoafFrame, BarFrame] | None = None  # these two count the bars, whatever the cutter
     units: str = "metric"  # in which its sentences are written

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from calc.batch.assumed import assumed_cautions
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
-from calc.batch.size import bar_size_mm, bar_yield, batch_size, proportions
+from calc.batch.size import batch_size, cutting, proportions
 from calc.batch.tank_fill import TankFill, tank_fill
 from calc.chemistry.density import batter_volume_ml, lye_density_g_per_ml
 from calc.chemistry.lye import koh_per_g
@@ -131,8 +131,8 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     scent = None
     if setting.scent is not None and made.scent_g > 0.0:
         scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
-    cutter = setting.cutter
-    bars = bar_yield(mould, cutter, size.height_mm) if cutter else None
+    cut = cutting(setting, size.height_mm)
+    bars = None if cut is None else cut.bars
     rounding = _rounding_fraction(setting, used, made)
     under, under_item = vessel_scale(scales_of(setting.scales, setting.shop.tolerance_scheme))
     return BatchSheet(
@@ -170,7 +170,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         scent=scent,
         bars=bars,
-        bar_g=bar_mass_g(bar_size_mm(cutter), math.fsum(setting.shop.set_densities_g_per_ml) / 2.0) if cutter else None,
+        bar_g=None if cut is None or cut.bar_mm is None else bar_mass_g(cut.bar_mm, math.fsum(setting.shop.set_densities_g_per_ml) / 2.0),
         cautions=(
             *assumed_cautions(setting, made.rows),
             *_room(order, setting, filled_mm, batter_ml),
@@ -247,10 +247,10 @@ def _lower_bars(
     setting: BatchSetting, filled_mm: float, height_mm: float, bars: BarYield | None
 ) -> tuple[Caution, ...]:
     """Bars that are counted at the ordered height, and would come out low by more than anybody overlooks."""
-    cutter = setting.cutter
-    if cutter is None or bars is None or height_mm - filled_mm < LOW_BY_MM:
+    if bars is None or height_mm - filled_mm < LOW_BY_MM:
         return ()
-    if bar_yield(setting.mould, cutter, filled_mm).up == bars.up:
+    lower = cutting(setting, filled_mm)
+    if lower is None or lower.bars.up == bars.up:
         return ()
     return (
         Caution(

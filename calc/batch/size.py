@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
+from calc.cut.block import batter_g_per_ml
+from calc.cut.planned import planned_way
 from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
@@ -20,6 +22,7 @@ from calc.mould.scaling import (
     oils_for_volume_g,
 )
 from calc.workshop.equipment import Cutter, Mould
+from calc.workshop.frames import BarFrame, LoafFrame
 
 TRIAL_OILS_G = 1000.0
 
@@ -97,6 +100,36 @@ def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
     return bars_per_block((mould.length_mm, mould.width_mm, fill_height_mm), bar_mm, cutter.kerf_mm, cutter.trim_mm)
 
 
+@dataclass(frozen=True)
+class Cutting:
+    """Bars of a block, and the size of most of them [mm]; None where none comes out."""
+
+    bars: BarYield
+    bar_mm: tuple[float, float, float] | None
+
+
+def cutting(setting: BatchSetting, fill_height_mm: float) -> Cutting | None:
+    """Bars of a block filled to a height: by the frames, else by the cutter; None where neither is chosen.
+
+    Raises InputProblems when a cutter's cuts eat up its bars, or the lye of the formula can't be made as stated.
+    """
+    if setting.frames is not None:
+        return _by_frames(setting, *setting.frames, fill_height_mm)
+    if setting.cutter is None:
+        return None
+    return Cutting(bar_yield(setting.mould, setting.cutter, fill_height_mm), bar_size_mm(setting.cutter))
+
+
+def _by_frames(setting: BatchSetting, loaf: LoafFrame, bar: BarFrame, fill_height_mm: float) -> Cutting:
+    batter = batter_g_per_ml(setting.formula, setting.oils, setting.oil_lots)
+    way = planned_way(setting.mould, fill_height_mm, setting.shop, batter, loaf, bar)
+    if way is None:
+        mould = setting.mould
+        return Cutting(BarYield(0, 0, 0, 0, 0.0, mould.length_mm, mould.width_mm, fill_height_mm), None)
+    spare = (side.spare_mm for side in way.sides)
+    return Cutting(BarYield(*way.grid, way.bars, way.used_fraction, *spare), next(iter(way.sizes_mm)))
+
+
 def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
     """A bar's size along the block's length, width and height [mm]. Raises InputProblems when the cuts eat it up."""
     sides = (cutter.pitch_length_mm, cutter.pitch_width_mm, cutter.pitch_height_mm)
@@ -115,11 +148,12 @@ def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:
 
 def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> BatchSize:
     assert order.bars_wanted is not None
-    if setting.cutter is None:
+    found = cutting(setting, setting.mould.fill_height_mm)
+    if found is None:
         raise InputProblems(
             Problem("cutter", "cutter-missing", tr("Bars can only be counted with a cutter."), tr("Choose a cutter."))
         )
-    bars = bar_yield(setting.mould, setting.cutter, setting.mould.fill_height_mm).total
+    bars = found.bars.total
     if bars == 0:
         raise InputProblems(
             Problem("cutter", "no-bars", tr("This cutter gives no whole bar from this mold."), tr("Choose another cutter."))

@@ -126,6 +126,12 @@ def level(value_mm: float, units: str) -> str:
     return length(value_mm, "in", 2) if units == "us" else length(value_mm, "mm", 0)
 
 
+def size(value_mm: float, units: str) -> str:
+    """A size of cut soap, or how far apart wires stand [mm]: to a tenth of a millimetre or a hundredth of an inch at most."""
+    unit, decimals = ("in", 2) if units == "us" else ("mm", 1)
+    return quantity(_at_most(convert(value_mm, "mm", unit), decimals), unit)
+
+
 def room(value_ml: float, units: str) -> str:
     """A volume [ml] as litres or US gallons, one decimal; less than one of them as whole ml or US fluid ounces."""
     large, small = ("gal", "fl_oz") if units == "us" else ("l", "ml")

@@ -3,6 +3,7 @@
 
 from calc.entry.language import later
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import Habits
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
@@ -16,6 +17,8 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "shop": (Shop, later("Workshop"), later("Workshop")),
     "mould": (Mould, later("mold"), later("Molds")),
     "cutter": (Cutter, later("cutter"), later("Cutters")),
+    "loaf_frame": (LoafFrame, later("loaf frame"), later("Loaf frames")),
+    "bar_frame": (BarFrame, later("bar frame"), later("Bar frames")),
     "vessel": (Vessel, later("vessel"), later("Vessels")),
     "scale": (ScaleItem, later("scale"), later("Scales")),
     "floor": (Habits, later("work at the scale"), later("Work at the scale")),

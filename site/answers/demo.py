@@ -28,6 +28,10 @@ BATCH_VALUES = {
 SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_fraction": "2", "formula": "f-marsh-plain"}
 
 
+# The cut plan as the page opens with it.
+CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -48,6 +52,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("formula", stored_values("formula", "f-marsh-plain")),
         ("batch_sheet", BATCH_VALUES),
         ("issue_batch", BATCH_VALUES | {"issued_by": "Q"}),
+        ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),

@@ -16,7 +16,7 @@ from calc.entry.declare import FieldInfo, describe
 from calc.entry.fields import check, read
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import interval, length, mass, number, percent, percent_down, points, room, volume
+from calc.entry.shown import interval, length, mass, number, percent, percent_down, points, room, size, volume
 from calc.entry.units import show_unit, typed_units
 from calc.formula.chemistry import certificate_of, oil_of
 from calc.mould.bars import bar_mass_g
@@ -30,6 +30,7 @@ from calc.scent.supplier_list import supplier_list
 from calc.tables.fragrance import essential_oils
 from calc.tables.reference import constant
 from calc.workshop.equipment import ASSUMED, Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot, OilLot
@@ -99,6 +100,11 @@ def _cutter(cutter: Cutter, state: State) -> Found:
         low_g, high_g = (bar_mass_g(bar_mm, density) for density in state.shop().set_densities_g_per_ml)
         found.append(("Fresh bar weighs about", interval(low_g, high_g, lambda mass_g: mass(mass_g, "oz" if us else "g"))))
     return found, ()
+
+
+def _frame(frame: LoafFrame | BarFrame, state: State) -> Found:
+    least, most = min(frame.spaces_mm) - frame.kerf_mm, max(frame.spaces_mm) - frame.kerf_mm
+    return [(tr("Pieces come out"), interval(least, most, lambda mm: size(mm, state.units)))], ()
 
 
 def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
@@ -198,6 +204,8 @@ _FOUND: dict[type, Callable[[Any, State], Found]] = {
     Mould: _mould,
     Vessel: _vessel,
     Cutter: _cutter,
+    LoafFrame: _frame,
+    BarFrame: _frame,
     ScaleItem: _scale,
     Habits: _floor,
     SafetyPlace: _safety,

@@ -63,6 +63,7 @@ def add_filters(target: Environment) -> None:
         plain_weight=_together(shown.plain_weight),
         small_weight=_together(shown.small_weight),
         level=_together(shown.level),
+        size=_together(shown.size),
         warmth=_together(shown.warmth),
         room=_together(shown.room),
         duration=_together(shown.duration),

@@ -15,13 +15,14 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
+from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.state import State
 from calc.batch.order import BatchOrder, Issue
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
+from calc.cut.question import CutQuestion
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
@@ -121,6 +122,7 @@ PAGES = (
     }),
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
+    Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {

@@ -41,6 +41,7 @@ PLACES = (
         (
             Entry("/formula/", later("Formula")),
             Entry("/batch/", later("Batch sheet")),
+            Entry("/cut/", later("Cut plan")),
             Entry("/fragrance/", later("Fragrance")),
         ),
     ),

@@ -12,7 +12,7 @@ from functools import cache
 from random import Random
 from typing import Any
 
-from answers.demo import BATCH_VALUES, DEMO_NOW, SCENT_VALUES, demo_state
+from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state
 from answers.door import answer
 from answers.tasks import FORMS
 from calc.block.events import fold
@@ -78,6 +78,8 @@ class _Maker:
             return [each | {"issued_by": "Q", "reason": "a trial"} for each in (BATCH_VALUES, BATCH_VALUES | {"naoh_lot": "a-naoh"}, both)]
         if task == "fragrance":
             return [SCENT_VALUES]
+        if task == "cut_plan":
+            return [CUT_VALUES, CUT_VALUES | {"bars_wanted": "300", "sold_bar_g": "113", "sold_bar_g.unit": "g"}]
         return [*(entry["values"] for entry in demo_state().get(task, ())), {}]
 
     def change_an_item(self) -> None:

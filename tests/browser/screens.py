@@ -18,6 +18,7 @@ PAGES = (
     "records/copies/",
     "scale/",
     "fragrance/",
+    "cut/",
     "workshop/",
     "workshop/setup/",
     "workshop/edit/",
@@ -32,6 +33,7 @@ PAGES = (
     "es/records/",
     "es/records/copies/",
     "es/fragrance/",
+    "es/cut/",
 )
 
 # The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.

@@ -33,7 +33,7 @@ LOOKS: tuple[tuple[tuple[int, int], str, dict[str, Any]], ...] = (
     ((390, 844), "dark", {"runOnly": ["color-contrast", "link-in-text-block"]}),
     ((320, 640), "light", {"rules": {"color-contrast": {"enabled": False}, "target-size": {"enabled": True}}}),
 )
-KINDS = ("shop", "mould", "cutter", "vessel", "scale", "alkali_lot", "oil_lot", "own_oil", "person")
+KINDS = ("shop", "mould", "cutter", "vessel", "scale", "alkali_lot", "oil_lot", "own_oil", "person", "loaf_frame", "bar_frame")
 
 
 @pytest.fixture(scope="module")

@@ -22,6 +22,7 @@ PAGES = {
     "formula/edit/": ("Edit a formula", "formula"),
     "batch/": ("Batch sheet", "batch_sheet"),
     "batch/sheet/": ("Batch", ""),
+    "cut/": ("Cut plan", "cut_plan"),
     "scale/": ("At the scale", ""),
     "fragrance/": ("Fragrance", "fragrance"),
     "workshop/": ("Workshop", "workshop"),

@@ -6,6 +6,7 @@ import pytest
 from html_reader import Element, Page
 
 from calc.batch.order import BatchOrder, Issue
+from calc.cut.question import CutQuestion
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.workshop.kinds import KINDS
@@ -13,6 +14,7 @@ from calc.workshop.kinds import KINDS
 FORMS = [
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),
+    ("cut/index.html", "cut_plan", (CutQuestion,)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]
 

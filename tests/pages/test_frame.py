@@ -5,7 +5,7 @@ import hashlib
 import json
 import re
 from pathlib import Path
-from urllib.parse import urldefrag, urljoin
+from urllib.parse import parse_qs, urldefrag, urljoin
 
 from html_reader import Page
 
@@ -34,6 +34,7 @@ EXPECTED = {
     "workshop/index.html", "workshop/setup/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html", "es/index.html", "es/records/index.html",
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
+    "cut/index.html", "es/cut/index.html",
 }  # fmt: skip
 
 
@@ -141,7 +142,11 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert local.removesuffix("index.html").endswith("scale/"), local
     else:
         assert local in ("formula/edit/", "batch/"), local
-        assert part == "new" or steps[-1] in known_ids["formula"], part
+        named, _, put = part.partition("?")
+        assert named == "new" or named.split("/")[-1] in known_ids["formula"], part
+        # What is handed over has its control there.
+        controls = {element.get("name") for element in page.elements}
+        assert set(parse_qs(put, keep_blank_values=True)) <= controls, part
 
 
 def test_words_that_scripts_show_stand_in_the_page(site: Path, pages):

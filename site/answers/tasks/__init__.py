@@ -4,8 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, formula, fragrance, setup, workshop
+from answers.tasks import at_the_scale, batch, cut, formula, fragrance, setup, workshop
 from calc.batch.order import BatchOrder, Issue
+from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.workshop.kinds import KINDS
@@ -16,6 +17,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "formula": formula.formula,
     "batch_sheet": batch.batch_sheet,
     "issue_batch": batch.issue_batch,
+    "cut_plan": cut.cut_plan,
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
     "workshop": workshop.workshop,
@@ -29,6 +31,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "formula": (Formula,),
     "batch_sheet": (BatchOrder,),
     "issue_batch": (BatchOrder, Issue),
+    "cut_plan": (CutQuestion,),
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
     "workshop": (),

@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from answers.frames_read import chosen_frames
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
@@ -124,6 +125,11 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         if id_ is not None
     }
     cutter = None if order.cutter is None else found("cutter", Cutter, order.cutter, "cutter", "cutter")
+    frames = None
+    try:
+        frames = chosen_frames(state, order.loaf_frame, order.bar_frame)
+    except InputProblems as missing:
+        faults.extend(missing.problems)
     try:
         entry, formula = state.formula(order.formula, "formula")
         check(formula)
@@ -148,6 +154,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         scales=state.read_all("scale", ScaleItem),
         alkali_lots=lots,
         cutter=cutter,
+        frames=frames,
         oils=state.oils(),
         oil_lots=state.lots_in_use(),
         shop=state.shop(),
@@ -167,7 +174,7 @@ def _at_control(problem: Problem) -> Problem:
 def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
     """The strings behind the sheet: the order, the formula and what it named in the workshop."""
     state = request.state
-    kinds = ("shop", "floor", "mould", "vessel", "cutter", "scale", "alkali_lot", "oil_lot", "own_oil", "scent", "scent_lot")
+    kinds = ("shop", "floor", "mould", "vessel", "cutter", "loaf_frame", "bar_frame", "scale", "alkali_lot", "oil_lot", "own_oil", "scent", "scent_lot")
     chosen = {*request.values.values(), formula.values.get("scent", "")}
     return {
         "order": dict(request.values),

@@ -26,3 +26,10 @@ test("encoded characters are read, broken ones left as they are", () => {
   assert.equal(read("#a%20b").id, "a b");
   assert.equal(read("#a%zz").id, "a%zz");
 });
+
+test("what another page hands over stands behind a question mark, and is no part of the id", () => {
+  const { id, key, puts } = readPlace("#f-plain?fill_height_mm=7.75&fill_height_mm.unit=in&bar_frame=a%26b%3F", []);
+  assert.deepEqual({ id, key }, { id: "f-plain", key: "f-plain" });
+  assert.deepEqual(puts, { fill_height_mm: "7.75", "fill_height_mm.unit": "in", bar_frame: "a&b?" });
+  assert.deepEqual(readPlace("#f-plain", []).puts, {});
+});

@@ -143,6 +143,7 @@ export class Editor {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
     }
+    const handed = this.takeHanded(place);
     applyWhen(form);
     limitRows(form);
     form.dataset.filled = "";
@@ -157,11 +158,29 @@ export class Editor {
     this.entitle();
     // A draft may be older than somebody else's change. Then it must not pass for one that knew of it.
     unsaved.base = draft ? draft.base : (app.heads.get(this.subject) ?? null);
-    unsaved.early = Object.keys(early).length > 0;
+    unsaved.early = handed || Object.keys(early).length > 0;
     unsaved.setEdited(draft !== undefined || unsaved.early);
-    unsaved.note(draft !== undefined);
+    unsaved.note(draft !== undefined && !handed);
     if (unsaved.edited) markOwn();
     else if (!app.filled && id === form.dataset.item) unmarkOwn();
+  }
+
+  /**
+   * Puts in what another page hands over, once: from then on it is like typed, and what is typed over it stays at a reload.
+   *
+   * @param {Place} place
+   */
+  takeHanded(place) {
+    const handed = Object.entries(this.form.dataset.hashField ? place.puts : {});
+    if (handed.length === 0) return false;
+    for (const [name, value] of handed) {
+      const control = this.form.elements.namedItem(name);
+      if (control instanceof HTMLSelectElement) choose(control, value);
+      else if (control instanceof HTMLInputElement) control.value = value;
+    }
+    place.puts = {};
+    history.replaceState(history.state, "", `#${place.key}`);
+    return true;
   }
 
   /** Headings and buttons tell a new item from a stored one. */

@@ -1,6 +1,8 @@
+/** @import { Values } from "../rules/types.mjs" */
+
 /**
  * What the address's #part names: "#new", "#<id>", "#copy/<id>", on a page of several kinds with the kind in front
- * ("#mould/m-block").
+ * ("#mould/m-block"). What follows a question mark is put into the form ("#f-plain?blocks=2"): another page hands it over.
  *
  * @typedef {object} Place
  * @property {string} kind    "" on a page of one kind
@@ -8,19 +10,20 @@
  * @property {boolean} copy   the item is to be copied
  * @property {boolean} blank  a new, empty item
  * @property {string} key     the part itself, for drafts
+ * @property {Values} puts    what is put into the form, by control
  *
  * @param {string} hash
  * @param {string[]} kinds The kinds of a page of several; empty on others.
  * @returns {Place}
  */
 export function readPlace(hash, kinds) {
-  const key = hash.replace(/^#/, "");
+  const [key = "", put = ""] = hash.replace(/^#/, "").split(/\?(.*)/s);
   const steps = key.split("/").map(plain);
   const kind = kinds.includes(steps[0] ?? "") ? (steps.shift() ?? "") : "";
   const copy = steps[0] === "copy" && steps.length > 1;
   if (copy) steps.shift();
   const id = steps.join("/");
-  return { kind, id: id === "new" ? "" : id, copy, blank: id === "new" || (kind !== "" && id === ""), key };
+  return { kind, id: id === "new" ? "" : id, copy, blank: id === "new" || (kind !== "" && id === ""), key, puts: Object.fromEntries(new URLSearchParams(put)) };
 }
 
 /** @param {string} text */

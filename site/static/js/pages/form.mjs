@@ -8,6 +8,7 @@ import { readPlace } from "../forms/place.mjs";
 import { watchRemoval } from "../forms/removal.mjs";
 import { offerPeople, proposePerson } from "../forms/who.mjs";
 import { whyOff } from "../frame/app.mjs";
+import { watchMeasures } from "../frame/measures.mjs";
 import { fault } from "../frame/notice.mjs";
 import { startPage } from "./every.mjs";
 
@@ -46,6 +47,7 @@ for (const editor of editors) {
   });
 }
 watchLacks();
+watchMeasures();
 watchRemoval(editors, await startPage({ changed, pythonChanged }));
 addEventListener("hashchange", () => {
   if (!isAnchor()) void openPlace();

@@ -21,7 +21,7 @@ const editors = new Map(
   }),
 );
 // Not blank: what it starts with stands in the built form.
-const PLACE = { kind: "", id: "", copy: false, blank: false, key: "" };
+const PLACE = { kind: "", id: "", copy: false, blank: false, key: "", puts: {} };
 const stage = /** @type {HTMLElement} */ (document.querySelector("[data-setup]"));
 
 /** Whether a question is answered: by its own item, or by one of its kind that was made elsewhere. @param {string} key */

@@ -1,0 +1,180 @@
+"""The cut plan of a mould: its best way of cutting with the frames there are, what that wastes, and what would waste less."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from calc.cut.advice import (
+    HigherFill,
+    LowerFill,
+    OtherPitch,
+    higher_fill,
+    lower_fill,
+    other_pitch,
+)
+from calc.cut.backwards import Wanted, wanted
+from calc.cut.block import SetBlock, Soap, Spread, fresh_bar_g, set_block, soap_of, sold_bar_g
+from calc.cut.question import CutQuestion
+from calc.cut.ways import OwnFrames, Way, same_way, ways
+from calc.entry.language import ntr, tr
+from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import level
+from calc.workshop.equipment import ASSUMED, Mould
+from calc.workshop.frames import SPACE
+from calc.workshop.shop import Shop
+
+
+@dataclass(frozen=True)
+class CutSetting:
+    """Everything the question names, looked up."""
+
+    mould: Mould
+    frames: OwnFrames  # all that the workshop has
+    shop: Shop
+    batter_g_per_ml: float | None  # of the formula, where one is chosen
+    units: str = "metric"
+
+
+@dataclass(frozen=True)
+class BarSize:
+    """Bars of one size [mm] of a block: how many, what one weighs fresh and at sale [g]."""
+
+    size_mm: tuple[float, float, float]
+    bars: int
+    fresh_g: Spread
+    sold_g: Spread
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """A block and the way of cutting it that wastes least with what is chosen; all other ways after it, best first.
+
+    Where that way's bars are lighter than wanted, it is counted with wires hung for bars that are not, and the frames as
+    they are stand with the others.
+    """
+
+    mould: Mould
+    fill_mm: float
+    sinks_fraction: float
+    block: SetBlock
+    way: Way
+    others: tuple[Way, ...]
+    sizes: tuple[BarSize, ...]  # the most frequent first
+    trim_g: float
+    cut_g: float  # what the cuts remove
+    lower: LowerFill | None
+    higher: HigherFill | None
+    pitch: OtherPitch | None
+    wanted: Wanted | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def better(self) -> Way | None:
+        """A way with other frames that wastes less; None where none does."""
+        best = self.others[0] if self.others else None
+        return best if best is not None and best.ids != self.way.ids and best.used_fraction > self.way.used_fraction else None
+
+    @property
+    def soap(self) -> Soap:
+        """What is known of the soap."""
+        return self.block.soap
+
+
+def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
+    """The plan for what is asked. Raises InputProblems where the mould runs over, no bar comes out, or none so heavy."""
+    mould, frames, units = setting.mould, setting.frames, setting.units
+    fill_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
+    if fill_mm > mould.height_mm:
+        message = tr("{mould} is {height} high.", mould=mould.name, height=level(mould.height_mm, units))
+        raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mould.")))
+    soap = soap_of(setting.shop, setting.batter_g_per_ml, question.cure_loss_fraction)
+    sinks = soap.sinks_fraction(soap.set_g_per_ml.used) if question.sinks_fraction is None else question.sinks_fraction
+
+    def filled(to_mm: float, sinking: float = sinks) -> SetBlock:
+        return set_block(mould.length_mm, mould.width_mm, to_mm, soap, sinking)
+
+    block = filled(fill_mm)
+    found = ways(block, frames)
+    meant = [way for way in found if _as_chosen(way, question)]
+    if not meant:
+        raise InputProblems(
+            Problem(
+                "loaf_frame",
+                "no-whole-bar",
+                tr("No whole bar comes out of {mould} at {height} with these frames.", mould=mould.name, height=level(fill_mm, units)),
+                tr("A bar is longer, wider or higher than the block less its trim, or the loaves don't go under the bar frame. Choose other frames, or fill higher."),
+            )
+        )  # fmt: skip
+    back = _wanted(question, setting, meant[0], soap, fill_mm, sinks, block)
+    hung = None if back is None or back.heavy_enough else back
+    way = meant[0] if hung is None else hung.way
+    again = partial(same_way, way=way, frames=frames, pitch_mm=None if hung is None else hung.pitch_mm)
+    return CutPlan(
+        mould=mould,
+        fill_mm=fill_mm,
+        sinks_fraction=sinks,
+        block=block,
+        way=way,
+        others=tuple(each for each in found if each is not way),
+        sizes=tuple(_sizes(way, soap)),
+        trim_g=block.mass_g(way.trim_ml),
+        cut_g=block.mass_g(way.cut_ml),
+        lower=lower_fill(way, block, fill_mm, sinks, units),
+        higher=higher_fill(way, fill_mm, mould.height_mm, sinks, units, lambda to_mm: again(filled(to_mm))),
+        pitch=other_pitch(way, units),
+        wanted=back,
+        cautions=tuple(_cautions(setting, way, again(filled(fill_mm, _sinks_most(question, soap, sinks))))),
+    )
+
+
+def _as_chosen(way: Way, question: CutQuestion) -> bool:
+    chosen = {"loaf_frame": question.loaf_frame, "bar_frame": question.bar_frame, "cutter": question.cutter}
+    return all(id_ is None or way.ids.get(kind) == id_ for kind, id_ in chosen.items())
+
+
+def _sizes(way: Way, soap: Soap) -> Iterator[BarSize]:
+    for size_mm, bars in way.sizes_mm.items():
+        fresh_g = fresh_bar_g(size_mm, way.cut_by_wire, soap)
+        yield BarSize(size_mm, bars, fresh_g, sold_bar_g(fresh_g, soap))
+
+
+def _wanted(
+    question: CutQuestion, setting: CutSetting, way: Way, soap: Soap, fill_mm: float, sinks: float, block: SetBlock
+) -> Wanted | None:
+    if question.bars_wanted is None and question.sold_bar_g is None:
+        return None
+
+    def at_pitch(pitch_mm: float) -> Way | None:
+        return same_way(block, way, setting.frames, pitch_mm) if SPACE.low <= pitch_mm <= SPACE.high else None
+
+    mould_mm = (setting.mould.length_mm, setting.mould.width_mm)
+    found = wanted(
+        question.bars_wanted, question.sold_bar_g, way, soap, mould_mm, fill_mm, sinks, setting.units, at_pitch
+    )
+    if found is None:
+        message = tr("No bar of that weight comes out of this loaf frame's loaves.")
+        raise InputProblems(Problem("sold_bar_g", "no-such-bar", message, tr("Choose another loaf frame, or another weight.")))
+    return found
+
+
+def _sinks_most(question: CutQuestion, soap: Soap, sinks: float) -> float:
+    return soap.sinks_fraction(soap.set_g_per_ml.high) if question.sinks_fraction is None else sinks
+
+
+def _cautions(setting: CutSetting, way: Way, lowest: Way | None) -> Iterator[Caution]:
+    """What the plan rests on that nobody has measured, and what may come of it."""
+    if setting.mould.figures == ASSUMED:
+        yield Caution(
+            "mould",
+            "assumed-mould",
+            tr("{mould}: its inside is assumed, nobody has measured it.", mould=setting.mould.name),
+            tr("Measure it with the liner in and put that in Workshop."),
+        )
+    fewest = 0 if lowest is None else lowest.bars
+    if fewest < way.bars:
+        yield Caution(
+            "",
+            "block-may-sink",
+            ntr("It may come to {number} bar only.", "It may come to {number} bars only.", fewest),
+            tr("If your set soap is as dense as some, the block sinks further and a layer is lost. Weigh a fresh bar, divide by its volume, and put that in Workshop."),
+        )  # fmt: skip

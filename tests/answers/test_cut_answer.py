@@ -1,0 +1,127 @@
+"""The cut plan through the door: with the demo's frames, with others, and handed on to the batch sheet."""
+
+import copy
+import json
+import re
+from typing import Any
+from urllib.parse import parse_qs
+
+import pytest
+
+from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, demo_state
+from answers.door import answer
+
+
+def asked(values: dict[str, str], task: str = "cut_plan", language: str = "en", **changed: Any) -> dict[str, Any]:
+    state = copy.deepcopy(demo_state()) | changed
+    reply: dict[str, Any] = json.loads(answer(json.dumps({"task": task, "values": values, "state": state, "now": DEMO_NOW, "language": language})))
+    assert "fault" not in reply, reply
+    return reply
+
+
+def words(reply: dict[str, Any]) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", reply["html"]["cut_plan"]).replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+def sheet(reply: dict[str, Any]) -> tuple[str, dict[str, str]]:
+    """The formula and what else the batch sheet's address puts in."""
+    (found,) = re.findall(r'href="[^"]*batch/#([^"?]+)\?([^"]+)"', reply["html"]["cut_plan"])
+    query = parse_qs(found[1].replace("&amp;", "&"), keep_blank_values=True)
+    return found[0], {name: value[0] for name, value in query.items()}
+
+
+def codes(reply: dict[str, Any]) -> set[tuple[str, str]]:
+    return {(each["field"], each["code"]) for each in reply["problems"]}
+
+
+def test_the_demo_block_by_its_best_frames_and_the_others_after_them():
+    # By hand: 590/25 = 23, 390/75 = 5, and the block that 200 mm of batter sets to holds 3 of 60; 25 x 75 x 60 mm at 1.04.
+    said = words(asked(CUT_VALUES))
+    assert said.startswith("345 bars, 117 g each, fresh.")
+    assert "Loaves 15 23 bars each" in said
+    assert re.search(r"276 bars , 81 % is bars Loaf frame 90 × 60 mm", said)
+    # The frame for 90 mm chosen: 4 across.
+    assert words(asked(CUT_VALUES | {"loaf_frame": "l-tall"})).startswith("276 bars, 140 g each, fresh.")
+
+
+def test_the_sheet_counts_the_bars_of_the_plan():
+    for values, bars in ((CUT_VALUES, 345), (CUT_VALUES | {"loaf_frame": "l-tall"}, 276), (CUT_VALUES | {"cutter": "c-frames"}, 276)):
+        formula, handed = sheet(asked(values))
+        order = BATCH_VALUES | {"formula": formula} | handed
+        html = asked(order, "batch_sheet")["html"]["batch_sheet"]
+        assert re.search(rf"<dt>Bars</dt><dd>{bars} ", html), values
+
+
+def test_bars_wanted_are_a_filled_order():
+    # 92 bars a layer of the tall ones: 150 are two layers, 130 mm set; 130/(1 - 3.6 %) and 2 is 136.9.
+    formula, handed = sheet(asked(CUT_VALUES | {"loaf_frame": "l-tall", "bars_wanted": "150"}))
+    assert formula == "f-marsh-plain"
+    assert handed["blocks"] == "1" and handed["scale_to"] == "fill_height" and handed["mould"] == "m-block"
+    assert handed["fill_height_mm"] == "137" and handed["fill_height_mm.unit"] == "mm"
+    assert (handed["loaf_frame"], handed["bar_frame"], handed["cutter"]) == ("l-tall", "b-25", "")
+    html = asked(BATCH_VALUES | {"formula": formula} | handed, "batch_sheet")["html"]["batch_sheet"]
+    assert re.search(r"<dt>Bars</dt><dd>184 ", html)
+
+
+def test_wires_that_do_not_hang_yet_are_handed_to_no_sheet():
+    reply = asked(CUT_VALUES | {"loaf_frame": "l-tall", "sold_bar_g": "150", "sold_bar_g.unit": "g"})
+    # 150/0.9 = 166.7 g, 160.3 cm³ over 90 x 60: 29.68 mm, up to 29.7.
+    assert "Hang the wires 29.7 mm apart" in words(reply)
+    _, handed = sheet(reply)
+    assert (handed["loaf_frame"], handed["bar_frame"], handed["cutter"]) == ("", "", "")
+
+
+def test_us_units_are_spoken_throughout():
+    said = words(asked(CUT_VALUES, units="us"))
+    assert said.startswith("345 bars, 4.1 oz each, fresh.")
+    assert not re.search(r"\d (mm|g|kg)\b(?!/)", re.sub(r"Loaf frame \d+ × \d+ mm|Bar frame \d+ mm", "", said))
+    assert re.search(r"from the stop", asked(CUT_VALUES, units="us")["html"]["cut_plan"])
+
+
+def test_each_cut_tells_its_measure():
+    html = asked(CUT_VALUES)["html"]["cut_plan"].replace("\N{NO-BREAK SPACE}", " ")
+    measures = set(re.findall(r'data-measure="([^"]+)"', html))
+    # 24 along the length, 6 across, 4 up: one more than pieces, for the trim at either end.
+    assert len(measures) == 24 + 6 + 4
+    assert {"5 mm along the length, from the stop", "80 mm across the width, from the stop", "65 mm up from the bottom"} <= measures
+
+
+@pytest.mark.parametrize(
+    ("changed", "values", "problem"),
+    [
+        ({"loaf_frame": [], "bar_frame": [], "cutter": []}, {}, ("loaf_frame", "no-frame")),
+        ({"bar_frame": [], "cutter": []}, {}, ("bar_frame", "one-frame-only")),
+        ({"bar_frame": []}, {"loaf_frame": "l-tall"}, ("bar_frame", "one-frame-only")),
+        ({}, {"loaf_frame": "gone"}, ("loaf_frame", "loaf-frame-missing")),
+        ({}, {"mould": "gone"}, ("mould", "mould-missing")),
+        ({"shop": []}, {}, ("", "shop-missing")),
+    ],
+)
+def test_what_is_missing_is_told_at_its_field(changed, values, problem):
+    assert problem in codes(asked(CUT_VALUES | values, **changed))
+
+
+def test_a_workshop_that_has_only_a_cutter_gets_its_plan():
+    said = words(asked(CUT_VALUES, loaf_frame=[], bar_frame=[]))
+    assert said.startswith("276 bars, 140 g each, fresh.")
+
+
+def test_one_frame_on_a_sheet_asks_for_the_other():
+    assert codes(asked(BATCH_VALUES | {"loaf_frame": "l-tall"}, "batch_sheet")) == {("bar_frame", "one-frame-only")}
+
+
+def test_without_a_formula_the_plan_stands_and_no_sheet_is_offered():
+    reply = asked({"mould": "m-block"})
+    assert "counted as high as it was filled" in words(reply) and "batch/#" not in reply["html"]["cut_plan"]
+
+
+def test_a_free_height_and_thousands_of_cuts_are_drawn_all_the_same():
+    frame = {"name": "Fine", "pitch_mm": "3", "pitch_mm.unit": "mm", "cuts_with": "wire", "trim_mm": "0", "trim_mm.unit": "mm"}
+    mould = {"name": "Long", "fill_height_mm": "60", "fill_height_mm.unit": "mm"}
+    mould |= {f"{side}_mm": value for side, value in (("length", "3000"), ("width", "3000"), ("height", "70"))}
+    mould |= {f"{side}_mm.unit": "mm" for side in ("length", "width", "height")}
+    reply = asked(
+        {"mould": "m"}, mould=[{"id": "m", "values": mould}], loaf_frame=[{"id": "l", "values": frame}], bar_frame=[{"id": "b", "values": frame}], cutter=[]
+    )
+    assert "1000000 bars" in words(reply)
+    assert len(reply["html"]["cut_plan"]) < 60_000

@@ -1,0 +1,86 @@
+"""The plan as a whole: what it tells, what it refuses, and what it marks."""
+
+from dataclasses import replace
+
+import pytest
+from workshops import MOULD, SHOP
+
+from calc.cut.plan import CutPlan, CutSetting, cut_plan
+from calc.cut.question import CutQuestion
+from calc.cut.ways import OwnFrames
+from calc.entry.problems import InputProblems
+from cut.test_ways import bar, loaf, own
+
+
+def setting(**changed: object) -> CutSetting:
+    known = replace(SHOP, cure_loss_fraction=0.1)
+    return replace(CutSetting(MOULD, own(loaf(), bar()), known, None), **changed)
+
+
+def plan(given: CutSetting | None = None, **asked: object) -> CutPlan:
+    return cut_plan(CutQuestion(mould="m", **asked), given or setting())
+
+
+def test_the_demo_block_is_bars_of_the_check_values() -> None:
+    # Row F2's bar of 140.4 g; by hand 23 x 4 x 3 of them in 48 L at 1.04, the rest is trim; a tenth is lost in cure.
+    found = plan()
+    assert (found.way.bars, found.way.loaves) == (276, 12)
+    assert [each.fresh_g.used for each in found.sizes] == pytest.approx([140.4])
+    assert found.sizes[0].sold_g.used == pytest.approx(126.36)
+    assert found.trim_g == pytest.approx(48_000.0 * 1.04 - 276 * 140.4)
+    assert found.cut_g == 0.0
+
+
+def test_the_block_is_as_heavy_as_its_batter_where_a_formula_is_known() -> None:
+    found = plan(setting(batter_g_per_ml=1.008))
+    assert found.block.mass_g(found.block.volume_ml) == pytest.approx(48_000.0 * 1.008)
+    assert found.sinks_fraction == pytest.approx(1.0 - 1.008 / 1.04)
+    assert plan(setting(batter_g_per_ml=1.008), sinks_fraction=0.0).block.height_mm == 200.0
+
+
+def test_a_layer_that_dense_soap_would_cost_is_told() -> None:
+    # Nobody weighed a bar: set soap of 1.1 sinks by 8.4 %, to 183 mm, and three layers with trim take 190.
+    unknown = replace(SHOP, set_density_g_per_ml=None)
+    found = plan(setting(shop=unknown, batter_g_per_ml=1.008))
+    assert found.way.bars == 276 and [each.code for each in found.cautions] == ["block-may-sink"]
+    assert "184 bars" in found.cautions[0].message
+    assert plan(setting(batter_g_per_ml=1.008)).cautions == ()
+
+
+def test_an_assumed_mould_is_told() -> None:
+    found = plan(setting(mould=replace(MOULD, figures="assumed")))
+    assert [each.code for each in found.cautions] == ["assumed-mould"]
+
+
+def test_bars_too_light_are_counted_with_wires_hung_for_the_weight() -> None:
+    # 180 g at sale, a tenth lost: 200 g fresh, 192.3 cm³ over 90 by 60 is 35.61 mm, up to a tenth 35.7: 590/35.7 = 16.5.
+    found = plan(sold_bar_g=180.0, bars_wanted=100)
+    assert found.wanted is not None and not found.wanted.heavy_enough
+    assert found.wanted.pitch_mm == pytest.approx(35.7)
+    assert found.way.grid == (16, 4, 3) and found.sizes[0].sold_g.used >= 180.0
+    # The frames as they are stand with the other ways.
+    assert [way.bars for way in found.others] == [276, 270]
+
+
+def test_what_is_chosen_comes_first_and_what_wastes_less_is_named() -> None:
+    # By hand: 24 x 4 x 3 of 25 mm without trim along the loaf is 288 of 23 x 4 x 3 = 276.
+    frames = OwnFrames({"l": loaf()}, {"b": bar(), "clean": bar(trim=0.0)}, {})
+    assert plan(setting(frames=frames)).way.bars == 288 and plan(setting(frames=frames)).better is None
+    found = plan(setting(frames=frames), bar_frame="b")
+    assert found.way.bars == 276 and found.better is not None
+    assert (found.better.ids["bar_frame"], found.better.bars) == ("clean", 288)
+
+
+@pytest.mark.parametrize(
+    ("asked", "given", "problem"),
+    [
+        ({"fill_height_mm": 211.0}, {}, ("fill_height_mm", "fill-over-height")),
+        ({"fill_height_mm": 60.0}, {}, ("loaf_frame", "no-whole-bar")),
+        ({}, {"frames": own(loaf(700.0), bar())}, ("loaf_frame", "no-whole-bar")),
+        ({"sold_bar_g": 5_000.0}, {}, ("sold_bar_g", "no-such-bar")),
+    ],
+)
+def test_what_gives_no_bar_is_told_at_its_field(asked: dict[str, object], given: dict[str, object], problem: tuple[str, str]) -> None:
+    with pytest.raises(InputProblems) as faults:
+        plan(setting(**given), **asked)
+    assert [(each.field, each.code) for each in faults.value.problems] == [problem]
