@@ -48,15 +48,14 @@ class Densities:
 def remembered(found_g_per_ml: Sequence[float]) -> Densities | None:
     """What earlier blocks showed. found_g_per_ml: each above 0; None where there are none.
 
-    >>> remembered([1.02, 1.04, 1.06])
-    Densities(mean_g_per_ml=1.04, spread_g_per_ml=0.02, blocks=3)
+    >>> remembered([1.0, 1.25, 0.75])
+    Densities(mean_g_per_ml=1.0, spread_g_per_ml=0.25, blocks=3)
     """
     n = len(found_g_per_ml)
     if n == 0:
         return None
     mean = math.fsum(found_g_per_ml) / n
-    spread = math.sqrt(math.fsum((each - mean) ** 2 for each in found_g_per_ml) / (n - 1)) if n > 1 else None
-    return Densities(round(mean, 9), None if spread is None else round(spread, 9), n)
+    return Densities(mean, math.sqrt(math.fsum((each - mean) ** 2 for each in found_g_per_ml) / (n - 1)) if n > 1 else None, n)
 
 
 @dataclass(frozen=True)

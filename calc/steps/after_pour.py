@@ -32,8 +32,6 @@ from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
 HOUR_S = 3600
-# A bar that no cutter tells the weight of: heavier ones are rare. Common practice, no source.
-BAR_UP_TO_G = 500.0
 
 
 def after_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
@@ -116,7 +114,7 @@ def _how_bars(sheet: BatchSheet) -> str:
 def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     """What is measured and counted at the cutter, and the rack."""
     scales = scales_of(setting.scales, setting.shop.tolerance_scheme)
-    fits = [item for _, item in scales.values() if item.capacity_g >= (sheet.bar_g or BAR_UP_TO_G)]
+    fits = [item for _, item in scales.values() if item.capacity_g >= (sheet.bar_g or constant("bar_weight_most").value)]
     widest = vessel_scale(scales)[1]
     finest = min(fits or [widest], key=lambda item: item.division_g)
     about = "" if sheet.bar_g is None else tr("About {mass} by plan.", mass=plain_weight(sheet.bar_g, setting.units))
