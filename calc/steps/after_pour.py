@@ -11,6 +11,7 @@ from calc.batch.sheet import BatchSheet
 from calc.entry.language import tr
 from calc.entry.shown import plain_weight
 from calc.scales.display import Display
+from calc.scales.questions import Question
 from calc.steps.keys import (
     BARS,
     COVERED,
@@ -32,6 +33,8 @@ from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
 HOUR_S = 3600
+# A reading of more than this many bars is no bar: no display here shows it.
+MOST_BARS = 10_000.0
 
 
 def after_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
@@ -95,11 +98,12 @@ def _lift(sheet: BatchSheet, units: str, seconds: int) -> WeighStep:
         safety=True,
         title=tr("Lift the block"),
         how=tr(
-            "Press the top: firm and cool. By the sheet it holds {mass} of batter. One person stays at the hoist's control, "
-            "the other guides it by handle or rope. Fingers out before the chain tightens. Raise it a little and stop: it must stay.",
-            mass=plain_weight(sheet.batter_g, units),
+            "Press the top: firm and cool. One person stays at the hoist's control, the other guides it by handle or rope. "
+            "Fingers out before the chain tightens. Raise it a little and stop: it must stay.",
         ),
         stop=tr("Stop if the tag is missing, sling or chain is damaged, or anybody is under the load or close to it."),
+        # Told where the weight can't be worked out from what was weighed.
+        next=tr("By the sheet it holds {mass} of batter. Add the mould.", mass=plain_weight(sheet.batter_g, units)),
         seconds=seconds,
     )
 
@@ -119,7 +123,8 @@ def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     finest = min(fits or [widest], key=lambda item: item.division_g)
     about = "" if sheet.bar_g is None else tr("About {mass} by plan.", mass=plain_weight(sheet.bar_g, setting.units))
     first = tr("One good bar, as it comes off the wires, on {scale}.", scale=finest.name)
-    yield _read_on(finest, FIRST_BAR, tr("Weigh the first bar"), " ".join(filter(None, (first, about))))
+    asked = () if sheet.bar_g is None else _far_off(finest.display, sheet.bar_g)
+    yield _read_on(finest, FIRST_BAR, tr("Weigh the first bar"), " ".join(filter(None, (first, about))), asked)
     trim = tr("All that was skimmed and cut off, in a tared tub on {scale}.", scale=widest.name)
     yield _read_on(widest, TRIM, tr("Weigh the trim"), trim)
     planned = None if sheet.bars is None else sheet.bars.total
@@ -136,7 +141,17 @@ def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     )
 
 
-def _read_on(scale: ScaleItem, key: str, title: str, how: str) -> WeighStep:
+def _far_off(display: Display, bar_g: float) -> tuple[Question, ...]:
+    """Readings of a bar that only a slip of the keypad or another unit gives. bar_g: by plan, above 0."""
+    half, double = display.counts(bar_g / 2.0), display.counts(2.0 * bar_g)
+    plan = plain_weight(bar_g, "us" if display.unit in ("lb", "oz") else "metric")
+    return (
+        Question("half", 0, half, tr("Under half of the {mass} by plan. Does the display show this?", mass=plan)),
+        Question("double", double, display.counts(MOST_BARS * bar_g), tr("Over twice the {mass} by plan. Does the display show this?", mass=plan)),
+    )
+
+
+def _read_on(scale: ScaleItem, key: str, title: str, how: str, asked: tuple[Question, ...] = ()) -> WeighStep:
     display: Display = scale.display
     return WeighStep(
         key=key,
@@ -148,6 +163,7 @@ def _read_on(scale: ScaleItem, key: str, title: str, how: str) -> WeighStep:
         decimals=display.decimals,
         division=display.division,
         most=display.counts(scale.capacity_g),
+        questions=asked,
     )
 
 

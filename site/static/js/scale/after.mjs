@@ -91,7 +91,7 @@ function basis(block, step) {
 const SCREENS = {
   cover: showCover,
   gel: (block, step) => block.stage.show("after-gel", slots(block, step)),
-  lift: (block, step) => block.stage.show("after-lift", { ...slots(block, step), ...basis(block, step), off: block.answers.lacks("scale_lift").lacking }),
+  lift: (block, step) => block.stage.show("after-lift", { ...slots(block, step), ...basis(block, step), planned: block.answers.html("scale_lift") ? "" : step.next }),
   confirm: showConfirm,
   measure: (block, step) => {
     const { draft } = block;

@@ -4,6 +4,7 @@ import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
+import { clock } from "../store/clock.mjs";
 import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
 import { AfterDay, afterLink } from "./after_day.mjs";
 import { inWords } from "./step_words.mjs";
@@ -36,7 +37,7 @@ export async function showBatches(stage, limit = SHOWN) {
       row(blockLink(code, block), word("block-n", { n: block }), code, timeOf(at))),
     after: deeds.map(({ block: { subject, issued }, step, at }) => {
       const [code, block] = blockOf(subject);
-      return row(afterLink(subject), word("block-n", { n: block }), `${issued.formula?.name ?? ""} ${code}`, `${inWords(step).title}, ${timeOf(at)}`);
+      return row(afterLink(subject), word("block-n", { n: block }), `${issued.formula?.name ?? ""} ${code}`, at > clock.now() ? `${inWords(step).title}, ${timeOf(at)}` : inWords(step).title);
     }),
     batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>
       row(`#${encodeURIComponent(code)}`, code, [formulaName, clockTime(local)].filter(Boolean).join(", "))),

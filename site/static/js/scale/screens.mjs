@@ -241,6 +241,7 @@ function showClosed(block, closed) {
   const by = `${closed.person ?? ""}, ${clockTime(closed.local)}`;
   const apart = closed.outcome === "quarantined";
   const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
+  const goes = !apart && nextAfter(block) && `${block.root}/after`;
   const list = readings(block);
   const training = closed.html && closed.record?.trained ? [] : trainingLines(block);
   block.stage.show("closed", {
@@ -253,7 +254,8 @@ function showClosed(block, closed) {
     unmould: apart ? "" : block.unmouldFrom(),
     readings: list.length > 0,
     following,
-    after: !apart && nextAfter(block) && `${block.root}/after`,
+    after: following && goes,
+    "after-next": !following && goes,
     "after-step": nextAfter(block),
     sheet: sheetAddress(block.stage, block.code),
     training: training.length > 0,

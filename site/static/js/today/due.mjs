@@ -76,14 +76,13 @@ function row(each) {
 }
 
 /** @param {Due} each */
-function time({ at, about, step }) {
+function time({ kind, at, about, step }) {
   const [code, block] = blockOf(about);
   const found = read?.blocks.find((one) => one.code === code && one.block === block);
   const frozen = [...(found?.fold.steps ?? []), ...(found?.issued?.after ?? [])].find(({ key }) => key === step);
-  const goes = found?.fold.closed && (found.issued?.after ?? []).length > 0;
   const day = dayOn(at ?? 0);
   return {
-    target: goes ? `${place().dataset.scaleUrl ?? ""}${afterLink(about)}` : blockAddress(place().dataset.scaleUrl ?? "", { code, block }),
+    target: kind === "after" ? `${place().dataset.scaleUrl ?? ""}${afterLink(about)}` : blockAddress(place().dataset.scaleUrl ?? "", { code, block }),
     formula: found?.issued?.formula?.name ?? code,
     block,
     code,
