@@ -33,8 +33,6 @@ from calc.workshop.equipment import ScaleItem
 from calc.workshop.scales import scales_of, vessel_scale
 
 HOUR_S = 3600
-# A reading of more than this many bars is no bar: no display here shows it.
-MOST_BARS = 10_000.0
 
 
 def after_steps(sheet: BatchSheet, setting: BatchSetting) -> tuple[WeighStep, ...]:
@@ -123,7 +121,7 @@ def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     finest = min(fits or [widest], key=lambda item: item.division_g)
     about = "" if sheet.bar_g is None else tr("About {mass} by plan.", mass=plain_weight(sheet.bar_g, setting.units))
     first = tr("One good bar, as it comes off the wires, on {scale}.", scale=finest.name)
-    asked = () if sheet.bar_g is None else _far_off(finest.display, sheet.bar_g)
+    asked = () if sheet.bar_g is None else _far_off(finest, sheet.bar_g)
     yield _read_on(finest, FIRST_BAR, tr("Weigh the first bar"), " ".join(filter(None, (first, about))), asked)
     trim = tr("All that was skimmed and cut off, in a tared tub on {scale}.", scale=widest.name)
     yield _read_on(widest, TRIM, tr("Weigh the trim"), trim)
@@ -141,13 +139,14 @@ def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     )
 
 
-def _far_off(display: Display, bar_g: float) -> tuple[Question, ...]:
+def _far_off(scale: ScaleItem, bar_g: float) -> tuple[Question, ...]:
     """Readings of a bar that only a slip of the keypad or another unit gives. bar_g: by plan, above 0."""
+    display = scale.display
     half, double = display.counts(bar_g / 2.0), display.counts(2.0 * bar_g)
     plan = plain_weight(bar_g, "us" if display.unit in ("lb", "oz") else "metric")
     return (
         Question("half", 0, half, tr("Under half of the {mass} by plan. Does the display show this?", mass=plan)),
-        Question("double", double, display.counts(MOST_BARS * bar_g), tr("Over twice the {mass} by plan. Does the display show this?", mass=plan)),
+        Question("double", double, max(double, display.counts(scale.capacity_g)), tr("Over twice the {mass} by plan. Does the display show this?", mass=plan)),
     )
 
 

@@ -22,6 +22,7 @@ from offline.browsers import chromium
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from conftest import AT_HOME, CHROMIUM_ARGUMENTS, PHONE
+from cutter import Cutter, all_racked, poured, told
 from floor import STAGE, Floor, put, reading
 from screens import Touch, until
 from site_server import SiteServer
@@ -205,9 +206,33 @@ def walk_unready(on: Phone) -> dict[str, tuple[Counts, Counts | None]]:
     return {"first block, nothing of the day's safety recorded": (first, None)}
 
 
+# Issue 13: from poured to racked at most 20 taps for one block; and the digits of a bar, the trim and the trays.
+RACK_DIGITS = 8
+MOST_TO_RACK = Counts(taps=20 + RACK_DIGITS, keys=RACK_DIGITS, screens=20, scrolls=5)
+
+
+def walk_racked(on: Phone) -> dict[str, tuple[Counts, Counts | None]]:
+    """One block from the mould to the rack, then three of one day as one list."""
+    page, found = on.page, {}
+    for blocks_, most in ((1, MOST_TO_RACK), (3, None)):
+        record = {**issued("f-marsh-plain"), "code": f"RACK-{blocks_}", "subject": f"batch:RACK-{blocks_}", "id": f"rack-{blocks_}", "blocks": blocks_}
+        page.goto("scale/")
+        Floor(on.finger, "").comes("lists")
+        # The three in one hour: by then the first ones tell how long such a block stays in its mould.
+        put(page, [record, *(event for block in range(1, blocks_ + 1) for event in poured(record, block))])
+        cutter = Cutter(on.finger, record["code"])
+        cutter.open()
+        on.counted_from_here()
+        all_racked(cutter)
+        left = [block for block in range(1, blocks_ + 1) if len(told(page, record, block)) < len(record["after"])]
+        assert not left, f"not racked: {left}"
+        found["one block to the rack" if blocks_ == 1 else "three blocks to the rack"] = (on.counts(), most)
+    return found
+
+
 Walk = Callable[[Phone], dict[str, tuple[Counts, Counts | None]]]
 # With whether it calculates on its way.
-WALKS: dict[str, tuple[Walk, bool]] = {"blocks": (walk_blocks, False), "unready": (walk_unready, False)}
+WALKS: dict[str, tuple[Walk, bool]] = {"blocks": (walk_blocks, False), "unready": (walk_unready, False), "racked": (walk_racked, False)}
 
 
 def main() -> int:

@@ -89,6 +89,21 @@ class Cutter(Floor):
         raise AssertionError(f"{screen} does not come")
 
 
+def all_racked(cutter: Cutter) -> None:
+    """Works on, wherever the page leads, until no block is left."""
+    following = cutter.page.locator(f"{STAGE} a.main-button")
+    for _ in range(100):
+        if cutter.at() != "after-over":
+            cutter.step()
+        elif following.count():
+            cutter.page.locator(STAGE).evaluate("(stage) => stage.firstElementChild.setAttribute('data-left', '')")
+            cutter.hands.press(following)
+            gone(cutter.page, "[data-left]")
+        else:
+            return
+    raise AssertionError("the blocks do not end")
+
+
 def told(page: Page, record: dict[str, Any], block: int = 1) -> list[tuple[str, str]]:
     """What is stored of the part after the pour: kind and step, in order."""
     return [(event["kind"], event["step"]) for event in block_events(page, record["code"], block) if event.get("step", "").startswith("after:")]

@@ -239,7 +239,7 @@ export const AFTER_DEEDS = {
     const { step } = block;
     if (!step) return;
     const [holds, others] = [frameBefore(block, step), together(block, step)];
-    if (!(await block.store("checked", { step: step.key, ...(holds ? { note: CHECKED_BEFORE, accepts: holds.id } : {}) }))) return;
+    if (!(await block.store("checked", { step: step.key, ...(holds ? { note: CHECKED_BEFORE, accepts: holds.accepts ?? holds.id } : {}) }))) return;
     for (const { key } of others) {
       if (!(await block.store("checked", { step: key }))) return;
     }
