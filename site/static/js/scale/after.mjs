@@ -176,13 +176,13 @@ function showOver(block) {
   });
 }
 
-/** Leads on to the block whose turn it is, once a stage is done: all loaves first, then all bars. @param {BlockAtScale} block @param {string} done */
-export async function leadOn(block, done) {
+/** The block whose turn it is once a stage is done, "" where this one goes on: all loaves first, then all bars. @param {BlockAtScale} block @param {string} done */
+export async function nextBlock(block, done) {
   await block.day.read();
   const own = deed(block);
   const first = block.day.deeds()[0];
-  if (!first || !own || first.block.subject === block.subject || first.at > clock.now()) return;
-  if (own.stage !== stageOf(done)) location.hash = afterLink(first.block.subject);
+  const turns = first && own && first.block.subject !== block.subject && first.at <= clock.now() && own.stage !== stageOf(done);
+  return turns ? afterLink(first.block.subject) : "";
 }
 
 /** @param {BlockAtScale} block @param {string} problem */

@@ -7,7 +7,7 @@ import { foldAfter, foldBlock } from "../rules/block.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
-import { goesOnAfter, leadOn } from "./after.mjs";
+import { goesOnAfter, nextBlock } from "./after.mjs";
 import { AfterDay } from "./after_day.mjs";
 import { Answers } from "./answers.mjs";
 import { ChecksOfToday } from "./checks.mjs";
@@ -218,8 +218,12 @@ export class BlockAtScale {
       history.pushState(null, "", this.base);
     }
     signal(this.pending ? "look" : "stored");
-    if (this.after) await leadOn(this, key);
-    if (this.open) this.show();
+    const next = this.after ? await nextBlock(this, key) : "";
+    if (next === "") return this.show();
+    // Its own next step is not shown first: a tap meant for the step just done must not do it.
+    this.open = false;
+    this.stage.lock(true);
+    location.hash = next;
   }
 
   /** @param {string | null} key */
