@@ -62,7 +62,7 @@ def at_the_scale(request: Request) -> Answer:
     closed, moved = block.events.closed, moved_by_correction(block)
     pending = block.events.pending if moved is None else moved.key
     replaced = changed_by_now(block, units) if pending is None else {}
-    html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": "", "scale_lift": "", "scale_yield": ""}
+    html = {"scale_live": _live(block, replaced, units), "scale_recovery": "", "scale_record": ""}
     choices: dict[str, Any] = {}
     if pending is not None and closed is None:
         found = recovery(block, pending, units)
