@@ -18,6 +18,7 @@ from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
 from calc.steps.frozen import Step
 from calc.steps.keys import AGAIN, ON, OUT
+from calc.steps.step import BARS_UNIT
 
 
 class Asked(TypedDict):
@@ -54,6 +55,13 @@ class Event(TypedDict):
     steps: NotRequired[Sequence[Step]]
     replaced: NotRequired[Mapping[str, Step]]
     lots: NotRequired[Mapping[str, str]]
+    cover: NotRequired[str]
+    room: NotRequired[str | None]
+    gel: NotRequired[str]
+    trays: NotRequired[int]
+    bars: NotRequired[int]
+    place: NotRequired[str | None]
+    density_g_per_ml: NotRequired[float | None]
 
 
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for
@@ -91,6 +99,11 @@ class Done:
         if self.reading is None or self.unit not in ("g", "kg", "lb", "oz"):
             raise ValueError(f"{self.step['key']}: no mass was read")
         return convert(float(_decimal(self.reading)), self.unit, "g")
+
+    @property
+    def counted(self) -> int | None:
+        """The pieces counted; None where none were."""
+        return int(_decimal(self.reading)) if self.reading and self.unit == BARS_UNIT else None
 
     @property
     def reading_c(self) -> float | None:
@@ -134,6 +147,7 @@ class BlockEvents:
     events: tuple[Event, ...]
     pending: str | None  # the done step outside its band with nothing decided since
     closed: Event | None = None
+    ended: Event | None = None  # before the rack, by somebody's word
     started: frozenset[str] = field(default=frozenset())  # timers that run or have run
 
     @property
@@ -226,8 +240,17 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
         tuple(ordered),
         _pending(standing, done, ordered, decisions),
         next((event for event in ordered if event["kind"] == "closed"), None),
+        next((event for event in ordered if event["kind"] == "ended"), None),
         started,
     )
+
+
+def fold_after(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
+    """The work after the pour as its events leave it. steps: `after` of the issued record; events: all of the block.
+
+    What was decided at the scale put steps into the first part alone.
+    """
+    return fold(steps, [event for event in events if event["kind"] != "decided"])
 
 
 def _standing_decisions(ordered: Sequence[Event]) -> tuple[Event, ...]:
@@ -274,7 +297,7 @@ def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
         if other["kind"] == "corrected" and other.get("corrects") == event.get("id"):
             corrections.append(
                 Correction(
-                    f"{reading or ''} {show_unit(unit or '')}".strip(),
+                    f"{reading or ''} {_sign(unit)}".strip(),
                     str(other["reading"]),
                     str(other.get("unit") or unit or ""),
                     str(other.get("reason", "")),
@@ -284,6 +307,11 @@ def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
             )
             reading, unit = other["reading"], other.get("unit") or unit
     return Done(step, event, reading, unit, tuple(corrections))
+
+
+def _sign(unit: str | None) -> str:
+    """The unit's sign; "" of what is counted in pieces."""
+    return "" if unit in (None, "", BARS_UNIT) else show_unit(str(unit))
 
 
 def _pending(

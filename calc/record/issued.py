@@ -13,14 +13,16 @@ from typing import Any
 from calc.batch.order import BatchSetting, Issue
 from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, stated_as
 from calc.batch.sheet import BatchSheet
-from calc.batch.size import proportions
+from calc.batch.size import bar_size_mm, proportions
 from calc.chemistry.lye import acid_value_of
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
+from calc.steps.after_pour import after_steps
 from calc.steps.frozen import (
     FrozenAcid,
     FrozenAlkali,
+    FrozenBars,
     FrozenChemistry,
     FrozenDisplay,
     FrozenPortion,
@@ -129,8 +131,16 @@ def issued_record(
         "superfat_stated_fraction": sheet.superfat_stated_fraction,
         "cautions": [asdict(caution) for caution in sheet.cautions],
         "steps": all_in_each_language(lambda: [frozen(step) for step in weigh_steps(sheet, setting)]),
+        "after": all_in_each_language(lambda: [frozen(step) for step in after_steps(sheet, setting)]),
+        "planned": _planned(sheet, setting),
         "chemistry": _chemistry(sheet, setting),
     }  # fmt: skip
+
+
+def _planned(sheet: BatchSheet, setting: BatchSetting) -> FrozenBars | None:
+    if sheet.bars is None or setting.cutter is None:
+        return None
+    return {"total": sheet.bars.total, "bar_mm": list(bar_size_mm(setting.cutter))}
 
 
 def _pour(pour: Pour) -> FrozenPour:

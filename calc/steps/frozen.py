@@ -86,9 +86,9 @@ class Weighing(_AnyStep):
 
 
 class OtherStep(_AnyStep):
-    """A step that is confirmed, timed, or reads a temperature."""
+    """A step that is confirmed, timed, or reads a temperature; after the pour also one that is told, measured or counted."""
 
-    kind: Literal["confirm", "temperature", "timer"]
+    kind: Literal["confirm", "temperature", "timer", "cover", "gel", "lift", "measure", "rack"]
     scale: str | None
     unit: str | None
     decimals: int | None
@@ -201,6 +201,7 @@ class FrozenMould(TypedDict):
     length_mm: float
     width_mm: float
     height_mm: float
+    tare_g: NotRequired[float | None]  # not in sheets from before a mould's own weight was asked for
 
 
 class FrozenVessel(TypedDict):
@@ -217,11 +218,20 @@ class FrozenInputs(TypedDict):
     shop: Mapping[str, Mapping[str, str]]
 
 
+class FrozenBars(TypedDict):
+    """What the cutter was to give of one block, and the size of such a bar from wire to wire, fresh [mm]."""
+
+    total: int
+    bar_mm: list[float]
+
+
 class FrozenRecord(TypedDict):
     """An issued sheet, as far as a block is weighed by it."""
 
     code: str
     steps: list[Step]
+    after: NotRequired[list[Step]]  # from the mould to the rack; not in sheets from before a block went on after the pour
+    planned: NotRequired[FrozenBars | None]  # not in those either; None where no cutter was chosen
     pours: list[FrozenPour]
     scales: list[Mapping[str, Any]]  # each as `ScaleItem`
     chemistry: FrozenChemistry

@@ -14,6 +14,10 @@ READ_OILS, READ_LYE = "temp:oils", "temp:lye"
 RESERVE = "reserve:lye"
 SCALE_CHECK, VESSEL_ON = "check:zero", "check:on"
 TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
+# After the pour, in the order of work.
+COVERED, GEL, LIFT, DEMOULD = "after:cover", "after:gel", "after:lift", "after:demould"
+LOAVES, SKIM, FRAME, BARS = "after:loaves", "after:skim", "after:frame", "after:bars"
+FIRST_BAR, TRIM, GOOD, SET_ASIDE, RACK = "after:first-bar", "after:trim", "after:good", "after:set-aside", "after:rack"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
 ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both

@@ -19,7 +19,9 @@ from calc.scales.questions import Expected, Question, questions
 # A thermometer is read to tenths.
 TEMPERATURE_DECIMALS = 1
 
-Kind = Literal["confirm", "weigh", "temperature", "timer"]
+# From "cover" on: of the work after the pour alone.
+Kind = Literal["confirm", "weigh", "temperature", "timer", "cover", "gel", "lift", "measure", "rack"]
+BARS_UNIT = "bars"  # of a measure that counts pieces
 
 
 @dataclass(frozen=True)

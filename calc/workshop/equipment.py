@@ -47,6 +47,12 @@ class Mould(Whole):
         help=later("From the bottom to the level you pour to. Leave room: hot batter can rise."),
     )
     figures: str | None = figures(later("Inside size: how you know it"))
+    tare_g: float | None = mass(
+        later("Empty weight of the mould"),
+        refuse=Range(1.0, 1_000_000.0, later("an empty mould weighs between 1 g and 1 tonne")),
+        optional=True,
+        help=later("With liner and dolly, as the hoist lifts it. Told with the block before it is lifted."),
+    )
 
     def whole(self) -> Iterator[Problem]:
         """A fill that runs over."""

@@ -30,6 +30,21 @@ REASONS = {
         _WRONG,
         _SPILT,
     ),
+    # Why whole bars can't be sold.
+    "set-aside": (
+        later("Chipped or broken at the wires"),
+        later("Too light or too thin"),
+        later("A pocket or a crack"),
+        later("Ash or colour"),
+    ),
+    # How a block above the hoist's limit comes out of its mould all the same.
+    "over-hoist": (later("A hoist rated for it lifts it"), later("It is taken out in parts"), later("It is cut where it stands")),
+    # Why a block's work after the pour is not told to its end.
+    "end-here": (
+        later("We don't note this part"),
+        later("Cut and racked, not noted"),
+        later("The block is not cut: trial or rebatch"),
+    ),
     # Why a sheet is issued though free lye is possible, or its scent passes a limit.
     "issued": (
         later("Laundry soap, not for skin"),

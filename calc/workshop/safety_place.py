@@ -124,6 +124,24 @@ class LyeLimits:
     coldest_tank_c: float | None = _coldest_tank()
 
 
+def _hoist() -> Any:
+    return mass(
+        later("Hoist's stated limit"),
+        offered=("kg", "lb"),
+        plain=True,
+        refuse=Range(1000.0, 10_000_000.0, later("a hoist for blocks of soap carries from 1 kg to 10 tonnes")),
+        help=later("On the hoist's tag. Each block's weight is held against it before it is lifted."),
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class HoistLimit:
+    """What the hoist carries by its tag. It stands apart: it counts whatever else the form says."""
+
+    hoist_g: float | None = _hoist()
+
+
 @dataclass(frozen=True, kw_only=True)
 class SafetyPlace(Whole):
     """What somebody who calls for help must know of the workshop."""
@@ -216,6 +234,7 @@ class SafetyPlace(Whole):
         help=EMPTY,
         optional=True,
     )
+    hoist_g: float | None = _hoist()
     air_psi: int | None = count(
         later("Air for cleaning, psi"),
         refuse=Range(

@@ -9,6 +9,7 @@ from answers.request import Request
 from answers.state import State
 from answers.tasks.batch import issue_batch
 from calc.shared import DEMO
+from calc.steps.keys import FIRST_BAR
 
 # Fixed, so that two builds of one commit are alike; only a batch code is made from it.
 DEMO_NOW = "2026-11-25T08:00:00+00:00"
@@ -69,12 +70,18 @@ def practice_batch() -> dict[str, Any]:
 
 
 def _block_requests() -> list[dict[str, Any]]:
-    """What the page at the scale asks: before the first step, after a slip, and at the end of a block."""
+    """What the page at the scale asks: before the first step, after a slip, at the end of a block, and once its first bar is weighed."""
     order = Request(BATCH_VALUES | {"issued_by": "Q"}, State(demo_state()), DEMO_NOW)
     record = {key: part for key, part in (issue_batch(order).record or {}).items() if key != "html"}
     steps = record["steps"]
     slip = {"oil:0": "16.00"}
-    states: tuple[list[dict[str, Any]], ...] = ([], block_as_planned(steps[: 1 + _place(steps, "oil:0")], slip), block_as_planned(steps))
+    whole = block_as_planned(steps)
+    later = {"at": "2026-11-26T10:00:00.000Z", "local": "2026-11-26T10:00:00+00:00", "person": "Q"}
+    closed = {**later, "id": "f1", "kind": "closed", "outcome": "poured"}
+    weighed = {**later, "id": "f2", "kind": "measured", "step": FIRST_BAR, "reading": "140", "unit": "g"}
+    states: tuple[list[dict[str, Any]], ...] = (
+        [], block_as_planned(steps[: 1 + _place(steps, "oil:0")], slip), whole, [*whole, closed, weighed],
+    )  # fmt: skip
     return [
         {"task": "at_the_scale", "values": {"batch": record["code"], "block": "1"}, "now": DEMO_NOW,
          "state": demo_state() | {"record": record, "events": events}}

@@ -18,7 +18,7 @@ from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import OilLot
 from calc.workshop.own_oils import OwnOil
-from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
+from calc.workshop.safety_place import NO_LYE_LIMITS, HoistLimit, LyeLimits
 from calc.workshop.scents import Scent, ScentLot
 from calc.workshop.shop import Shop
 
@@ -49,6 +49,8 @@ class State:
         # Of a block at the scale only: its issued record and its events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
+        # What the racks keep of earlier blocks of its formula.
+        self.racked: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "racked"))
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
@@ -114,6 +116,14 @@ class State:
         except InputProblems as faults:
             faulty = {problem.field.partition(".")[0] for problem in faults.problems}
             return read(LyeLimits, {key: text for key, text in values.items() if key.partition(".")[0] not in faulty}).value
+
+    def hoist_g(self) -> float | None:
+        """What the hoist carries by its tag [g]; None where that is not said, or said so that nobody can read it."""
+        entries = self.stored("safety")
+        try:
+            return read(HoistLimit, entries[0].values).value.hoist_g if entries else None
+        except InputProblems:
+            return None
 
     def oils(self) -> dict[str, Oil]:
         """The table's oils and the maker's own, by key."""

@@ -35,6 +35,7 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
+from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
@@ -231,6 +232,11 @@ def copy_every_days() -> int:
     return int(constant("copy_every_usual").value)
 
 
+def own_blocks_least() -> int:
+    """From how many of a workshop's own blocks their time in the mould is gone by."""
+    return int(constant("own_blocks_least").value)
+
+
 def place_points() -> list[str]:
     """The points of walk and daily check whose "no" is about the place and keeps everybody from lye."""
     of_walk = [check.key for phase in phases() for check in phase.checks if check.place]
@@ -261,8 +267,9 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, copy_every_days=copy_every_days, place_points=place_points,
+        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
+        covers=COVERS, gels=GELS,
     )  # fmt: skip
     for page in PAGES:
         app.add_url_rule(page.path, page.path, partial(_show, page, "en"))

@@ -25,6 +25,7 @@ from offline.browsers import chromium
 
 sys.path.append(str(ROOT / "tests" / "browser"))
 from conftest import AT_HOME, CHROMIUM_ARGUMENTS, PHONE
+from cutter import Cutter, all_racked, poured, told
 from floor import STAGE, Floor, begun, block_events, put, reading, step_of
 from screens import Touch, answered, stored, there, until
 from site_server import SiteServer
@@ -269,7 +270,7 @@ def walk_scent(on: Phone) -> Walked:
     page.goto("")
     there(page, "html[data-mode]")
     on.counted_from_here()
-    finger.press(page.locator("main").get_by_role("link", name="Scent check"))
+    finger.press(page.locator("main").get_by_role("link", name="Fragrance"))
     mix = page.locator('select[name="scent"] option', has_text="Clove and orange").get_attribute("value") or ""
     finger.choose(page.locator('select[name="scent"]'), mix)
     expect(answered(page, "fragrance").locator(".scent-verdict")).to_be_visible()
@@ -297,10 +298,10 @@ def walk_first(on: Phone) -> Walked:
         part = there(page, f'[data-question="{key}"]:not([hidden])')
         for each in words:
             finger.press(part.get_by_role("button", name=each))
-        finger.press(part.get_by_role("button", name="Right, next"))
+        finger.press(part.get_by_role("button", name="OK, next"))
     part = there(page, '[data-question="crew"]:not([hidden])')
     finger.enter(part.locator('[name="people"]'), "Q")
-    finger.press(part.get_by_role("button", name="Right, done"))
+    finger.press(part.get_by_role("button", name="OK, done"))
     there(page, '[data-question="done"]:not([hidden])')
     finger.press(page.get_by_role("link", name="Write a formula"))
     write_formula(on)
@@ -345,11 +346,35 @@ def oil_key(page: Page, oil: str) -> Locator:
     return page.locator('[data-answer="oils_total"]').get_by_role("button", name=oil, exact=True)
 
 
+# Issue 13: from poured to racked at most 20 taps for one block; and the digits of a bar, the trim and the trays.
+RACK_DIGITS = 8
+MOST_TO_RACK = {"taps": 20 + RACK_DIGITS, "screens": 20}
+
+
+def walk_racked(on: Phone) -> Walked:
+    """One block from the mould to the rack, then three of one day as one list."""
+    page, found = on.page, {}
+    for blocks_, most in ((1, MOST_TO_RACK), (3, {})):
+        record = {**issued("f-marsh-plain"), "code": f"RACK-{blocks_}", "subject": f"batch:RACK-{blocks_}", "id": f"rack-{blocks_}", "blocks": blocks_}
+        page.goto("scale/")
+        Floor(on.finger, "").comes("lists")
+        # The three in one hour: by then the first ones tell how long such a block stays in its mould.
+        put(page, [record, *(event for block in range(1, blocks_ + 1) for event in poured(record, block))])
+        cutter = Cutter(on.finger, record["code"])
+        cutter.open()
+        on.counted_from_here()
+        all_racked(cutter)
+        left = [block for block in range(1, blocks_ + 1) if len(told(page, record, block)) < len(record["after"])]
+        assert not left, f"not racked: {left}"
+        found["one block to the rack" if blocks_ == 1 else "three blocks to the rack"] = (on.counts(), most)
+    return found
+
+
 Walk = Callable[[Phone], Walked]
 # With whether it calculates on its way.
 WALKS: dict[str, tuple[Walk, bool]] = {
     "first": (walk_first, True), "blocks": (walk_blocks, False), "unready": (walk_unready, False),
-    "scent": (walk_scent, True), "in-hand": (walk_in_hand, False),
+    "scent": (walk_scent, True), "in-hand": (walk_in_hand, False), "racked": (walk_racked, False),
 }  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from typing import Any, cast
 from answers.rendering import render
 from answers.request import Answer, Request
 from calc.block.after_correction import moved_by_correction
+from calc.block.after_pour import lift_of, remembered, yield_of
 from calc.block.chemistry import Block
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES, closing
 from calc.block.events import Event
@@ -99,9 +100,26 @@ def at_the_scale(request: Request) -> Answer:
             checks=EYEWASH_CHECKS,
             states=EYEWASH_STATES,
         )
-    answers = {"choices": choices, "replaced": replaced, "closing": closed_with, "pending": pending}
+    answers: dict[str, Any] = {"choices": choices, "replaced": replaced, "closing": closed_with, "pending": pending}
+    if closed is not None and record.get("after"):
+        after = _after(request, block)
+        html |= after.html
+        answers["after"] = after.record
     question = asked(block, units) if pending is None and closed is None else None
     return Answer(html, record={**answers, "asked": None if question is None else asdict(question)})
+
+
+def _after(request: Request, block: Block) -> Answer:
+    """The load on the hoist, and what the cutter gave: beside earlier blocks of this formula."""
+    lift, told = lift_of(block, request.state.hoist_g()), yield_of(block.record, block.events.events)
+    before = [each.get("density_g_per_ml") for each in request.state.racked]
+    earlier = remembered([float(each) for each in before if isinstance(each, (int, float)) and each > 0.0])
+    units = request.state.units
+    html = {
+        "scale_lift": render("at_the_scale_lift.html", lift=lift, units=units),
+        "scale_yield": render("at_the_scale_yield.html", told=told, earlier=earlier, units=units),
+    }
+    return Answer(html, record={"over": lift.over is True, "density_g_per_ml": told.density_g_per_ml})
 
 
 def _readies_mould(block: Block) -> bool:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from calc.block.events import fold
+from calc.block.events import fold, fold_after
 
 TOLD = json.loads((Path(__file__).resolve().parents[2] / "fixtures" / "stories" / "block.json").read_text("utf-8"))
 STORIES = {story["name"]: story for story in TOLD["stories"]}
@@ -36,6 +36,18 @@ def state(events):
         "begun": sorted(block.started),
         "closed": block.closed and [block.closed["id"], block.closed["outcome"]],
         "set_back": sorted(block.set_back),
+        "after": after_pour(events),
+    }
+
+
+def after_pour(events):
+    """What is told of the work after the pour."""
+    after = fold_after(TOLD["after"], events)
+    return {
+        "done": {key: done.event["id"] for key, done in after.done.items()},
+        "in_hand": after.current,
+        "read": {key: done.reading for key, done in after.done.items() if done.event["kind"] == "measured"},
+        "ended": after.ended and after.ended["id"],
     }
 
 

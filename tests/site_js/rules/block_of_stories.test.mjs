@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { foldBlock, standingDecisions } from "../../../site/static/js/rules/block.mjs";
+import { foldAfter, foldBlock, standingDecisions } from "../../../site/static/js/rules/block.mjs";
 import { inOrder } from "../../../site/static/js/rules/fold.mjs";
 import { counting, lotsOf, pendingKey, startOf } from "../../../site/static/js/scale/view.mjs";
 
@@ -34,6 +34,19 @@ function state(unordered) {
     lots: lotsOf(events),
     begun: fold.steps.filter(({ key }) => startOf(events, key)).map(({ key }) => key),
     closed: fold.closed && [fold.closed.id, fold.closed.outcome],
+    after: afterPour(events),
+  };
+}
+
+/** What is told of the work after the pour. */
+function afterPour(events) {
+  const fold = foldAfter(TOLD.after, events);
+  const measured = [...fold.done].filter(([, { kind }]) => kind === "measured");
+  return {
+    done: Object.fromEntries([...fold.done].map(([key, { id }]) => [key, id])),
+    in_hand: fold.steps[fold.index]?.key ?? null,
+    read: Object.fromEntries(measured.map(([key, event]) => [key, counting(events, event).reading ?? null])),
+    ended: fold.ended?.id ?? null,
   };
 }
 

@@ -88,3 +88,12 @@ test("what bars the lye comes first, then what runs by its time, then copies", (
   assert.deepEqual(kinds(found), ["stop!", "eyewash!", "unmould", "unmould", "copy!", "eyewash"]);
   assert.deepEqual(found.due.filter(({ kind }) => kind === "unmould").map(({ about }) => about), ["block:QM-1/1", "block:QM-2/1"]);
 });
+
+test("what is next after a pour is told in the order given, is no alarm, and falls away three days after its time", () => {
+  const after = [["block:QM-1/2", "after:lift", NOW - HOUR], ["block:QM-1/1", "after:frame", NOW + HOUR]].map(([subject, step, at]) => ({ subject, step, at }));
+  const found = due({ after, blocks: [block(started("mix", "2026-11-25T10:00:00Z", 900))] });
+  assert.deepEqual(kinds(found), ["timer!", "after", "after"]);
+  assert.deepEqual(found.due.slice(1).map(({ about, step }) => [about, step]), [["block:QM-1/2", "after:lift"], ["block:QM-1/1", "after:frame"]]);
+  // As with the time in the mould.
+  assert.deepEqual(kinds(due({ after }, NOW + 72 * HOUR)), ["after"]);
+});

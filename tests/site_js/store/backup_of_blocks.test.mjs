@@ -23,6 +23,13 @@ const WORDS = {
 };
 const TIMER = { ...CONFIRM, key: "mix", kind: "timer", seconds: 600 };
 const TEMPERATURE = { ...CONFIRM, key: "temp:oils", kind: "temperature", unit: "degC", decimals: 1 };
+const AFTER = [
+  { ...CONFIRM, key: "after:cover", kind: "cover" },
+  { ...CONFIRM, key: "after:gel", kind: "gel", seconds: 14400 },
+  { ...CONFIRM, key: "after:lift", kind: "lift", safety: true, seconds: 86400 },
+  { ...CONFIRM, key: "after:good", kind: "measure", unit: "bars", decimals: 0, division: 1, target: 276, target_text: "276" },
+  { ...CONFIRM, key: "after:rack", kind: "rack", unit: "bars", decimals: 0, division: 1 },
+];
 const ASKED = { target: 1574, low: 1572, high: 1576, decimals: 2, unit: "kg", division: 2 };
 
 const of = (kind, fields) => newEvent(kind, "block:QM-1/2", { person: "Ana Quill", ...fields });
@@ -34,7 +41,7 @@ const CLOSED = of("closed", { outcome: "poured", reason: "", record: { amounts: 
 const STARTED = of("timed", { step: "mix", action: "started", seconds: 600 });
 const TRAINED = of("trained", { helper: "Bea", until: "2027-11-25", reason: null, eyewash: { weekly: "over", yearly: "never" }, daily: "held" });
 const EVENTS = [
-  newEvent("issued", "batch:QM-1", { code: "QM-1", html: "<p>1</p>", steps: [CONFIRM, WEIGH, TIMER, TEMPERATURE] }),
+  newEvent("issued", "batch:QM-1", { code: "QM-1", html: "<p>1</p>", steps: [CONFIRM, WEIGH, TIMER, TEMPERATURE], after: AFTER, planned: { total: 276, bar_mm: [25, 90, 60] } }),
   of("lots", { lots: { "lye:naoh": "LYE-1" } }),
   of("checked", { step: "check:zero" }),
   of("checked", { step: "temp:oils", reading: "38.5", unit: "degC", note: "outside-range" }),
@@ -49,6 +56,13 @@ const EVENTS = [
   of("trained", { helper: "Bea", until: "2027-11-25", reason: "Stop mended", stopped: "walk:w1" }),
   CLOSED,
   of("closed", { outcome: "quarantined", reason: "Cracked mould", record: null, html: "" }),
+  of("covered", { step: "after:cover", cover: "lid", room: null }),
+  of("gelled", { step: "after:gel", gel: "partial" }),
+  of("lifted", { step: "after:lift", seconds: 90000, cover: "lid", in_mould: "Big", of_formula: "Marsh" }),
+  of("measured", { step: "after:good", reading: "249", unit: "bars" }),
+  of("measured", { step: "after:trim", note: "not-read" }),
+  of("racked", { step: "after:rack", trays: 4, bars: 249, place: "Rack 1", of_formula: "Marsh", density_g_per_ml: 1.04 }),
+  of("ended", { reason: "Trial" }),
 ];
 
 const outcome = async (events) => back(await writeCopy([events]));
@@ -148,6 +162,12 @@ const NEEDED = {
   closed: ["person", "outcome"],
   lots: ["person", "lots"],
   trained: ["person", "helper", "reason"],
+  covered: ["person", "step", "cover"],
+  gelled: ["person", "step", "gel"],
+  lifted: ["person", "step", "seconds"],
+  measured: ["person", "step"],
+  racked: ["person", "step", "trays"],
+  ended: ["person", "reason"],
 };
 
 test("no event of a block comes in without what it can't be understood without", async () => {

@@ -58,8 +58,16 @@ export function foldBlock(frozen, events) {
   }
   const index = steps.findIndex(({ key }) => !done.has(key));
   const closed = ordered.find(({ kind }) => kind === "closed") ?? null;
-  return { steps, index: index < 0 ? steps.length : index, done, again, closed };
+  const ended = ordered.find(({ kind }) => kind === "ended") ?? null;
+  return { steps, index: index < 0 ? steps.length : index, done, again, closed, ended };
 }
+
+/**
+ * The work after the pour as its events leave it. What was decided at the scale put steps into the first part alone.
+ *
+ * @param {Step[]} after Of the issued sheet. @param {TarewellEvent[]} events All of the block.
+ */
+export const foldAfter = (after, events) => foldBlock(after, events.filter(({ kind }) => kind !== "decided"));
 
 /**
  * The decisions but for those that a correction has overtaken: of a reading that one rested on, before any of the steps

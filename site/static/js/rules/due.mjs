@@ -8,11 +8,11 @@ import { daysAfter } from "./training.mjs";
 
 /**
  * @typedef {object} Due  Something that somebody has to do.
- * @property {"stop" | "eyewash" | "timer" | "unmould" | "copy"} kind
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "copy"} kind
  * @property {string} about   the walk of a stop, or the block
  * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
  * @property {"" | Eyewash["state"]} state  of those checks
- * @property {string} step    the step whose time runs; "" else
+ * @property {string} step    the step whose time runs, or that is next after the pour; "" else
  * @property {number | null} at  the instant from which it can be done; null where it is of a day, or due already [ms]
  * @property {string} day     the last day on which it is in time; "" where it is of an instant, or was never done
  * @property {boolean} alarm  it can hurt somebody, or is overdue
@@ -21,6 +21,8 @@ import { daysAfter } from "./training.mjs";
  * @property {string} subject
  * @property {Step[]} steps
  * @property {TarewellEvent[]} events
+ *
+ * @typedef {{subject: string, step: string, at: number}} NextDeed  What is next at a block after the pour: given in the order of work.
  *
  * @typedef {object} Copies
  * @property {string} last    the day of the last copy outside the phone; "" where there is none
@@ -38,21 +40,23 @@ const LONG_OVER = 3 * 24 * 3_600_000;
  * - A stop that is open and an eyewash that doesn't hold bar the lye: they come first, and are alarms.
  * - A time that runs is due from its end, and told before. In a closed block only the last step's still runs: the block waits
  *   in its mould.
+ * - What is next after a pour is told in the order of work, and never an alarm: nobody is hurt by a block that waits.
  * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
  *
- * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], copies: Copies}} known
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], copies: Copies}} known
  * @param {number} now [ms] @param {string} today
  * @returns {{due: Due[], next: Due | null}}
  */
-export function dueOf({ stops, eyewash, blocks, copies }, now, today) {
+export function dueOf({ stops, eyewash, blocks, after = [], copies }, now, today) {
   const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
+  const deeds = after.filter(({ at }) => now <= at + LONG_OVER).map(({ subject, step, at }) => made("after", { about: subject, step, at }));
   const copy = copyDue(copies, today);
   const byDay = [...checks.filter(({ alarm }) => !alarm), ...copy].sort((a, b) => compare(a.day, b.day));
   const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;
   return {
-    due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...byDay.filter(isDue)],
+    due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...deeds, ...byDay.filter(isDue)],
     next: byDay.find((each) => !isDue(each)) ?? null,
   };
 }

@@ -8,8 +8,8 @@
 /** What is looked over before the first pour. A tare between two pours guards the weighing behind it and stays alone. */
 const LOOKED_OVER = /^(?:check:(?!tare-lye$)|mould:ready$)/;
 
-/** What is done in one go: who ends the mixing sees trace; who has poured covers. */
-const IN_ONE_GO = [["mix", "trace"], ["pour", "cover"]];
+/** What is done in one go: who ends the mixing sees trace; who has poured covers; a loaf is skimmed as it comes. */
+const IN_ONE_GO = [["mix", "trace"], ["pour", "cover"], ["after:loaves", "after:skim"]];
 
 /** @param {Step | undefined} step */
 const isLookedOver = (step) => step?.kind === "confirm" && LOOKED_OVER.test(step.key);

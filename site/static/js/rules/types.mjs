@@ -20,6 +20,8 @@
  * @property {FormulaUsed} [formula]
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
+ * @property {Step[]} [after]     issued: the work of every block from the mould to the rack; older sheets have none
+ * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
  * @property {any} [chemistry]    what its superfat hangs on
@@ -40,6 +42,15 @@
  * @property {string} [choice]
  * @property {string} [text]
  * @property {Record<string, Step>} [replaced]
+ * @property {string} [cover]     covered, lifted: what lay over it
+ * @property {string} [of_formula]  lifted, racked: the name of the formula; lifted: and of the mould
+ * @property {string} [in_mould]
+ * @property {string | null} [room]
+ * @property {string} [gel]
+ * @property {number} [trays]     racked; and how many bars lie where
+ * @property {number} [bars]
+ * @property {string | null} [place]
+ * @property {number | null} [density_g_per_ml]  racked: of its first bar
  * @property {"poured" | "quarantined"} [outcome]
  * @property {any} [record]
  * @property {Record<string, string>} [lots]  pour -> lot code
@@ -77,7 +88,8 @@
  * @property {number} index       of the step in hand; the number of steps when all are done
  * @property {Map<string, TarewellEvent>} done   step -> what completed it
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
- * @property {TarewellEvent | null} closed
+ * @property {TarewellEvent | null} closed  its record, at the pour
+ * @property {TarewellEvent | null} ended   before the rack, by somebody's word
  *
  * @typedef {{what: string, question: string, stop: string}} OwnWords
  * @typedef {{key: string, phase: string, en?: OwnWords, es?: OwnWords} & Partial<OwnWords>} OwnPoint   Older ones hold their words themselves, in a language that nobody has named.
@@ -111,7 +123,7 @@
  *
  * @typedef {object} Step         One thing to do, frozen with the sheet: calc/steps/step.py tells what each part means. Older sheets lack what may be missing here.
  * @property {string} key
- * @property {"confirm" | "weigh" | "temperature" | "timer"} kind
+ * @property {"confirm" | "weigh" | "temperature" | "timer" | "cover" | "gel" | "lift" | "measure" | "rack"} kind
  * @property {boolean} safety
  * @property {string} title
  * @property {string} how

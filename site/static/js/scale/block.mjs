@@ -4,10 +4,12 @@ import { personToday } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { held, untilRead } from "../frame/unread.mjs";
 import { instantWords } from "../frame/when.mjs";
-import { foldBlock } from "../rules/block.mjs";
+import { foldAfter, foldBlock } from "../rules/block.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
+import { goesOnAfter, nextBlock } from "./after.mjs";
+import { AfterDay } from "./after_day.mjs";
 import { Answers } from "./answers.mjs";
 import { ChecksOfToday } from "./checks.mjs";
 import { signal } from "./comforts.mjs";
@@ -24,6 +26,9 @@ import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 
 /** What stands over the step in hand: a question of the page's own, until it is answered or left. @typedef {{name: string} & Record<string, any>} Aside */
 
+/** How the address of the work after the pour ends, and how the keys of its steps begin. */
+const AFTER = "after";
+
 /** One block of one batch on this page. */
 export class BlockAtScale {
   /** @param {Stage} stage @param {TarewellEvent} issued @param {number} number */
@@ -33,7 +38,12 @@ export class BlockAtScale {
     this.code = issued.code ?? "";
     this.number = number;
     this.subject = `block:${this.code}/${number}`;
-    this.base = `#${encodeURIComponent(this.code)}/${number}`;
+    this.root = `#${encodeURIComponent(this.code)}/${number}`;
+    /** Whether the page is at the work after the pour. */
+    this.after = false;
+    /** The step that is done before its time, by somebody's word. */
+    this.early = "";
+    this.day = new AfterDay();
     /** @type {TarewellEvent[]} */
     this.events = [];
     this.fold = this.folded();
@@ -56,6 +66,11 @@ export class BlockAtScale {
     this.hold = new Hold(this.subject, () => this.heldChanged());
     this.answers = new Answers(this);
     this.holding = () => [this.issued, ...this.events];
+  }
+
+  /** The address of where the block stands, in the part of the work that the page is at. */
+  get base() {
+    return this.after ? `${this.root}/${AFTER}` : this.root;
   }
 
   /** The event the next one builds on. */
@@ -82,7 +97,7 @@ export class BlockAtScale {
 
   /** The done step that waits for a decision: its reading lies outside its band, or Python says that a correction moved too much. */
   get pending() {
-    return pendingKey(this.fold, this.events) ?? this.answers.pending;
+    return this.after ? null : pendingKey(this.fold, this.events) ?? this.answers.pending;
   }
 
   /** The way to the done step before this one. @param {number} index */
@@ -93,14 +108,15 @@ export class BlockAtScale {
 
   /** @param {string} key */
   linkTo(key) {
-    return `${this.base}/${encodeURIComponent(key)}`;
+    return `${this.root}/${encodeURIComponent(key)}`;
   }
 
   /** @param {string | null} looking */
   async start(looking) {
-    this.looking = looking;
     held.add(this.holding);
     await this.read();
+    this.turnTo(looking);
+    if (goesOnAfter(this)) await this.day.read();
     this.inherited = await this.lotsOfToday();
     this.person = await personToday();
     await this.draft.load();
@@ -119,6 +135,13 @@ export class BlockAtScale {
     this.hold.leave();
   }
 
+  /** Which part of the work, and which done step of it, an address names. @param {string | null} key */
+  turnTo(key) {
+    this.after = key !== null && key.split(":")[0] === AFTER && goesOnAfter(this);
+    this.looking = key === AFTER ? null : key;
+    this.fold = this.folded();
+  }
+
   async read() {
     this.events = await untilRead(() => blockEvents(this.code, this.number));
     this.fold = this.folded();
@@ -126,7 +149,7 @@ export class BlockAtScale {
 
   /** What is stored stays as it is; on the page its steps speak the page's language. @returns {import("../rules/types.mjs").BlockFold} */
   folded() {
-    const fold = foldBlock(this.issued.steps ?? [], this.events);
+    const fold = this.after ? foldAfter(this.issued.after ?? [], this.events) : foldBlock(this.issued.steps ?? [], this.events);
     return { ...fold, steps: fold.steps.map(inWords) };
   }
 
@@ -196,12 +219,17 @@ export class BlockAtScale {
       history.pushState(null, "", this.base);
     }
     signal(this.pending ? "look" : "stored");
-    this.show();
+    const next = this.after ? await nextBlock(this, key) : "";
+    if (next === "") return this.show();
+    // Its own next step is not shown first: a tap meant for the step just done must not do it.
+    this.open = false;
+    this.stage.lock(true);
+    location.hash = next;
   }
 
   /** @param {string | null} key */
   look(key) {
-    this.looking = key;
+    this.turnTo(key);
     this.aside = this.asking = null;
     this.show();
   }
@@ -240,6 +268,7 @@ export class BlockAtScale {
     const head = this.head;
     await this.read();
     await this.today.read(this.code);
+    if (goesOnAfter(this)) await this.day.read();
     if (!this.open) return;
     if (head === this.head) return readinessChanged(this);
     this.changedElsewhere();

@@ -5,6 +5,7 @@ import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
 import { doneTogether, startsWith } from "../rules/joined.mjs";
 import { instantOf } from "../rules/timers.mjs";
 import { clock } from "../store/clock.mjs";
+import { AFTER_DEEDS } from "./after.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
@@ -19,6 +20,7 @@ import { startOf } from "./view.mjs";
 export const DEEDS = {
   ...READY_DEEDS,
   ...CHECK_DEEDS,
+  ...AFTER_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),

@@ -57,6 +57,9 @@ export function showEntry(block, step) {
     correcting,
     "may-leave": !atOnce,
     "may-skip": step.kind === "temperature" && !correcting,
+    "may-pass": step.kind === "measure" && step.scale !== null && !correcting,
+    shows: step.scale !== null || step.kind !== "measure",
+    counted: step.scale === null && step.kind === "measure",
     last: last.length > 0,
   }, { last });
   showTyped(block, step);
@@ -88,7 +91,7 @@ function showTyped(block, step) {
 const typedHere = (block, step) => (block.draft.step === draftName(block, step) ? block.draft : { typed: "", first: "" });
 
 /** A scale's display always shows its decimals; a thermometer is read to the degree or finer. @param {string} typed @param {Step} step */
-const asShown = (typed, { kind, decimals }) => (kind === "weigh" ? pointed(typed, decimals ?? 0) : typed);
+const asShown = (typed, { kind, decimals }) => (kind !== "temperature" ? pointed(typed, decimals ?? 0) : typed);
 
 /** @param {BlockAtScale} block @returns {Step | null} The step whose digits are being typed. */
 const typedFor = (block) =>
@@ -133,6 +136,12 @@ export function watchTyping(current) {
     const free = !(event.target instanceof Element && event.target.closest("button, a, summary"));
     if (event.key === "Enter" && free && !event.repeat) block.stage.find('[data-do="reading"]')?.click();
   });
+}
+
+/** What is typed for the step in hand, as a whole count of its last digit. @param {BlockAtScale} block */
+export function typedCount(block) {
+  const { step } = block;
+  return step && counts(asShown(typedHere(block, step).typed, step), step.decimals ?? 0);
 }
 
 /** @param {BlockAtScale} block @param {string} key @param {Record<string, string>} [parts] */
@@ -227,6 +236,10 @@ async function storeReading(block, step, count, question) {
   const unit = step.unit ?? "";
   if (block.aside?.name === "correct") {
     return block.ask({ name: "why-corrected", step: step.key, title: step.title, reading, unit });
+  } else if (step.kind === "measure") {
+    // Bars are not set aside without a reason.
+    if (step.target === 0 && count > 0) return block.ask({ name: "set-aside", reading, unit });
+    if (!(await block.store("measured", { step: step.key, reading, unit }))) return;
   } else if (step.kind === "temperature") {
     const note = question === null ? {} : { note: question };
     if (!(await block.store("checked", { step: step.key, reading, unit, ...note }))) return;

@@ -3,7 +3,11 @@ import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { instantWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { blockOf } from "../rules/block.mjs";
+import { clock } from "../store/clock.mjs";
 import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
+import { AfterDay, afterLink } from "./after_day.mjs";
+import { inWords } from "./step_words.mjs";
 import { mode } from "../store/mode.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
@@ -25,9 +29,16 @@ export const sheetAddress = (stage, code) => `${stage.root.dataset.sheetUrl}#${e
 export async function showBatches(stage, limit = SHOWN) {
   const blocks = await untilRead(() => blocksInHand(SHOWN));
   const batches = await untilRead(() => recentBatches(limit + 1));
-  stage.show("lists", { "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: batches.length > limit }, {
+  const day = new AfterDay();
+  await day.read();
+  const deeds = day.deeds();
+  stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: batches.length > limit }, {
     "in-hand": blocks.map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, instantWords(at))),
+    after: deeds.map(({ block: { subject, issued }, step, at }) => {
+      const [code, block] = blockOf(subject);
+      return row(afterLink(subject), word("block-n", { n: block }), `${issued.formula?.name ?? ""} ${code}`, at > clock.now() ? `${inWords(step).title}, ${instantWords(at)}` : inWords(step).title);
+    }),
     batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>
       row(`#${encodeURIComponent(code)}`, code, [formulaName, whenWords(local)].filter(Boolean).join(", "))),
   });

@@ -4,6 +4,7 @@ import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
+import { AFTER_ASIDES, nextAfter, showAfter } from "./after.mjs";
 import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
@@ -26,8 +27,9 @@ export function render(block) {
   const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
   if (aside) ASIDES[aside.name]?.(block);
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
-  else if (fold.closed) showClosed(block, fold.closed);
+  else if (fold.closed && !block.after) showClosed(block, fold.closed);
   else if (!block.person && block.hold.held) showPerson(block);
+  else if (block.after) showAfter(block);
   else if (asksReady(block)) showReady(block);
   else if (pending) showRecovery(block, pending);
   else if (!step) showClosing(block);
@@ -41,13 +43,13 @@ export function render(block) {
 }
 
 /** @param {BlockAtScale} block */
-function head({ issued, number, code, fold, stage, person, hold, base, pending }) {
+function head({ issued, number, code, fold, stage, person, hold, root: link, pending, after }) {
   const { root } = stage;
   const of = fold.steps.length;
   const at = pending === null ? fold.index : fold.steps.findIndex(({ key }) => key === pending);
-  const progress = fold.closed ? "" : word("step-of", { n: Math.min(at + 1, of), of });
+  const progress = (fold.closed && !after) || at >= of ? "" : word("step-of", { n: Math.min(at + 1, of), of });
   const slots = { block: number, mould: issued.mould?.name ?? "", code, progress, person: person || word("nobody-yet") };
-  const blocks = base.slice(0, base.lastIndexOf("/"));
+  const blocks = link.slice(0, link.lastIndexOf("/"));
   for (const part of ["[data-floor-head]", "[data-floor-tools]"]) {
     const place = /** @type {HTMLElement} */ (root.querySelector(part));
     place.hidden = false;
@@ -75,7 +77,8 @@ function showStep(block, step) {
   if (step.kind !== "weigh") {
     // Before the first step, and where the eyewash is checked; elsewhere it would stand in the way of digits.
     const eyewash = fold.index === 0 || step.key === "check:eyewash";
-    return block.stage.show(step.kind, { ...more, eyewash, ...aheadSlots(block, step) }, { joined });
+    const waits = fold.index === fold.steps.length - 1 && (block.issued.after ?? []).length > 0;
+    return block.stage.show(step.kind, { ...more, "may-close": waits, eyewash, ...aheadSlots(block, step) }, { joined });
   }
   const last3 = lastReadings(block);
   const offered = offeredCounts(step).map((count) => {
@@ -238,6 +241,7 @@ function showClosed(block, closed) {
   const by = `${closed.person ?? ""}, ${whenWords(closed.local)}`;
   const apart = closed.outcome === "quarantined";
   const following = block.number < (block.issued.blocks ?? 1) ? `#${encodeURIComponent(block.code)}/${block.number + 1}` : null;
+  const goes = !apart && nextAfter(block) && `${block.root}/after`;
   const list = readings(block);
   const training = closed.html && closed.record?.trained ? [] : trainingLines(block);
   block.stage.show("closed", {
@@ -252,6 +256,9 @@ function showClosed(block, closed) {
     readings: list.length > 0 && !closed.html,
     told: Boolean(closed.html),
     following,
+    after: following && goes,
+    "after-next": !following && goes,
+    "after-step": nextAfter(block),
     sheet: sheetAddress(block.stage, block.code),
     training: training.length > 0,
     before: block.linkBefore(block.fold.steps.length),
@@ -262,6 +269,7 @@ function showClosed(block, closed) {
 
 /** @type {Record<string, (block: BlockAtScale) => void>} */
 const ASIDES = {
+  ...AFTER_ASIDES,
   person: showPerson,
   lot: showLots,
   reason: showReason,

@@ -128,7 +128,8 @@ export const aboveMost = ({ most }, count) => typeof most === "number" && count 
 const MOST_OFFERED = 7;
 
 /** The readings of a band as the display can show them, where they are few. Lye is always typed, and twice. @param {Step} step @returns {number[]} */
-export function offeredCounts({ kind, twice, low, high, division }) {
+export function offeredCounts({ kind, twice, target, low, high, division }) {
+  if (kind === "measure") return target === null ? [] : [target];
   if (kind !== "weigh" || twice || low === null || high === null || !division) return [];
   const first = Math.ceil(low / division);
   const many = Math.floor(high / division) - first + 1;
@@ -140,7 +141,8 @@ const ROOMY = "(min-height: 44em)";
 
 /** Whether a step's keypad is there from the start, beside its words: where no key takes its reading, that of a lye too. @param {Step} step */
 export const isTypedAtOnce = (step) =>
-  (step.kind === "temperature" || (step.kind === "weigh" && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches;
+  (step.kind === "measure" && step.target === null) ||
+  ((step.kind === "temperature" || (step.kind === "weigh" && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches);
 
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>

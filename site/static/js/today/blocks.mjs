@@ -1,6 +1,7 @@
 import { untilRead } from "../frame/unread.mjs";
 import { blockOf, blockSubject, foldBlock } from "../rules/block.mjs";
-import { batch, blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
+import { readPoured } from "../scale/after_day.mjs";
+import { batch, blocksInHand, eventsOfBatch } from "../store/events.mjs";
 
 /** @import { BlockFold, TarewellEvent } from "../rules/types.mjs" */
 
@@ -15,9 +16,6 @@ import { batch, blocksInHand, eventsOfBatch, recentBatches } from "../store/even
 
 /** How many blocks in hand are listed; the page at the scale lists more. */
 export const SHOWN = 6;
-
-/** A block that is closed may still be in its mould: those of the newest batches are looked at. All would take longer with every batch. */
-const RECENT = 12;
 
 /** @param {string} code @param {number} block @param {TarewellEvent[]} sheets @param {TarewellEvent[]} all Of the batch. @returns {BlockToday} */
 function blockToday(code, block, sheets, all) {
@@ -35,16 +33,7 @@ export async function readInHand() {
   }));
 }
 
-/** The closed blocks of the newest batches whose time in the mould was started. @returns {Promise<BlockToday[]>} */
-export async function readInMould() {
-  const batches = await untilRead(() => recentBatches(RECENT), () => []);
-  const found = await Promise.all(batches.map(async ({ code }) => {
-    const events = await untilRead(() => eventsOfBatch(code));
-    const closed = new Set(events.filter(({ kind }) => kind === "closed").map(({ subject }) => subject));
-    const timed = events.filter(({ kind, action, subject }) => kind === "timed" && action === "started" && closed.has(subject));
-    const subjects = [...new Set(timed.map(({ subject }) => subject))];
-    const sheets = subjects.length > 0 ? await untilRead(() => batch(code)) : [];
-    return subjects.map((subject) => blockToday(code, blockOf(subject)[1], sheets, events));
-  }));
-  return found.flat();
+/** The closed blocks of the newest batches, of each what is still to be told. @returns {Promise<BlockToday[]>} */
+export async function readClosed() {
+  return (await readPoured()).map(({ subject, issued, events }) => blockToday(issued.code ?? "", blockOf(subject)[1], [issued], events));
 }

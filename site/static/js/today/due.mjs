@@ -4,15 +4,17 @@ import { untilRead } from "../frame/unread.mjs";
 import { dayWords, timeWords } from "../frame/when.mjs";
 import { copyAge } from "../records/copy_age.mjs";
 import { blockOf, blockSubject } from "../rules/block.mjs";
+import { afterOf, goesOn, isBegun } from "../rules/after_pour.mjs";
 import { dueOf } from "../rules/due.mjs";
 import { WALK_KINDS } from "../rules/kinds.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
+import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { eventsOfKinds, recentBatches } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
-import { readInMould } from "./blocks.mjs";
+import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
 
 /** @import { Due } from "../rules/due.mjs" */
@@ -27,7 +29,14 @@ const NO_COPY = { last: "", since: 0 };
 
 /** Reads all that may be due, and tells it. @param {BlockToday[]} inHand */
 export async function readDue(inHand) {
-  const blocks = [...inHand, ...(await readInMould())];
+  const closed = await readClosed();
+  const blocks = [...inHand, ...closed];
+  const poured = closed.flatMap(({ code, block, issued, events }) => (issued ? [{ subject: blockSubject(code, block), issued, events }] : []));
+  const day = new AfterDay();
+  await day.read(poured);
+  // Where nothing of the work after the pour is told, only the time in the mould is: nobody is asked for more than was begun.
+  const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
+  const begun = new Set(told.map(({ subject }) => subject));
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
   const batches = await untilRead(() => recentBatches(1), () => []);
@@ -37,7 +46,10 @@ export async function readDue(inHand) {
       stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
       eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
-      blocks: blocks.map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events })),
+      blocks: blocks
+        .map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events }))
+        .filter(({ subject }) => !begun.has(subject)),
+      after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       // Nobody has to keep a copy of practice.
       copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: batches.length > 0 },
     },
@@ -64,13 +76,13 @@ function row(each) {
 }
 
 /** @param {Due} each */
-function time({ at, about, step }) {
+function time({ kind, at, about, step }) {
   const [code, block] = blockOf(about);
   const found = read?.blocks.find((one) => one.code === code && one.block === block);
-  const frozen = found?.fold.steps.find(({ key }) => key === step);
+  const frozen = [...(found?.fold.steps ?? []), ...(found?.issued?.after ?? [])].find(({ key }) => key === step);
   const day = dayOn(at ?? 0);
   return {
-    target: blockAddress(place().dataset.scaleUrl ?? "", { code, block }),
+    target: kind === "after" ? `${place().dataset.scaleUrl ?? ""}${afterLink(about)}` : blockAddress(place().dataset.scaleUrl ?? "", { code, block }),
     formula: found?.issued?.formula?.name ?? code,
     block,
     code,
@@ -99,6 +111,7 @@ const WORDS = {
   }),
   timer: time,
   unmould: time,
+  after: time,
   copy: ({ day }) => {
     const { last, since } = read?.known.copies ?? { last: "", since: 0 };
     return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
