@@ -1,4 +1,4 @@
-import { clockTime, timeOf } from "../frame/people.mjs";
+import { instantWords, timeWords, whenWords } from "../frame/when.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
@@ -76,7 +76,7 @@ export function showAfter(block) {
 
 /** @param {BlockAtScale} block @param {Step} step @param {number} from [ms] */
 function showWaits(block, step, from) {
-  block.stage.show("after-waits", { ...slots(block, step), how: null, stop: null, from: timeOf(from), ...basis(block, step), list: "#" });
+  block.stage.show("after-waits", { ...slots(block, step), how: null, stop: null, from: instantWords(from), ...basis(block, step), list: "#" });
 }
 
 /** How it is known when a block comes out. @param {BlockAtScale} block @param {Step} step @returns {Slots} */
@@ -84,7 +84,7 @@ function basis(block, step) {
   if (step.key !== LIFT) return {};
   const { own, low, high, at } = block.day.unmouldFrom(asPoured(block));
   const hours = (/** @type {number} */ seconds) => Math.round(seconds / 3600);
-  return { "of-own": own || "", "not-yet": own === 0, low: hours(low), high: hours(high), least: block.day.least, early: at > clock.now() && timeOf(at) };
+  return { "of-own": own || "", "not-yet": own === 0, low: hours(low), high: hours(high), least: block.day.least, early: at > clock.now() && instantWords(at) };
 }
 
 /** @type {Partial<Record<Step["kind"], (block: BlockAtScale, step: Step) => void>>} */
@@ -111,7 +111,7 @@ function showConfirm(block, step) {
     ...slots(block, step),
     ...(holds ? { how: null, stop: null } : {}),
     accepted: holds?.person,
-    time: holds && clockTime(holds.local).slice(11),
+    time: holds && timeWords(holds.local),
     joined: joined.length > 0,
     alone: joined.length === 0,
   }, { joined });
@@ -163,8 +163,8 @@ function showOver(block) {
   const told = fold.ended ?? racked;
   stage.show("after-over", {
     block: number,
-    racked: !fold.ended && told && `${told.person ?? ""}, ${clockTime(told.local)}`,
-    ended: fold.ended && told && `${told.person ?? ""}, ${clockTime(told.local)}`,
+    racked: !fold.ended && told && `${told.person ?? ""}, ${whenWords(told.local)}`,
+    ended: fold.ended && told && `${told.person ?? ""}, ${whenWords(told.local)}`,
     reason: fold.ended?.reason,
     bars: racked?.bars,
     trays: racked?.trays,
