@@ -2,7 +2,7 @@
 
 
 from calc.entry.language import later
-from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.equipment import Cutter, Mould, Rack, ScaleItem, Vessel
 from calc.workshop.habits import Habits
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
@@ -16,6 +16,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "shop": (Shop, later("Workshop"), later("Workshop")),
     "mould": (Mould, later("mould"), later("Moulds")),
     "cutter": (Cutter, later("cutter"), later("Cutters")),
+    "rack": (Rack, later("rack"), later("Racks")),
     "vessel": (Vessel, later("vessel"), later("Vessels")),
     "scale": (ScaleItem, later("scale"), later("Scales")),
     "floor": (Habits, later("work at the scale"), later("Work at the scale")),
