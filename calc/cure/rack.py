@@ -13,6 +13,8 @@ from calc.entry.fields import read
 from calc.entry.language import later
 
 T = TypeVar("T")
+# The event by which a block tells, as the last of its steps, that its bars stand on trays.
+AT_CUTTER = "racked"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,6 +80,9 @@ class RackBatch:
     singles: list[BarsWeighed] = field(default_factory=list)
     tests: list[Tested] = field(default_factory=list)
     ready_on: date | None = None
+    # What was told at the cutter: how many trays, and where they stand in somebody's own words.
+    trays: int | None = None
+    where: str = ""
 
     @property
     def id(self) -> str:
@@ -127,9 +132,10 @@ class Racks:
         }
 
 
-def racks(events: Sequence[Event], today: date) -> Racks:
+def racks(events: Sequence[Event], today: date, water: Mapping[str, float] | None = None) -> Racks:
     """What the events come to, in their order. What can't be read, or is about a batch that was never racked, is counted.
 
+    water: by batch code, the share of it in the fresh soap [g/g], for blocks that tell of their rack at the cutter.
     An event of the invented workshop says how many days ago it was, so that practice is never out of date.
     """
     gone = {str(event.get("takes")) for event in events if event.get("kind") == "cure_taken_back"}
@@ -142,6 +148,9 @@ def racks(events: Sequence[Event], today: date) -> Racks:
         try:
             if kind == "cure_racked":
                 found[subject] = _racked(event, subject, today)
+            elif kind == AT_CUTTER:
+                batch = _from_cutter(event, today, water or {})
+                found.setdefault(batch.subject, batch)
             else:
                 _ADDED[str(kind)](found[subject], event, _day(event, today))
         except (KeyError, TypeError, ValueError):  # InputProblems is a ValueError
@@ -178,6 +187,24 @@ def _racked(event: Event, subject: str, today: date) -> RackBatch:
         rack=racked.rack,
         places=_places(event),
         since=day,
+    )
+
+
+def _from_cutter(event: Event, today: date, water: Mapping[str, float]) -> RackBatch:
+    code, block = str(event["subject"]).removeprefix("block:").rsplit("/", 1)
+    day = _day(event, today)
+    return RackBatch(
+        code=code,
+        block=int(block),
+        soap=str(event.get("of_formula") or code),
+        racked=Racked(code=code, block=int(block), bars=int(event.get("bars") or 0), stands="yes"),
+        water_fraction=water.get(code),
+        cut_on=day,
+        rack=None,
+        places=(),
+        since=day,
+        trays=int(event["trays"]),
+        where=str(event.get("place") or ""),
     )
 
 

@@ -49,6 +49,9 @@ class State:
         # Of a block at the scale only: its issued record and its events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
+        # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
+        self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
+        self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
@@ -183,6 +186,10 @@ def _listed(raw: Mapping[str, Any], kind: str) -> Sequence[Any]:
     if isinstance(found, (list, tuple)):
         return found
     raise _unreadable(kind)
+
+
+def _mappings(raw: Mapping[str, Any], kind: str) -> tuple[Mapping[str, Any], ...]:
+    return tuple(entry for entry in _listed(raw, kind) if isinstance(entry, Mapping))
 
 
 def _unreadable(kind: str) -> InputProblems:

@@ -29,7 +29,8 @@ async function openPlace() {
   }
 }
 
-function changed() {
+/** The workshop has been read again: lists and answers follow. */
+export function changed() {
   offerPeople();
   for (const editor of editors) editor.refresh();
 }
