@@ -1,7 +1,7 @@
 """The forms of the cure rack: what is asked when a batch is racked, weighed, tested, moved or taken off, and of its label."""
 
-from datetime import date
 from dataclasses import dataclass
+from datetime import date
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, day, item, mass, measure, share, small_mass, text
 from calc.entry.language import later

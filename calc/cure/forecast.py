@@ -67,7 +67,7 @@ def scatter_g(weighings: Sequence[Weighed], scale_g: float) -> float:
     """
     lost_g = weighings[0].bar_g - min(each.bar_g for each in weighings)
     once_g = math.hypot(max(scale_g, constant("cure_scatter_least").value), constant("cure_misfit_share").value * lost_g)
-    return once_g * (max(len(weighings), 4) / 4.0) ** 0.75
+    return once_g * math.pow(max(len(weighings), 4) / 4.0, 0.75)
 
 
 def forecast(

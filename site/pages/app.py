@@ -20,6 +20,7 @@ from answers.state import State
 from calc.batch.order import BatchOrder, Issue
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
+from calc.cure.declared import By
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
@@ -35,6 +36,7 @@ from calc.tables.safety import say, values
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
+from pages.cure_forms import CURE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
 from pages.setup_pictures import PICTURES
@@ -109,6 +111,9 @@ PAGES = (
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
+    *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
+           shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [

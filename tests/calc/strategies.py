@@ -5,6 +5,7 @@ The factors are written out here a second time, as exact fractions, so that a wr
 
 import math
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Any
 

@@ -150,7 +150,8 @@ def cure_move(request: Request) -> Answer:
     values, state, today = reading.value, request.state, _today(request)
     found = _racks(state, today)
     batch = _batch(found, values.batch)
-    rack, places = None, ()
+    rack: Rack | None = None
+    places: tuple[int, ...] = ()
     if values.to == "rack":
         rack = state.read_item("rack", Rack, values.rack, "rack", "rack")
         places = _places(found, values.rack, rack, values.trays or len(batch.places) or batch.trays, batch)
