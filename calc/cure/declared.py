@@ -54,10 +54,13 @@ class Weighing:
 
     batch: str = item(later("Batch"), kind=ON_RACK, lone=True)
     total_g: float | None = mass(
-        later("They weigh together"), refuse=Range(1.0, 500_000.0, later("a sample group weighs between a gram and half a tonne")), optional=True,
+        later("Sample bars, together"), refuse=Range(1.0, 500_000.0, later("a sample group weighs between a gram and half a tonne")), optional=True,
         help=later("The same bars each time, net."),
     )  # fmt: skip
-    bars: int | None = count(later("Bars on the scale"), refuse=Range(1, 1000, later("a sample group is a part of a batch")), optional=True)
+    bars: int | None = count(
+        later("Bars on the scale"), refuse=Range(1, 1000, later("a sample group is a part of a batch")), optional=True,
+        help=later("Left empty, as many as last time; at first ten."),
+    )  # fmt: skip
     scale: str | None = item(later("Scale"), kind="scale", lone=True, optional=True)
     weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Left empty: today."))
 

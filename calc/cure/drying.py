@@ -26,6 +26,8 @@ _CURVES = 1500
 _ENDS = 12
 # A cell of the grid that is less likely than the best by more than this in the exponent adds nothing that shows.
 _NEGLIGIBLE = 14.0
+# So many times its scatter may the lowest weighing lie under the end.
+_ABOVE_LOWEST = 2.0
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 
 
@@ -130,9 +132,9 @@ def dry(weighings: Sequence[Weighed], water_fraction: float, scatter_g: float) -
     """
     refuse(weighings, water_fraction, scatter_g)
     fresh_g = weighings[0].bar_g
-    bounds = fresh_g * (1.0 - water_fraction), min(each.bar_g for each in weighings)
-    if bounds[0] >= bounds[1]:
-        bounds = bounds[1], bounds[1]
+    # Of bars that lose no more the lowest weighing is the one that is most off: the end may lie above it.
+    highest_g = min(fresh_g, min(each.bar_g for each in weighings) + _ABOVE_LOWEST * scatter_g)
+    bounds = min(fresh_g * (1.0 - water_fraction), highest_g), highest_g
     cells = _cells(weighings, bounds)
     best = min(cell.misfit for cell in cells)
     scatter_g = max(scatter_g, math.sqrt(best / (len(weighings) - 1)))

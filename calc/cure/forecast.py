@@ -62,12 +62,10 @@ class Outlook:
 def scatter_g(weighings: Sequence[Weighed], scale_g: float) -> float:
     """How far a weighing is taken to be off the curve [g]: scale and air, and that real drying is not quite a Page curve.
 
-    scale_g: standard deviation of scale and air for one bar. What the curve misses does not average out, so that more
-    weighings do not make it surer: beyond four each counts for less.
+    scale_g: standard deviation of scale and air for one bar.
     """
     lost_g = weighings[0].bar_g - min(each.bar_g for each in weighings)
-    once_g = math.hypot(max(scale_g, constant("cure_scatter_least").value), constant("cure_misfit_share").value * lost_g)
-    return once_g * math.pow(max(len(weighings), 4) / 4.0, 0.75)
+    return math.hypot(max(scale_g, constant("cure_scatter_least").value), constant("cure_misfit_share").value * lost_g)
 
 
 def forecast(

@@ -1,7 +1,11 @@
-/** Starts a page with a form about a batch on the rack. */
+/** Starts a page with a form about a batch on the rack: the one that its address names, else the first in its list. */
 
 import "../cure/racks.mjs";
 import { watchDeeds } from "../cure/deeds.mjs";
 import { changed } from "./form.mjs";
 
 watchDeeds(changed);
+
+const batch = document.querySelector(/** @type {"select"} */ ('form[data-event] select[name="batch"]'));
+const first = [...(batch?.options ?? [])].find(({ value }) => value !== "");
+if (location.hash === "" && batch?.value === "" && first) location.replace(`#${first.value}`);
