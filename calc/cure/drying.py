@@ -178,7 +178,7 @@ class _Cell(NamedTuple):
 def _cells(weighings: Sequence[Weighed], bounds: tuple[float, float]) -> list[_Cell]:
     fresh_g = weighings[0].bar_g
     lost_g = [fresh_g - each.bar_g for each in weighings[1:]]
-    square = sum(lost * lost for lost in lost_g)
+    square = math.fsum(lost * lost for lost in lost_g)
     cells = []
     for n in _NS:
         times = [(each.day**n, lost) for each, lost in zip(weighings[1:], lost_g, strict=True)]
@@ -204,7 +204,7 @@ def _drawn(cells: Sequence[_Cell], best: float, scatter_g: float, bounds: tuple[
         if excess <= _NEGLIGIBLE:
             ends = _ends(cell, scatter_g, bounds)
             kept.append((cell, math.exp(-excess), ends))
-    step = sum(share * weight for _, share, ends in kept for _, weight in ends) / _CURVES
+    step = math.fsum(share * weight for _, share, ends in kept for _, weight in ends) / _CURVES
     curves: list[_Curve] = []
     heaped = 0.0
     for cell, share, ends in kept:

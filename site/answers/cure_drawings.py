@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from calc.cure.drying import Band, Weighed
+from calc.entry.shown import number
 
 WIDTH, HEIGHT = 300.0, 150.0
 LEFT, RIGHT, TOP, BOTTOM = 44.0, 8.0, 10.0, 20.0
@@ -21,7 +22,7 @@ class Sale:
 
 
 def _n(value: float) -> str:
-    return f"{value:.1f}".removesuffix(".0")
+    return number(value, 1)
 
 
 def _text(x: float, y: float, words: str, anchor: str = "middle") -> str:

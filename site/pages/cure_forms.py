@@ -26,7 +26,7 @@ class CureForm:
 _SHOWN = {"batch": "QM-114:1"}
 # By the last part of the address.
 CURE_FORMS = {
-    "batch": CureForm("cure_batch", Weighing, later("On the rack"), later("Keep this weighing"), _SHOWN,
+    "drying": CureForm("cure_batch", Weighing, later("On the rack"), later("Keep this weighing"), _SHOWN,
                       later("Batch, day, who"), ("batch", "bars", "scale", "weighed_on"), ("total_g",)),
     "new": CureForm(
         "cure_racked", Racked, later("Put on a rack"), later("Put it on the rack"),

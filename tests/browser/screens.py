@@ -32,7 +32,7 @@ PAGES = (
     "es/records/",
     "es/records/copies/",
     "es/fragrance/",
-    *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "batch/", "new/", "test/", "move/", "label/")),
+    *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 )
 
 # The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.

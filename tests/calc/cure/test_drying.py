@@ -11,7 +11,7 @@ from calc.cure.drying import Weighed, dry
 from calc.cure.forecast import scatter_g
 from calc.entry.problems import InputProblems
 
-BARS = 150
+BARS = 80
 DAYS = (0, 3, 7, 14, 21, 28, 42)
 GRAMS = (140.0, 135.4, 132.6, 129.6, 127.7, 126.5, 125.2)
 WEIGHINGS = [Weighed(day, bar_g) for day, bar_g in zip(DAYS, GRAMS, strict=True)]

@@ -37,7 +37,7 @@ def test_a_batch_that_is_ready_frees_its_trays():
 
 
 def test_weighings_are_of_one_bar_by_days_since_the_first():
-    (batch,) = racks([RACKED, weighed(2, 2, "1400"), weighed(3, 8, "1330", bars="9.5".split(".")[0])], TODAY).batches
+    (batch,) = racks([RACKED, weighed(2, 2, "1400"), weighed(3, 8, "1330", bars=["9", "5"][0])], TODAY).batches
     assert batch.first_age == 1
     assert [(each.day, round(each.bar_g, 2)) for each in batch.weighings] == [(0.0, 140.0), (6.0, round(1330 / 9, 2))]
 

@@ -36,7 +36,7 @@ def test_as_many_as_can_be_laid_one_by_one_in_both_unit_systems(tray, bar, stand
 
 
 def test_a_wider_gap_never_holds_more():
-    counts = [bars_per_tray((600, 400), (25, 90, 60), True, gap) for gap in range(0, 30)]
+    counts = [bars_per_tray((600, 400), (25, 90, 60), True, gap) for gap in range(30)]
     assert counts == sorted(counts, reverse=True)
 
 

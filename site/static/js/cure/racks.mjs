@@ -47,7 +47,7 @@ function onRack(events) {
     if (event.kind !== "cure_racked" && !AT_CUTTER.some((each) => each === event.kind)) continue;
     const [code, block] = blockOf(`block:${event.subject.slice(event.subject.indexOf(":") + 1)}`);
     if (ready.has(`cure:${code}/${block}`)) continue;
-    const soap = event.soap ?? event.of_formula ?? found.get(`${code}:${block}`)?.values.soap ?? "";
+    const soap = event.soap ?? /** @type {any} */ (event).of_formula ?? found.get(`${code}:${block}`)?.values.soap ?? "";
     found.set(`${code}:${block}`, { id: `${code}:${block}`, values: { name: `${soap}, ${code} / ${block}`, soap } });
   }
   return [...found.values()].reverse();

@@ -2,9 +2,10 @@
 
 import "../cure/racks.mjs";
 import { watchDeeds } from "../cure/deeds.mjs";
-import { changed } from "./form.mjs";
+import { startForms } from "../forms/start.mjs";
+import { startPage } from "./every.mjs";
 
-watchDeeds(changed);
+watchDeeds(await startForms(startPage));
 
 const batch = document.querySelector(/** @type {"select"} */ ('form[data-event] select[name="batch"]'));
 const first = [...(batch?.options ?? [])].find(({ value }) => value !== "");

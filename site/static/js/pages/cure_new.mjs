@@ -1,7 +1,10 @@
 /** Starts the page that puts a batch on a rack: its address may name the block, "#CODE:2". */
 
 import "../cure/racks.mjs";
-import "./form.mjs";
+import { startForms } from "../forms/start.mjs";
+import { startPage } from "./every.mjs";
+
+await startForms(startPage);
 
 const [code = "", block = ""] = decodeURIComponent(location.hash.slice(1)).split(":");
 for (const [name, text] of Object.entries({ code, block })) {

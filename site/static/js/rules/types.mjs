@@ -65,7 +65,6 @@
  * @property {string} [soap]      cure_racked: what it is called, how much water is in it [g/g], and which places of the rack it takes
  * @property {number} [water]
  * @property {number[]} [places]
- * @property {string} [of_formula]  what a block's soap is called where it tells of its rack itself
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
