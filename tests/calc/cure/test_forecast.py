@@ -9,7 +9,10 @@ DAYS, GRAMS = (0, 3, 7, 14, 21, 28, 42), (140.0, 135.4, 132.6, 129.6, 127.7, 126
 WEIGHINGS = [Weighed(day, bar_g) for day, bar_g in zip(DAYS, GRAMS, strict=True)]
 
 
-def outlook(used=7, rule=ReadyRule(), sale=56, today=42, label=None, first=0):
+NO_RULE = ReadyRule()
+
+
+def outlook(used=7, rule=NO_RULE, sale=56, today=42, label=None, first=0):
     return forecast(WEIGHINGS[:used], 0.20, 0.2, rule, first, sale, today, label)
 
 
