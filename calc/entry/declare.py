@@ -29,6 +29,7 @@ _ENDINGS = {
     "density": "_g_per_ml",
     "saponification_value": "_value",
     "power": "_w",
+    "concentration": "_mol_per_l",
 }
 
 
@@ -141,6 +142,11 @@ def count(
 ) -> Any:
     """A whole number."""
     return _declare(FieldInfo("count", label, help, optional=optional, when=_listed(when), refuse=refuse, warn=warn))
+
+
+def day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:
+    """A day of the calendar: a `datetime.date`, typed and stored as "2026-11-25"."""
+    return _declare(FieldInfo("day", label, help, optional=optional, when=_listed(when)))
 
 
 def text(

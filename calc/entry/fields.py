@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
@@ -19,6 +20,8 @@ T = TypeVar("T")
 _ITEM = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.:-]{0,79}")
 _PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _PLAINLY = re.compile(r"[-−]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
+# Years of four digits that a shop's clock may show.
+_DAY = re.compile(r"20[0-9]{2}-[0-9]{2}-[0-9]{2}")
 _ROW = re.compile(r"(0|[1-9][0-9]{0,3})\.(.+)", re.DOTALL)
 
 
@@ -210,6 +213,19 @@ def _read_text(info: FieldInfo, values: Mapping[str, str], name: str, cautions: 
     return words
 
 
+def _read_day(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> date | None:
+    how = tr("Choose a day, or type it as year, month and day: 2026-11-25.")
+    typed = _typed(info, values, name, how)
+    if typed is None:
+        return None
+    try:
+        if not _DAY.fullmatch(typed):
+            raise ValueError(typed)
+        return date.fromisoformat(typed)
+    except ValueError:
+        raise _refuse(name, "no-day", tr("{label}: {typed} is no day.", label=tr(info.label), typed=quoted(typed)), how) from None
+
+
 def _read_chosen(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
     how = tr("Choose one from the list.")
     chosen = _typed(info, values, name, how)
@@ -303,6 +319,7 @@ _READERS: dict[str, Callable[[FieldInfo, Mapping[str, str], str, list[Caution]],
     "measure": _read_measure,
     "count": _read_count,
     "text": _read_text,
+    "day": _read_day,
     "choice": _read_chosen,
     "item": _read_chosen,
     "rows": _read_rows,

@@ -6,10 +6,11 @@ NIST SP 811: a space between number and unit (7.2), also before % (7.10.2), a ze
 
 import math
 from collections.abc import Callable
+from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 
-from calc.entry.language import ntr, tr
+from calc.entry.language import later, ntr, tr
 from calc.entry.units import convert, show_unit
 
 MINUS = "\N{MINUS SIGN}"
@@ -220,6 +221,22 @@ def duration(seconds: int) -> str:
     hours, minutes = divmod(minutes, 60)
     parts = [(hours, "h"), (minutes, "min"), (rest, "s")]
     return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
+_MONTHS = (
+    later("Jan {day}"), later("Feb {day}"), later("Mar {day}"), later("Apr {day}"), later("May {day}"), later("Jun {day}"),
+    later("Jul {day}"), later("Aug {day}"), later("Sep {day}"), later("Oct {day}"), later("Nov {day}"), later("Dec {day}"),
+)  # fmt: skip
+
+
+def calendar_day(value: date) -> str:
+    """A day as people say it: "Dec 14". The year is left to those who are within it."""
+    return tr(_MONTHS[value.month - 1], day=value.day)
+
+
+def bar_weight(value_g: float, units: str) -> str:
+    """What a bar weighs [g], as its label would say it before rounding: "122.4 g", "4.32 oz"."""
+    return quantity(convert(value_g, "g", "oz"), "oz", 2) if units == "us" else quantity(value_g, "g", 1)
 
 
 def interval(low: float, high: float, show: Callable[[float], str]) -> str:

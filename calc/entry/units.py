@@ -34,6 +34,7 @@ _UNITS = {
     "mg/g": ("saponification_value", "milligram_per_gram", "mg/g"),
     "W": ("power", "watt", "W"),
     "kW": ("power", "kilowatt", "kW"),
+    "mol/l": ("concentration", "mole_per_litre", "mol/L"),
 }
 # A US gallon is 231 in3 = 231 x 2.54^3 ml, and 128 fluid ounces. mg/g is kept apart from plain fractions on
 # purpose: a saponification value is quoted, never converted to a percentage.
@@ -58,6 +59,7 @@ ratio = [ratio]
 milligram_per_gram = [saponification_value]
 watt = [power]
 kilowatt = 1000 * watt
+mole_per_litre = [concentration]
 """
 
 

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, length, mass, measure, small_mass, text
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, count, length, mass, measure, small_mass, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, Problem
+from calc.entry.shown import length as length_shown
 from calc.entry.shown import number
 from calc.scales.display import Display, display_of
 from calc.tables.reference import constant
@@ -174,3 +175,33 @@ class Cutter:
         refuse=Range(0.0, 10.0, later("a cut wider than 10 mm is a saw for wood")),
         help="A thin wire pushes soap aside and takes out none: 0 is usual for wire.",
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rack:
+    """A cure rack: its trays are alike, and counted from the top left."""
+
+    name: str = text(later("Name"), max_length=NAME_LENGTH)
+    shelves: int = count(
+        later("Shelves"), refuse=Range(1, 40, later("a rack has at most some forty shelves")), help=later("One above the other.")
+    )
+    trays_per_shelf: int = count(
+        later("Trays on a shelf"), refuse=Range(1, 20, later("more than twenty trays on one shelf are several racks"))
+    )
+    tray_length_mm: float = length(
+        later("Inner length of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few metres"))
+    )
+    tray_width_mm: float = length(
+        later("Inner width of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few metres"))
+    )
+    gap_mm: float | None = length(
+        later("Gap between bars"),
+        refuse=Range(0.0, 100.0, later("bars 100 mm apart leave the tray empty")),
+        help=later("Air has to pass. Left empty, {gap} is counted (common practice, no source).", gap=length_shown(constant("drying_gap").value, "mm", 1)),
+        optional=True,
+    )
+
+    @property
+    def places(self) -> int:
+        """How many trays it holds."""
+        return self.shelves * self.trays_per_shelf

@@ -2,7 +2,7 @@
 
 
 from calc.entry.language import later
-from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.equipment import Cutter, Mould, Rack, ScaleItem, Vessel
 from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import Habits
 from calc.workshop.lots import AlkaliLot, OilLot
@@ -19,6 +19,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "cutter": (Cutter, later("cutter"), later("Cutters")),
     "loaf_frame": (LoafFrame, later("loaf frame"), later("Loaf frames")),
     "bar_frame": (BarFrame, later("bar frame"), later("Bar frames")),
+    "rack": (Rack, later("rack"), later("Racks")),
     "vessel": (Vessel, later("vessel"), later("Vessels")),
     "scale": (ScaleItem, later("scale"), later("Scales")),
     "floor": (Habits, later("work at the scale"), later("Work at the scale")),

@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, measure, share, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, measure, share, text
 from calc.entry.language import later
 from calc.entry.shown import number, percent, quantity
 from calc.tables.reference import constant
 
 SET_LOW, SET_HIGH = constant("set_soap_density_low").value, constant("set_soap_density_high").value
 LOSS_LOW, LOSS_HIGH = constant("cure_loss_usual_low").value, constant("cure_loss_usual_high").value
+CURE_LOW, CURE_HIGH = constant("cure_weeks_usual_low").value, constant("cure_weeks_usual_high").value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +52,20 @@ class Shop:
         warn=Range(0.03, 0.25, later("bars usually lose {low} to {high} in cure (common practice, no source)", low=percent(LOSS_LOW), high=percent(LOSS_HIGH))),
         optional=True,
         help="From fresh block to sold bar. Needed to tell how much of the bar is scent.",
+    )
+
+    cure_weeks: int | None = count(
+        later("Weeks on the rack"),
+        refuse=Range(1, 104, later("nobody cures soap for more than two years")),
+        warn=Range(2, 52, later("{low} to {high} weeks are usual (common practice, no source)", low=number(CURE_LOW), high=number(CURE_HIGH))),
+        optional=True,
+        help="Your own rule for when a batch is ready. With a weekly loss below as well, both must hold.",
+    )
+    cure_weekly_loss_fraction: float | None = share(
+        later("Ready when a week takes at most"),
+        refuse=Range(0.0005, 0.1, later("a bar that loses a tenth in a week is fresh")),
+        optional=True,
+        help="Of the bar's weight. Read off the drying curve of the batch.",
     )
 
     @property

@@ -51,6 +51,9 @@ class State:
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
         # What the racks keep of earlier blocks of its formula.
         self.racked: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "racked"))
+        # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
+        self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
+        self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
@@ -193,6 +196,10 @@ def _listed(raw: Mapping[str, Any], kind: str) -> Sequence[Any]:
     if isinstance(found, (list, tuple)):
         return found
     raise _unreadable(kind)
+
+
+def _mappings(raw: Mapping[str, Any], kind: str) -> tuple[Mapping[str, Any], ...]:
+    return tuple(entry for entry in _listed(raw, kind) if isinstance(entry, Mapping))
 
 
 def _unreadable(kind: str) -> InputProblems:

@@ -22,6 +22,7 @@ from answers.state import State
 from calc.batch.order import BatchOrder, Issue
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
+from calc.cure.declared import By
 from calc.cut.question import CutQuestion
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
@@ -39,6 +40,7 @@ from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
+from pages.cure_forms import CURE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
 from pages.source_list import source_tables
@@ -125,6 +127,9 @@ PAGES = (
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
+    *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
+           shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [

@@ -2,10 +2,14 @@
 
 import unicodedata
 from collections.abc import Mapping
+from datetime import date
 
-from answers.demo import demo_state
+from answers.demo import DEMO_NOW, demo_state
 from answers.rendering import acid
+from answers.state import State
 from calc.chemistry.oils import acid_structure
+from calc.cure.declared import ON_RACK
+from calc.cure.rack import Racks, racks
 from calc.entry.language import tr
 from calc.scent.material import LOT_PREFIX
 from calc.scent.names import constituents
@@ -55,11 +59,17 @@ def _title(values: Mapping[str, str]) -> str:
     return f"{title}, {form} {share.removesuffix('%').strip()} %" if title and share else title
 
 
+def _demo_racks() -> Racks:
+    return racks(State(demo_state()).cure, date.fromisoformat(DEMO_NOW[:10]))
+
+
 def items_offered(kind: str, only: tuple[str, str] | None = None) -> list[Option]:
     """Value and words of each of the demo's items of these kinds; the page scripts replace them by the workshop's own.
 
     only: the field and value that an item must have to be offered, as ("alkali", "naoh").
     """
+    if kind == ON_RACK:
+        return [(batch.id, f"{batch.soap}, {batch.code} / {batch.block}") for batch in _demo_racks().on_racks]
     found = []
     for each in kind.split():
         stored, prefix = LISTED_WITH.get(each, (each, ""))

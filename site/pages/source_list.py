@@ -20,6 +20,7 @@ TITLES = {
     "essential_oil_properties": "Flash point and density of essential oils",
     "fragrance_allergens_eu": "Fragrance allergens that a label names",
     "scale_tolerances": "Limits of error of scales",
+    "net_content_tolerances": "By how much a bar may fall short of its label",
     "alkali_density_nodes": "Density of lye",
     "naoh_crystallisation": "Where caustic soda lye starts to crystallize",
     "naoh_thermal": "Heat of caustic soda lye",
@@ -39,6 +40,7 @@ OWN_WORDING = "own wording"
 SAFETY_UNITS = {"s": "seconds", "min": "minutes", "h": "hours", "d": "days", "pH": ""}
 
 ALKALIS = {"NaOH": "Caustic soda", "KOH": "Caustic potash"}
+NET_SCHEMES = {"EU_TNE": "Directive 76/211/EEC", "US_MAV": "NIST Handbook 133"}
 SCHEMES = {"HB44": "NIST Handbook 44", "R76": "OIML R 76"}
 
 
@@ -80,6 +82,8 @@ def _about(row: SourceRow) -> str:
         return oil_name(parts[0])
     if row.table == "scale_tolerances":
         return f"{SCHEMES.get(parts[0], parts[0])}, class {parts[1]}, {parts[2].replace('_', ' ')}"
+    if row.table == "net_content_tolerances":
+        return f"{NET_SCHEMES[parts[0]]}, label {parts[1]} g to {parts[2]} g"
     if row.table == "alkali_density_nodes":
         return f"{ALKALIS[parts[0]]} lye of {parts[1]} % at {parts[2]} °C"
     if row.table == "naoh_crystallisation":

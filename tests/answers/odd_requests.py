@@ -126,6 +126,8 @@ class _Maker:
             values[name] = f"{self.number(low, high):.12g}" if chance.random() < 0.9 else f"{low:.3g} {chance.choice(typed_units(info.kind))}"
         elif info.type == "count":
             values[name] = str(round(self.number(info.refuse.low, info.refuse.high)))
+        elif info.type == "day":
+            values[name] = f"20{chance.randrange(100):02}-{chance.randint(1, 12):02}-{chance.randint(1, 31):02}"
         elif info.type == "choice":
             values[name] = chance.choice(tuple(info.options))
         elif info.type == "item":

@@ -5,6 +5,7 @@ The factors are written out here a second time, as exact fractions, so that a wr
 
 import math
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -99,6 +100,9 @@ def controls(
         assert info.refuse is not None
         whole = draw(st.integers(math.ceil(info.refuse.low), math.floor(info.refuse.high)))
         return {name: str(whole)}, whole
+    if info.type == "day":
+        day = draw(st.dates(date(2000, 1, 1), date(2099, 12, 31)))
+        return {name: day.isoformat()}, day
     if info.type == "choice":
         key = draw(st.sampled_from(sorted(info.options)))
         return {name: key}, key

@@ -72,6 +72,7 @@ def test_every_table_of_numbers_is_described_in_columns() -> None:
         ("additives.csv", ["key"]),
         ("columns.csv", ["table", "column"]),
         ("scale_tolerances.csv", ["scheme", "class", "kind", "load_above_intervals"]),
+        ("net_content_tolerances.csv", ["scheme", "labelled_above_g"]),
         ("physics_check_values.csv", ["id"]),
         ("naoh_crystallisation.csv", ["w_pct_NaOH"]),
         ("left_out.csv", ["table", "key"]),

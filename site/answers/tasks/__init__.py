@@ -4,8 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cut, formula, fragrance, setup, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, workshop
 from calc.batch.order import BatchOrder, Issue
+from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
@@ -20,6 +21,12 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cut_plan": cut.cut_plan,
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
+    "cure_rack": cure.cure_rack,
+    "cure_batch": cure.cure_batch,
+    "cure_racked": cure.cure_racked,
+    "cure_test": cure.cure_test,
+    "cure_move": cure.cure_move,
+    "net_quantity": cure.net_quantity,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -34,6 +41,12 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cut_plan": (CutQuestion,),
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
+    "cure_rack": (),
+    "cure_batch": (Weighing, By),
+    "cure_racked": (Racked, By),
+    "cure_test": (SoapTest, By),
+    "cure_move": (Move, By),
+    "net_quantity": (LabelQuestion, By),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

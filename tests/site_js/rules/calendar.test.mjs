@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { folded, icsText } from "../../../site/static/js/rules/calendar.mjs";
+import { folded, icsOfDays, icsText } from "../../../site/static/js/rules/calendar.mjs";
 
 const GIVEN = {
   uid: "5a1c2b1e-6d1b-4a57-9d57-0d6f2f1c9c55",
@@ -69,4 +69,13 @@ test("the calendar holds what RFC 5545 requires, once each, in its component", (
   // 3.3.6: dur-time "PT0S": at the start itself.
   assert.ok(within("VALARM").includes("TRIGGER:PT0S"));
   assert.ok(lines.includes(`UID:${GIVEN.uid}`) && lines.includes("DTSTAMP:19980118T230000Z"));
+});
+
+test("a whole day is a date without a time (RFC 5545 3.3.4), and rings nine hours after it began (3.8.6.3)", () => {
+  const days = [{ day: "2026-12-01", title: "Weigh; all ten" }, { day: "2027-01-04", title: "Ready" }];
+  const lines = unfolded(icsOfDays({ stamp: GIVEN.stamp, days })).split("\r\n");
+  assert.equal(lines.filter((line) => line === "BEGIN:VEVENT").length, 2);
+  assert.ok(lines.includes("DTSTART;VALUE=DATE:20261201") && lines.includes("DTSTART;VALUE=DATE:20270104"));
+  assert.ok(lines.includes(String.raw`SUMMARY:Weigh\; all ten`) && lines.includes("TRIGGER:PT9H"));
+  assert.deepEqual([lines[0], lines.at(-2)], ["BEGIN:VCALENDAR", "END:VCALENDAR"]);
 });

@@ -1,12 +1,13 @@
 import { app, findItem, reload } from "../frame/app.mjs";
 import { cameFrom } from "../frame/came_from.mjs";
 import { notice, noticeNext } from "../frame/notice.mjs";
+import { rememberPerson } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
-import { collect } from "./forms.mjs";
+import { collect, fill } from "./forms.mjs";
 import { keepChoices } from "./last_choices.mjs";
 import { proposals } from "./proposed.mjs";
 import { goesToScale } from "./who.mjs";
@@ -38,6 +39,7 @@ export async function commit(editor, button) {
   try {
     if (editor.kind) return await save(editor, values, button?.dataset.next);
     if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
+    if (editor.form.dataset.event !== undefined) return await saveEvent(editor, values);
     return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values, button?.dataset.next));
   } finally {
     underWay.delete(editor.form);
@@ -81,6 +83,28 @@ async function saveItems(editor, values) {
     await keep(newEvent("saved", `${kind}:${id || clock.uuid()}`, { values: own }));
   }
   await finish(editor, values, "saved");
+  return true;
+}
+
+/**
+ * A form that an event comes of, whatever it is: its answer names it. What the form says it keeps stays in it; the rest is
+ * blank for the next one.
+ *
+ * @param {Editor} editor @param {Values} values
+ */
+async function saveEvent(editor, values) {
+  const reply = await editor.submit(editor.task, values, { check: true });
+  if (!reply?.record) return false;
+  const { kind, subject, fields } = reply.record;
+  await keep(newEvent(kind, subject, fields));
+  if (values.person) await rememberPerson(values.person);
+  const kept = (editor.form.dataset.event ?? "").split(" ");
+  await finish(editor, values, "saved");
+  fill(editor.form, Object.fromEntries(Object.entries(values).filter(([name]) => kept.includes(name))), editor.units);
+  editor.submitted = false;
+  editor.touched.clear();
+  editor.input();
+  await editor.unsaved.clear();
   return true;
 }
 

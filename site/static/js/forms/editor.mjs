@@ -99,7 +99,7 @@ export class Editor {
     this.place = place;
     this.isOpen = true;
     const { dataset } = this.form;
-    const key = `${dataset.draft ?? this.task}#${dataset.hashField ? "" : place.key || this.named(place)}`;
+    const key = `${dataset.draft ?? this.task}#${dataset.hashField && dataset.event === undefined ? "" : place.key || this.named(place)}`;
     const draft = await this.unsaved.load(key);
     this.last = await lastChoices(this.form);
     if (turn !== this.turn) return;
@@ -124,7 +124,9 @@ export class Editor {
     const hashField = form.dataset.hashField;
     const item = hashField ? undefined : findItem(this.kind, id);
     // What was built into the form is the demo's, and nobody's own, unless the form says that anybody starts from it.
-    const fresh = (place.blank || (mode === "own" && form.dataset.starts === undefined)) && !item;
+    // What an event comes of starts blank each time: what was typed of one batch is never of another.
+    const ofEvent = form.dataset.event !== undefined;
+    const fresh = (place.blank || ofEvent || (mode === "own" && form.dataset.starts === undefined)) && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     const rows = this.asBuilt ? rowsEarly(form) : {};
     this.asBuilt = false;
@@ -153,7 +155,7 @@ export class Editor {
       again?.focus();
       if (allChosen && again instanceof HTMLInputElement) again.select();
     }
-    if (!hashField && place.id && !item && !draft) notice("item-missing");
+    if (!hashField && !ofEvent && place.id && !item && !draft) notice("item-missing");
     this.id = place.copy || (!item && !form.dataset.saveId) ? "" : id;
     this.entitle();
     // A draft may be older than somebody else's change. Then it must not pass for one that knew of it.

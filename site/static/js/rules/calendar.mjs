@@ -1,4 +1,4 @@
-/** A calendar file for one instant, by RFC 5545: for times too long to wait for with the page open. */
+/** Calendar files by RFC 5545: one instant, or some days, too long to wait for with the page open. */
 
 const OCTETS = 75;
 
@@ -25,17 +25,32 @@ export function folded(line) {
   return lines.join("\r\n");
 }
 
+/** @param {string[]} events */
+const calendar = (events) =>
+  ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Tarewell//At the scale//EN", ...events, "END:VCALENDAR"].map((line) => `${folded(line)}\r\n`).join("");
+
+/** RFC 5545 3.3.4. @param {string} day */
+const dayStamp = (day) => day.replaceAll("-", "");
+
+/**
+ * @param {{stamp: number, days: {day: string, title: string}[]}} given `stamp` [ms]; days as "2026-12-01"
+ * @returns {string} One event a day, the whole day long, with an alarm at nine in the morning.
+ */
+export const icsOfDays = ({ stamp, days }) =>
+  calendar(days.flatMap(({ day, title }) => [
+    "BEGIN:VEVENT", `UID:${escaped(`${day} ${title}`)}`, `DTSTAMP:${utcStamp(stamp)}`, `DTSTART;VALUE=DATE:${dayStamp(day)}`,
+    `SUMMARY:${escaped(title)}`,
+    "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT9H", `DESCRIPTION:${escaped(title)}`, "END:VALARM", "END:VEVENT",
+  ]));
+
 /**
  * @param {{uid: string, at: number, stamp: number, title: string, description: string}} given `at` and `stamp` [ms]
  * @returns {string} One event with an alarm at its instant.
  */
-export function icsText({ uid, at, stamp, title, description }) {
-  const lines = [
-    "BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Tarewell//At the scale//EN",
+export const icsText = ({ uid, at, stamp, title, description }) =>
+  calendar([
     "BEGIN:VEVENT", `UID:${escaped(uid)}`, `DTSTAMP:${utcStamp(stamp)}`, `DTSTART:${utcStamp(at)}`,
     `SUMMARY:${escaped(title)}`, `DESCRIPTION:${escaped(description)}`,
     "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S", `DESCRIPTION:${escaped(title)}`, "END:VALARM",
-    "END:VEVENT", "END:VCALENDAR",
-  ];
-  return lines.map((line) => `${folded(line)}\r\n`).join("");
-}
+    "END:VEVENT",
+  ]);

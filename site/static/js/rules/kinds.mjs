@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { BlockKind, Kind, WalkKind } from "./types.mjs" */
+/** @import { BlockKind, CureKind, Kind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -46,6 +46,9 @@ export const BLOCK_EVENTS = DECLARED.block.kinds;
 
 /** What is stored about one block at the scale. @type {BlockKind[]} */
 export const BLOCK_KINDS = named(BLOCK_EVENTS);
+
+/** What is stored about the bars of one block on a rack. @type {CureKind[]} */
+export const CURE_KINDS = named(DECLARED.cure.kinds);
 
 /** What is stored about one safety walk. @type {WalkKind[]} */
 export const WALK_KINDS = named(DECLARED.walk.kinds);

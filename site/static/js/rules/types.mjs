@@ -6,6 +6,7 @@
  * @typedef {{[group in keyof Groups]: keyof Groups[group]["kinds"]}} Kinds
  * @typedef {Kinds["block"]} BlockKind    At the scale.
  * @typedef {Kinds["walk"]} WalkKind      A safety walk.
+ * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -72,8 +73,11 @@
  * @property {string} [accepts]   checked: the id of the earlier check that it rests on
  * @property {string} [scale]     scale_checked, scale_moved: its name; and what was asked of it, as it was frozen
  * @property {string} [said]
+ * @property {string} [soap]      cure_racked: what it is called, how much water is in it [g/g], and which places of the rack it takes
+ * @property {number} [water]
+ * @property {number[]} [places]
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"

@@ -1,0 +1,40 @@
+/** The buttons of a batch's answer: an entry that was wrong is taken back, and its days go into a calendar file. */
+
+import { reload } from "../frame/app.mjs";
+import { confirmed } from "../frame/confirmed.mjs";
+import { notice } from "../frame/notice.mjs";
+import { personToday } from "../frame/people.mjs";
+import { keep } from "../frame/saved.mjs";
+import { handOver } from "../frame/share.mjs";
+import { icsOfDays } from "../rules/calendar.mjs";
+import { clock } from "../store/clock.mjs";
+import { newEvent } from "../store/events.mjs";
+
+/** @param {() => void} changed Called once something has been taken back. */
+export function watchDeeds(changed) {
+  document.addEventListener("click", ({ target }) => {
+    const button = target instanceof Element ? target.closest("button") : null;
+    if (button?.dataset.calendar !== undefined) void handDays(button);
+    else if (button?.dataset.takeBack !== undefined && confirmed(button)) void takeBack(button).then(changed);
+  });
+}
+
+/** @param {HTMLButtonElement} button */
+async function takeBack(button) {
+  const field = document.querySelector('input[name="person"]');
+  const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
+  const person = typed || (await personToday());
+  if (!person) {
+    if (field instanceof HTMLInputElement) field.focus();
+    return notice("person-first");
+  }
+  await keep(newEvent("cure_taken_back", button.dataset.subject ?? "", { person, takes: button.dataset.takeBack ?? "" }));
+  await reload();
+}
+
+/** @param {HTMLButtonElement} button */
+async function handDays(button) {
+  const days = JSON.parse(button.dataset.calendar ?? "[]");
+  const text = icsOfDays({ stamp: clock.now(), days });
+  await handOver(new File([text], `${button.dataset.name}.ics`, { type: "text/calendar" }));
+}

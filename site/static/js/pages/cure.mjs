@@ -1,0 +1,12 @@
+/** Starts a page with a form about a batch on the rack: the one that its address names, else the first in its list. */
+
+import "../cure/racks.mjs";
+import { watchDeeds } from "../cure/deeds.mjs";
+import { startForms } from "../forms/start.mjs";
+import { startPage } from "./every.mjs";
+
+watchDeeds(await startForms(startPage));
+
+const batch = document.querySelector(/** @type {"select"} */ ('form[data-event] select[name="batch"]'));
+const first = [...(batch?.options ?? [])].find(({ value }) => value !== "");
+if (location.hash === "" && batch?.value === "" && first) location.replace(`#${first.value}`);
