@@ -54,7 +54,7 @@ class Weighing:
 
     batch: str = item(later("Batch"), kind=ON_RACK, lone=True)
     total_g: float | None = mass(
-        later("Sample bars, together"), refuse=Range(1.0, 500_000.0, later("a sample group weighs between a gram and half a tonne")), optional=True,
+        later("Sample bars, together"), refuse=Range(1.0, 500_000.0, later("a sample group weighs between a gram and half a metric ton")), optional=True,
         help=later("The same bars each time, net."),
     )  # fmt: skip
     bars: int | None = count(
@@ -66,7 +66,7 @@ class Weighing:
 
 
 MILLILITRES = Range(0.0, 200.0, later("a burette holds at most some hundred millilitres"))
-NORMALITY = Range(0.001, 5.0, later("titrants run from a thousandth to a few moles per litre"))
+NORMALITY = Range(0.001, 5.0, later("titrants run from a thousandth to a few moles per liter"))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -86,7 +86,7 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
     fill_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
     if fill_mm > mould.height_mm:
         message = tr("{mould} is {height} high.", mould=mould.name, height=level(mould.height_mm, units))
-        raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mould.")))
+        raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mold.")))
     soap = soap_of(setting.shop, setting.batter_g_per_ml, question.cure_loss_fraction)
     sinks = soap.sinks_fraction(soap.set_g_per_ml.used) if question.sinks_fraction is None else question.sinks_fraction
 
@@ -167,7 +167,7 @@ def _cautions(setting: CutSetting, way: Way, lowest: Way | None) -> Iterator[Cau
         yield Caution(
             "mould",
             "assumed-mould",
-            tr("{mould}: its inside is assumed, nobody has measured it.", mould=setting.mould.name),
+            tr("{mould}: the inside size is assumed. Nobody has measured it.", mould=setting.mould.name),
             tr("Measure it with the liner in and put that in Workshop."),
         )
     fewest = 0 if lowest is None else lowest.bars

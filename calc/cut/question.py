@@ -13,9 +13,9 @@ from calc.workshop.shop import LOSS_HIGH, LOSS_LOW
 class CutQuestion:
     """A mould and its fill, what cuts it, and the bars that are wanted of it."""
 
-    mould: str = item(later("Mould"), kind="mould", lone=True)
+    mould: str = item(later("Mold"), kind="mould", lone=True)
     fill_height_mm: float | None = length(
-        later("Fill height"), refuse=MOULD_SIDE, optional=True, help=later("Empty: the mould's usual one.")
+        later("Fill height"), refuse=MOULD_SIDE, optional=True, help=later("Empty: the mold's usual one.")
     )
     formula: str | None = item(
         later("Formula"), kind="formula", lone=True, optional=True, help=later("Tells what the batter weighs, and how far it sinks as it sets.")
@@ -26,7 +26,7 @@ class CutQuestion:
     bar_frame: str | None = item(later("Bar frame"), kind="bar_frame", optional=True)
     cutter: str | None = item(later("Cutter"), kind="cutter", optional=True, help=later("Chosen, it alone is counted."))
     bars_wanted: int | None = count(
-        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100 000 bars are not one order")), optional=True
+        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100,000 bars isn't one order")), optional=True
     )
     sold_bar_g: float | None = small_mass(
         later("Each weighs at sale"),

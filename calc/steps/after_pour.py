@@ -45,7 +45,7 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
         key=COVERED,
         kind="cover",
         title=tr("How is it covered?"),
-        how=tr("What lies over it and where it stands tell, block by block, how long it needs in the mould."),
+        how=tr("What lies over it and where it stands tell, block by block, how long it needs in the mold."),
     )
     yield WeighStep(
         key=GEL,
@@ -60,7 +60,7 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     # Fresh soap and pockets of lye: row cut_block of shared/safety/statements.csv.
     yield confirm(
         DEMOULD,
-        tr("Take the mould off"),
+        tr("Take the mold off"),
         tr("Gloves and safety glasses on: fresh soap is still alkaline. Open the sides, peel the liner off."),
         stop=tr("Stop if liquid runs out: don't cut it. Set it apart; a trained person tests it."),
     )
@@ -101,7 +101,7 @@ def _lift(sheet: BatchSheet, units: str, seconds: int) -> WeighStep:
         ),
         stop=tr("Stop if the tag is missing, sling or chain is damaged, or anybody is under the load or close to it."),
         # Told where the weight can't be worked out from what was weighed.
-        next=tr("By the sheet it holds {mass} of batter. Add the mould.", mass=plain_weight(sheet.batter_g, units)),
+        next=tr("By the sheet it holds {mass} of batter. Add the mold.", mass=plain_weight(sheet.batter_g, units)),
         seconds=seconds,
     )
 

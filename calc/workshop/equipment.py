@@ -49,8 +49,8 @@ class Mould(Whole):
     )
     figures: str | None = figures(later("Inside size: how you know it"))
     tare_g: float | None = mass(
-        later("Empty weight of the mould"),
-        refuse=Range(1.0, 1_000_000.0, later("an empty mould weighs between 1 g and 1 tonne")),
+        later("Empty weight of the mold"),
+        refuse=Range(1.0, 1_000_000.0, later("an empty mold weighs between 1 g and 1 metric ton")),
         optional=True,
         help=later("With liner and dolly, as the hoist lifts it. Told with the block before it is lifted."),
     )
@@ -189,10 +189,10 @@ class Rack:
         later("Trays on a shelf"), refuse=Range(1, 20, later("more than twenty trays on one shelf are several racks"))
     )
     tray_length_mm: float = length(
-        later("Inner length of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few metres"))
+        later("Inner length of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few meters"))
     )
     tray_width_mm: float = length(
-        later("Inner width of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few metres"))
+        later("Inner width of a tray"), refuse=Range(50.0, 3000.0, later("trays run from a hand's breadth to a few meters"))
     )
     gap_mm: float | None = length(
         later("Gap between bars"),

@@ -13,9 +13,9 @@ from calc.entry.problems import Problem
 from calc.entry.shown import level
 from calc.tables.reference import constant
 
-SPACE = Range(3.0, 1000.0, later("pieces thinner than 3 mm do not hold together"))
-TRIM = Range(0.0, 200.0, later("more than 200 mm of trim a side is no longer a trim"))
-ROOM = Range(10.0, 3000.0, later("cutting frames take from one bar to three metres"))
+SPACE = Range(3.0, 1000.0, later("pieces thinner than 3 mm don't hold together"))
+TRIM = Range(0.0, 200.0, later("more than 200 mm of trim a side isn't trim anymore"))
+ROOM = Range(10.0, 3000.0, later("cutting frames take from one bar to three meters"))
 GAP_MM = constant("bar_frame_gap_usual").value
 MOST_SPACES = 60
 CUTS_WITH = {"wire": later("Wire: pushes soap aside"), "blade": later("Blade or saw: removes its own thickness")}

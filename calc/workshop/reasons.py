@@ -35,7 +35,7 @@ REASONS = {
         later("Chipped or broken at the wires"),
         later("Too light or too thin"),
         later("A pocket or a crack"),
-        later("Ash or colour"),
+        later("Ash or color"),
     ),
     # How a block above the hoist's limit comes out of its mould all the same.
     "over-hoist": (later("A hoist rated for it lifts it"), later("It is taken out in parts"), later("It is cut where it stands")),

@@ -129,7 +129,7 @@ def _hoist() -> Any:
         later("Hoist's stated limit"),
         offered=("kg", "lb"),
         plain=True,
-        refuse=Range(1000.0, 10_000_000.0, later("a hoist for blocks of soap carries from 1 kg to 10 tonnes")),
+        refuse=Range(1000.0, 10_000_000.0, later("a hoist for blocks of soap carries from 1 kg to 10 metric tons")),
         help=later("On the hoist's tag. Each block's weight is held against it before it is lifted."),
         optional=True,
     )

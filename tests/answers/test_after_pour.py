@@ -27,7 +27,7 @@ CUT = (
     ("covered", {"step": "after:cover", "cover": "lid", "room": None}),
     ("measured", {"step": "after:first-bar", "reading": "140", "unit": "g"}),
     ("measured", {"step": "after:good", "reading": "200", "unit": "bars"}),
-    ("measured", {"step": "after:set-aside", "reading": "3", "unit": "bars", "reason": "Ash or colour"}),
+    ("measured", {"step": "after:set-aside", "reading": "3", "unit": "bars", "reason": "Ash or color"}),
     ("racked", {"step": "after:rack", "trays": 4, "bars": 200, "place": "Rack 1"}),
 )
 
@@ -65,7 +65,7 @@ def test_the_record_says_what_it_gave_against_the_plan(issued):
     planned = issued["planned"]["total"]
     text = plain(reply["html"]["scale_yield"])
     assert "<strong>200</strong> good bars" in text and f"of {planned} planned" in text
-    assert "3: Ash or colour" in text and "4, Rack 1" in text
+    assert "3: Ash or color" in text and "4, Rack 1" in text
     length, width, height = issued["planned"]["bar_mm"]
     assert reply["record"]["after"]["density_g_per_ml"] == pytest.approx(140 / (length * width * height / 1000))
 

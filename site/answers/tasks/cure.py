@@ -223,7 +223,7 @@ def _today(request: Request) -> date:
     try:
         return date.fromisoformat(request.now[:10])
     except (TypeError, ValueError) as unreadable:
-        message = tr("This device does not say what day it is.")
+        message = tr("This device doesn't say what day it is.")
         raise InputProblems(Problem("", "no-date", message, tr("Set its date and time."))) from unreadable
 
 
