@@ -1,5 +1,7 @@
 """What a build must not be able to get wrong quietly: pinned digests, lock files without addresses, one policy."""
 
+import gzip
+import hashlib
 import json
 import re
 import sys
@@ -7,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from offline.assemble import file_list
+from offline.assemble import file_list, service_worker
 from offline.policy import HEADERS, headers_file
 from pages.app import POLICY, create_app
 from runtime import bundle, fetch
@@ -75,6 +77,19 @@ def test_the_list_names_pages_by_their_folder_and_every_file_by_its_digest(tmp_p
     digest = "45632cdd59e41c403ca2da01fe216c29619bca1d8af647d3ae805d29d14c9dc8"
     assert set(file_list(tmp_path)) == {"", "batch/", "batch/a.css"}
     assert file_list(tmp_path)["batch/a.css"] == digest
+
+
+def test_what_travels_packed_is_listed_by_what_is_kept_of_it_and_by_what_travels(tmp_path):
+    (tmp_path / "runtime").mkdir()
+    packed = gzip.compress(b"memory")
+    (tmp_path / "runtime" / "snapshot.0.bin").write_bytes(packed)
+    # SHA-256 by coreutils: printf memory | sha256sum
+    digest = "c064fbca9d9de8dd9bb0624984403b28d0da807a69365d4f7fb09123ecb0c405"
+    assert file_list(tmp_path) == {"runtime/snapshot.0.bin": digest}
+    head = service_worker("b", tmp_path).partition("\n// One build")[0]
+    told = dict(re.findall(r"^const (\w+) = (.*?);$", head, re.DOTALL | re.MULTILINE))
+    travels = {"runtime/snapshot.0.bin": hashlib.sha256(packed).hexdigest()}
+    assert {name: json.loads(value) for name, value in told.items()} == {"BUILD": "b", "FILES": {"runtime/snapshot.0.bin": digest}, "PACKED": travels}
 
 
 def test_numbers_may_differ_in_their_last_digits_only():
