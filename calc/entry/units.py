@@ -11,7 +11,7 @@ Source of the factors (all exact by definition): NIST Handbook 44, Appendix C, a
 import json
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -94,6 +94,9 @@ def show_unit(unit: str) -> str:
     return _UNITS[unit][2]
 
 
+# An answer asks for thousands, most of them the same as the one before. Typed: a float stands for its shortest decimal, a
+# fraction that equals it for itself.
+@lru_cache(maxsize=8192, typed=True)
 def convert(number: float | Fraction, unit: str, to: str) -> float:
     """The same quantity in another unit of its kind, rounded once to the nearest float.
 
