@@ -146,7 +146,7 @@ def from_tables(make: Callable[[], T]) -> Callable[[], T]:
 
 
 def make_all_and_forget_rows() -> None:
-    """Makes all that is made of the tables, then gives their rows back: a memory snapshot is a third smaller without them."""
+    """Makes all that is made of the tables, then gives their rows back: the memory snapshot needs them no more."""
     for make in _makers:
         make()
     for alkali in ALKALIS:

@@ -29,7 +29,7 @@ HERE = Path(__file__).parent
 # What answers import from outside the standard library. markupsafe without its compiled part: the browser has none.
 PACKAGES = ("jinja2", "markupsafe")
 # Parts of them that no answer uses.
-NOT_BUNDLED = ("sandbox.py", "nativetypes.py")
+NOT_BUNDLED = ("sandbox.py", "nativetypes.py", "_identifier.py")
 OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 # Of the safety tables the figures alone: the steps at the scale name some. The sentences are made into pages.
 OWN_FILES = ("shared/safety/values.csv",)
