@@ -49,7 +49,7 @@ UNFILLED = "safety"
 POLICY = (
     "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; "
     "style-src 'self'; img-src 'self' data:; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
-    "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell"
+    "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell tarewell-early"
 )
 
 
