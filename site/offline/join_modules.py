@@ -32,7 +32,7 @@ def join_modules(site: Path, node_modules: Path) -> None:
 
 
 def _esbuild(site: Path, node_modules: Path, joined: Path, entries: list[str]) -> None:
-    options = ["--bundle", "--format=esm", "--charset=utf8", "--log-level=warning", "--external:*/pyodide.mjs"]
+    options = ["--bundle", "--format=esm", "--charset=utf8", "--log-level=warning", "--minify-whitespace", "--minify-syntax", "--external:*/pyodide.mjs"]
     # What a module finds by its own address (import.meta.url) stays at the same depth: each room is one folder below js.
     options += ["--outbase=static", f"--outdir={joined}", "--out-extension:.js=.mjs"]
     program = node_modules / "esbuild" / "bin" / "esbuild"
