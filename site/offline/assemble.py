@@ -11,7 +11,7 @@ from pathlib import Path
 
 from answers.demo import practice_batch
 from calc.shared import DEMO, RECORDS
-from offline.join_modules import join_modules
+from offline.join_files import join_files
 from offline.policy import headers_file
 from pages.frozen import freeze
 from runtime.bundle import Bundle
@@ -37,12 +37,12 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     shutil.copytree(root / "site" / "static", static, ignore=shutil.ignore_patterns(*NOT_SHIPPED))
     (static / "js" / "vendor").mkdir(exist_ok=True)
     shutil.copyfile(node_modules / "idb" / "build" / "index.js", static / "js" / "vendor" / "idb.mjs")
-    shutil.copyfile(DEMO, static / "demo.json")
     (static / "practice.json").write_text(json.dumps(practice_batch(), ensure_ascii=False), encoding="utf-8")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
-    # The scripts take it from beside the folder that stands for site/, as their sources do.
-    shutil.copytree(RECORDS, work.parent / "shared" / RECORDS.name, dirs_exist_ok=True)
-    join_modules(work, node_modules)
+    # The scripts take these from beside the folder that stands for site/, as their sources do.
+    for folder in (RECORDS, DEMO.parent):
+        shutil.copytree(folder, work.parent / "shared" / folder.name, dirs_exist_ok=True)
+    join_files(work, node_modules)
     build = _digest(json.dumps(file_list(work)).encode())[:12]
     static.rename(work / f"static.{build}")
     for page in work.rglob("*.html"):

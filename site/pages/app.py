@@ -1,5 +1,7 @@
 """The pages of Tarewell. Each shows the demo workshop's real answers, got through the same door the browser uses."""
 
+import base64
+import hashlib
 import json
 import posixpath
 from collections.abc import Callable, Mapping
@@ -45,9 +47,20 @@ SHOWN_FORMULA = "f-marsh-plain"
 # The demo workshop has neither address nor emergency number: an invented one might be read out in earnest.
 UNFILLED = "safety"
 
-# One policy, as a header where the host can send one and as a meta element everywhere.
+# Where the browser knows this, it makes ready the page that a link leads to as soon as the link is pressed, so that the tap
+# finds it ready (HTML standard, "speculation rules"); what such a page may do until then: store/seen.mjs. Left out are a link
+# at whose tap one's own workshop is chosen, which would show practice for a moment, and the emergency card, which depends on
+# nothing.
+AHEAD_RULES = json.dumps({"prerender": [{
+    "where": {"selector_matches": "a[href]:not([data-enter-own], [download], [href^='#'], [href*=':'], [href*='emergency/'])"},
+    "eagerness": "conservative",
+}]})  # fmt: skip
+
+# One policy, as a header where the host can send one and as a meta element everywhere. By their digest these rules are let
+# in and no others, as 'inline-speculation-rules' would.
+_AHEAD = base64.b64encode(hashlib.sha256(AHEAD_RULES.encode()).digest()).decode()
 POLICY = (
-    "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; "
+    f"default-src 'none'; script-src 'self' 'wasm-unsafe-eval' 'sha256-{_AHEAD}'; worker-src 'self'; connect-src 'self'; "
     "style-src 'self'; img-src 'self' data:; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
     "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell tarewell-early"
 )
@@ -237,7 +250,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
+        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,

@@ -9,6 +9,9 @@ from playwright.sync_api import Locator, Page, expect
 from screens import answered, control, form_of, until
 
 NO_BREAK = "\u00a0"
+# As if typed a while ago: nothing has moved the focus or what is selected since.
+OTHER_MOULD = """() => { const field = document.querySelector('form[data-task="batch_sheet"] [name="mould"]');
+                     field.value = "m-half"; field.dispatchEvent(new Event("input", {bubbles: true})); }"""
 
 
 def targets(page: Page) -> list[str]:
@@ -20,6 +23,11 @@ def targets(page: Page) -> list[str]:
 def fact(region: Locator, label: str) -> str:
     line = region.locator(".facts > div", has_text=label).first
     return line.locator("dd").inner_text().replace(NO_BREAK, " ")
+
+
+def other_than(amount: str) -> str:
+    """Whether another amount stands first on the sheet."""
+    return f"document.querySelector('.pour-lines strong').textContent.trim() !== {amount.replace(' ', NO_BREAK)!r}"
 
 
 def switch(page: Page, system: str) -> None:
@@ -111,10 +119,48 @@ def test_an_answer_that_is_drawn_anew_keeps_the_focus_and_what_was_folded_out(pa
     expect(fold).to_have_attribute("open", "")
     before = targets(page)
     # As an answer comes that was asked for earlier: nothing has moved the focus since.
-    page.evaluate("""() => { const field = document.querySelector('[name="fill_height_mm"]');
-                     field.value = '150'; field.dispatchEvent(new Event("input", {bubbles: true})); }""")
-    until(page, f"document.querySelector('[data-answer=batch_sheet] .target')?.textContent.includes({before[0]!r}) === false",
-          "other amounts")  # fmt: skip
+    page.evaluate(OTHER_MOULD)
+    until(page, other_than(before[0]), "other amounts")
     answered(page, "batch_sheet")
     expect(fold).to_have_attribute("open", "")
     assert page.evaluate("document.activeElement.matches('[data-answer=batch_sheet] details summary')")
+
+
+def test_of_an_answer_only_what_differs_is_drawn_anew(page: Page) -> None:
+    """Neither what is selected nor what is pressed goes under somebody's hand for a change elsewhere in the answer."""
+    page.goto("batch/")
+    region = answered(page, "batch_sheet")
+    region.locator('[data-fold="safety"] > summary').tap()
+    page.evaluate("""() => {
+        const region = document.querySelector('[data-answer="batch_sheet"]');
+        globalThis.stood = [region.querySelector('[data-fold="safety"]'), region.querySelector(".lead-facts"), region.querySelector(".pour-lines li")];
+        getSelection().selectAllChildren(region.querySelector('[data-fold="safety"] li'));
+        globalThis.said = [String(getSelection()), stood[0].innerHTML];
+    }""")
+    before, batter = targets(page), fact(region, "One block")
+    page.evaluate(OTHER_MOULD)
+    until(page, other_than(before[0]), "other amounts")
+    answered(page, "batch_sheet")
+    assert targets(page) != before
+    assert fact(region, "One block") != batter
+    assert page.evaluate("stood.map((each) => each.isConnected)") == [True, True, True]
+    assert page.evaluate("said[0].length > 20 && String(getSelection()) === said[0] && stood[0].innerHTML === said[1]")
+
+
+def test_what_comes_into_an_answer_and_goes_again_leaves_what_stands_beside_it(page: Page) -> None:
+    page.goto("formula/edit/#f-marsh-plain")
+    region = answered(page, "formula")
+    field = control(form_of(page, "formula"), "superfat_fraction")
+    danger, before = region.locator("[data-free-lye]"), field.input_value()
+    expect(danger).to_have_count(0)
+    page.evaluate("""() => { globalThis.stood = [...document.querySelector('[data-answer="formula"]').children].filter((each) => !each.matches(".unseen"));
+                     globalThis.read = stood.map((each) => each.outerHTML).join(); }""")
+    # The interval then reaches under zero.
+    field.fill("1")
+    expect(danger).to_be_visible()
+    assert page.evaluate("stood.some((each) => each.isConnected) && stood.map((each) => each.outerHTML).join() !== read")
+    field.fill(before)
+    expect(danger).to_have_count(0)
+    answered(page, "formula")
+    assert page.evaluate("[...document.querySelector('[data-answer=\"formula\"]').children].filter((each) => !each.matches('.unseen')).map((each) => each.outerHTML).join() === read")
+    assert page.evaluate("stood.every((each) => each.isConnected)")

@@ -1,5 +1,8 @@
 """What every page must carry: language, title, policy, one heading, words; and no link that leads nowhere."""
 
+import base64
+import hashlib
+import json
 import re
 from pathlib import Path
 from urllib.parse import urldefrag, urljoin
@@ -34,6 +37,15 @@ EXPECTED = {
 }  # fmt: skip
 
 
+def rules_ahead(page):
+    """What is no script, though it stands in the element of that name: it says what the browser may make ready."""
+    return page.all("script", type="speculationrules")
+
+
+def digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
 def test_every_task_has_its_page(pages):
     assert set(pages) == EXPECTED
 
@@ -61,7 +73,11 @@ def test_policy_of_each_page(pages):
     for name, page in pages.items():
         content = page.all("meta", http_equiv="Content-Security-Policy")[0].get("content")
         found = dict(part.strip().split(" ", 1) for part in content.split(";"))
-        assert found == POLICY, name
+        # CSP level 3, "hash-source": beside that, the one text that each page carries to say what is made ready ahead.
+        scripts, _, ahead = found["script-src"].rpartition(" ")
+        assert found | {"script-src": scripts} == POLICY, name
+        assert {digest(element.text) for element in rules_ahead(page)} <= {ahead}, name
+        assert bool(rules_ahead(page)) == (name != "emergency/index.html"), name
 
 
 def test_nothing_the_policy_forbids(pages):
@@ -69,8 +85,17 @@ def test_nothing_the_policy_forbids(pages):
         for element in page.elements:
             assert "style" not in element.attributes and element.tag != "style", f"{name}: inline style"
             assert not any(key.startswith("on") for key in element.attributes), f"{name}: inline handler"
-            if element.tag == "script":
+            if element.tag == "script" and element not in rules_ahead(page):
                 assert element.get("src") and not element.text.strip(), f"{name}: inline script"
+
+
+def test_a_page_is_made_ready_at_a_press_alone_and_never_the_emergency_card(pages):
+    for name, page in pages.items():
+        for element in rules_ahead(page):
+            (kind, (rule,)), = json.loads(element.text).items()
+            assert (kind, rule["eagerness"]) == ("prerender", "conservative"), name
+            assert ":not([data-enter-own], " in rule["where"]["selector_matches"], name
+            assert "[href*='emergency/']" in rule["where"]["selector_matches"], name
 
 
 def test_ids_are_unique_and_references_meet_one(pages):

@@ -14,8 +14,11 @@ SCRIPTS = ROOT / "site" / "static" / "js"
 
 # What the build puts there: another's code, and the list of Python's files.
 BUILT = {"vendor/idb.mjs", "worker/files.mjs"}
-# The declaration of records, which Python reads too.
-DECLARED = "../../../shared/records/"
+# What Python reads too: the declaration of records, and the demo workshop.
+SHARED = "../../../shared"
+BEYOND = {
+    ("rules", f"{SHARED}/records/kinds.json"), ("rules", f"{SHARED}/records/shapes.json"), ("frame", f"{SHARED}/demo/workshop.json"),
+}  # fmt: skip
 
 MODULES = script_modules(ROOT)
 
@@ -48,9 +51,9 @@ def test_neither_rooms_nor_modules_stand_in_a_circle():
     assert set(in_order(run)) == set(MODULES) | BUILT
 
 
-def test_only_rules_read_the_declaration_of_records_and_nothing_else_from_beyond():
+def test_only_rules_read_the_declaration_of_records_only_the_frame_the_demo_and_nothing_else_from_beyond():
     beyond = {(room_of(module), each) for module in MODULES for each in beyond_scripts(module, text_of(module))}
-    assert beyond == {("rules", f"{DECLARED}{name}.json") for name in ("kinds", "shapes")}
+    assert beyond == BEYOND
 
 
 def test_a_circle_would_be_seen():

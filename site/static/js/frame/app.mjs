@@ -1,3 +1,4 @@
+import DEMO from "../../../../shared/demo/workshop.json" with { type: "json" };
 import { foldWorkshop } from "../rules/fold.mjs";
 import { clock, localTime } from "../store/clock.mjs";
 import { openAhead, ownHolds } from "../store/database.mjs";
@@ -5,7 +6,6 @@ import { beginToCount } from "../store/events.mjs";
 import { chooseMode, chosenMode, mode } from "../store/mode.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { markMode, markOwn, markUnits } from "./flags.mjs";
-import { notice } from "./notice.mjs";
 import { ask, onPythonState } from "./python.mjs";
 import { untilRead } from "./unread.mjs";
 import { word } from "./words.mjs";
@@ -107,17 +107,8 @@ export const start = () => (started ??= begin());
 async function begin() {
   markMode();
   openAhead();
-  if (mode === "practice") await layDemoBeneath();
+  if (mode === "practice") app.demo = DEMO;
   await reload();
-}
-
-async function layDemoBeneath() {
-  try {
-    const response = await fetch(new URL("../../demo.json", import.meta.url));
-    app.demo = await response.json();
-  } catch {
-    notice("demo-missing");
-  }
 }
 
 /** @param {string} kind @param {string} id @returns {Item | undefined} */

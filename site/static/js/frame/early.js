@@ -34,30 +34,37 @@
 (() => {
   const root = document.documentElement;
   root.dataset.js = "";
-  try {
-    // A set-up is of one's own workshop, from whichever page somebody came, and a block to practice on of practice. Chosen
-    // here, before anything starts: a page that opened itself anew would end Python in mid-start.
-    const opens = location.hash === "#/practice" ? "practice" : root.dataset.opens;
-    if (opens) localStorage.setItem("tarewell-mode", opens);
-    const chosen = localStorage.getItem("tarewell-mode");
-    const own = chosen ? chosen === "own" : Number(localStorage.getItem("tarewell-kept")) > 0;
-    const name = own ? "tarewell" : "tarewell-practice";
-    root.dataset.mode = own ? "own" : "practice";
-    if (!chosen && !own) root.dataset.undecided = "";
-    if (localStorage.getItem(`${name}-own`) || location.hash.length > 1) root.dataset.own = "";
-    root.dataset.units = localStorage.getItem(`${name}-units`) || "metric";
-    // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
-    // goes back to English where a page had set its language, not a choice, and where the reader came from a Spanish page
-    // or has just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.
-    const { lang } = root;
-    const both = root.dataset.languages !== undefined;
-    const held = JSON.parse(localStorage.getItem("tarewell-language") ?? "{}");
-    const before = sessionStorage.getItem("tarewell-page") ?? "es";
-    sessionStorage.setItem("tarewell-page", both ? lang : "en");
-    if (both && (lang === "en" ? held.by_page && before === "es" : held.shown !== "both")) {
-      localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang, by_page: true }));
+  const look = () => {
+    // Made ready by the browser before anybody goes there: such a page stores nothing, and looks again when it is seen.
+    const ahead = /** @type {{prerendering?: boolean}} */ (document).prerendering === true;
+    if (ahead) document.addEventListener("prerenderingchange", look, { once: true });
+    try {
+      // A set-up is of one's own workshop, from whichever page somebody came, and a block to practice on of practice. Chosen
+      // here, before anything starts: a page that opened itself anew would end Python in mid-start.
+      const opens = location.hash === "#/practice" ? "practice" : root.dataset.opens;
+      if (opens && !ahead) localStorage.setItem("tarewell-mode", opens);
+      const chosen = opens || localStorage.getItem("tarewell-mode");
+      const own = chosen ? chosen === "own" : Number(localStorage.getItem("tarewell-kept")) > 0;
+      const name = own ? "tarewell" : "tarewell-practice";
+      root.dataset.mode = own ? "own" : "practice";
+      root.toggleAttribute("data-undecided", !chosen && !own);
+      root.toggleAttribute("data-own", localStorage.getItem(`${name}-own`) !== null || location.hash.length > 1);
+      root.dataset.units = localStorage.getItem(`${name}-units`) || "metric";
+      // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
+      // goes back to English where a page had set its language, not a choice, and where the reader came from a Spanish page
+      // or has just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.
+      if (ahead) return;
+      const { lang } = root;
+      const both = root.dataset.languages !== undefined;
+      const held = JSON.parse(localStorage.getItem("tarewell-language") ?? "{}");
+      const before = sessionStorage.getItem("tarewell-page") ?? "es";
+      sessionStorage.setItem("tarewell-page", both ? lang : "en");
+      if (both && (lang === "en" ? held.by_page && before === "es" : held.shown !== "both")) {
+        localStorage.setItem("tarewell-language", JSON.stringify({ shown: lang, by_page: true }));
+      }
+    } catch {
+      // Storage is refused. Then nothing of the user is kept here either.
     }
-  } catch {
-    // Storage is refused. Then nothing of the user is kept here either.
-  }
+  };
+  look();
 })();

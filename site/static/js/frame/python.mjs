@@ -2,6 +2,7 @@
 //
 // sessionStorage "tarewell-runtime" names the way of starting in this tab: "snapshot" (when absent), "fallback", or
 // anything else ("broken"), which fails. The watchdog writes "fallback" there when the snapshot did not work.
+import "../store/seen.mjs";
 import { scriptURL } from "./trusted.mjs";
 
 /** @typedef {{task: string, values: Record<string, string>, state: unknown, now: string}} Request */

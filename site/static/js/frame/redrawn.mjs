@@ -1,4 +1,8 @@
+import { renew } from "./renewed.mjs";
 import { setHTML } from "./trusted.mjs";
+
+/** The answer that stands in a place, as it came. @type {WeakMap<HTMLElement, Node>} */
+const came = new WeakMap();
 
 /**
  * Puts an answer in place of the one before it: what was folded out stays so, and the focus stays on its control.
@@ -8,10 +12,15 @@ import { setHTML } from "./trusted.mjs";
  */
 export function redraw(place, markup) {
   const open = new Set(called(place).filter(({ fold }) => fold.open).map(({ name }) => name));
-  const focused = place.contains(document.activeElement) ? standing(place, document.activeElement) : null;
-  setHTML(place, markup);
+  const focused = place.contains(document.activeElement) ? document.activeElement : null;
+  const stood = standing(place, focused);
+  const answer = document.createElement("template");
+  setHTML(answer, markup);
+  // What was built into the page is the first answer of all.
+  renew(place, came.get(place) ?? place.cloneNode(true), answer.content);
+  came.set(place, answer.content);
   for (const { fold, name } of called(place)) fold.open ||= open.has(name);
-  if (focused) (again(place, focused) ?? itself(place)).focus({ preventScroll: true });
+  if (focused && focused !== document.activeElement) (again(place, stood) ?? itself(place)).focus({ preventScroll: true });
 }
 
 const CONTROLS = "a[href], button, input, select, textarea, summary, [tabindex]";

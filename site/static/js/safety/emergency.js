@@ -209,10 +209,16 @@
     button.hidden = false;
     button.addEventListener("click", () => print());
   }
-  const [visit] = /** @type {PerformanceNavigationTiming[]} */ (performance.getEntriesByType("navigation"));
-  const box = openBox();
-  if (box && visit?.type === "reload") keep(box);
-  else opened();
+  const begin = () => {
+    const [visit] = /** @type {PerformanceNavigationTiming[]} */ (performance.getEntriesByType("navigation"));
+    const box = openBox();
+    if (box && visit?.type === "reload") keep(box);
+    else opened();
+    setInterval(tick, 500);
+  };
+  // While an address is typed a browser may make its page ready: then nobody has opened a card yet.
+  if (/** @type {{prerendering?: boolean}} */ (document).prerendering) document.addEventListener("prerenderingchange", begin, { once: true });
+  else begin();
   addEventListener("hashchange", opened);
   // A second tap on the same tile changes no address.
   document.addEventListener("click", (event) => {
@@ -230,7 +236,6 @@
     mirrored();
   });
   addEventListener("tarewell-mirror", mirrored);
-  setInterval(tick, 500);
   document.addEventListener("visibilitychange", () => {
     unseen = true;
     const open = openBox();

@@ -1,6 +1,6 @@
 import { app, question, whyOff } from "../frame/app.mjs";
 import { fault, sentence } from "../frame/notice.mjs";
-import { setHTML } from "../frame/trusted.mjs";
+import { redraw } from "../frame/redrawn.mjs";
 import { inWords } from "./step_words.mjs";
 import { lack } from "./view.mjs";
 
@@ -82,9 +82,8 @@ export class Answers {
 
   /** Puts what is known into the screen's regions. */
   fill() {
-    for (const place of this.block.stage.place.querySelectorAll("[data-region]")) {
-      const region = place.getAttribute("data-region") ?? "";
-      setHTML(place, this.html(region) ?? "");
+    for (const place of this.block.stage.place.querySelectorAll(/** @type {"div"} */ ("[data-region]"))) {
+      redraw(place, this.html(place.dataset.region ?? "") ?? "");
     }
     this.block.stage.lock(this.block.stage.locked);
   }

@@ -1,3 +1,5 @@
+import "./seen.mjs";
+
 /**
  * Practice and one's own workshop are kept apart. Each has a database, and what is kept beside that bears the mode in its
  * name. A page keeps the mode in which it was opened, also when another tab chooses the other one.
