@@ -2,13 +2,14 @@
 // and whether the answers built into this page (the demo workshop's) may differ from what will stand here, so that nobody
 // sees somebody else's numbers for a moment.
 
-// Python takes longest and needs nothing of the page, so its worker is asked for here; frame/python.mjs takes it over.
+// Python takes longest and needs nothing of the page, so its worker is asked for as soon as the first frame is there, which
+// it would delay on a slow device; or by frame/python.mjs where that comes first. What is begun here, that takes over.
 (() => {
   const { src } = /** @type {HTMLScriptElement} */ (document.currentScript);
   const begin = () => {
     // A page that is made ready unseen starts nothing.
     const unseen = /** @type {{prerendering?: boolean}} */ (document).prerendering === true;
-    if (unseen || typeof SharedWorker !== "function" || typeof WebAssembly === "undefined") return;
+    if (unseen || "tarewellEarly" in globalThis || typeof SharedWorker !== "function" || typeof WebAssembly === "undefined") return;
     try {
       const way = sessionStorage.getItem("tarewell-runtime") ?? "snapshot";
       const address = new URL("../worker/shared.mjs", src).href;
@@ -28,7 +29,7 @@
       // Then frame/python.mjs tries, and says why.
     }
   };
-  begin();
+  requestAnimationFrame(() => setTimeout(begin));
 })();
 
 (() => {

@@ -165,12 +165,12 @@ function connect(way, receive, broke) {
   };
 }
 
-/** The worker that early.js has asked for, once. @param {string} way @returns {{shared: SharedWorker, error: ErrorEvent | null} | null} */
+/** The worker that early.js has asked for, once; from then on it asks for none. @param {string} way @returns {{shared: SharedWorker, error: ErrorEvent | null} | null} */
 function begun(way) {
   /** @type {any} */
   const page = globalThis;
   const early = page.tarewellEarly;
-  delete page.tarewellEarly;
+  page.tarewellEarly = null;
   return early?.way === way ? early : null;
 }
 
