@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from calc.entry.language import later, ntr, tr
 from calc.entry.units import convert, show_unit
@@ -24,6 +25,7 @@ _TRUE_FIGURES = Context(prec=14, rounding=ROUND_HALF_EVEN)
 FROM_HALVES_OF_A_QUART, TENTH = 2, 0.1
 
 
+@lru_cache(maxsize=8192)
 def number(value: float, decimals: int | None = None) -> str:
     """A plain number: with exactly so many decimals, or, without any stated, with those it has ("12", "0.5").
 

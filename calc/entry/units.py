@@ -1,14 +1,24 @@
 """The units a form may offer, and exact conversion between them: the only importer of pint.
 
+In the browser there is no pint: a build writes down what it says of every conversion, and that table stands for it there.
+
 Only an already separated number and a unit named here ever reach pint, which by itself would read
 '1,5 kg' as 15 kg. Conversions are exact fractions and are rounded once, to the float handed back.
 
 Source of the factors (all exact by definition): NIST Handbook 44, Appendix C, and NIST SP 811, Appendix B.
 """
 
+import json
+from collections.abc import Mapping
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
+from pathlib import Path
 from typing import Any
+
+Line = tuple[Fraction, Fraction]
+
+# Beside this file in a bundle for the browser, and nowhere else.
+WRITTEN_LINES = Path(__file__).with_name("unit_lines.json")
 
 # Our unit -> (kind, pint's name for it, symbol shown). The first unit of a kind is the one used inside.
 # Capital L: NIST SP 811, table 6 note, since a small l is easily read as 1.
@@ -86,6 +96,9 @@ def show_unit(unit: str) -> str:
     return _UNITS[unit][2]
 
 
+# An answer asks for thousands, most of them the same as the one before. Typed: a float stands for its shortest decimal, a
+# fraction that equals it for itself.
+@lru_cache(maxsize=8192, typed=True)
 def convert(number: float | Fraction, unit: str, to: str) -> float:
     """The same quantity in another unit of its kind, rounded once to the nearest float.
 
@@ -107,12 +120,33 @@ def _of_kind(kind: str) -> tuple[str, ...]:
 
 
 @cache
-def _line(unit: str, to: str) -> tuple[Fraction, Fraction]:
+def _line(unit: str, to: str) -> Line:
     """Every conversion here is a straight line: its slope and its value at zero, both exact."""
     if kind_of(unit) != kind_of(to):
         raise ValueError(f"{unit!r} is {kind_of(unit)}, {to!r} is {kind_of(to)}")
     if unit == to:
         return Fraction(1), Fraction(0)
+    written = _written_lines()
+    return _pints_line(unit, to) if written is None else written[unit, to]
+
+
+@cache
+def _written_lines() -> Mapping[tuple[str, str], Line] | None:
+    return read_lines(WRITTEN_LINES.read_text(encoding="utf-8")) if WRITTEN_LINES.exists() else None
+
+
+def every_line() -> str:
+    """What pint says of every conversion between two units, as the text of `WRITTEN_LINES`."""
+    pairs = ((unit, to) for unit in _UNITS for to in _of_kind(kind_of(unit)) if to != unit)
+    return json.dumps([[unit, to, *map(str, _pints_line(unit, to))] for unit, to in pairs], indent=0)
+
+
+def read_lines(text: str) -> dict[tuple[str, str], Line]:
+    """The lines of such a text, by unit and the unit converted to."""
+    return {(unit, to): (Fraction(slope), Fraction(at_zero)) for unit, to, slope, at_zero in json.loads(text)}
+
+
+def _pints_line(unit: str, to: str) -> Line:
     at_zero, at_one = (_registry().convert(Fraction(n), _UNITS[unit][1], _UNITS[to][1]) for n in (0, 1))
     return at_one - at_zero, at_zero
 

@@ -6,6 +6,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache, lru_cache
 
 from calc.entry.shown import counted, decimal_of, division_decimals
 from calc.entry.units import convert, show_unit
@@ -36,7 +37,7 @@ class Display:
 
     def grams(self, counts: int) -> float:
         """The mass [g] that so many counts stand for."""
-        return convert(counts * _last_place(self.decimals), self.unit, "g")
+        return _grams(counts, self.unit, self.decimals)
 
     def text(self, counts: int) -> str:
         """The digits the display shows for so many counts: 1574 is "15.74"."""
@@ -47,9 +48,10 @@ class Display:
         return f"{self.text(counts)} {show_unit(self.unit)}"
 
     def _exact(self, mass_g: float) -> Fraction:
-        return Fraction(decimal_of(convert(mass_g, "g", self.unit))) / _last_place(self.decimals)
+        return _counted(mass_g, self.unit, self.decimals)
 
 
+@lru_cache(maxsize=256)
 def display_of(division_g: float, unit: str) -> Display:
     """The display of a scale whose division [g] is stated, in the unit it shows.
 
@@ -68,5 +70,16 @@ def round_half_up(exact: Fraction) -> int:
     return int((exact + Fraction(1, 2)) // 1)
 
 
+@lru_cache(maxsize=4096)
+def _counted(mass_g: float, unit: str, decimals: int) -> Fraction:
+    return Fraction(decimal_of(convert(mass_g, "g", unit))) / _last_place(decimals)
+
+
+@lru_cache(maxsize=4096)
+def _grams(counts: int, unit: str, decimals: int) -> float:
+    return convert(counts * _last_place(decimals), unit, "g")
+
+
+@cache
 def _last_place(decimals: int) -> Fraction:
     return Fraction(Decimal(1).scaleb(-decimals))

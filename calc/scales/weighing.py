@@ -73,7 +73,7 @@ class Scale:
         """What its display can show."""
         return display_of(self.division_g, self.unit)
 
-    @property
+    @cached_property
     def interval_g(self) -> float:
         """e [g]. A display that counts more steps than its class allows is judged at Max over the steps allowed."""
         allowed = max(

@@ -9,13 +9,12 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
 
 from calc.entry.language import tr
 from calc.entry.quantity_text import Unreadable, one_spaced, quoted, read_quantity
 from calc.entry.shown import number as shown
 from calc.scent.names import constituents
-from calc.tables.reference import lines_of
+from calc.tables.reference import from_tables, lines_of
 
 MOST_LINES = 300
 LONGEST_LINE = 300
@@ -180,7 +179,7 @@ def _folded(name: str) -> str:
     return "".join(char for char in plain if char.isalnum() and not unicodedata.combining(char))
 
 
-@cache
+@from_tables
 def _known_names() -> dict[str, str]:
     """Every spelling of the tables that means one constituent alone."""
     found: dict[str, set[str]] = {}
@@ -193,7 +192,7 @@ def _known_names() -> dict[str, str]:
     return {name: next(iter(keys)) for name, keys in found.items() if len(keys) == 1}
 
 
-@cache
+@from_tables
 def _known_numbers() -> dict[str, str]:
     """Every CAS number of the tables that means one constituent alone."""
     found: dict[str, set[str]] = {}

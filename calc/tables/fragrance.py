@@ -6,10 +6,9 @@ IFRA figures are those of category 9 (soap and other products that are rinsed of
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 from types import MappingProxyType
 
-from calc.tables.reference import ReferenceDataError, lines_of
+from calc.tables.reference import ReferenceDataError, from_tables, lines_of
 from calc.tables.rows import ValueRange
 
 IFRA_CATEGORY = "9"
@@ -151,7 +150,7 @@ def _parts(text: str) -> frozenset[str]:
     return frozenset(part.strip() for part in text.split(";") if part.strip())
 
 
-@cache
+@from_tables
 def fragrance_rules() -> tuple[FragranceRule, ...]:
     """Every rule of fragrance_limits.csv, in the order of the table."""
     found = []
@@ -178,7 +177,7 @@ def fragrance_rules() -> tuple[FragranceRule, ...]:
     return tuple(found)
 
 
-@cache
+@from_tables
 def fragrance_allergens() -> tuple[Allergen, ...]:
     """Every allergen of fragrance_allergens_eu.csv, in the order of the table."""
     return tuple(
@@ -199,7 +198,7 @@ def fragrance_allergens() -> tuple[Allergen, ...]:
     )
 
 
-@cache
+@from_tables
 def skin_irritants() -> tuple[Irritant, ...]:
     """Every substance of skin_irritants.csv, in the order of the table."""
     return tuple(
@@ -208,7 +207,7 @@ def skin_irritants() -> tuple[Irritant, ...]:
     )
 
 
-@cache
+@from_tables
 def _contents() -> Mapping[str, tuple[Content, ...]]:
     known = {rule.limit_key for rule in fragrance_rules()}
     found: dict[str, list[Content]] = {}
@@ -239,7 +238,7 @@ def _contents() -> Mapping[str, tuple[Content, ...]]:
     return {key: tuple(rows) for key, rows in found.items()}
 
 
-@cache
+@from_tables
 def essential_oils() -> Mapping[str, EssentialOil]:
     """Every oil of which constituents or properties are known, by key, in the order of their names."""
     properties = {line.text["oil_key"]: line for line in lines_of("essential_oil_properties")}

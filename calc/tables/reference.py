@@ -9,11 +9,12 @@ import csv
 import hashlib
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from sys import intern
 from types import MappingProxyType
+from typing import TypeVar
 
 from calc.shared import REFERENCE
 from calc.tables.rows import (
@@ -29,7 +30,10 @@ from calc.tables.rows import (
     ValueRange,
 )
 
+T = TypeVar("T")
+
 HOW = ("read", "memory", "library", "derived", "common practice")
+ALKALIS = {"naoh": "w_pct_NaOH", "koh": "w_pct_KOH"}
 ESTER_KINDS = ("triglyceride", "wax", "free_acid")
 
 
@@ -131,7 +135,27 @@ def lines_of(table: str) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-@cache
+_makers: list[Callable[[], object]] = []
+
+
+def from_tables(make: Callable[[], T]) -> Callable[[], T]:
+    """A function that is called once, reads rows of tables, and keeps what it makes of them: nothing else reads rows."""
+    remembered = cache(make)
+    _makers.append(remembered)
+    return remembered
+
+
+def make_all_and_forget_rows() -> None:
+    """Makes all that is made of the tables, then gives their rows back: the memory snapshot needs them no more."""
+    for make in _makers:
+        make()
+    for alkali in ALKALIS:
+        lye_density_grid(alkali)
+    lines_of.cache_clear()
+    _raw.cache_clear()
+
+
+@from_tables
 def _constants() -> Mapping[str, Known]:
     return MappingProxyType({line.text["id"]: line.numbers["value"] for line in lines_of("constants")})
 
@@ -155,7 +179,7 @@ def density_temperatures(text: str) -> tuple[float | None, float | None]:
     return float(found[1]), float(found[2]) if found[2] else None
 
 
-@cache
+@from_tables
 def _fatty_acids() -> Mapping[str, tuple[FattyAcidShare, ...]]:
     shares: dict[str, list[FattyAcidShare]] = {}
     for line in lines_of("fatty_acids"):
@@ -177,7 +201,7 @@ def _fatty_acids() -> Mapping[str, tuple[FattyAcidShare, ...]]:
     return {key: tuple(found) for key, found in shares.items()}
 
 
-@cache
+@from_tables
 def oils() -> Mapping[str, Oil]:
     """All oils, fats, waxes and free acids of oils.csv by key, in the order of the table."""
     found: dict[str, Oil] = {}
@@ -217,13 +241,13 @@ def oils() -> Mapping[str, Oil]:
     return MappingProxyType(found)
 
 
-@cache
+@from_tables
 def fatty_acid_names() -> Mapping[str, str]:
     """Trivial name of every fatty acid by its carbon:double bond notation, in rising length."""
     return MappingProxyType({row["acid"]: row["name"] for row in _raw("fatty_acid_names")})
 
 
-@cache
+@from_tables
 def additives() -> Mapping[str, Additive]:
     """All additives of additives.csv by key, in the order of the table."""
     return MappingProxyType(
@@ -244,7 +268,7 @@ def additives() -> Mapping[str, Additive]:
     )
 
 
-@cache
+@from_tables
 def scale_tolerances() -> tuple[ScaleTolerance, ...]:
     """Permitted errors of scales (NIST Handbook 44, OIML R 76), one row per load step; the last step is open."""
     return tuple(
@@ -267,7 +291,7 @@ def scale_tolerances() -> tuple[ScaleTolerance, ...]:
 def lye_density_grid(alkali: str) -> DensityGrid:
     """Density of lye, alkali 'naoh' or 'koh': 0-50 % by mass in steps of 1, 15-80 °C in steps of 5."""
     table = f"{alkali}_solution_density"
-    strength = {"naoh": "w_pct_NaOH", "koh": "w_pct_KOH"}[alkali]
+    strength = ALKALIS[alkali]
     at: dict[tuple[float, float], Line] = {
         (float(line.text[strength]), float(line.text["t_C"])): line for line in lines_of(table)
     }
@@ -281,7 +305,7 @@ def lye_density_grid(alkali: str) -> DensityGrid:
     return DensityGrid(strengths, temperatures, density, stable, first.source, first.how)
 
 
-@cache
+@from_tables
 def naoh_crystallisation() -> tuple[CrystalPoint, ...]:
     """Where NaOH lye begins to crystallise, 0.3 to 79 % by mass, in rising strength."""
     return tuple(
@@ -290,7 +314,7 @@ def naoh_crystallisation() -> tuple[CrystalPoint, ...]:
     )
 
 
-@cache
+@from_tables
 def naoh_thermal() -> tuple[ThermalPoint, ...]:
     """Heat of NaOH lye, 5 to 50 % by mass, in rising strength; heat capacities at 25, 40, 60 and 80 °C."""
     columns = ((25.0, "cp25_kJ_kgK"), (40.0, "cp40"), (60.0, "cp60"), (80.0, "cp80"))
@@ -324,7 +348,7 @@ def every_number() -> tuple[SourceRow, ...]:
     return tuple(_listed())
 
 
-@cache
+@from_tables
 def digests() -> Mapping[str, str]:
     """SHA-256 of every table by file name: an issued batch record keeps them."""
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(REFERENCE.glob("*.csv"))}

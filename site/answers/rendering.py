@@ -5,7 +5,7 @@ from functools import cache, wraps
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, ModuleLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from answers import drawings
@@ -23,6 +23,8 @@ from calc.tables.rows import ValueRange
 
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 TEMPLATES = Path(__file__).resolve().parent / "templates"
+# In a bundle for the browser, the same templates as Python: see runtime/made_ready.py.
+COMPILED = TEMPLATES.with_name("compiled")
 
 BASES = {
     "certificate": "lot's certificate",
@@ -35,7 +37,7 @@ BASES = {
 def environment() -> Environment:
     """The environment of all answer templates: autoescaped, and a missing name is a fault."""
     made = Environment(
-        loader=FileSystemLoader(TEMPLATES),
+        loader=ModuleLoader(COMPILED) if COMPILED.exists() else FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from functools import lru_cache
+from typing import Any, TypeVar, cast
 
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
@@ -91,7 +92,7 @@ class State:
         if not entries:
             return USUAL_HABITS
         try:
-            habits = read(Habits, entries[0].values).value
+            habits = read_once(Habits, entries[0].values)
             check(habits)
         except InputProblems as faults:
             first = faults.problems[0]
@@ -115,10 +116,10 @@ class State:
             return NO_LYE_LIMITS
         values = entries[0].values
         try:
-            return read(LyeLimits, values).value
+            return read_once(LyeLimits, values)
         except InputProblems as faults:
             faulty = {problem.field.partition(".")[0] for problem in faults.problems}
-            return read(LyeLimits, {key: text for key, text in values.items() if key.partition(".")[0] not in faulty}).value
+            return read_once(LyeLimits, {key: text for key, text in values.items() if key.partition(".")[0] not in faulty})
 
     def hoist_g(self) -> float | None:
         """What the hoist carries by its tag [g]; None where that is not said, or said so that nobody can read it."""
@@ -225,7 +226,20 @@ def read_stored(cls: type[T], entry: Stored, field: str, called: str) -> T:
     """Reads a stored item; its faults come as one problem that names the item and its first fault."""
     title = entry.values.get("name") or entry.values.get("code") or tr(called)
     with told_at(field, called, title):
-        return read(cls, entry.values).value
+        return read_once(cls, entry.values)
+
+
+def read_once(cls: type[T], values: Mapping[str, str]) -> T:
+    """What `read` makes of the texts of a stored item, which come again with every keystroke; its cautions aside.
+
+    Every declaration is frozen and holds nothing that could change. A faulty item is read, and told, each time.
+    """
+    return cast(T, _read_once(cast(Any, cls), tuple(values.items())))
+
+
+@lru_cache(maxsize=1024)
+def _read_once(cls: type[Any], values: tuple[tuple[str, str], ...]) -> object:
+    return read(cls, dict(values)).value
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
 import re
@@ -20,6 +21,8 @@ HERE = Path(__file__).parent
 STATIC_ADDRESS = re.compile(r'((?:href|src|content|data-[a-z-]+)="(?:\.\.?/)*)static/')
 # Files that only a host reads, and the worker itself, which must never come out of its own cache.
 NOT_CACHED = ("service-worker.js", "service-worker.kill.js", "_headers")
+# The beginning of the names of files that travel gzipped and are kept unpacked: these are read at every start.
+PACKED = "runtime/snapshot."
 NOT_SHIPPED = ("*.d.mts", "*.py", "__pycache__", ".*")
 
 
@@ -47,9 +50,7 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     for name, path in bundle.files.items():
         (work / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(path, work / name)
-    worker = (HERE / "service-worker.js").read_text("utf-8")
-    listed = json.dumps(file_list(work), indent=0, sort_keys=True)
-    (work / "service-worker.js").write_text(f'const BUILD = "{build}";\nconst FILES = {listed};\n{worker}', "utf-8")
+    (work / "service-worker.js").write_text(service_worker(build, work), "utf-8")
     shutil.copyfile(HERE / "service-worker.kill.js", work / "service-worker.kill.js")
     (work / "_headers").write_text(headers_file(), encoding="utf-8")
     shutil.rmtree(out, ignore_errors=True)
@@ -58,13 +59,23 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     return build
 
 
+def service_worker(build: str, folder: Path) -> str:
+    """The service worker that keeps this folder."""
+    packed = {path.relative_to(folder).as_posix(): _digest(path.read_bytes()) for path in folder.glob(f"{PACKED}*")}
+    told = {"BUILD": build, "FILES": file_list(folder), "PACKED": packed}
+    head = "".join(f"const {name} = {json.dumps(value, indent=0, sort_keys=True)};\n" for name, value in told.items())
+    return head + (HERE / "service-worker.js").read_text("utf-8")
+
+
 def file_list(folder: Path) -> dict[str, str]:
-    """Address (from the site's root) -> SHA-256 of every file the service worker keeps."""
+    """Address (from the site's root) -> SHA-256 of what the service worker keeps of every file."""
     listed = {}
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
         if path.is_file() and name not in NOT_CACHED:
-            listed[re.sub(r"(^|/)index\.html$", r"\1", name)] = _digest(path.read_bytes())
+            content = path.read_bytes()
+            kept = gzip.decompress(content) if name.startswith(PACKED) else content
+            listed[re.sub(r"(^|/)index\.html$", r"\1", name)] = _digest(kept)
     return listed
 
 

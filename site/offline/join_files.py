@@ -75,7 +75,7 @@ def _with_one_sheet(page: str, name: str) -> str:
 
 
 def _esbuild(site: Path, node_modules: Path, joined: Path, entries: list[str]) -> None:
-    options = ["--bundle", "--format=esm", "--charset=utf8", "--log-level=warning"]
+    options = ["--bundle", "--format=esm", "--charset=utf8", "--log-level=warning", "--minify-whitespace", "--minify-syntax"]
     options += ["--external:*/pyodide.mjs", "--external:*.woff2"]
     # What a file finds by its own address (import.meta.url, a font) stays at the same depth: each folder of scripts is one
     # below js, and sheets stands beside css.

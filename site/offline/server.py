@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import http.server
+import io
 from pathlib import Path
-from typing import ClassVar
+from typing import BinaryIO, ClassVar
+from urllib.parse import unquote
 
 from offline.policy import HEADERS
 
@@ -29,8 +31,15 @@ class Handler(http.server.SimpleHTTPRequestHandler):
     headers_sent: ClassVar[dict[str, str]] = HEADERS
 
     def translate_path(self, path: str) -> str:
-        inside = path.removeprefix(self.prefix) if path.startswith(self.prefix) else "\0"
-        return super().translate_path("/" + inside)
+        return super().translate_path("/" + path.removeprefix(self.prefix))
+
+    def send_head(self) -> io.BytesIO | BinaryIO | None:
+        # Not this site's, so its 404 page doesn't answer either. A null byte, which no file's name may hold, would end in an
+        # exception of the file system's.
+        if not self.path.startswith(self.prefix) or "\0" in unquote(self.path):
+            super().send_error(404)
+            return None
+        return super().send_head()
 
     def end_headers(self) -> None:
         for name, value in self.headers_sent.items():

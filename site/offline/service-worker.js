@@ -1,5 +1,6 @@
-// One build is one unit: every file fetched and compared with its digest, or nothing changes. BUILD, and FILES (path ->
-// SHA-256, seen from the scope; a page goes by its folder's address), are set above this line by the build.
+// One build is one unit: every file fetched and compared with its digest, or nothing changes. BUILD, FILES (path -> SHA-256
+// of what is kept, seen from the scope; a page goes by its folder's address) and PACKED (path -> SHA-256 of what travels,
+// where that is gzipped) are set above this line by the build.
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const SCOPE = new URL(worker.registration.scope);
@@ -66,14 +67,28 @@ async function keep(cache, older, path) {
   const url = new URL(path, SCOPE).href;
   for (const source of [cache, ...older]) {
     const held = await source.match(url, AS_WRITTEN);
-    if (held && (await digest(held)) === FILES[path]) return cache.put(url, held);
+    const good = held && (await checked(held, path));
+    if (good) return cache.put(url, good);
   }
   // First what the browser may still hold and the server confirms; when that is wrong, past every cache in between.
   for (const mode of /** @type {const} */ (["no-cache", "reload"])) {
     const fetched = await fetch(url, { cache: mode });
-    if (fetched.ok && (await digest(fetched)) === FILES[path]) return cache.put(url, await settled(fetched));
+    const good = fetched.ok && (await checked(fetched, path));
+    if (good) return cache.put(url, await settled(good));
   }
   throw new Error(`${path || "the first page"} could not be fetched as this build has it`);
+}
+
+/** The response as it is kept, unpacked where it travels packed; null where it is not what the build has.
+ * @param {Response} response @param {string} path @returns {Promise<Response | null>} */
+async function checked(response, path) {
+  const found = await digest(response);
+  if (found === FILES[path]) return response;
+  if (found !== PACKED[path] || !response.body) return null;
+  // Such a browser keeps it packed; its pages start Python the other way.
+  if (typeof DecompressionStream === "undefined") return response;
+  const whole = new Response(response.body.pipeThrough(new DecompressionStream("gzip")), { headers: { "Content-Type": "application/octet-stream" } });
+  return (await digest(whole)) === FILES[path] ? whole : null;
 }
 
 /** @param {Response} response */

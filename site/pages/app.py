@@ -66,7 +66,7 @@ _AHEAD = base64.b64encode(hashlib.sha256(AHEAD_RULES.encode()).digest()).decode(
 POLICY = (
     f"default-src 'none'; script-src 'self' 'wasm-unsafe-eval' 'sha256-{_AHEAD}'; worker-src 'self'; connect-src 'self'; "
     "style-src 'self'; img-src 'self' data:; font-src 'self'; manifest-src 'self'; base-uri 'none'; "
-    "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell"
+    "form-action 'none'; require-trusted-types-for 'script'; trusted-types tarewell tarewell-early"
 )
 
 

@@ -20,18 +20,22 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from calc.entry.units import every_line
 from runtime import node
 from runtime.fetch import SHIPPED, checked_pyodide
+from runtime.made_ready import make_ready
 
 HERE = Path(__file__).parent
 # What answers import from outside the standard library. markupsafe without its compiled part: the browser has none.
-PACKAGES = ("pint", "flexparser", "flexcache", "platformdirs", "typing_extensions", "jinja2", "markupsafe")
-# Parts of them that only other systems, tests or a command line use.
-NOT_BUNDLED = ("testsuite", "testing.py", "pint_convert.py", "matplotlib.py", "android.py", "macos.py", "windows.py",
-               "__main__.py", "sandbox.py", "nativetypes.py")  # fmt: skip
+PACKAGES = ("jinja2", "markupsafe")
+# Parts of them that no answer uses.
+NOT_BUNDLED = ("sandbox.py", "nativetypes.py", "_identifier.py")
 OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 # Of the safety tables the figures alone: the steps at the scale name some. The sentences are made into pages.
 OWN_FILES = ("shared/safety/values.csv",)
+# Pyodide as slim.mjs leaves it, and what says so beside it, as its licence asks.
+SLIM = "pyodide"
+MODIFIED = HERE / "MODIFIED.txt"
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]
@@ -63,21 +67,24 @@ class Bundle:
 def make_bundle(root: Path, node_modules: Path, say: Say) -> Bundle:
     pyodide = checked_pyodide(node_modules)
     app = dict(_app_files(root))
-    key = _digest_of(app, [HERE, root / "site/static/js/worker"])
+    key = _digest_of(app, [HERE, root / "site/static/js/worker"], every_line())
     folder = root / ".build" / "runtime" / key
     if not (folder / "done").exists():
         shutil.rmtree(folder.parent, ignore_errors=True)
-        _make(root, pyodide, app, folder, say)
+        _make(root, node_modules, pyodide, app, folder, say)
         (folder / "done").write_text("")
-    return _named(pyodide, folder)
+    return _named(folder / SLIM, folder)
 
 
-def _make(root: Path, pyodide: Path, app: dict[str, Path], folder: Path, say: Say) -> None:
+def _make(root: Path, node_modules: Path, whole: Path, app: dict[str, Path], folder: Path, say: Say) -> None:
+    pyodide = folder / SLIM
+    _timed(say, "leaving out of Pyodide what nobody asks for", partial(_node, root, "slim.mjs", whole, node_modules, pyodide))
     staged = folder / "app"
     for name, path in app.items():
         target = staged / name
         target.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(path, target)
+    make_ready(staged)
     compile_all = partial(_node, root, "compile.mjs", pyodide, staged, folder)
     _timed(say, "compiling the standard library and the app", compile_all)
     _timed(say, "making the memory snapshot", partial(_node, root, "snapshot.mjs", pyodide, folder))
@@ -145,15 +152,15 @@ def _files(folder: Path) -> list[Path]:
     return sorted(p for p in folder.rglob("*") if p.is_file() and p.suffix not in (".pyc", ".po") and p.name != ".DS_Store")
 
 
-def _digest_of(app: dict[str, Path], scripts: list[Path]) -> str:
-    taken = hashlib.sha256()
+def _digest_of(app: dict[str, Path], scripts: list[Path], units: str) -> str:
+    taken = hashlib.sha256(units.encode())
     for name, path in [*app.items(), *((p.name, p) for folder in scripts for p in _files(folder))]:
         taken.update(f"{name}\0{hashlib.sha256(path.read_bytes()).hexdigest()}\n".encode())
     return taken.hexdigest()[:16]
 
 
 def _named(pyodide: Path, folder: Path) -> Bundle:
-    core = {name: (pyodide / name) for name in SHIPPED}
+    core = {name: (pyodide / name) for name in SHIPPED} | {MODIFIED.name: MODIFIED}
     together = hashlib.sha256(b"".join(path.read_bytes() for path in core.values())).hexdigest()[:12]
     files = {f"runtime/{together}/{name}": path for name, path in core.items()}
 

@@ -2,17 +2,14 @@
 import { readFile } from "node:fs/promises";
 import { join, sep } from "node:path";
 import { pathToFileURL } from "node:url";
-import { gunzipSync } from "node:zlib";
+import { unpacked } from "../static/js/worker/packed.mjs";
 
 /** @param {string} pyodideDir @param {string} bundleDir */
 export async function nodeParts(pyodideDir, bundleDir) {
   const url = (name) => pathToFileURL(join(pyodideDir, name)).href;
   const { loadPyodide } = await import(url("pyodide.mjs"));
   const lock = JSON.parse(await readFile(join(pyodideDir, "pyodide-lock.json"), "utf8"));
-  const bytes = async (name) => {
-    const read = await readFile(join(bundleDir, name));
-    return name === "app.bin" ? gunzipSync(read) : read;
-  };
+  const bytes = async (name) => exact(await readFile(join(bundleDir, name)));
   return {
     indexURL: pyodideDir + sep,
     loadPyodide,
@@ -20,8 +17,8 @@ export async function nodeParts(pyodideDir, bundleDir) {
     importFactory: async () => (await import(url("pyodide.asm.mjs"))).default,
     lock: { info: lock.info, packages: {} },
     stdlibURL: join(bundleDir, "stdlib.zip"),
-    app: async () => exact(await bytes("app.bin")),
-    snapshot: async () => exact(await bytes("snapshot.bin")),
+    app: async () => unpacked(await bytes("app.bin")),
+    snapshot: async () => unpacked(await bytes("snapshot.bin")),
     step: () => {},
   };
 }

@@ -1,8 +1,9 @@
 // Makes the memory snapshot: Python started, the app imported and warmed, then the memory written down.
-// Usage: node snapshot.mjs PYODIDE_DIR BUNDLE_DIR   (BUNDLE_DIR holds stdlib.zip and app.bin; gets snapshot.bin)
+// Usage: node snapshot.mjs PYODIDE_DIR BUNDLE_DIR   (BUNDLE_DIR holds stdlib.zip and app.bin; gets snapshot.bin, gzipped)
 import "./say_errors.mjs";
 import { writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
+import { gzipSync } from "node:zlib";
 
 // Pyodide bakes a garbage-collected trampoline of this very engine into the memory, which other engines can't run,
 // unless it believes it stands on an iPhone; it then uses the plain way, which every engine knows. Before any import.
@@ -30,8 +31,9 @@ const made = pyodide.makeMemorySnapshot();
 const [, start, length] = new Uint32Array(made.buffer, 0, 4);
 const references = JSON.parse(new TextDecoder().decode(made.subarray(48, 48 + length)));
 const file = writeSnapshot(made.slice(start), fresh, { build: pyodide._api.config.BUILD_ID, references });
-writeFileSync(join(bundleDir, "snapshot.bin"), file);
-console.log(JSON.stringify({ heapBytes: made.length - start, bytes: file.length }));
+const packed = gzipSync(file, { level: 9 });
+writeFileSync(join(bundleDir, "snapshot.bin"), packed);
+console.log(JSON.stringify({ heapBytes: made.length - start, bytes: file.length, packed: packed.length }));
 
 /** The memory as an instance has it before Python starts in it: what the restoring side begins with. */
 async function freshHeap() {

@@ -1,12 +1,16 @@
 """The one door: every demo request is answered, faults come back as data, hostile text stays text."""
 
 import json
+from pathlib import Path
 
 import pytest
+from odd_requests import form_requests
 
 from answers.demo import BATCH_VALUES, DEMO_NOW, demo_requests, demo_state, practice_batch, stored_values
 from answers.door import answer, warm
 from answers.tasks import TASKS
+from calc.entry.language import LANGUAGES
+from calc.tables.reference import lines_of
 
 
 def ask(task, values=None, state=None, now=DEMO_NOW):
@@ -40,6 +44,32 @@ def test_every_formula_and_item_of_the_demo_is_in_order():
 
 def test_warming_needs_no_second_try():
     warm()
+
+
+def test_once_warm_no_answer_needs_a_file(monkeypatch):
+    """As in the browser, whose memory snapshot has no files: a table or template that is wanted only then ends in a fault."""
+    warm()
+
+    def refused(path, *_args, **_more):
+        raise FileNotFoundError(f"{path} is not in the snapshot")
+
+    monkeypatch.setattr("builtins.open", refused)
+    monkeypatch.setattr(Path, "open", refused)
+    monkeypatch.setattr("io.open", refused)
+    answered = set()
+    for task in TASKS:
+        if task == "at_the_scale":
+            continue
+        for request in form_requests(task, 1, 60):
+            for language in LANGUAGES:
+                reply = json.loads(answer(json.dumps(json.loads(request) | {"language": language})))
+                assert "fault" not in reply, (reply["report"], request)
+                answered |= {task} if reply["ok"] else set()
+    for request in demo_requests():
+        assert json.loads(answer(json.dumps(request)))["ok"]
+    assert len(answered) > len(TASKS) / 2
+    with pytest.raises(FileNotFoundError):
+        lines_of("oils")
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+import sys
 import tempfile
 import threading
 import time
@@ -82,6 +83,29 @@ class Quota:
 
 
 @contextmanager
+def part(name: str, limit_s: float) -> Iterator[None]:
+    """One part of a measurement: where it fails its name is said, and where it does not end it is ended, program and all.
+
+    A browser that hangs takes the library that drives it along, so no exception would get through.
+    """
+
+    def end() -> None:
+        print(f"FAILED in the part {name!r}: not done after {limit_s:g} s", file=sys.stderr, flush=True)
+        os._exit(1)
+
+    clock = threading.Timer(limit_s, end)
+    clock.daemon = True
+    clock.start()
+    try:
+        yield
+    except Exception as error:
+        print(f"FAILED in the part {name!r}: {error}", file=sys.stderr, flush=True)
+        raise SystemExit(1) from error
+    finally:
+        clock.cancel()
+
+
+@contextmanager
 def browser_with(site: Site, quota: Quota | None = None) -> Iterator[Page]:
     """A fresh browser process with the site's profile; its one page."""
     time.sleep(SETTLE_S)
@@ -109,6 +133,34 @@ def wait_until(page: Page, expression: str) -> Any:
                 raise
         time.sleep(0.1)
     raise RuntimeError(f"waited {PATIENCE_S} s in vain for {expression}")
+
+
+def renderers_pss(profile: Path) -> float:
+    """The memory [MB] of a running browser's renderers, what they share counted by its share (PSS, proc(5)); 0 where the
+    system doesn't tell."""
+    parents: dict[int, list[int]] = {}
+    commands: dict[int, str] = {}
+    for entry in Path("/proc").glob("[0-9]*"):
+        try:
+            commands[int(entry.name)] = (entry / "cmdline").read_bytes().replace(b"\0", b" ").decode(errors="replace")
+            # The name of the program, in parentheses, may hold blanks.
+            parent = int((entry / "stat").read_text().rpartition(")")[2].split()[1])
+        except OSError:  # it has just ended
+            continue
+        parents.setdefault(parent, []).append(int(entry.name))
+    family = [process for process, command in commands.items() if f"--user-data-dir={profile}" in command]
+    for process in family:
+        family += [child for child in parents.get(process, []) if child not in family]
+    renderers = [process for process in family if "--type=renderer" in commands[process]]
+    return sum(map(_pss_kb, renderers)) / 1000
+
+
+def _pss_kb(process: int) -> int:
+    try:
+        rolled = Path(f"/proc/{process}/smaps_rollup").read_text()
+    except OSError:
+        return 0
+    return next(int(line.split()[1]) for line in rolled.splitlines() if line.startswith("Pss:"))
 
 
 def figure(name: str, value: float, unit: str) -> None:

@@ -4,13 +4,15 @@ Three sites are visited in turn, so that the machine's moods fall on all alike: 
 the fallback, and as the yardstick a bare `loadPyodide` of the unmodified npm package, kept by the same service worker.
 Medians; the first two offline visits of each only fill the browser's caches of compiled code, and last a few seconds, as
 a person's would, so that the app's own exercise of that code takes place as it does in use.
+
+Every part has a limit; one that fails or does not end is named, and ends the program with 1.
 """
 
 from __future__ import annotations
 
 import argparse
 import gzip
-import json
+import os
 import shutil
 import statistics
 import subprocess
@@ -18,17 +20,30 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
-from measuring import ROOT, Quota, Site, browser_with, figure, wait_until
+from measuring import PATIENCE_S, ROOT, Quota, Site, browser_with, figure, part, renderers_pss, wait_until
+from playwright.sync_api import Page
 
-from offline.assemble import file_list
+from offline.assemble import service_worker
 from offline.browsers import chromium
 from runtime.fetch import SHIPPED
 
+RUNS = 7
 WARM_UPS = 2
 WARM_UP_STAY_MS = 7_000
-# At a quarter of the processor each visit takes four times as long, and varies less beside it.
-QUARTER_RUNS = 3
+KEYS = 60
+# The first keys fill caches of compiled code.
+KEYS_NOT_COUNTED = 10
+# How long a finger rests on the glass: common practice, no source.
+FINGER_MS = 90
+# What starting has used only for a moment is given back by then.
+MEMORY_AFTER_MS = 1_500
+# What hosts compress as a matter of course, beside WebAssembly.
+TEXT = (".html", ".js", ".mjs", ".css", ".json", ".svg", ".webmanifest", ".txt", ".wasm")
+# One visit may take so long, whatever the machine does beside it.
+VISIT_S = 60
+BUILD_S = 900
 BARE_PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>bare</title>
 <link rel="icon" href="data:,"><script type="module" src="page.mjs"></script></head><body>bare</body></html>"""
 BARE_SCRIPT = """
@@ -46,17 +61,32 @@ postMessage("ready");"""
 FIRST_ANSWER = "performance.getEntriesByName('tarewell-first-answer')[0]?.startTime ?? 0"
 READY_WAY = "performance.getEntriesByName('tarewell-python-ready')[0]?.detail ?? ''"
 FIRST_PAINT = "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? 0"
-# Types a changed number into the order form and waits until the answer's region has changed, many times over.
-KEYSTROKES = """async (count) => {
+# The next page is reached by a tap on this link. A page that was prepared unseen began its time before the tap.
+LINK = 'a[href$="fragrance/"]'
+TAPPED = "addEventListener('click', () => sessionStorage.setItem('bench-tapped', performance.timeOrigin + performance.now()), true)"
+NEXT_PAGE = """(() => {
+  const answer = performance.getEntriesByName('tarewell-first-answer')[0];
+  if (!answer || !location.pathname.endsWith('/fragrance/')) return null;
+  const shown = performance.getEntriesByType('navigation')[0].activationStart ?? 0;
+  const since = performance.timeOrigin + Math.max(answer.startTime, shown) - Number(sessionStorage.getItem('bench-tapped'));
+  return { since, prerendered: shown > 0 };
+})()"""
+PREPARES = "HTMLScriptElement.supports?.('speculationrules') && document.querySelector('script[type=speculationrules]') !== null"
+NO_RULES = "document.querySelectorAll('script[type=speculationrules]').forEach((each) => each.remove())"
+# Types a changed number into the order form and waits until an answer has changed, many times over. Never what stands there
+# already: an answer that stays is not drawn anew.
+KEYSTROKES = """async ([count, patience]) => {
   const form = [...document.querySelectorAll("form[data-task]")].find((each) => each.offsetParent);
-  const field = form.querySelector('[name="blocks"]') ?? form.querySelector('input[inputmode]');
-  const region = document.querySelector(`[data-answer="${form.dataset.task}"]`);
+  const field = form.querySelector('[name="blocks"]');
+  const regions = document.querySelectorAll(`[data-answer="${form.dataset.task}"]`);
+  const values = ["3", "4", "5", "6"].filter((each) => each !== field.value);
   const taken = [];
   for (let turn = 0; turn < count; turn++) {
-    field.value = String(3 + (turn % 6)); // the form stands at 2 blocks, and an answer that stays is no change to wait for
-    const changed = new Promise((resolve) => {
+    field.value = values[turn % values.length];
+    const changed = new Promise((resolve, reject) => {
       const observer = new MutationObserver(() => { observer.disconnect(); resolve(); });
-      observer.observe(region, { childList: true, subtree: true, characterData: true });
+      for (const region of regions) observer.observe(region, { childList: true, subtree: true, characterData: true });
+      setTimeout(() => reject(new Error(`no new answer to ${field.value} blocks, key ${turn + 1} of ${count}`)), patience);
     });
     const started = performance.now();
     field.dispatchEvent(new InputEvent("input", { bubbles: true }));
@@ -70,12 +100,13 @@ KEYSTROKES = """async (count) => {
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--runs", type=int, default=RUNS, help=f"visits that count, of each site; default: {RUNS}")
     parser.add_argument("--short", action="store_true", help="each visit once, at full speed, and no build: to see that all of it runs")
     parser.add_argument("--site", type=Path, default=ROOT / ".build" / "site")
     options = parser.parse_args()
     runs = 1 if options.short else options.runs
-    figure("processor cores", _cores(), "")
+    warm_ups = 0 if options.short else WARM_UPS
+    figure("processor cores", os.cpu_count() or 1, "")
     with tempfile.TemporaryDirectory() as held:
         work = Path(held)
         sites = {
@@ -84,75 +115,126 @@ def main() -> None:
             "bare": Site(_bare_site(work / "bare"), work / "c", "", ""),
         }
         for name, site in sites.items():
-            figure(f"first visit, first answer, {name}", first_visit(site), "ms")
-        for name, site in sites.items():
+            with part(f"first visit, {name}", 2 * PATIENCE_S):
+                figure(f"first visit, first answer, {name}", first_visit(site), "ms")
+        for site in sites.values():
             site.stop()
-        offline(sites, runs, "offline second visit", Quota(None), warm_ups=0 if options.short else WARM_UPS)
-        typing(sites["snapshot"], 12 if options.short else 60)
+        with part("offline second visit", VISIT_S * len(sites) * (runs + warm_ups)):
+            offline(sites, runs, "offline second visit", Quota(None), warm_ups)
+        with part("next page", VISIT_S * 2 * runs):
+            next_page(sites["snapshot"], runs)
+        with part("typing", 2 * PATIENCE_S):
+            typing(sites["snapshot"], KEYS_NOT_COUNTED + 2 if options.short else KEYS)
         if not options.short:
-            quota = Quota(0.25)
-            if quota.possible:
-                words = "offline second visit at a quarter of the processor"
-                offline(sites, min(runs, QUARTER_RUNS), words, quota, warm_ups=0)
-            else:
-                print(f"# a quarter of the processor: not measured, {quota.why_not}", flush=True)
+            with part("a quarter of the processor", 4 * VISIT_S * len(sites) * runs):
+                at_a_quarter(sites, runs)
     sizes(options.site)
     if not options.short:
-        build_time()
+        with part("build", 2 * BUILD_S):
+            build_time()
 
 
 def first_visit(site: Site) -> float:
     with browser_with(site) as page:
         page.goto(site.url)
-        took = wait_until(page, FIRST_ANSWER)
+        took: float = wait_until(page, FIRST_ANSWER)
         wait_until(page, "document.documentElement.dataset.offline === 'ready'")
         return took
 
 
 def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota, warm_ups: int) -> None:
     first: dict[str, list[float]] = {name: [] for name in sites}
+    memory: dict[str, list[float]] = {name: [] for name in sites}
     paint: list[float] = []
-    following: list[float] = []
     for turn in range(runs + warm_ups):
         for name, site in sites.items():
             with browser_with(site, quota) as page:
                 page.goto(site.url, wait_until="commit")
                 first[name].append(wait_until(page, FIRST_ANSWER))
-                if turn < warm_ups:
-                    page.wait_for_timeout(WARM_UP_STAY_MS)
-                if name == "bare":
-                    continue
-                if (way := page.evaluate(READY_WAY)) != name:
+                page.wait_for_timeout(WARM_UP_STAY_MS if turn < warm_ups else MEMORY_AFTER_MS)
+                memory[name].append(renderers_pss(site.profile))
+                if name != "bare" and (way := page.evaluate(READY_WAY)) != name:
                     raise RuntimeError(f"{name} was to be measured, and Python started by {way!r}")
                 if name == "snapshot":
                     paint.append(wait_until(page, FIRST_PAINT))
-                    page.goto(site.address + "formula/edit/", wait_until="commit")
-                    following.append(wait_until(page, FIRST_ANSWER))
         print(f"# {words}, turn {turn + 1} of {runs + warm_ups}: " + ", ".join(
             f"{name} {taken[-1]:.0f} ms" for name, taken in first.items()), flush=True)  # fmt: skip
     medians = {name: statistics.median(taken[warm_ups:]) for name, taken in first.items()}
     for name, median in medians.items():
         figure(f"{words}, first answer, {name}", median, "ms")
-    for name in ("snapshot", "fallback"):
-        figure(f"{words}, first answer, {name} to bare", medians[name] / medians["bare"], "ratio")
+    for name in sites:
+        if name != "bare":
+            figure(f"{words}, first answer, {name} to bare", medians[name] / medians["bare"], "ratio")
     figure(f"{words}, first paint", statistics.median(paint[warm_ups:]), "ms")
-    figure(f"{words}, next page, first answer", statistics.median(following[warm_ups:]), "ms")
+    taken_up = {name: statistics.median(each[warm_ups:]) for name, each in memory.items()}
+    figure(f"{words}, memory of the renderers, snapshot over bare", taken_up["snapshot"] - taken_up["bare"], "MB")
+
+
+def at_a_quarter(sites: dict[str, Site], runs: int) -> None:
+    quota = Quota(0.25)
+    if not quota.possible:
+        print(f"# a quarter of the processor: not measured, {quota.why_not}", flush=True)
+        return
+    both = {name: site for name, site in sites.items() if name != "fallback"}
+    offline(both, runs, "offline second visit at a quarter of the processor", quota, warm_ups=0)
+
+
+def next_page(site: Site, runs: int) -> None:
+    """From the tap on a link to the live answer of the page it leads to, Python awake: a plain navigation; and where page and
+    browser can prepare the page while the finger rests on the link, one that was prepared."""
+    plain, prepared, possible = [], [], False
+    for _ in range(runs):
+        with browser_with(site) as page:
+            # Every turn starts from a page of its own.
+            for made_ready in (False, True):
+                page.goto(site.url)
+                wait_until(page, FIRST_ANSWER)
+                possible = bool(page.evaluate(PREPARES))
+                if made_ready and not possible:
+                    continue
+                if not made_ready:
+                    page.evaluate(NO_RULES)
+                found = _tap(page)
+                if found["prerendered"] is made_ready:
+                    (prepared if made_ready else plain).append(found["since"])
+    figure("next page, tap to live answer", statistics.median(plain), "ms")
+    if prepared:
+        figure("next page prerendered, tap to live answer", statistics.median(prepared), "ms")
+        figure("next page prerendered, of those tapped", len(prepared) / runs, "ratio")
+    else:
+        print(f"# next page prerendered: not measured, {'no tap found it ready' if possible else 'not prepared here'}", flush=True)
+
+
+def _tap(page: Page) -> dict[str, Any]:
+    page.evaluate(TAPPED)
+    box = page.locator(LINK).first.bounding_box()
+    assert box
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.wait_for_timeout(FINGER_MS)
+    page.mouse.up()
+    found: dict[str, Any] = wait_until(page, NEXT_PAGE)
+    return found
 
 
 def typing(site: Site, keys: int) -> None:
     with browser_with(site) as page:
         page.goto(site.url)
         wait_until(page, FIRST_ANSWER)
-        taken = sorted(page.evaluate(KEYSTROKES, keys)[10:])
+        taken = sorted(page.evaluate(KEYSTROKES, [keys, 1000 * PATIENCE_S])[KEYS_NOT_COUNTED:])
     figure("keystroke to new answer, p50", statistics.median(taken), "ms")
     figure("keystroke to new answer, p95", taken[int(len(taken) * 0.95)], "ms")
 
 
 def sizes(folder: Path) -> None:
     files = [path for path in folder.rglob("*") if path.is_file() and not path.name.startswith(("service-worker", "_"))]
+    raw = {path: path.stat().st_size for path in files}
+    packed = {path: len(gzip.compress(path.read_bytes(), 9)) for path in files}
     figure("files cached", len(files), "")
-    figure("bytes cached, raw", sum(path.stat().st_size for path in files) / 1e6, "MB")
-    figure("bytes cached, gzipped", sum(len(gzip.compress(path.read_bytes(), 9)) for path in files) / 1e6, "MB")
+    figure("bytes on the wire, a host that compresses nothing", sum(raw.values()) / 1e6, "MB")
+    on_the_wire = sum(packed[path] if path.suffix in TEXT else raw[path] for path in files)
+    figure("bytes on the wire, a host that compresses only text and wasm", on_the_wire / 1e6, "MB")
+    figure("bytes on the wire, all gzipped", sum(packed.values()) / 1e6, "MB")
 
 
 def build_time() -> None:
@@ -174,16 +256,8 @@ def _bare_site(folder: Path) -> Path:
         shutil.copyfile(package / name, folder / "pyodide" / name)
     for name, text in (("index.html", BARE_PAGE), ("page.mjs", BARE_SCRIPT), ("worker.mjs", BARE_WORKER)):
         (folder / name).write_text(text, encoding="utf-8")
-    worker = (ROOT / "site" / "offline" / "service-worker.js").read_text("utf-8")
-    head = f'const BUILD = "bare";\nconst FILES = {json.dumps(file_list(folder))};\n'
-    (folder / "service-worker.js").write_text(head + worker, encoding="utf-8")
+    (folder / "service-worker.js").write_text(service_worker("bare", folder), encoding="utf-8")
     return folder
-
-
-def _cores() -> int:
-    import os
-
-    return os.cpu_count() or 1
 
 
 if __name__ == "__main__":

@@ -39,8 +39,5 @@ def another(source: Path, target: Path, name: str, spoil: Callable[[Path], None]
         page.write_text(text.replace("</main>", f'<p id="second-build">{MARK}</p></main>'), "utf-8")
     if spoil:
         spoil(target)
-    worker = (target / "service-worker.js").read_text("utf-8")
-    head = f'const BUILD = "{name}";\nconst FILES = {json.dumps(assemble.file_list(target), indent=0, sort_keys=True)};\n'
-    rest = re.sub(r"\A.*?^\};\n", "", worker, flags=re.DOTALL | re.MULTILINE)
-    (target / "service-worker.js").write_text(head + rest, "utf-8")
+    (target / "service-worker.js").write_text(assemble.service_worker(name, target), "utf-8")
     return target

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 BENCH = Path(__file__).resolve().parents[1] / "bench"
 # With the figure that each prints last.
 SHORT = {
-    "startup": (("--short",), "bytes cached, gzipped"),
+    "startup": (("--short",), "bytes on the wire, all gzipped"),
     "growth": (("--runs", "1", "--batches", "20"), "opening records, 20 to 10 batches"),
     "copies": (("--events", "120", "--slower", "1"), "most memory, all, 120 events, full speed"),
     "kill": (("--runs", "2"), "time"),
@@ -26,6 +27,15 @@ SHORT = {
 def test_each_measurement_is_asked_here() -> None:
     programs = [path.stem for path in BENCH.glob("[a-z]*.py") if "__main__" in path.read_text("utf-8")]
     assert sorted(SHORT) == sorted(programs)
+
+
+@pytest.mark.parametrize(("work", "said"), [("time.sleep(60)", "not done after 0.5 s"), ("wrong()", "name 'wrong' is not defined")])
+def test_a_part_that_fails_or_does_not_end_is_named_and_ends_the_measurement(work: str, said: str) -> None:
+    program = f"import time\nfrom measuring import part\nwith part('typing', 0.5):\n    {work}"
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([os.environ.get("PYTHONPATH", ""), str(BENCH)])}
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=30, env=environment)
+    assert ran.returncode == 1
+    assert ran.stderr.strip() == f"FAILED in the part 'typing': {said}"
 
 
 @pytest.mark.parametrize("name", SHORT)

@@ -25,7 +25,7 @@ POLICY = {
     "base-uri": "'none'",
     "form-action": "'none'",
     "require-trusted-types-for": "'script'",
-    "trusted-types": "tarewell",
+    "trusted-types": "tarewell tarewell-early",
 }
 
 EXPECTED = {

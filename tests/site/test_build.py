@@ -1,16 +1,19 @@
 """What a build must not be able to get wrong quietly: pinned digests, lock files without addresses, one policy."""
 
+import gzip
+import hashlib
 import json
 import re
+import shutil
 import sys
 from pathlib import Path
 
 import pytest
 
-from offline.assemble import file_list
+from offline.assemble import file_list, service_worker
 from offline.policy import HEADERS, headers_file
 from pages.app import POLICY, create_app
-from runtime import bundle, fetch
+from runtime import bundle, fetch, node
 
 ROOT = Path(__file__).parents[2]
 REQUIREMENTS = sorted((ROOT / ".requirements").glob("*.txt"))
@@ -58,6 +61,22 @@ def test_a_changed_runtime_file_is_refused(tmp_path):
         fetch.checked_pyodide(tmp_path)
 
 
+def test_a_runtime_that_needs_other_exports_stops_the_build(tmp_path):
+    """As a new Pyodide may: one name less in the list stands for one more that is needed."""
+    node_modules = ROOT / ".tools" / "npm" / "node_modules"
+    if not (node_modules / "pyodide").exists():
+        pytest.skip("npm's packages are not there yet: they come with the first build")
+    here = tmp_path / "runtime"
+    here.mkdir()
+    for name in ("slim.mjs", "say_errors.mjs"):
+        shutil.copyfile(bundle.HERE / name, here / name)
+    kept = (bundle.HERE / "kept_exports.txt").read_text("utf-8")
+    (here / "kept_exports.txt").write_text(kept.replace("\nmalloc\n", "\n"), "utf-8")
+    with pytest.raises(RuntimeError, match="needs other exports .* malloc too"):
+        node.run_node(here / "slim.mjs", node_modules / "pyodide", node_modules, tmp_path / "out", cwd=tmp_path)
+    assert not (tmp_path / "out").exists()
+
+
 def test_pages_and_headers_carry_one_policy():
     # HTML standard, "pragma directives": a meta element can't hold frame-ancestors, so the header alone has it.
     assert HEADERS["Content-Security-Policy"] == f"{POLICY}; frame-ancestors 'none'"
@@ -75,6 +94,19 @@ def test_the_list_names_pages_by_their_folder_and_every_file_by_its_digest(tmp_p
     digest = "45632cdd59e41c403ca2da01fe216c29619bca1d8af647d3ae805d29d14c9dc8"
     assert set(file_list(tmp_path)) == {"", "batch/", "batch/a.css"}
     assert file_list(tmp_path)["batch/a.css"] == digest
+
+
+def test_what_travels_packed_is_listed_by_what_is_kept_of_it_and_by_what_travels(tmp_path):
+    (tmp_path / "runtime").mkdir()
+    packed = gzip.compress(b"memory")
+    (tmp_path / "runtime" / "snapshot.0.bin").write_bytes(packed)
+    # SHA-256 by coreutils: printf memory | sha256sum
+    digest = "c064fbca9d9de8dd9bb0624984403b28d0da807a69365d4f7fb09123ecb0c405"
+    assert file_list(tmp_path) == {"runtime/snapshot.0.bin": digest}
+    head = service_worker("b", tmp_path).partition("\n// One build")[0]
+    told = dict(re.findall(r"^const (\w+) = (.*?);$", head, re.DOTALL | re.MULTILINE))
+    travels = {"runtime/snapshot.0.bin": hashlib.sha256(packed).hexdigest()}
+    assert {name: json.loads(value) for name, value in told.items()} == {"BUILD": "b", "FILES": {"runtime/snapshot.0.bin": digest}, "PACKED": travels}
 
 
 def test_numbers_may_differ_in_their_last_digits_only():

@@ -1,15 +1,28 @@
 """Factors: NIST Handbook 44, Appendix C (exact definitions); all conversions also against pint's own registry."""
 
 import itertools
+import shutil
 import subprocess
 import sys
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pint
 import pytest
 
-from calc.entry.units import convert, internal_unit, kind_of, show_unit, typed_units
+from calc.entry.units import (
+    WRITTEN_LINES,
+    convert,
+    every_line,
+    internal_unit,
+    kind_of,
+    read_lines,
+    show_unit,
+    typed_units,
+)
+
+ROOT = Path(__file__).parents[3]
 
 KINDS = ("mass", "length", "volume", "temperature", "percent", "ratio", "density", "saponification_value", "power")
 # Our unit -> its name in pint's full default registry, written out by hand.
@@ -78,6 +91,30 @@ def test_every_conversion_agrees_with_pints_own_registry() -> None:
         for number in (0.37, 1.0, 86.4, 12345.678):
             expected = theirs.Quantity(number, IN_PINT[unit]).to(IN_PINT[to]).magnitude
             assert convert(number, unit, to) == pytest.approx(expected, rel=1e-12, abs=1e-12), (unit, to)
+
+
+def test_the_table_for_the_browser_holds_every_conversion_as_pints_own_registry_has_it() -> None:
+    """What no other test sees: in the browser these lines stand for pint."""
+    theirs: Any = pint.UnitRegistry()
+    lines = read_lines(every_line())
+    kinds = {unit: kind_of(unit) for unit in IN_PINT}
+    assert set(lines) == {pair for pair in itertools.permutations(IN_PINT, 2) if kinds[pair[0]] == kinds[pair[1]]}
+    for (unit, to), (slope, at_zero) in lines.items():
+        for number in (0, 1, -40, 12345.678):
+            expected = theirs.Quantity(number, IN_PINT[unit]).to(IN_PINT[to]).magnitude
+            assert float(Fraction(number) * slope + at_zero) == pytest.approx(expected, rel=1e-12, abs=1e-12), (unit, to)
+
+
+def test_with_the_table_at_hand_nothing_asks_for_pint(tmp_path: Path) -> None:
+    shutil.copytree(ROOT / "calc", tmp_path / "calc", ignore=shutil.ignore_patterns("__pycache__"))
+    (tmp_path / WRITTEN_LINES.relative_to(ROOT)).write_text(every_line(), encoding="utf-8")
+    # 32 degF is 0 degC, and 1 lb is 453.59237 g: NIST SP 811, Appendix B.
+    check = (
+        "import sys; sys.modules['pint'] = None; from calc.entry.units import convert; "
+        "assert convert(32, 'degF', 'degC') == 0 and convert(1, 'lb', 'g') == 453.59237 and convert(45, '%', 'fraction') == 0.45"
+    )
+    ran = subprocess.run([sys.executable, "-c", check], cwd=tmp_path, env={"PYTHONPATH": str(tmp_path)}, capture_output=True, text=True)
+    assert ran.returncode == 0, ran.stderr
 
 
 def test_a_fraction_is_rounded_only_once() -> None:

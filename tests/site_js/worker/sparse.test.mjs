@@ -23,6 +23,32 @@ test("a fresh instance becomes the one the snapshot was made from", () => {
   assert.deepEqual(fresh, then);
 });
 
+test("only what is not zero already is zeroed, down to a single byte that the build's own instance held", () => {
+  const then = heap([1, 0, 0, 0, 0]);
+  const fresh = heap([1, 0, 0, 0, 9]);
+  fresh[3 * PAGE - 1] = 7;
+  const { header, pages } = readSnapshot(copy(writeSnapshot(then, fresh, HEAD)));
+  assert.deepEqual(header.cleared, [[2, 1], [4, 1]]);
+  /** @type {number[]} */
+  const written = [];
+  const watched = fresh.slice();
+  const fill = watched.fill.bind(watched);
+  watched.fill = (value, from, to) => {
+    for (let page = (from ?? 0) / PAGE; page < (to ?? watched.length) / PAGE; page++) written.push(page);
+    return fill(value, from, to);
+  };
+  writePages(watched, header, pages);
+  assert.deepEqual(Array.from(watched), Array.from(then));
+  assert.deepEqual([...new Set(written)].sort(), [2, 4]);
+});
+
+test("what another engine's instance holds beside it is zeroed too", () => {
+  const { header, pages } = readSnapshot(copy(writeSnapshot(heap([1, 0, 0]), heap([1, 0, 0]), HEAD)));
+  const other = heap([1, 5, 0]);
+  writePages(other, header, pages);
+  assert.deepEqual(other, heap([1, 0, 0]));
+});
+
 test("a snapshot that is too short or too long is refused before anything runs in it", () => {
   const file = writeSnapshot(heap([1, 2, 3, 4]), heap([1, 0, 0, 0]), HEAD);
   for (const size of [file.length - 1, file.length - PAGE, PAGE]) {

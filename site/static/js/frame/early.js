@@ -1,6 +1,37 @@
 // A classic script in the head: before the first paint it tells the style sheet whether this is practice (store/mode.mjs),
 // and whether the answers built into this page (the demo workshop's) may differ from what will stand here, so that nobody
 // sees somebody else's numbers for a moment.
+
+// Python takes longest and needs nothing of the page, so its worker is asked for as soon as the first frame is there, which
+// it would delay on a slow device; or by frame/python.mjs where that comes first. What is begun here, that takes over.
+(() => {
+  const { src } = /** @type {HTMLScriptElement} */ (document.currentScript);
+  const begin = () => {
+    // A page that is made ready unseen starts nothing.
+    const unseen = /** @type {{prerendering?: boolean}} */ (document).prerendering === true;
+    if (unseen || "tarewellEarly" in globalThis || typeof SharedWorker !== "function" || typeof WebAssembly === "undefined") return;
+    try {
+      const way = sessionStorage.getItem("tarewell-runtime") ?? "snapshot";
+      const address = new URL("../worker/shared.mjs", src).href;
+      const rules = {
+        createScriptURL: (/** @type {string} */ asked) => {
+          if (asked !== address) throw new TypeError(`A script that is not started here: ${asked}`);
+          return asked;
+        },
+      };
+      /** @type {any} */
+      const page = globalThis;
+      const policy = page.trustedTypes?.createPolicy("tarewell-early", rules) ?? rules;
+      const shared = new SharedWorker(policy.createScriptURL(address), /** @type {any} */ ({ type: "module", name: way, extendedLifetime: true }));
+      page.tarewellEarly = { way, shared, error: null };
+      shared.onerror = (event) => (page.tarewellEarly.error = event);
+    } catch {
+      // Then frame/python.mjs tries, and says why.
+    }
+  };
+  requestAnimationFrame(() => setTimeout(begin));
+})();
+
 (() => {
   const root = document.documentElement;
   root.dataset.js = "";

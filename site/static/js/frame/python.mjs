@@ -142,7 +142,9 @@ function connect(way, receive, broke) {
   const hear = (/** @type {MessageEvent} */ { data }) => listening && receive(data);
   const fail = (/** @type {ErrorEvent} */ event) => listening && broke(event.message || "the worker could not be started");
   if (typeof SharedWorker === "function") {
-    const shared = new SharedWorker(place("shared"), options);
+    const early = begun(way);
+    const shared = early?.shared ?? new SharedWorker(place("shared"), options);
+    if (early?.error) setTimeout(fail, 0, early.error);
     shared.onerror = fail;
     shared.port.onmessage = hear;
     const stop = () => {
@@ -161,6 +163,15 @@ function connect(way, receive, broke) {
       own.terminate();
     },
   };
+}
+
+/** The worker that early.js has asked for, once; from then on it asks for none. @param {string} way @returns {{shared: SharedWorker, error: ErrorEvent | null} | null} */
+function begun(way) {
+  /** @type {any} */
+  const page = globalThis;
+  const early = page.tarewellEarly;
+  page.tarewellEarly = null;
+  return early?.way === way ? early : null;
 }
 
 /** @param {string} way */

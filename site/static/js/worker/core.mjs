@@ -3,6 +3,7 @@
 // From a page: {id, request}. To a page: {state: "starting", step} | {state: "ready", way} | {state: "failed", detail}
 // and {id, reply}; request and reply are JSON strings of the one door.
 import { files } from "./files.mjs";
+import { canUnpack, unpacked } from "./packed.mjs";
 import { startPython } from "./start_python.mjs";
 
 /** @typedef {{postMessage(message: object): void}} Port */
@@ -76,7 +77,7 @@ const step = (step) => tell({ state: "starting", step });
 async function load(name) {
   const url = new URL(name, SITE).href;
   const response = (await globalThis.caches?.match(url, { ignoreVary: true })) ?? (await fetch(url));
-  if (!response.ok || !response.body) throw new Error(`${name}: ${response.status}`);
+  if (!response.ok) throw new Error(`${name}: ${response.status}`);
   step(name);
   return response;
 }
@@ -84,11 +85,7 @@ async function load(name) {
 /** @param {string} name */
 const bytes = async (name) => (await load(name)).arrayBuffer();
 
-/** @param {string} name */
-async function unzipped(name) {
-  const { body } = await load(name);
-  return new Response(/** @type {ReadableStream<any>} */ (body).pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
-}
+const appFiles = async () => (canUnpack ? unpacked(await bytes(files.app)) : bytes(files.app));
 
 /** The module from its response; from its bytes where a host gives it a type that browsers do not take.
  * @param {string} url */
@@ -106,7 +103,7 @@ async function start() {
   // Not a static import: when one can't be loaded, Chromium loses the error of a shared worker once in fifty times.
   const loading = import(`${pyodideFolder}pyodide.mjs`);
   loading.catch(() => {});
-  const app = way === "fallback" ? unzipped(files.app) : null;
+  const app = way === "fallback" ? appFiles() : null;
   app?.catch(() => {});
   const python = await startPython({
     indexURL: pyodideFolder,
@@ -116,8 +113,8 @@ async function start() {
     importFactory: async () => (await import(`${pyodideFolder}pyodide.asm.mjs`)).default,
     lock: files.lock,
     stdlibURL: new URL(files.stdlib, SITE).href,
-    app: () => app ?? unzipped(files.app),
-    snapshot: way === "snapshot" ? () => bytes(files.snapshot) : null,
+    app: () => app ?? appFiles(),
+    snapshot: way === "snapshot" ? async () => unpacked(await bytes(files.snapshot)) : null,
     step,
   });
   answer = python.answer;

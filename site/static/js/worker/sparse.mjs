@@ -3,10 +3,11 @@
 
 export const PAGE = 4096;
 
-/** Runs of pages: [first page, count]. `same` pages are as in a fresh instance; all that is in no run is zero.
+/** Runs of pages: [first page, count]. `same` pages are as in a fresh instance; all that is in no other run is zero, and
+ * `cleared` of it is not so in a fresh instance.
  * @typedef {[number, number][]} Runs
  * @typedef {{build: string, references: object}} Head
- * @typedef {Head & {heapBytes: number, stored: Runs, same: Runs, check: number}} Header */
+ * @typedef {Head & {heapBytes: number, stored: Runs, same: Runs, cleared: Runs, check: number}} Header */
 
 /** @param {Uint8Array} heap @param {Uint8Array} fresh @param {Head} head @returns {Uint8Array} */
 export function writeSnapshot(heap, fresh, head) {
@@ -14,15 +15,20 @@ export function writeSnapshot(heap, fresh, head) {
   const stored = [];
   /** @type {Runs} */
   const same = [];
+  /** @type {Runs} */
+  const cleared = [];
   const [now, before] = [heap, fresh].map((bytes) => new BigUint64Array(bytes.buffer, bytes.byteOffset, bytes.length / 8));
   for (let page = 0; page < heap.length / PAGE; page++) {
     const longs = wholePage(now, page);
-    if (longs.every((long) => long === 0n)) continue;
     const old = wholePage(before, page);
+    if (longs.every((long) => long === 0n)) {
+      if (!old.every((long) => long === 0n)) append(cleared, page);
+      continue;
+    }
     append(old.length && longs.every((long, at) => long === old[at]) ? same : stored, page);
   }
   const check = sample(heap, same);
-  const header = new TextEncoder().encode(JSON.stringify({ ...head, heapBytes: heap.length, stored, same, check }));
+  const header = new TextEncoder().encode(JSON.stringify({ ...head, heapBytes: heap.length, stored, same, cleared, check }));
   const start = Math.ceil((4 + header.length) / PAGE) * PAGE;
   const file = new Uint8Array(start + length(stored));
   new DataView(file.buffer).setUint32(0, header.length, true);
@@ -69,14 +75,28 @@ export function writePages(heap, header, pages) {
   all.sort((one, other) => one.run[0] - other.run[0]);
   for (const { run, held } of all) {
     const start = run[0] * PAGE;
-    heap.fill(0, end, start);
+    clear(heap, end, start);
     end = start + run[1] * PAGE;
     if (held) {
       heap.set(pages.subarray(from, from + end - start), start);
       from += end - start;
     }
   }
-  heap.fill(0, end);
+  clear(heap, end, heap.length);
+  for (const [page, count] of header.cleared) heap.fill(0, page * PAGE, (page + count) * PAGE);
+}
+
+/** Zeros for what is zero in the snapshot. A page that is so already is not written: the system gives memory to a page only
+ * when something is written there, and these are a third of all. What another engine's instance holds more than that of
+ * the build shows in a few words of its page. @param {Uint8Array} heap @param {number} from @param {number} to */
+function clear(heap, from, to) {
+  const words = new Uint32Array(heap.buffer, heap.byteOffset, heap.length / 4);
+  for (let start = from; start < to; start += PAGE) {
+    let at = start / 4;
+    const end = (start + PAGE) / 4;
+    while (at < end && words[at] === 0) at += 16;
+    if (at < end) heap.fill(0, start, start + PAGE);
+  }
 }
 
 /** A sum over every 64th word: enough to tell a fresh instance of another make. @param {Uint8Array} heap @param {Runs} runs */

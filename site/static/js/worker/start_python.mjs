@@ -3,11 +3,14 @@
 //
 // The snapshot rests on insides of Pyodide: API.finalizeBootstrap, createPyodideModule, and the memory of a fresh instance.
 // A new Pyodide may change them; the build then stops. Before its pin moves, both ways must be tried in three engines.
+import { isPacked } from "./packed.mjs";
 import { unpackTar } from "./tar.mjs";
 import { readSnapshot, writePages } from "./sparse.mjs";
 
 export const APP_FOLDER = "/app";
 // As in the repository: calc/ and shared/ at the top, answers/ inside site/; packages/ are other people's.
+// What Python's zlib calls it: the largest window, and 16 for the header of a gzip file.
+const GZIP = 15 + 16;
 const IMPORTED_FROM = [APP_FOLDER, `${APP_FOLDER}/site`, `${APP_FOLDER}/packages`];
 
 /**
@@ -18,8 +21,8 @@ const IMPORTED_FROM = [APP_FOLDER, `${APP_FOLDER}/site`, `${APP_FOLDER}/packages
  * @property {() => Promise<any>} importFactory gives the default export of pyodide.asm.mjs
  * @property {object} lock stands for pyodide-lock.json: its `info`, no packages
  * @property {string} stdlibURL
- * @property {() => Promise<ArrayBuffer>} app the unzipped tar
- * @property {(() => Promise<ArrayBuffer>) | null} snapshot null where compiled files are used
+ * @property {() => Promise<ArrayBuffer>} app the tar, gzipped where the browser can't unpack it
+ * @property {(() => Promise<ArrayBuffer>) | null} snapshot unpacked; null where compiled files are used
  * @property {(name: string) => void} step tells the watchdog that something moved
  */
 
@@ -29,7 +32,8 @@ const IMPORTED_FROM = [APP_FOLDER, `${APP_FOLDER}/site`, `${APP_FOLDER}/packages
  */
 export async function startPython(parts) {
   const wasm = parts.compile();
-  const snapshot = parts.snapshot?.();
+  let snapshot = parts.snapshot?.();
+  const restoring = snapshot !== undefined;
   // A rejection that nobody awaits yet would count as unhandled; both are awaited below.
   for (const each of [wasm, snapshot]) each?.catch(() => {});
   // Where this name is known, Pyodide leaves fetching and instantiating to us.
@@ -42,17 +46,19 @@ export async function startPython(parts) {
       const failed = new Promise((_, reject) => {
         settings.instantiateWasm = instantiateWith(wasm, reject);
       });
-      settings.noInitialRun = Boolean(snapshot);
+      settings.noInitialRun = restoring;
       const module = await Promise.race([factory(settings), failed]);
       if (!snapshot) return module;
       const bytes = await snapshot;
+      // Pyodide keeps this function, and with it all that it sees.
+      snapshot = undefined;
       parts.step("instance");
       restore(module, settings.API, bytes);
       return module;
     },
   });
   parts.step("python");
-  if (snapshot) pyodide.pyimport("random").seed();
+  if (restoring) pyodide.pyimport("random").seed();
   else await installApp(pyodide, await parts.app());
   const door = pyodide.pyimport("answers.door");
   return { pyodide, answer: (request) => door.answer(request) };
@@ -71,16 +77,26 @@ export function options(parts) {
 }
 
 /** Puts the app's files in place. Python keeps nothing of them in a snapshot: late imports need them there too.
- * @param {any} pyodide @param {ArrayBuffer} tar */
-export async function installApp(pyodide, tar) {
+ * @param {any} pyodide @param {ArrayBuffer} app the tar; Python unpacks it where that was not done */
+export async function installApp(pyodide, app) {
   pyodide.FS.mkdirTree(APP_FOLDER);
-  unpackTar(pyodide.FS, APP_FOLDER, tar);
+  unpackTar(pyodide.FS, APP_FOLDER, isPacked(app) ? unzipped(pyodide, app) : new Uint8Array(app));
   const path = pyodide.pyimport("sys").path;
   for (const folder of IMPORTED_FROM) if (!path.includes(folder)) path.append(folder);
   path.destroy();
   const importlib = pyodide.pyimport("importlib");
   importlib.invalidate_caches();
   importlib.destroy();
+}
+
+/** @param {any} pyodide @param {ArrayBuffer} packed @returns {Uint8Array} */
+function unzipped(pyodide, packed) {
+  const zlib = pyodide.pyimport("zlib");
+  const given = pyodide.toPy(new Uint8Array(packed));
+  const content = zlib.decompress(given, GZIP);
+  const bytes = content.toJs();
+  for (const each of [content, given, zlib]) each.destroy();
+  return bytes;
 }
 
 /** What the runtime calls when it wants its instance. @param {Promise<WebAssembly.Module>} wasm @param {(why: unknown) => void} failed */

@@ -3,9 +3,8 @@
 const BLOCK = 512;
 const words = new TextDecoder();
 
-/** @param {any} fs @param {string} folder @param {ArrayBuffer} tar */
-export function unpackTar(fs, folder, tar) {
-  const bytes = new Uint8Array(tar);
+/** @param {any} fs @param {string} folder @param {Uint8Array} bytes */
+export function unpackTar(fs, folder, bytes) {
   /** @type {Set<string>} */
   const made = new Set();
   for (let at = 0; at + BLOCK <= bytes.length && bytes[at] !== 0; ) {
