@@ -33,9 +33,6 @@ NOT_BUNDLED = ("sandbox.py", "nativetypes.py", "_identifier.py")
 OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 # Of the safety tables the figures alone: the steps at the scale name some. The sentences are made into pages.
 OWN_FILES = ("shared/safety/values.csv",)
-# Pyodide as slim.mjs leaves it, and what says so beside it, as its licence asks.
-SLIM = "pyodide"
-MODIFIED = HERE / "MODIFIED.txt"
 WAYS = ("snapshot", "fallback")
 
 Say = Callable[[str], None]
@@ -71,14 +68,12 @@ def make_bundle(root: Path, node_modules: Path, say: Say) -> Bundle:
     folder = root / ".build" / "runtime" / key
     if not (folder / "done").exists():
         shutil.rmtree(folder.parent, ignore_errors=True)
-        _make(root, node_modules, pyodide, app, folder, say)
+        _make(root, pyodide, app, folder, say)
         (folder / "done").write_text("")
-    return _named(folder / SLIM, folder)
+    return _named(pyodide, folder)
 
 
-def _make(root: Path, node_modules: Path, whole: Path, app: dict[str, Path], folder: Path, say: Say) -> None:
-    pyodide = folder / SLIM
-    _timed(say, "leaving out of Pyodide what nobody asks for", partial(_node, root, "slim.mjs", whole, node_modules, pyodide))
+def _make(root: Path, pyodide: Path, app: dict[str, Path], folder: Path, say: Say) -> None:
     staged = folder / "app"
     for name, path in app.items():
         target = staged / name
@@ -160,7 +155,7 @@ def _digest_of(app: dict[str, Path], scripts: list[Path], units: str) -> str:
 
 
 def _named(pyodide: Path, folder: Path) -> Bundle:
-    core = {name: (pyodide / name) for name in SHIPPED} | {MODIFIED.name: MODIFIED}
+    core = {name: (pyodide / name) for name in SHIPPED}
     together = hashlib.sha256(b"".join(path.read_bytes() for path in core.values())).hexdigest()[:12]
     files = {f"runtime/{together}/{name}": path for name, path in core.items()}
 

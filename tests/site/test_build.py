@@ -4,7 +4,6 @@ import gzip
 import hashlib
 import json
 import re
-import shutil
 import sys
 from pathlib import Path
 
@@ -13,7 +12,7 @@ import pytest
 from offline.assemble import file_list, service_worker
 from offline.policy import HEADERS, headers_file
 from pages.app import POLICY, create_app
-from runtime import bundle, fetch, node
+from runtime import bundle, fetch
 
 ROOT = Path(__file__).parents[2]
 REQUIREMENTS = sorted((ROOT / ".requirements").glob("*.txt"))
@@ -59,22 +58,6 @@ def test_a_changed_runtime_file_is_refused(tmp_path):
         (package / name).write_bytes(b"something else")
     with pytest.raises(RuntimeError, match="not the file that pyodide.lock.json pins"):
         fetch.checked_pyodide(tmp_path)
-
-
-def test_a_runtime_that_needs_other_exports_stops_the_build(tmp_path):
-    """As a new Pyodide may: one name less in the list stands for one more that is needed."""
-    node_modules = ROOT / ".tools" / "npm" / "node_modules"
-    if not (node_modules / "pyodide").exists():
-        pytest.skip("npm's packages are not there yet: they come with the first build")
-    here = tmp_path / "runtime"
-    here.mkdir()
-    for name in ("slim.mjs", "say_errors.mjs"):
-        shutil.copyfile(bundle.HERE / name, here / name)
-    kept = (bundle.HERE / "kept_exports.txt").read_text("utf-8")
-    (here / "kept_exports.txt").write_text(kept.replace("\nmalloc\n", "\n"), "utf-8")
-    with pytest.raises(RuntimeError, match="needs other exports .* malloc too"):
-        node.run_node(here / "slim.mjs", node_modules / "pyodide", node_modules, tmp_path / "out", cwd=tmp_path)
-    assert not (tmp_path / "out").exists()
 
 
 def test_pages_and_headers_carry_one_policy():
