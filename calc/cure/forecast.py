@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from calc.cure.drying import Band, Drying, Weighed, band_of, dry
 from calc.cure.net_quantity import tolerable_error_g
@@ -87,7 +88,7 @@ def forecast(
     drying, no_curve = None, None
     if weighings:
         try:
-            drying = dry(weighings, water_fraction, scatter_g(weighings, scale_g))
+            drying = _dried(tuple(weighings), water_fraction, scatter_g(weighings, scale_g))
         except InputProblems as refused:
             no_curve = refused.problems[0]
     ready = _ready(drying, rule, first_age)
@@ -101,6 +102,12 @@ def forecast(
     too_early = at_sale.low < label_g < at_sale.high if label_g else at_sale.width > enough_g
     better = _better(drying, sale_day, today_age - first_age, enough_g) if too_early else None
     return Outlook(tuple(weighings), drying, None, ready, sale_day, at_sale, too_early, better)
+
+
+@lru_cache(maxsize=64)
+def _dried(weighings: tuple[Weighed, ...], water_fraction: float, scatter_g: float) -> Drying:
+    """The same batch is asked about with every key that is typed beside it."""
+    return dry(weighings, water_fraction, scatter_g)
 
 
 def bounds(weighings: Sequence[Weighed], water_fraction: float) -> Band | None:

@@ -57,18 +57,23 @@ def tolerance_factor(count: int, share: float, confidence: float) -> float:
 
 def _t_share(t: float, off: float, freedom: int) -> float:
     """The share of the noncentral t distribution below t."""
+    return math.fsum(weight * normal_share(t * u - off) for u, weight in _spreads(freedom))
+
+
+@cache
+def _spreads(freedom: int) -> tuple[tuple[float, float], ...]:
+    """How a sample's standard deviation may come out, as a multiple of the true one, each with its share."""
     width = _REACH / math.sqrt(2.0 * freedom)
     low, high = max(0.0, 1.0 - width), 1.0 + width
     step = (high - low) / _STEPS
     scale = math.log(2.0) + 0.5 * freedom * math.log(0.5 * freedom) - math.lgamma(0.5 * freedom)
-    total = 0.0
+    found = []
     for place in range(_STEPS + 1):
         u = low + place * step
         power = (freedom - 1.0) * math.log(u) if u > 0.0 else (0.0 if freedom == 1 else -math.inf)
-        density = math.exp(scale + power - 0.5 * freedom * u * u)
-        weight = 1.0 if place in (0, _STEPS) else 4.0 if place % 2 else 2.0
-        total += weight * density * normal_share(t * u - off)
-    return total * step / 3.0
+        simpson = 1.0 if place in (0, _STEPS) else 4.0 if place % 2 else 2.0
+        found.append((u, simpson * step / 3.0 * math.exp(scale + power - 0.5 * freedom * u * u)))
+    return tuple(found)
 
 
 def _beyond(share_at: Callable[[float], float], share: float) -> float:
@@ -79,7 +84,7 @@ def _beyond(share_at: Callable[[float], float], share: float) -> float:
 
 
 def _solved(share_at: Callable[[float], float], share: float, low: float, high: float) -> float:
-    for _ in range(60):
+    for _ in range(44):
         middle = 0.5 * (low + high)
         if share_at(middle) < share:
             low = middle

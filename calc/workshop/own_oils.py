@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, item, koh_value, rows, share, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
+from calc.entry.quantity_text import quoted
 from calc.entry.shown import percent
-from calc.tables.reference import constant
+from calc.tables.reference import constant, fatty_acid_names
 
 ACID_VALUE = Range(0.0, 60.0, later("waxes hold free acids of 0 to about 25 mg KOH/g"))
 SAPONIFICATION_VALUE = Range(50.0, 400.0, later("fats and waxes are from 50 to 400 mg KOH/g"))
@@ -58,6 +59,10 @@ class OwnOil(Whole):
         if self.acid_value is not None and self.acid_value > self.saponification_low_value:
             message = tr("The acid value is above the saponification value, but it's only part of it.")
             yield Problem("acid_value", "acid-over-saponification", message, tr("Check both on the certificate."))
+        for number, row in enumerate(self.fatty_acids):
+            if row.acid not in fatty_acid_names():
+                message = tr("{acid} is no fatty acid of the list.", acid=quoted(row.acid))
+                yield Problem(f"fatty_acids.{number}.acid", "acid-unknown", message, tr("Choose one from the list."))
         listed = math.fsum(row.share_fraction for row in self.fatty_acids)
         if listed > constant("acids_known_most").value:
             message = tr("The fatty acids add up to {percent}.", percent=percent(listed))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from calc.cure.declared import LabelQuestion, Move, Racked, SoapTest, Weighing
+from calc.entry.declare import describe
 from calc.entry.language import later
 
 
@@ -21,6 +22,11 @@ class CureForm:
     folded: tuple[str, ...]
     at_hand: tuple[str, ...] = ()
     by_address: bool = True
+
+    @property
+    def start(self) -> dict[str, str]:
+        """What a blank form begins with: the first of each choice that has to be made."""
+        return {info.name: next(iter(info.options)) for info in describe(self.declared) if info.type == "choice" and not info.optional}
 
 
 _SHOWN = {"batch": "QM-114:1"}

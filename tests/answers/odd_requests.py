@@ -16,12 +16,14 @@ from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_
 from answers.door import answer
 from answers.tasks import FORMS
 from calc.block.events import fold
+from calc.cure.declared import ON_RACK
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.units import convert, internal_unit, typed_units
 from calc.formula.declaration import Formula
 from calc.tables.fragrance import essential_oils
 from calc.tables.reference import additives, oils
 from calc.workshop.kinds import KINDS
+from pages.cure_forms import CURE_FORMS
 
 STORED: dict[str, type[Any]] = {"formula": Formula, **{kind: entry[0] for kind, entry in KINDS.items()}}
 
@@ -80,6 +82,8 @@ class _Maker:
             return [SCENT_VALUES]
         if task == "cut_plan":
             return [CUT_VALUES, CUT_VALUES | {"bars_wanted": "300", "sold_bar_g": "113", "sold_bar_g.unit": "g"}]
+        if of_rack := [dict(form.values) | {"person": "Q"} for form in CURE_FORMS.values() if form.task == task]:
+            return of_rack
         return [*(entry["values"] for entry in demo_state().get(task, ())), {}]
 
     def change_an_item(self) -> None:
@@ -144,7 +148,7 @@ class _Maker:
         return min(max(float(f"{near:.3g}"), low), high)
 
     def ids(self, kind: str) -> tuple[str, ...]:
-        known = {"oil": tuple(oils()), "additive": tuple(additives()), "essential_oil": tuple(essential_oils())}
+        known = {"oil": tuple(oils()), "additive": tuple(additives()), "essential_oil": tuple(essential_oils()), ON_RACK: ("QM-114:1", "QM-118:1")}
         stored = tuple(str(entry["id"]) for entry in self.state.get(kind) or () if isinstance(entry, dict) and "id" in entry)
         swapped = tuple(str(entry["id"]) for entry in demo_state()[self.chance.choice(sorted(STORED))])
         found = known.get(kind, stored)

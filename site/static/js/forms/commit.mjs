@@ -100,7 +100,8 @@ async function saveEvent(editor, values) {
   if (values.person) await rememberPerson(values.person);
   const kept = (editor.form.dataset.event ?? "").split(" ");
   await finish(editor, values, "saved");
-  fill(editor.form, Object.fromEntries(Object.entries(values).filter(([name]) => kept.includes(name))), editor.units);
+  const left = Object.entries(values).filter(([name]) => kept.includes(name));
+  fill(editor.form, { ...JSON.parse(editor.form.dataset.start ?? "{}"), ...Object.fromEntries(left) }, editor.units);
   editor.submitted = false;
   editor.touched.clear();
   editor.input();
