@@ -41,7 +41,7 @@ def test_the_load_is_the_batter_as_weighed_and_nothing_is_claimed_of_a_hoist_nob
     reply = ask(issued, closed_block(issued))
     text = plain(reply["html"]["scale_lift"])
     # Kilograms to one decimal, of a batter that was weighed as planned.
-    assert f"{issued['batter_g'] / 1000:.1f} kg" in text and "without the mould" in text
+    assert f"{issued['batter_g'] / 1000:.1f} kg" in text and "without the mold" in text
     assert "nobody has put it into Safety" in text
     assert reply["record"]["after"]["over"] is False
 
@@ -55,7 +55,7 @@ def test_the_hoists_stated_limit_is_held_against_block_and_mould(issued, tag, ov
     reply = door("at_the_scale", {"batch": issued["code"], "block": "1"}, state)
     assert reply["ok"], reply
     text = plain(reply["html"]["scale_lift"])
-    assert words in text.replace("&#39;", "'") and "the mould in it" in text
+    assert words in text.replace("&#39;", "'") and "the mold in it" in text
     assert f"{issued['batter_g'] / 1000 + 9:.1f} kg" in text
     assert reply["record"]["after"]["over"] is over
 
