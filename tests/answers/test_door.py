@@ -1,6 +1,7 @@
 """The one door: every demo request is answered, faults come back as data, hostile text stays text."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -300,6 +301,15 @@ def test_us_units_reach_every_sentence():
     stock = {"scale_to": "oil_left", "oil_left": "coconut", "oil_left_g": "40", "oil_left_g.unit": "lb"}
     html = ask("batch_sheet", BATCH_VALUES | stock, demo_state() | {"units": "us"})["html"]["batch_sheet"]
     assert "40\N{NO-BREAK SPACE}lb of Coconut oil" in html or "40 lb of Coconut oil" in html
+
+
+def test_oils_that_come_blended_stand_on_the_first_screen_as_their_one_weighing():
+    blended = with_item("floor", "floor", oils="blend")
+    html = ask("batch_sheet", BATCH_VALUES, blended)["html"]["batch_sheet"]
+    lines = re.search(r'<ul class="pour-lines">.*?</ul>', html, re.DOTALL)[0].replace("\N{NO-BREAK SPACE}", " ")
+    step = next(s for s in ask("issue_batch", BATCH_VALUES | {"issued_by": "Q"}, blended)["record"]["steps"] if s["key"] == "oil:blend")
+    assert "Oil blend" in lines
+    assert f"<strong>{step['target_text']} {step['unit']}</strong>" in lines
 
 
 def test_issued_record_holds_the_steps_by_the_shop_s_ways_and_freezes_them():
