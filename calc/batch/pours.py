@@ -72,6 +72,7 @@ class Pour:
     running: Portion | None  # net in the vessel after this pour, as the scale under it would show
     scent: str | None = None  # of a scent, what the maker calls it
     blend_share: float = 1.0  # of an oil that comes in a blend: its share of that one weighing
+    blend_portion: Portion | None = None  # of such an oil: that weighing, perhaps on another scale than the vessel's
 
     @property
     def step_g(self) -> float:
@@ -101,7 +102,7 @@ class Pour:
 
     @property
     def scale(self) -> str:
-        """The scale of its first portion; the vessel's where it has none."""
+        """The scale of its first portion; of an oil that comes in a blend the blend's, else the vessel's."""
         return self._first.scale
 
     @property
@@ -111,7 +112,7 @@ class Pour:
 
     @property
     def _first(self) -> Portion:
-        first = self.portions[0] if self.portions else self.running
+        first = self.portions[0] if self.portions else self.blend_portion or self.running
         assert first is not None
         return first
 
@@ -333,6 +334,7 @@ class _Weigher:
                     blend.in_vessel,
                     self._running(running_g),
                     blend_share=share,
+                    blend_portion=blend.portions[0],
                 )
             )
         return found, blend

@@ -1,6 +1,7 @@
 """Batch codes, the reason that a risky sheet needs, and what a record freezes."""
 
 import json
+from dataclasses import replace
 from datetime import datetime
 
 import periodictable
@@ -12,6 +13,7 @@ from calc.batch.sheet import batch_sheet
 from calc.entry.problems import InputProblems
 from calc.formula.declaration import AdditiveShare
 from calc.record.issued import batch_code, issued_record, may_be_issued, next_batch_code, reference_digest
+from calc.workshop.habits import USUAL_HABITS
 
 NOW = datetime.fromisoformat("2026-11-25T23:30:00-05:00")
 
@@ -119,3 +121,15 @@ def test_record_says_what_each_pour_is_and_in_which_form_the_alkali_comes(lots, 
         # Whole counts of the display's last decimal are its text without the point.
         shows = step["gross_text"] if step["kind"] == "weigh" else None
         assert step["gross"] == (None if shows is None else int(shows.replace(".", ""))), step["key"]
+
+
+def test_the_oils_of_a_blend_are_kept_with_the_scale_that_the_blend_is_weighed_on():
+    # 500 g lie under the floor scale's minimum load of 20 e, 400 g (OIML R 76-1), once the lye is off: the bench scale's.
+    made_for = setting(habits=replace(USUAL_HABITS, oils="blend"))
+    sheet = batch_sheet(order(scale_to="batch_mass", batch_mass_g=500.0), made_for)
+    record = issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-1", {})
+    blend = next(step for step in record["steps"] if step["key"] == "oil:blend")
+    assert blend["scale"] != "Floor"
+    oils = [(pour["scale"], pour["unit"], pour["division_g"]) for pour in record["pours"] if pour["kind"] == "oil"]
+    division_g = {"Bench": 1.0, "Fine": 0.1}[blend["scale"]]
+    assert oils == [(blend["scale"], blend["unit"], division_g)] * 3
