@@ -185,6 +185,23 @@ def percent_down(fraction: float, decimals: int = 1) -> str:
     return _percent(fraction, decimals, ROUND_FLOOR)
 
 
+def load_and_limit(load_fraction: float, limit_fraction: float, *, over: bool) -> tuple[str, str]:
+    """A load beside its limit (0..1) in per cent, both to as many decimals, two or more, as show whether it is over.
+
+    The load is rounded to the nearest and the limit down, as in `percent` and `percent_down`: by two decimals 0.767 % would be
+    0.77 %, above the 0.76 % of a limit of 0.769 %.
+    """
+    load, limit = (decimal_of(convert(fraction, "fraction", "%")) for fraction in (load_fraction, limit_fraction))
+    least = max(2, *(1 - exact.adjusted() for exact in (load, limit) if exact))
+    for decimals in range(least, least + 3):
+        shown, most = _round(load, decimals), _round(limit, decimals, ROUND_FLOOR)
+        if (shown > most) == over:
+            break
+    else:  # too near to be told apart by rounding
+        shown = _round(load, decimals, ROUND_CEILING) if over else most
+    return quantity(float(shown), "%"), quantity(float(most), "%")
+
+
 def percent_figures(fraction: float) -> str:
     """A share (0..1) that is only estimated, in per cent with two figures: 0.0133 is "1.3 %", 0.127 is "13 %"."""
     return quantity(_figures(convert(fraction, "fraction", "%"), 2), "%")

@@ -6,7 +6,7 @@ from typing import Any
 
 from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import percent, percent_down
+from calc.entry.shown import load_and_limit, percent
 from calc.scent.irritants import Irritation, irritation
 from calc.scent.label import LabelList, label_list
 from calc.scent.limits import Bound, ScentLimits, largest_scent_g, law, load_of, passes, rules_for, scent_limits
@@ -81,18 +81,28 @@ class BatchScent:
         return "open" if self.binding is None else "pass"
 
     @property
+    def load_and_most(self) -> tuple[str, str]:
+        """Its share of the finished bar, and the most of it that its limit allows, as they are shown beside each other."""
+        if self.binding is None:
+            return percent(self.load_fraction, 2), ""
+        return load_and_limit(self.load_fraction, self.binding.load_fraction, over=self.over)
+
+    @property
     def said(self) -> str:
         """The verdict in one line, in shares of the oils, as a formula states its load."""
-        load, usual = percent(self.scent_g / self.oils_g), percent(constant("scent_usual").value)
+        of_oils = self.scent_g / self.oils_g
+        load, usual = percent(of_oils), percent(constant("scent_usual").value)
         bound = self.binding
-        most = percent_down(largest_scent_g(bound.load_fraction, self.rest_g) / self.oils_g, 2) if bound is not None else ""
+        near = most = ""
+        if bound is not None:
+            near, most = load_and_limit(of_oils, largest_scent_g(bound.load_fraction, self.rest_g) / self.oils_g, over=self.over)
         if self.verdict == "fail" and bound is not None:
-            return tr("{load} of the oils: too much, {law} allows {most}.", load=load, law=law(bound), most=most)
+            return tr("{load} of the oils: too much, {law} allows {most}.", load=near, law=law(bound), most=most)
         # Told apart as they are shown: what a scale's display adds to 3 % isn't more than the usual 3 %.
         if self.verdict == "pass" and self.load_fraction > self.usual_fraction and load != usual:
             return tr("{load} of the oils: allowed, more than the usual {usual}.", load=load, usual=usual)
         if self.verdict == "pass" and bound is not None and not self.far_above_usual:
-            return tr("{load} of the oils: allowed. Most is {most}, by {law}.", load=load, law=law(bound), most=most)
+            return tr("{load} of the oils: allowed. Most is {most}, by {law}.", load=near, law=law(bound), most=most)
         lines = {
             "prohibited": tr("{load} of the oils: it may not be used in soap.", load=load),
             "unknown": tr("{load} of the oils: how much is safe isn’t known.", load=load),
@@ -178,19 +188,19 @@ def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution
     if scent.over:
         found.append(Caution("formula", "scent-over-limit", _over(scent), lower))
     elif asked is not None and not passes(scent.load_fraction, asked):
+        load, most = load_and_limit(scent.load_fraction, asked.load_fraction, over=True)
         message = tr(
             "{scent} would be {share} of the finished bar. By what was read that's within its limit, but it may contain so "
             "much {what} that {law} allows only {most}.",
-            scent=name, share=percent(scent.load_fraction, 2),
-            what=asked.what, law=law(asked), most=percent_down(asked.load_fraction, 2),
+            scent=name, share=load, what=asked.what, law=law(asked), most=most,
         )
         reason = tr("Ask the supplier for an analysis, or lower the load.")
         found.append(Caution("formula", "scent-ask-supplier", message, reason))
     if irritates is not None and irritates.of_bar(scent.load_fraction):
+        load, most = load_and_limit(scent.load_fraction, irritates.from_load_fraction, over=True)
         message = tr(
             "With {share} of {scent} the bar itself counts as irritating to skin, because of {names}. Under {most} it wouldn't.",
-            share=percent(scent.load_fraction, 2), scent=name,
-            names=all_of(irritates.names), most=percent_down(irritates.from_load_fraction, 2),
+            share=load, scent=name, names=all_of(irritates.names), most=most,
         )
         found.append(Caution("formula", "scent-irritates", message, lower))
     found += paper_cautions(scent.chosen.parts, scent.rule_set, "formula")
@@ -218,8 +228,8 @@ def scent_may_be_issued(scent: BatchScent | None, reason: str | None) -> None:
 def _over(scent: BatchScent) -> str:
     bound = scent.binding
     assert bound is not None
+    load, most = scent.load_and_most
     return tr(
         "{scent} would be {share} of the finished bar; {law} allows {most} because of {what}.",
-        scent=scent.chosen.name, share=percent(scent.load_fraction, 2),
-        law=law(bound), most=percent_down(bound.load_fraction, 2), what=bound.what,
+        scent=scent.chosen.name, share=load, law=law(bound), most=most, what=bound.what,
     )

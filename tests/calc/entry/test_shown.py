@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from calc.entry.shown import (
     about,
@@ -13,6 +15,7 @@ from calc.entry.shown import (
     interval,
     length,
     limit,
+    load_and_limit,
     mass,
     number,
     percent,
@@ -203,3 +206,28 @@ def test_a_scent_is_said_in_grams_or_ounces_however_much_it_is():
     assert small_weight(1_500.0, "metric") == "1500 g"
     # 500 g / 28.349523125 g = 17.64 oz (NIST Handbook 44, Appendix C).
     assert small_weight(500.0, "us") == "17.6 oz"
+
+
+@pytest.mark.parametrize(
+    ("load", "limit_", "over", "shown"),
+    [
+        # By hand: to the nearest and down, with as many decimals as tell the two apart.
+        (0.01004, 0.01003, True, ("1.004 %", "1.003 %")),
+        (0.00767, 0.00769, False, ("0.767 %", "0.769 %")),
+        (0.0107, 0.0108, False, ("1.07 %", "1.08 %")),
+        (0.06, 0.0253, True, ("6 %", "2.53 %")),
+        # 1.6666... %: to the nearest it would lie above itself rounded down.
+        (1 / 60, 1 / 60, False, ("1.6666 %", "1.6666 %")),
+        (0.0192300001, 0.01923, True, ("1.9231 %", "1.923 %")),
+    ],
+)
+def test_a_load_beside_its_limit_shows_whether_it_is_over(load, limit_, over, shown):
+    assert load_and_limit(load, limit_, over=over) == shown
+
+
+@given(st.floats(1e-5, 0.5), st.floats(-1e-3, 1e-3))
+def test_no_load_reads_over_a_limit_that_it_is_within_or_the_other_way(limit_, off):
+    load = limit_ * (1.0 + off)
+    over = load > limit_ * (1.0 + 1e-12)
+    shown, most = (float(text.removesuffix(" %")) for text in load_and_limit(load, limit_, over=over))
+    assert (shown > most) == over
