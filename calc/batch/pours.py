@@ -20,6 +20,7 @@ from calc.entry.shown import mass, percent, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
 from calc.scales.display import Display
 from calc.scales.weighing import ScaleChoice, choose_scale, limit_of_error_g
+from calc.scent.batch import scent_within_g
 from calc.tables.reference import additives, constant
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.scales import scales_of, vessel_scale
@@ -232,6 +233,7 @@ class _Wanted:
     exact_g: float
     lot: str | None = None
     scent: str | None = None
+    most_g: float = math.inf  # rounding may not take it over this, what its limit allows
     makes_up_g: float = 0.0  # of a lye: what it adds for the lye before it, whose display can't show all of its share
 
     @property
@@ -261,18 +263,10 @@ class _Weigher:
 
     def pour(self, wanted: _Wanted) -> Pour:
         """One amount; straight into the vessel on its scale, or weighed apart."""
-        allowed = constant("allowed_error_small" if wanted.phase == "trace" else "allowed_error_main").value
         try:
-            choice = choose_scale(
-                self._scales,
-                wanted.exact_g + wanted.makes_up_g,
-                in_vessel=wanted.straight,
-                allowed_error_fraction=allowed,
-                already_on_g=self._tare_g + self.running_g,
-                field=wanted.key,
-                down=wanted.is_alkali,
-                most_portions=MOST_PORTIONS if wanted.is_alkali and not wanted.straight else 1,
-            )
+            choice = self._choice(wanted, wanted.exact_g + wanted.makes_up_g, down=wanted.is_alkali)
+            if choice.pour_g > wanted.most_g:
+                choice = self._choice(wanted, min(wanted.exact_g, wanted.most_g), down=True)
         except InputProblems as faults:
             raise InputProblems(*(_about(wanted.name, problem) for problem in faults.problems)) from faults
         self.cautions += [Caution(wanted.key, c.code, f"{wanted.name}: {c.message}", c.reason) for c in choice.cautions]
@@ -292,6 +286,18 @@ class _Weigher:
             wanted.straight and not choice.apart,
             None if wanted.phase == "lye" else self._running(self.running_g),
             wanted.scent,
+        )
+
+    def _choice(self, wanted: _Wanted, mass_g: float, *, down: bool) -> ScaleChoice:
+        return choose_scale(
+            self._scales,
+            mass_g,
+            in_vessel=wanted.straight,
+            allowed_error_fraction=constant("allowed_error_small" if wanted.phase == "trace" else "allowed_error_main").value,
+            already_on_g=self._tare_g + self.running_g,
+            field=wanted.key,
+            down=down,
+            most_portions=MOST_PORTIONS if wanted.is_alkali and not wanted.straight else 1,
         )
 
     def lyes(self, lyes: Sequence[_Wanted], sources: dict[str, AlkaliSource]) -> list[Pour]:
@@ -368,9 +374,16 @@ class _Weigher:
 
 
 def pours(
-    setting: BatchSetting, used: Sequence[OilUsed], sources: dict[str, AlkaliSource], oils_total_g: float
+    setting: BatchSetting,
+    used: Sequence[OilUsed],
+    sources: dict[str, AlkaliSource],
+    oils_total_g: float,
+    most_scent_fraction: float = 1.0,
 ) -> Pours:
-    """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it."""
+    """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it.
+
+    most_scent_fraction: the share of the cured bar (0..1) that rounding may not take its scent over.
+    """
     formula, weigher = setting.formula, _Weigher(setting)
     oils = _oils(used, oils_total_g)
     into_vessel = [oil for oil in oils if oil.phase == "vessel"]
@@ -392,7 +405,9 @@ def pours(
     poured, blend = weigher.oils(into_vessel, blended=blended)
     rows += poured
     rows += [weigher.lye_made(made_apart_g)] if made_apart else weigher.lyes(lye, sources)
-    rows += [weigher.pour(each) for each in (*at_trace, *added, *_scent(setting, oils_total_g))]
+    rows += [weigher.pour(each) for each in (*at_trace, *added)]
+    most_scent_g = scent_within_g(most_scent_fraction, weigher.running_g, setting.shop)
+    rows += [weigher.pour(replace(each, most_g=most_scent_g)) for each in _scent(setting, oils_total_g)]
 
     by_key = {pour.key: pour for pour in rows}
     return Pours(

@@ -41,7 +41,8 @@ from calc.formula.chemistry import (
 )
 from calc.mould.bars import BarYield, bar_mass_g
 from calc.mould.scaling import fill_height_mm
-from calc.scent.batch import BatchScent, batch_scent, scent_cautions
+from calc.scent.batch import BatchScent, batch_scent, cured_g, limits_of, scent_cautions, tightest_kept
+from calc.scent.limits import load_of
 from calc.tables.reference import constant
 from calc.workshop.equipment import Mould, ScaleItem, Vessel
 from calc.workshop.scales import scales_of, vessel_scale
@@ -117,7 +118,13 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     sources = alkali_sources(setting)
     parts = proportions(setting, used, sources)
     size = batch_size(order, setting, used, parts)
-    made = pours(setting, used, sources, size.oils_g)
+    limits, most_scent = None, 1.0
+    if setting.scent is not None and formula.scent_fraction > 0.0:
+        limits = limits_of(setting.scent, setting.shop)
+        # As ordered, before anything is rounded.
+        batter_per_oil = 1.0 + parts.lye_ratio + parts.other_ratio - formula.scent_fraction
+        most_scent = tightest_kept(limits, load_of(formula.scent_fraction, cured_g(batter_per_oil, setting.shop)))
+    made = pours(setting, used, sources, size.oils_g, most_scent)
 
     masses_g = [pour.target_g for pour in made.oils]
     densities = [density for _, density in parts.oils]
@@ -129,8 +136,8 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     amounts = _amounts(setting, used, made)
     interval = superfat_interval(*amounts)
     scent = None
-    if setting.scent is not None and made.scent_g > 0.0:
-        scent = batch_scent(setting.scent, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
+    if setting.scent is not None and limits is not None and made.scent_g > 0.0:
+        scent = batch_scent(setting.scent, limits, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
     cut = cutting(setting, size.height_mm)
     bars = None if cut is None else cut.bars
     rounding = _rounding_fraction(setting, used, made)

@@ -136,8 +136,30 @@ class BatchScent:
         }
 
 
+def limits_of(chosen: ChosenScent, shop: Shop | None) -> ScentLimits:
+    """The limits of a scent by the rules that a workshop keeps to; None before it is set up."""
+    return scent_limits(chosen.parts, _rule_set(shop))
+
+
+def tightest_kept(limits: ScentLimits, load_fraction: float) -> float:
+    """The tightest limit that a load keeps to; 1 where there is none. Both are shares of the cured bar (0..1)."""
+    bounds = [bound for bound in (limits.binding, limits.asked) if bound is not None and passes(load_fraction, bound)]
+    return min((bound.load_fraction for bound in bounds), default=1.0)
+
+
+def cured_g(batter_g: float, shop: Shop | None) -> float:
+    """What batter without its scent [g] weighs as cured bars."""
+    return base_of(batter_g, None if shop is None else shop.cure_loss_fraction).rest_per_oil
+
+
+def scent_within_g(load_fraction: float, batter_g: float, shop: Shop | None) -> float:
+    """The most scent [g] that stays within a share of the cured bar (0..1), for batter without it [g]; infinite for all of it."""
+    return largest_scent_g(load_fraction, cured_g(batter_g, shop))
+
+
 def batch_scent(
     chosen: ChosenScent,
+    limits: ScentLimits,
     scent_g: float,
     oils_g: float,
     batter_g: float,
@@ -147,24 +169,26 @@ def batch_scent(
 
     shop: the workshop, for where it sells, the rules it keeps to and what its bars lose in cure; None before it is set up.
     """
-    market, chosen_rules, loss = (None, None, None) if shop is None else (shop.market, shop.scent_rules, shop.cure_loss_fraction)
-    rest_g = base_of(batter_g - scent_g, loss).rest_per_oil
-    rule_set = rules_for(market, chosen_rules)
+    rest_g = cured_g(batter_g - scent_g, shop)
     usual_g = constant("scent_usual").value * oils_g
     load = load_of(scent_g, rest_g)
     return BatchScent(
         chosen,
         load,
         load_of(usual_g, rest_g),
-        scent_limits(chosen.parts, rule_set),
+        limits,
         label_list(chosen.parts, load),
         irritation(chosen.parts),
-        rule_set,
-        market or "both",
+        _rule_set(shop),
+        (None if shop is None else shop.market) or "both",
         scent_g,
         oils_g,
         rest_g,
     )
+
+
+def _rule_set(shop: Shop | None) -> str:
+    return rules_for(None, None) if shop is None else rules_for(shop.market, shop.scent_rules)
 
 
 def scent_cautions(scent: BatchScent | None, scent_g: float) -> Sequence[Caution]:

@@ -19,7 +19,7 @@ from calc.formula.chemistry import counted_water
 from calc.formula.declaration import Formula, water_text
 from calc.formula.older_water import strength_typed
 from calc.formula.sheet import OILS_G, FormulaSheet, formula_sheet
-from calc.scent.batch import BatchScent, ChosenScent, batch_scent, scent_cautions
+from calc.scent.batch import BatchScent, ChosenScent, batch_scent, limits_of, scent_cautions
 from calc.tables.rows import Oil
 
 Said = TypeVar("Said", Problem, Caution)
@@ -137,7 +137,8 @@ def _scent(formula: Formula, scent_g: float, batter_g: float, state: State) -> B
         return None
     scent, parts = state.scent(formula.scent, "scent")
     shop = state.shop() if state.stored("shop") else None
-    return batch_scent(ChosenScent(scent.name, parts), scent_g, OILS_G, batter_g, shop)
+    chosen = ChosenScent(scent.name, parts)
+    return batch_scent(chosen, limits_of(chosen, shop), scent_g, OILS_G, batter_g, shop)
 
 
 def _at_control(said: Said, request: Request) -> Said:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from scents import analysis, lot, mixed
-from workshops import order, setting
+from workshops import BENCH, FLOOR, order, setting
 
 from calc.batch.order import Issue
 from calc.batch.sheet import batch_sheet
@@ -95,6 +95,27 @@ def test_the_load_and_the_limit_of_a_verdict_never_read_against_it():
         load, most = (float(text.removesuffix(" %")) for text in sheet.scent.load_and_most)
         assert (load > most) == over
     assert seen == {True, False}
+
+
+def test_rounding_to_a_scale_never_takes_a_scent_over_the_limit_that_its_formula_keeps():
+    _, probe = made(0.026)
+    limit = probe.scent.limits.binding.load_fraction
+    at = limit / (1.0 - limit) * probe.scent.rest_g / probe.scent.oils_g
+    rounded_down = 0
+    for mass_g in range(600, 1600, 37):
+        small = setting({"scent_fraction": 0.998 * at}, scent=CLOVE_AND_ORANGE, scales=(FLOOR, BENCH))
+        sheet = batch_sheet(order(scale_to="batch_mass", batch_mass_g=float(mass_g)), small)
+        [pour] = [pour for pour in sheet.pours if pour.kind == "scent"]
+        assert sheet.scent.verdict == "pass", (mass_g, sheet.scent.said)
+        assert abs(pour.target_g - pour.exact_g) < 1.0
+        rounded_down += pour.exact_g - pour.target_g > 0.5
+    assert rounded_down > 0
+    # Over its limit as it is ordered, it stays so: it is rounded to the nearest gram.
+    over = setting({"scent_fraction": 1.2 * at}, scent=CLOVE_AND_ORANGE, scales=(FLOOR, BENCH))
+    sheet = batch_sheet(order(scale_to="batch_mass", batch_mass_g=1_000.0), over)
+    [pour] = [pour for pour in sheet.pours if pour.kind == "scent"]
+    assert sheet.scent.verdict == "fail"
+    assert abs(pour.target_g - pour.exact_g) <= 0.5
 
 
 def test_a_load_above_what_is_usual_is_told_so_where_it_is_allowed():
