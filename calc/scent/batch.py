@@ -81,6 +81,11 @@ class BatchScent:
         return "open" if self.binding is None else "pass"
 
     @property
+    def usual_of_oils_fraction(self) -> float:
+        """What is usual at most, by practice alone, as a share of the oils."""
+        return constant("scent_usual").value
+
+    @property
     def load_and_most(self) -> tuple[str, str]:
         """Its share of the finished bar, and the most of it that its limit allows, as they are shown beside each other."""
         if self.binding is None:
@@ -91,7 +96,7 @@ class BatchScent:
     def said(self) -> str:
         """The verdict in one line, in shares of the oils, as a formula states its load."""
         of_oils = self.scent_g / self.oils_g
-        load, usual = percent(of_oils), percent(constant("scent_usual").value)
+        load, usual = percent(of_oils), percent(self.usual_of_oils_fraction)
         bound = self.binding
         near = most = ""
         if bound is not None:

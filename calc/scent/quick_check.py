@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from calc.entry.declare import Range, item, mass, share, temperature
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems
-from calc.entry.shown import degrees, limit, percent
+from calc.entry.shown import degrees, limit, load_and_limit, percent, percent_down
 from calc.entry.units import convert
 from calc.scales.display import Display
 from calc.scales.weighing import Scale, choose_scale
@@ -59,8 +59,10 @@ class Base:
 class ScentAmount:
     """Scent to weigh, rounded down to the display of the scale for it."""
 
+    exact_g: float
     display: Display
     count: int
+    on_scale: bool  # whether a scale of the workshop can show it
 
     @property
     def mass_g(self) -> float:
@@ -134,8 +136,35 @@ class ScentSheet:
 
     @property
     def largest_of_oils_fraction(self) -> float | None:
-        """The largest amount as a share of the oils."""
-        return None if self.largest is None else self.largest.mass_g / self.oils_g
+        """The largest amount as a share of the oils, whatever a scale can show of it."""
+        return None if self.largest is None else self.largest.exact_g / self.oils_g
+
+    @property
+    def load_of_oils(self) -> str:
+        """The load in hand as it is shown, of the oils."""
+        return self._beside_of_oils[0]
+
+    @property
+    def most_of_oils(self) -> str:
+        """The largest amount as it is shown, of the oils."""
+        return self._beside_of_oils[1]
+
+    @property
+    def load_and_most(self) -> tuple[str, str]:
+        """The load in hand and the largest as they are shown beside each other, of the finished bar."""
+        return self._beside(self.in_hand_fraction, self.largest_fraction)
+
+    @property
+    def _beside_of_oils(self) -> tuple[str, str]:
+        return self._beside(None if self.in_hand_g is None else self.in_hand_g / self.oils_g, self.largest_of_oils_fraction)
+
+    def _beside(self, load_fraction: float | None, most_fraction: float | None) -> tuple[str, str]:
+        if load_fraction is None or most_fraction is None:
+            return (
+                "" if load_fraction is None else percent(load_fraction, 2),
+                "" if most_fraction is None else percent_down(most_fraction, 2),
+            )
+        return load_and_limit(load_fraction, most_fraction, over=self.verdict == "fail")
 
 
 def says_nothing(limit_fraction: float, usual_fraction: float) -> bool:
@@ -203,11 +232,11 @@ def scent_sheet(
 def _amount(load_fraction: float, rest_g: float, oils_g: float, scales: Sequence[Scale]) -> ScentAmount:
     exact_g = min(largest_scent_g(load_fraction, rest_g), oils_g)
     try:
-        found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION)
-        display = found.scale.display
+        found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION, down=True)
     except InputProblems:
-        display = FINEST  # no scale of the workshop can weigh it: the figure stands for itself
-    return ScentAmount(display, display.counts_within(exact_g))
+        # No scale of the workshop can weigh it: the figure stands for itself.
+        return ScentAmount(exact_g, FINEST, FINEST.counts_within(exact_g), on_scale=False)
+    return ScentAmount(exact_g, found.scale.display, found.scale.display.counts_within(exact_g), on_scale=True)
 
 
 def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:

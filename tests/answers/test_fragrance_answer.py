@@ -47,7 +47,7 @@ def test_oils_alone_by_hand():
     # 196.08 g; it and its cup are under the 600 g of the scale of 0.1 g, so 196.0 g, rounded down. By the laxer source 2.5 %:
     # 0.025·10 000/0.975 = 256.41 g.
     html = words(ask({"formula": ""}))
-    assert "At most 1.96 % = 196.0 g" in html
+    assert "At most 1.96 %: 196.0 g on your scale" in html
     assert "counts as its oils alone" in html
     assert "Another source would allow more: 2.5 % of the finished bar, 256.4 g" in html
     assert html.index("196.0 g") < html.index("256.4 g")
@@ -64,11 +64,30 @@ def test_the_verdict_is_about_the_load_in_hand():
     assert 'data-verdict="fail"' in over
     assert "2 % = 200 g: too much" in over
     for html in (within, over):
-        assert "Most: 1.96 % = 196.0 g by EU law, methyl eugenol from clove bud." in html
+        assert "Most: 1.96 % by EU law, methyl eugenol from clove bud. That’s 196.0 g, rounded down to your scale." in html
     # Lavender: no limit that anybody comes near.
     lavender = words(ask({"scent": "lavender", "formula": "", "load_fraction": "4"}))
     assert "4 % = 400 g: allowed" in lavender
     assert "More than usual: most use up to 3 %." in lavender
+
+
+def test_the_most_is_the_true_share_and_the_grams_that_the_scale_can_show_of_it():
+    # By hand as above: 0.01923/0.98077 of 450 g of oils is 8.82 g, 1.96 %; a scale of 1 g shows 8 g of it, which is 1.77 %.
+    def coarse(state):
+        state["scale"] = [each for each in state["scale"] if each["values"]["division_g"] not in ("0.1", "0.01")]
+
+    html = words(ask({"formula": "", "oils_g": "450", "oils_g.unit": "g", "load_fraction": "1.9"}, coarse))
+    assert "1.9 % = 8.6 g: allowed" in html
+    assert "Most: 1.96 % by EU law, methyl eugenol from clove bud. That’s 8 g, rounded down to your scale." in html
+
+
+def test_a_load_just_within_or_over_reads_so():
+    # 1.9608 % of the oils is the limit by hand (0.01923/0.98077): to two decimals 1.957 and 1.963 are the same as it.
+    for load, verdict in (("1.957", "pass"), ("1.963", "fail")):
+        html = words(ask({"formula": "", "load_fraction": load}))
+        assert f'data-verdict="{verdict}"' in html
+        shown, most = float(re.search(r"([\d.]+) % = ", html)[1]), float(re.search(r"Most: ([\d.]+) %", html)[1])
+        assert (shown > most) == (verdict == "fail")
 
 
 def test_the_market_of_the_shop_decides_whose_limit_the_verdict_goes_by():
@@ -134,6 +153,14 @@ def test_an_oil_by_itself_is_answered_too():
     html = words(ask({"scent": "lemongrass_east_indian"}))
     assert "Citral from lemongrass East Indian: IFRA allows 1.2 % of the bar" in html
     assert "1.66 %" in html
+
+
+def test_what_is_usual_says_what_it_is_a_share_of():
+    # 3 % of the oils (common practice, no source); of the bar it is less, since lye makes the bar heavier than its oils.
+    values = dict(item("formula", "f-saltgrass")) | {"scent": "n-reed"}
+    html = words(ask(values, task="formula"), "formula_more")
+    of_bar = re.search(r"Usual: up to 3 % of the oils, ([\d.]+) % of the bar \(common practice, no source\)", html)
+    assert 2.0 < float(of_bar[1]) < 3.0
 
 
 def test_the_formula_tells_its_scents_limit():
