@@ -233,6 +233,7 @@ class _Wanted:
     exact_g: float
     lot: str | None = None
     scent: str | None = None
+    down: bool = False  # rounded down to its display, for what there is no more of or what must never be too much
     most_g: float = math.inf  # rounding may not take it over this, what its limit allows
     makes_up_g: float = 0.0  # of a lye: what it adds for the lye before it, whose display can't show all of its share
 
@@ -243,7 +244,7 @@ class _Wanted:
 
     @property
     def is_alkali(self) -> bool:
-        """Whether it must never be more than reckoned; where solid, it goes on the finest scale that there is."""
+        """Whether it is lye or caustic; where solid, it goes on the finest scale that there is."""
         return self.kind == "alkali"
 
 
@@ -264,7 +265,7 @@ class _Weigher:
     def pour(self, wanted: _Wanted) -> Pour:
         """One amount; straight into the vessel on its scale, or weighed apart."""
         try:
-            choice = self._choice(wanted, wanted.exact_g + wanted.makes_up_g, down=wanted.is_alkali)
+            choice = self._choice(wanted, wanted.exact_g + wanted.makes_up_g, down=wanted.down)
             if choice.pour_g > wanted.most_g:
                 choice = self._choice(wanted, min(wanted.exact_g, wanted.most_g), down=True)
         except InputProblems as faults:
@@ -320,7 +321,7 @@ class _Weigher:
         if not blended or len(oils) < 2:
             return [self.pour(oil) for oil in oils], None
         before_g, exact_g = self.running_g, math.fsum(oil.exact_g for oil in oils)
-        blend = self.pour(_Wanted("oil", BLEND, "Oil blend", "vessel", exact_g))
+        blend = self.pour(_Wanted("oil", BLEND, "Oil blend", "vessel", exact_g, down=any(oil.down for oil in oils)))
         found, running_g = [], before_g
         for oil in oils:
             share = oil.exact_g / exact_g
@@ -379,13 +380,15 @@ def pours(
     sources: dict[str, AlkaliSource],
     oils_total_g: float,
     most_scent_fraction: float = 1.0,
+    scarce: str | None = None,
 ) -> Pours:
     """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it.
 
-    most_scent_fraction: the share of the cured bar (0..1) that rounding may not take its scent over.
+    most_scent_fraction: the share of the cured bar (0..1) that rounding may not take its scent over. scarce: the oil that is
+    rounded down, since there is no more of it.
     """
     formula, weigher = setting.formula, _Weigher(setting)
-    oils = _oils(used, oils_total_g)
+    oils = _oils(used, oils_total_g, scarce)
     into_vessel = [oil for oil in oils if oil.phase == "vessel"]
     at_trace = [oil for oil in oils if oil.phase == "trace"]
     added = _additives(setting, [row.share_fraction * oils_total_g for row in formula.additives])
@@ -423,10 +426,18 @@ def pours(
     )
 
 
-def _oils(used: Sequence[OilUsed], oils_total_g: float) -> list[_Wanted]:
+def _oils(used: Sequence[OilUsed], oils_total_g: float, scarce: str | None) -> list[_Wanted]:
     """In the order of the formula's rows, late fat among them."""
     return [
-        _Wanted("oil", oil_key(n), row.name, "trace" if row.late else "vessel", row.share_fraction * oils_total_g, row.lot)
+        _Wanted(
+            "oil",
+            oil_key(n),
+            row.name,
+            "trace" if row.late else "vessel",
+            row.share_fraction * oils_total_g,
+            row.lot,
+            down=row.key == scarce,
+        )
         for n, row in enumerate(used)
     ]
 
@@ -440,7 +451,7 @@ def _lye(setting: BatchSetting, sources: dict[str, AlkaliSource], plan: LyePlan)
     for alkali in sources:
         lot = setting.alkali_lots[alkali]
         name = f"{ALKALI_NAMES[alkali]}{' lye' if lot.form == 'premixed' else ', into the water'}"
-        found.append(_Wanted("alkali", lye_key(alkali), name, phase, weighed_g[alkali], lot.code))
+        found.append(_Wanted("alkali", lye_key(alkali), name, phase, weighed_g[alkali], lot.code, down=True))
     return found
 
 

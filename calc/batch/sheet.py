@@ -117,14 +117,22 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     used = oils_used(formula, setting.oils, setting.oil_lots)
     sources = alkali_sources(setting)
     parts = proportions(setting, used, sources)
-    size = batch_size(order, setting, used, parts)
     limits, most_scent = None, 1.0
     if setting.scent is not None and formula.scent_fraction > 0.0:
         limits = limits_of(setting.scent, setting.shop)
         # As ordered, before anything is rounded.
         batter_per_oil = 1.0 + parts.lye_ratio + parts.other_ratio - formula.scent_fraction
         most_scent = tightest_kept(limits, load_of(formula.scent_fraction, cured_g(batter_per_oil, setting.shop)))
-    made = pours(setting, used, sources, size.oils_g, most_scent)
+    scarce = order.oil_left if order.scale_to == "oil_left" else None
+
+    def block(oils_g: float) -> Pours:
+        return pours(setting, used, sources, oils_g, most_scent, scarce)
+
+    def takes_g(oils_g: float) -> float:
+        return math.fsum(pour.target_g for row, pour in zip(used, block(oils_g).oils, strict=True) if row.key == scarce)
+
+    size = batch_size(order, setting, used, parts, takes_g)
+    made = block(size.oils_g)
 
     masses_g = [pour.target_g for pour in made.oils]
     densities = [density for _, density in parts.oils]

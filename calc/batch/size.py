@@ -1,7 +1,7 @@
 """How large one block is and how many there are, whichever way the maker orders them."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
@@ -9,7 +9,7 @@ from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per
 from calc.chemistry.water import AlkaliSource
 from calc.cut.block import batter_g_per_ml
 from calc.cut.planned import planned_way
-from calc.entry.language import ntr, tr
+from calc.entry.language import lower_first, ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
@@ -71,8 +71,17 @@ def proportions(setting: BatchSetting, used: Sequence[OilUsed], sources: dict[st
     )
 
 
-def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], parts: Proportions) -> BatchSize:
-    """The order turned into blocks and grams of oils. Raises InputProblems for an order that can't be met."""
+def batch_size(
+    order: BatchOrder,
+    setting: BatchSetting,
+    used: Sequence[OilUsed],
+    parts: Proportions,
+    takes_g: Callable[[float], float],
+) -> BatchSize:
+    """The order turned into blocks and grams of oils. Raises InputProblems for an order that can't be met.
+
+    takes_g: of the oil in stock, what the scales show of it for a block of so many oils [g].
+    """
     mould = setting.mould
     usual_g, usual_mm = parts.oils_for_height_g(mould, mould.fill_height_mm), mould.fill_height_mm
     if order.scale_to == "fill_height":
@@ -88,7 +97,7 @@ def batch_size(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed]
     if order.scale_to == "bars":
         return _for_bars(order, setting, usual_g)
     if order.scale_to == "oil_left":
-        return _from_stock(order, setting, used, usual_g)
+        return _from_stock(order, setting, used, usual_g, takes_g)
     assert order.blocks is not None
     note = tr("{mould}, filled to its usual {height}.", mould=mould.name, height=level(usual_mm, setting.units))
     return BatchSize(order.blocks, usual_g, usual_mm, note)
@@ -179,7 +188,13 @@ def _for_bars(order: BatchOrder, setting: BatchSetting, usual_g: float) -> Batch
     return BatchSize(blocks, usual_g, setting.mould.fill_height_mm, note)
 
 
-def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed], usual_g: float) -> BatchSize:
+def _from_stock(
+    order: BatchOrder,
+    setting: BatchSetting,
+    used: Sequence[OilUsed],
+    usual_g: float,
+    takes_g: Callable[[float], float],
+) -> BatchSize:
     assert order.oil_left_g is not None
     usual_mm, units = setting.mould.fill_height_mm, setting.units
     share = math.fsum(row.share_fraction for row in used if row.key == order.oil_left)
@@ -187,11 +202,15 @@ def _from_stock(order: BatchOrder, setting: BatchSetting, used: Sequence[OilUsed
         raise InputProblems(
             Problem("oil_left", "oil-not-in-formula", tr("This oil isn't in the formula."), tr("Choose one of its oils."))
         )
-    name = next(tr(row.name) for row in used if row.key == order.oil_left)
-    stock = blocks_from_stock(order.oil_left_g, share * usual_g)
+    name = lower_first(next(tr(row.name) for row in used if row.key == order.oil_left))
+    try:
+        per_block_g = takes_g(usual_g)
+    except InputProblems:
+        per_block_g = share * usual_g  # too much for the scales; less of it may not be
+    stock = blocks_from_stock(order.oil_left_g, per_block_g)
     left = weight(order.oil_left_g, units)
     if stock.whole_blocks == 0:
-        part = stock.part_block_fraction
+        part = order.oil_left_g / (share * usual_g)
         note = tr(
             "{left} of {oil} isn't enough for a full block. It makes one block at {percent} of the usual size.",
             left=left, oil=name, percent=percent_down(part, 0),

@@ -62,6 +62,11 @@ def later(message: str, **parts: object) -> str:
     return with_parts
 
 
+def lower_first(text: str) -> str:
+    """A label inside a sentence: "Olive oil" is "olive oil"; "NaOH" and "LYE-1121" stay as they are."""
+    return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
 def all_of(words: Sequence[str]) -> str:
     """Several names as one: "clove bud and sweet orange"."""
     joined = words[0] if words else ""

@@ -11,7 +11,7 @@ from markupsafe import Markup, escape
 from answers import drawings
 from calc.batch.pours import Pour
 from calc.entry import shown
-from calc.entry.language import all_of, ntr, spoken, tr
+from calc.entry.language import all_of, lower_first, ntr, spoken, tr
 from calc.entry.units import convert, show_unit
 from calc.formula.chemistry import short_name
 from calc.scales.display import display_of
@@ -133,11 +133,6 @@ def aim(step: Weighing) -> str:
 def together(text: str) -> str:
     """The same words with no-break spaces: a narrow screen must not part a number from its unit."""
     return text.replace(" ", NO_BREAK_SPACE)
-
-
-def lower_first(text: str) -> str:
-    """A label inside a sentence: "Olive oil" is "olive oil"; "NaOH" and "LYE-1121" stay as they are."""
-    return text[:1].lower() + text[1:] if text[1:2].islower() else text
 
 
 def pour_short(pour: Pour) -> str:

@@ -6,11 +6,11 @@ from typing import Any
 
 from answers.doubles import refuse_double
 from answers.facts import details, facts
-from answers.rendering import lower_first, render
+from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from calc.entry.fields import Reading, control_of, read
-from calc.entry.language import all_of, tr
+from calc.entry.language import all_of, lower_first, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.workshop.equipment import ASSUMED
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND

@@ -2,6 +2,7 @@
 
 import csv
 import math
+import re
 from dataclasses import replace
 
 import periodictable
@@ -169,6 +170,27 @@ def test_stock_for_less_than_a_block_makes_a_smaller_one():
     sheet = batch_sheet(order(scale_to="oil_left", oil_left="coconut", oil_left_g=4_000.0), setting())
     assert sheet.blocks == 1
     assert next(p for p in sheet.pours if p.name.startswith("Coconut")).target_g == 4_000.0
+
+
+@pytest.mark.parametrize("oils", ["each", "blend"])
+@pytest.mark.parametrize("blocks", [0.6, 1, 2, 4])
+@pytest.mark.parametrize("off_g", [-11.0, 0.0, 1.0, 9.0])
+def test_an_order_for_what_is_left_of_an_oil_never_takes_more_and_says_what_stays(oils, blocks, off_g):
+    # What the display of 20 g shows, times the blocks, is what is taken; what stays is the rest of what there was.
+    made_for = setting(habits=replace(USUAL_HABITS, oils=oils))
+    [usual] = [pour for pour in batch_sheet(order(), made_for).pours if pour.name.startswith("Coconut")]
+    left_g = blocks * usual.exact_g + off_g
+    sheet = batch_sheet(order(scale_to="oil_left", oil_left="coconut", oil_left_g=left_g), made_for)
+    [coconut] = [pour for pour in sheet.pours if pour.name.startswith("Coconut")]
+    rest_g = left_g - sheet.blocks * coconut.target_g
+    assert 0.0 <= rest_g < coconut.target_g
+    said = re.search(r"with ([\d.]+) (k?g) left over", sheet.size_note)
+    assert (said is None) == ("isn't enough" in sheet.size_note)
+    if said:
+        # As it is shown, in four figures.
+        assert float(said[1]) * (1000.0 if said[2] == "kg" else 1.0) == pytest.approx(rest_g, rel=1e-3)
+    else:
+        assert rest_g <= 20.0
 
 
 def test_solid_caustic_is_made_into_lye_first_water_before_caustic():
