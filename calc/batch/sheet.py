@@ -164,7 +164,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         size_note=size.note,
         pours=made.rows,
         oil_blend=made.blend,
-        tank=None if made.blend is None else tank_fill(setting, made, size.blocks),
+        tank=None if made.blend is None else tank_fill(setting, made, made.blend, size.blocks),
         lye_per_ml=_lye_per_ml(setting, sources),
         batter_g=made.batter_g,
         batter_ml=batter_ml,

@@ -1,10 +1,9 @@
 """What goes into the oil tank before the first block, where oils come blended out of it."""
 
-import math
 from dataclasses import dataclass
 
 from calc.batch.order import BatchSetting
-from calc.batch.pours import Pours
+from calc.batch.pours import Pour, Pours
 from calc.entry.problems import InputProblems
 from calc.entry.shown import weight
 from calc.scales.weighing import ALLOWED_MAIN, choose_scale
@@ -27,10 +26,10 @@ class TankFill:
     """The blend for all blocks, in the order of the formula."""
 
     oils: tuple[TankOil, ...]
-    total_g: float
+    total_text: str  # as the blend's own line says it of all blocks
 
 
-def tank_fill(setting: BatchSetting, made: Pours, blocks: int) -> TankFill:
+def tank_fill(setting: BatchSetting, made: Pours, blend: Pour, blocks: int) -> TankFill:
     """What so many blocks take out of the tank. What stays in it and in its pipe comes on top, and is for the maker to know."""
     scales = [scale for scale, _ in scales_of(setting.scales, setting.shop.tolerance_scheme).values()]
     oils = []
@@ -44,4 +43,4 @@ def tank_fill(setting: BatchSetting, made: Pours, blocks: int) -> TankFill:
             (count,) = choice.counts
             scale, text = choice.scale.name, choice.scale.display.said(count)
         oils.append(TankOil(pour.name, pour.lot, pour.blend_share, text, scale))
-    return TankFill(tuple(oils), blocks * math.fsum(pour.exact_g for pour in made.rows if pour.blend_share < 1.0))
+    return TankFill(tuple(oils), blend.times_text(blocks, setting.units))

@@ -1,11 +1,12 @@
 """The printed sheet is the list of steps at the scale, line for line."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
-from workshops import order, setting
+from workshops import BENCH, FINE, FLOOR, order, setting
 
 from calc.batch.sheet import batch_sheet
 from calc.steps.order_of_work import weigh_steps
@@ -55,6 +56,15 @@ def test_parts_of_the_work_have_their_headings_and_what_is_set_by_is_not_in_the_
     assert parts["Before anything is weighed"]["mould:ready"].notes[0] in ("filled to 7.87 in", "filled to 7.86 in")
 
 
+def test_the_tank_is_filled_with_what_the_line_of_the_blend_says_in_pounds_too():
+    # 0.05 lb are 22.6796185 g (NIST Handbook 44, Appendix C): the display's hundredths stay on the sum of all blocks.
+    pounds = replace(FLOOR, division_g=22.6796185, reads_in="lb")
+    sheet, steps = sheet_and_steps(blocks_=3, habits=replace(USUAL_HABITS, oils="blend"), scales=(pounds, BENCH, FINE), units="us")
+    (blend,) = [line for part in paper(steps, sheet, "us") for line in part.lines if line.key.startswith("oil:")]
+    assert re.fullmatch(r"\d+\.\d\d lb", blend.all_blocks)
+    assert sheet.tank.total_text == blend.all_blocks
+
+
 def test_a_blend_is_one_line_and_the_tank_is_filled_for_all_blocks():
     sheet, steps = sheet_and_steps(blocks_=3, habits=replace(USUAL_HABITS, oils="blend"))
     lines = [line for part in paper(steps, sheet, "metric") for line in part.lines]
@@ -65,6 +75,6 @@ def test_a_blend_is_one_line_and_the_tank_is_filled_for_all_blocks():
     # 45, 30 and 25 % of three blocks' blend, on the floor scale of 20 g or, what it holds with its jug, on a finer one.
     for oil, share in zip(sheet.tank.oils, (Decimal("0.45"), Decimal("0.30"), Decimal("0.25")), strict=True):
         assert oil.scale == "Floor" and abs(Decimal(oil.text.removesuffix(" kg")) - share * all_) <= Decimal("0.01")
-    assert sheet.tank.total_g == pytest.approx(float(1000 * all_), rel=1e-9)
+    assert sheet.tank.total_text == blend.all_blocks
     assert [oil.lot for oil in sheet.tank.oils] == ["OLIVE", "PALM", "COCONUT"]
     assert batch_sheet(order(), setting()).tank is None
