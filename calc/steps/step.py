@@ -288,8 +288,10 @@ def _joined(first: str, before: str, then: str) -> str:
 
 
 def _range_text(low: int | None, high: int | None, unit: str) -> str | None:
+    decimals = 1 if any(end is not None and end % 10 for end in (low, high)) else 0
+
     def show(tenths: float) -> str:
-        return quantity(tenths / 10.0, unit)
+        return quantity(tenths / 10.0, unit, decimals)
 
     if low is not None and high is not None:
         return interval(low, high, show)

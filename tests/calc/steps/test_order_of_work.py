@@ -302,6 +302,9 @@ def test_temperatures_have_the_maker_s_range_in_the_maker_s_unit():
     # 35 °C = 95 °F, 45 °C = 113 °F; 38.05 °C = 100.49 °F, rounded inward (NIST SP 811, Appendix B.9).
     assert (us["temp:oils"].low, us["temp:oils"].high, us["temp:oils"].unit) == (950, 1130, "degF")
     assert (us["temp:lye"].low, us["temp:lye"].high, us["temp:lye"].band_text) == (None, 1004, "at most 100.4 °F")
+    # 25 °C = 77 °F, 38 °C = 100.4 °F: both ends to the same decimals.
+    mixed = example(habits=replace(USUAL_HABITS, lye_lowest_c=25.0, lye_highest_c=38.0), units="us")
+    assert mixed["temp:lye"].band_text == "77.0 °F to 100.4 °F"
     assert not any(key.startswith("temp:") for key in example(habits=replace(habits, temperatures="no")))
 
 
