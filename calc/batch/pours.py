@@ -172,6 +172,12 @@ class Pours:
         return math.fsum(pour.target_g for pour in self.rows if pour.kind != "lye made")
 
     @property
+    def hydroxide(self) -> Hydroxide:
+        """The pure hydroxide in what the displays show."""
+        of_it = {alkali: self.needed.of(alkali) * pour.target_g / pour.exact_g for alkali, pour in self.alkalis.items()}
+        return Hydroxide(of_it.get("naoh", 0.0), of_it.get("koh", 0.0))
+
+    @property
     def lye_g(self) -> float:
         """Alkali sources and water [g]."""
         return self.batter_g - math.fsum(pour.target_g for pour in (*self.oils, *self.additives)) - self.scent_g

@@ -13,7 +13,7 @@ from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated
 from calc.batch.size import batch_size, cutting, proportions
 from calc.batch.tank_fill import TankFill, tank_fill
 from calc.chemistry.density import batter_volume_ml, lye_density_g_per_ml
-from calc.chemistry.lye import koh_per_g
+from calc.chemistry.lye import Hydroxide, koh_per_g
 from calc.chemistry.oils import OilBlend
 from calc.chemistry.superfat import (
     AcidAmount,
@@ -50,6 +50,7 @@ from calc.workshop.scales import scales_of, vessel_scale
 ROOM_TO_MIX_FRACTION = constant("room_to_mix").value
 LOWEST_FILL_MM = constant("fill_lowest").value
 COARSE_FRACTION = constant("rounding_told").value
+CAUSTIC_SHARE_TOLD = constant("caustic_share_told").value
 LOW_BY_MM = constant("bars_low_told").value
 
 
@@ -80,8 +81,9 @@ class BatchSheet:
     question: BestQuestion | None  # the certificate worth asking for
     rounding_fraction: float  # what rounding to the scales' displays adds to the superfat
     free_lye_possible: bool  # the lower end of the interval lies under 0 %
-    naoh_g: float  # pure hydroxide
+    naoh_g: float  # pure hydroxide, as reckoned
     koh_g: float
+    hydroxide: Hydroxide  # the same as the displays show it
     oils: tuple[OilUsed, ...]
     oils_g: float
     blend: OilBlend
@@ -176,6 +178,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         free_lye_possible=interval.low < 0.0,
         naoh_g=made.needed.naoh_g,
         koh_g=made.needed.koh_g,
+        hydroxide=made.hydroxide,
         oils=used,
         oils_g=math.fsum(masses_g),
         blend=blend_of(used, masses_g, setting.oil_lots),
@@ -193,6 +196,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
             *_lower_bars(setting, filled_mm, size.height_mm, bars),
             *made.cautions,
             *_rounding(rounding),
+            *_caustics(setting, made),
             *chemistry_cautions(formula, used, interval),
             *water_cautions(formula),
             *scent_cautions(scent, made.scent_g),
@@ -254,6 +258,28 @@ def _rounding(rounding_fraction: float) -> tuple[Caution, ...]:
             "lye-rounded",
             tr("Rounding to the scales moves the superfat by {points} percentage points.", points=points(rounding_fraction, 2)),
             tr("Alkali is rounded down so there's never too much. A finer scale gets closer."),
+        ),
+    )
+
+
+def _caustics(setting: BatchSetting, made: Pours) -> tuple[Caution, ...]:
+    """Two caustics in another mix than the formula's: one makes up for what the other's display can't show."""
+    if len(made.alkalis) < 2:
+        return ()
+    off = {alkali: abs(made.hydroxide.of(alkali) / made.needed.of(alkali) - 1.0) for alkali in made.alkalis}
+    most = max(off, key=lambda alkali: off[alkali])
+    if off[most] < CAUSTIC_SHARE_TOLD:
+        return ()
+    poured, meant = (weight(hydroxide.of(most), setting.units) for hydroxide in (made.hydroxide, made.needed))
+    return (
+        Caution(
+            "",
+            "caustic-mix-rounded",
+            tr(
+                "Rounding to the scales changes the mix of caustics: {poured} of pure {alkali} instead of {meant}.",
+                poured=poured, alkali={"naoh": "NaOH", "koh": "KOH"}[most], meant=meant,
+            ),
+            tr("The mix decides how hard or soft the soap gets. A finer scale or a bigger block gets closer."),
         ),
     )
 

@@ -374,3 +374,24 @@ def test_of_two_premixed_lyes_the_second_makes_up_what_the_display_of_the_first_
         off_g = caustic_potash.exact_g + open_g - caustic_potash.target_g
         last_g = caustic_potash.portions[-1].display.grams(caustic_potash.portions[-1].display.division)
         assert -1e-6 <= off_g < last_g + 1e-3
+
+
+def test_a_mix_of_caustics_that_rounding_changes_is_cautioned_and_the_pure_hydroxide_is_that_of_the_pours():
+    potash = replace(LYE, code="KLYE", alkali="koh", strength_fraction=0.4)
+    made_for = setting(
+        {"alkali": "both", "koh_share_fraction": 0.05, "lye_strength_fraction": 0.28},
+        alkali_lots={"naoh": LYE, "koh": potash},
+        habits=replace(USUAL_HABITS, hold_back_fraction=0.0),
+    )
+    told = {}
+    for mass_g in (*range(10_000, 16_000, 500), 50_000):
+        sheet = batch_sheet(order(scale_to="batch_mass", batch_mass_g=mass_g), made_for)
+        soda, caustic_potash = (next(pour for pour in sheet.pours if pour.key == f"lye:{alkali}") for alkali in ("naoh", "koh"))
+        # By hand: a 33 % soda lye and a 40 % potash lye, as much of each as the displays show.
+        assert sheet.hydroxide.naoh_g == pytest.approx(0.33 * soda.target_g, rel=1e-9)
+        assert sheet.hydroxide.koh_g == pytest.approx(0.4 * caustic_potash.target_g, rel=1e-9)
+        off = max(abs(pour.target_g / pour.exact_g - 1.0) for pour in (soda, caustic_potash))
+        # More than a few per cent (common practice, no source).
+        assert ("caustic-mix-rounded" in {caution.code for caution in sheet.cautions}) == (off >= 0.03), (mass_g, off)
+        told[off >= 0.03] = True
+    assert set(told) == {True, False}
