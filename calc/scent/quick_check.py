@@ -62,7 +62,6 @@ class ScentAmount:
     exact_g: float
     display: Display
     count: int
-    on_scale: bool  # whether a scale of the workshop can show it
 
     @property
     def mass_g(self) -> float:
@@ -150,6 +149,11 @@ class ScentSheet:
         return self._beside_of_oils[1]
 
     @property
+    def largest_is_coarse(self) -> bool:
+        """Whether what the scale can show of the largest amount is another share of the oils than is shown for it."""
+        return self.largest is not None and percent_down(self.largest.mass_g / self.oils_g, 2) != self.most_of_oils
+
+    @property
     def load_and_most(self) -> tuple[str, str]:
         """The load in hand and the largest as they are shown beside each other, of the finished bar."""
         return self._beside(self.in_hand_fraction, self.largest_fraction)
@@ -235,8 +239,8 @@ def _amount(load_fraction: float, rest_g: float, oils_g: float, scales: Sequence
         found = choose_scale(scales, exact_g, in_vessel=False, allowed_error_fraction=ALLOWED_ERROR_FRACTION, down=True)
     except InputProblems:
         # No scale of the workshop can weigh it: the figure stands for itself.
-        return ScentAmount(exact_g, FINEST, FINEST.counts_within(exact_g), on_scale=False)
-    return ScentAmount(exact_g, found.scale.display, found.scale.display.counts_within(exact_g), on_scale=True)
+        return ScentAmount(exact_g, FINEST, FINEST.counts_within(exact_g))
+    return ScentAmount(exact_g, found.scale.display, found.scale.display.counts_within(exact_g))
 
 
 def _cautions(question: ScentQuestion, parts: Sequence[Part]) -> list[Caution]:
