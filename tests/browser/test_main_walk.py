@@ -165,9 +165,15 @@ def issue_with_reason(hands: Hands) -> str:
     return code
 
 
-def check_sheet(page: Page, code: str) -> None:
+def check_sheet(hands: Hands, code: str) -> None:
+    page = hands.page
     sheet = page.locator("[data-sheet]")
     assert issued_code(page) == code
+    # The running weights lie in the fold with every step, as the page opens.
+    whole = page.locator("main details[data-whole]")
+    expect(whole).to_have_js_property("open", False)
+    hands.press(whole.locator("summary"))
+    expect(whole).to_have_js_property("open", True)
     text = sheet.inner_text().replace(NO_BREAK, " ")
     for wanted in (*AMOUNTS, "Plain Olive", "revision 1", "OL-3", "CS-7", "Issued by M", "Trial for laundry soap."):
         assert wanted in text, f"{wanted} is not on the sheet: {text}"
@@ -181,9 +187,9 @@ def walk(page: Page, hands: Hands, server: SiteServer) -> None:
     write_formula(hands)
     order_batch(hands)
     code = issue_with_reason(hands)
-    check_sheet(page, code)
+    check_sheet(hands, code)
     page.reload()
-    check_sheet(page, code)
+    check_sheet(hands, code)
     expect(page.get_by_role("button", name="Print")).to_be_visible()
     for paper in ("A4", "Letter"):
         document = page.pdf(format=paper)
@@ -194,7 +200,7 @@ def walk(page: Page, hands: Hands, server: SiteServer) -> None:
 def find_again(page: Page, code: str, hands: Hands) -> None:
     go(hands, "Records", "Records")
     hands.press(page.locator("[data-batch-list]").get_by_role("link", name=code))
-    check_sheet(page, code)
+    check_sheet(hands, code)
 
 
 def start(new_context: NewContext, mortal_server: MakeServer, prefix: str, **options: Any) -> tuple[Page, SiteServer]:
