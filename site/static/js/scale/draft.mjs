@@ -1,4 +1,5 @@
 import { insist } from "../frame/saved.mjs";
+import { untilRead } from "../frame/unread.mjs";
 import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 
 const NOTHING = { step: "", typed: "", first: "", reasons: {} };
@@ -23,7 +24,8 @@ export class Draft {
   }
 
   async load() {
-    const { reasons = "{}", ...stored } = (await loadDraft(this.key).catch(() => undefined))?.values ?? {};
+    const draft = await untilRead((limit) => loadDraft(this.key, limit), () => undefined);
+    const { reasons = "{}", ...stored } = draft?.values ?? {};
     Object.assign(this, NOTHING, stored, { reasons: JSON.parse(reasons) });
   }
 
