@@ -205,7 +205,7 @@ export class BlockAtScale {
    * @param {() => void} [prepare] Says that something else than the next step comes first.
    */
   async advance(key, prepare = () => {}) {
-    await this.draft.clear();
+    await this.draft.finish(key);
     if (!this.open) return;
     this.aside = this.asking = null;
     this.peeking = false;
