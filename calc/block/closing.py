@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from calc.block.chemistry import Block
-from calc.block.log import decision_text, note_text, other_lots
+from calc.block.log import decision_text, deviates, note_text, other_lots
 from calc.entry.language import later, tr
 from calc.entry.units import show_unit
 from calc.steps.keys import MADE
@@ -75,7 +75,7 @@ def _deviations(block: Block) -> list[str]:
     found += [decision_text(block, event) for event in block.events.events if event["kind"] == "decided"]
     titles = {step["key"]: in_words(step)["title"] for step in block.events.steps}
     for event in block.events.events:
-        if event["kind"] == "checked" and event.get("note"):
+        if event["kind"] == "checked" and deviates(event):
             step = titles.get(str(event.get("step")), tr("A step"))
             found.append(tr("{step}: {note}.", step=step, note=note_text(event)))
     return [*found, *(text for _, text in other_lots(block))]

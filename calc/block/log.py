@@ -14,16 +14,19 @@ from calc.steps.keys import MADE, is_blend
 from calc.steps.pour_names import pour_name
 from calc.steps.words import in_words
 
-# What was asked back about a check and gone on from, as its event keeps it.
+CHECKED_BEFORE = "checked-before"
+# What was asked back about a check and gone on from, as its event keeps it, and what a check rests on.
 NOTES = {
     "not-read": later("not read"),
     "outside-range": later("outside range"),
     "nothing-left": later("nothing left"),
+    CHECKED_BEFORE: later("checked earlier that day"),
 }
 
 
 class Line(TypedDict):
-    """One deed. day, time: local, of who did it. planned, read: with their units; "" where there is none."""
+    """One deed. day, time: local, of who did it. planned, read: with their units; note: what is told of it and is no
+    deviation; "" where there is none. decided: whether it is a decision."""
 
     day: str
     time: str
@@ -32,6 +35,8 @@ class Line(TypedDict):
     planned: str
     read: str
     person: str
+    note: str
+    decided: bool
     deviations: list[str]
 
 
@@ -73,8 +78,13 @@ def decision_text(block: Block, decision: Event) -> str:
     return line if decision in block.events.decisions else tr("{decision} Dropped when a reading was corrected.", decision=line)
 
 
+def deviates(event: Event) -> bool:
+    """Whether something was gone on from at a check. An earlier check of the day is as good as one made there."""
+    return bool(event.get("note")) and event.get("note") != CHECKED_BEFORE
+
+
 def note_text(event: Event) -> str:
-    """What was gone on from at a check."""
+    """What was gone on from at a check, or what it rests on."""
     note = str(event["note"])
     return tr(NOTES[note]) if note in NOTES else note.replace("-", " ")
 
@@ -120,14 +130,18 @@ def _step(block: Block, done: Done) -> Line:
             deviations.append(tr("ended early"))
     elif step["kind"] == "temperature":
         planned, read = step["band_text"] or "", _with_unit(done.reading, done.unit)
-    if event.get("note"):
+    if deviates(event):
         deviations.append(note_text(event))
     deviations += [text for key, text in other_lots(block) if key == step["pour"] and event["kind"] == "weighed"]
-    return _line(event, what=step["title"], lot=_lots(block, done), planned=planned, read=read, deviations=deviations)
+    note = note_text(event) if event.get("note") and not deviates(event) else ""
+    return _line(
+        event, what=step["title"], lot=_lots(block, done), planned=planned, read=read, note=note, deviations=deviations
+    )
 
 
 def _decided(block: Block, event: Event) -> Line:
-    return _line(event, what=tr("Decided"), deviations=[decision_text(block, event)])
+    """What was decided about is a deviation where it stands; the decision is none of its own."""
+    return _line(event, what=tr("Decided"), note=decision_text(block, event), decided=True)
 
 
 def _lots(block: Block, done: Done) -> str | None:
@@ -173,6 +187,8 @@ def _line(
     lot: str | None = None,
     planned: str = "",
     read: str = "",
+    note: str = "",
+    decided: bool = False,
     deviations: list[str] | None = None,
 ) -> Line:
     local = str(event.get("local") or "")
@@ -184,5 +200,7 @@ def _line(
         "planned": planned,
         "read": read,
         "person": str(event.get("person") or ""),
+        "note": note,
+        "decided": decided,
         "deviations": deviations or [],
     }

@@ -103,7 +103,7 @@ class _Paper:
 
     def _line(self, step: WeighStep, put_in: Collection[str]) -> Line:
         weighed = step.kind == "weigh"
-        in_vessel = self._in_vessel(step, put_in)
+        in_vessel = self._put_in(step, put_in)
         return Line(
             key=step.key,
             title=step.title,
@@ -117,8 +117,8 @@ class _Paper:
             all_blocks=_said(step, self.sheet.blocks) if weighed and self.sheet.blocks > 1 else None,
         )
 
-    def _in_vessel(self, step: WeighStep, put_in: Collection[str]) -> str | None:
-        """What the vessel holds after a step; that what is weighed is not in it yet; None of a step that moves nothing."""
+    def _put_in(self, step: WeighStep, put_in: Collection[str]) -> str | None:
+        """Does a step, and says what the vessel holds then; that what is weighed is not in it yet; None of a step that moves nothing."""
         pour = self.pours.get(step.pour or "")
         later = puts_in(step.key)
         if step.key == MADE and pour is not None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from calc.entry.declare import NAME_LENGTH, text
 from calc.entry.language import later, tr
+from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import number
 from calc.entry.units import show_unit
 from calc.tables.reference import constant
@@ -178,9 +179,13 @@ class Crew:
 
 
 def names_of(crew: Crew) -> tuple[str, ...]:
-    """The people named, each once, in the order typed."""
-    found = (each.strip() for each in re.split("[,;]", crew.people))
-    return tuple(dict.fromkeys(each[:NAME_LENGTH] for each in found if each))
+    """The people named, each once, in the order typed. Raises InputProblems where a name is too long."""
+    found = dict.fromkeys(each.strip() for each in re.split("[,;]", crew.people))
+    found.pop("", None)
+    if longer := next((each for each in found if len(each) > NAME_LENGTH), None):
+        told = tr("{label} has {n} characters.", label=longer, n=len(longer))
+        raise InputProblems(Problem("people", "too-long", told, tr("Type at most {most} characters.", most=NAME_LENGTH)))
+    return tuple(found)
 
 
 def prefix_of(name: str) -> str:

@@ -149,6 +149,8 @@ PAGES = (
     NOT_FOUND,
 )  # fmt: skip
 TRANSLATED = frozenset(page.path for page in PAGES if page.in_spanish)
+# How the addresses of the pages begin that carry both languages themselves.
+WITH_BOTH = ("/safety/", "/emergency/")
 
 
 class AnswerMissing(RuntimeError):
@@ -189,12 +191,12 @@ def in_other_language() -> str | None:
 
 def in_every_language(path: str) -> bool:
     """Whether a page can be read in every language: it stands in each, or is one of safety, which carry all of them."""
-    return path in TRANSLATED or path.startswith(("/safety/", "/emergency/"))
+    return path in TRANSLATED or path.startswith(WITH_BOTH)
 
 
 def carries_both() -> bool:
     """Whether the page being made carries both languages itself, as those of safety do."""
-    return request.path.startswith(("/safety/", "/emergency/"))
+    return request.path.startswith(WITH_BOTH)
 
 
 def in_spanish(message: str) -> str:

@@ -15,7 +15,7 @@ class Entry:
 
     def reach(self, path: str) -> int:
         """How long the part of an address is that lies in this page; 0 where it lies elsewhere."""
-        # Home is above every address, and holds none but its own.
+        # Today is above every address, and holds none but its own.
         holds = [own for own in (self.path, *self.with_it) if path == own or (own != "/" and path.startswith(own))]
         return max(map(len, holds), default=0)
 

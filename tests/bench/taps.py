@@ -237,8 +237,8 @@ def blocks(on: Phone, *, ready: bool) -> tuple[Counts, Counts]:
     return first, second
 
 
-# Issue 11: a block without errors at most 40 taps, digits counted, and 20 screens; a scent check 3 taps; Home to a block in
-# hand 1; first start to the first weighing of an own block 60 taps, and 15 minutes to read.
+# The most that a job may cost: a block without errors 40 taps, digits counted, and 20 screens; a scent check 3 taps; Today to
+# a block in hand 1; first start to the first weighing of an own block 60 taps, and 15 minutes to read.
 Most = dict[str, float]
 Walked = dict[str, tuple[Counts, Most]]
 MOST_OF_A_BLOCK: Most = {"taps": 40, "screens": 20}
@@ -262,7 +262,7 @@ def walk_in_hand(on: Phone) -> Walked:
     on.counted_from_here()
     on.finger.press(card)
     Floor(on.finger, record["code"]).titled(step_of(record, "oil:1")["title"])
-    return {"Home to a block in hand": (on.counts(), {"taps": 1})}
+    return {"Today to a block in hand": (on.counts(), {"taps": 1})}
 
 
 def walk_scent(on: Phone) -> Walked:
@@ -346,7 +346,7 @@ def oil_key(page: Page, oil: str) -> Locator:
     return page.locator('[data-answer="oils_total"]').get_by_role("button", name=oil, exact=True)
 
 
-# Issue 13: from poured to racked at most 20 taps for one block; and the digits of a bar, the trim and the trays.
+# From poured to racked at most 20 taps for one block; and the digits of a bar, the trim and the trays.
 RACK_DIGITS = 8
 MOST_TO_RACK = {"taps": 20 + RACK_DIGITS, "screens": 20}
 

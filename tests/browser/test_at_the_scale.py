@@ -112,3 +112,15 @@ def test_an_over_pour_is_put_right_by_touch_on_the_smallest_phone_with_the_serve
     assert floor.at() == "weigh"
     (decision,) = [event for event in block_events(page, floor.code) if event["kind"] == "decided"]
     assert (decision["choice"], decision["reason"]) == ("lye", "The valve was closed too late")
+
+
+def test_every_block_in_progress_can_be_reached_from_the_list_however_many_there_are(page: Page) -> None:
+    record = record_of(page, issue(page))
+    put(page, [event for block in range(1, 23) for event in done(record, record["steps"][1]["key"], block)])
+    page.goto("scale/")
+    rows = page.locator(f"{STAGE} [data-list='in-hand'] .floor-row")
+    # Twenty fill more than a phone's screen; the rest is one tap behind.
+    expect(rows).to_have_count(20)
+    page.locator(f"{STAGE} [data-do='more']").tap()
+    expect(rows).to_have_count(22)
+    expect(page.locator(f"{STAGE} [data-do='more']")).to_have_count(0)

@@ -16,7 +16,7 @@ SHORT = {
     "growth": (("--runs", "1", "--batches", "20"), "opening records, 20 to 10 batches"),
     "copies": (("--events", "120", "--slower", "1"), "most memory, all, 120 events, full speed"),
     "kill": (("--runs", "2"), "time"),
-    "card": (("--runs", "1"), "emergency card to Home"),
+    "card": (("--runs", "1"), "emergency card to Today"),
     "taps": (("--walk", "unready"), "walks that cost more than they may"),
     "cover": (("--runs", "1"), "time a call, longest"),
     "drying": (("--runs", "1"), "time a bar, median"),

@@ -1,4 +1,4 @@
-"""The cut plan: three taps from Home, offline; its answer over its deed; a tapped cut; paper; and the way to the batch sheet."""
+"""The cut plan: three taps from Today, offline; its answer over its deed; a tapped cut; paper; and the way to the batch sheet."""
 
 from __future__ import annotations
 

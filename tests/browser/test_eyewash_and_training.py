@@ -1,4 +1,4 @@
-"""What is loud at the scale and on Home: an eyewash that nobody checked, and whose training covers the lye."""
+"""What is loud at the scale and on Today: an eyewash that nobody checked, and whose training covers the lye."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The quick check of a scent: three taps from Home, offline; and what a batch may not be issued with."""
+"""The quick check of a scent: three taps from Today, offline; and what a batch may not be issued with."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def test_three_taps_from_home_to_the_answer_with_the_server_dead(
 
 
 def test_a_fragrance_oil_with_all_its_papers_takes_ten_taps(page: Page) -> None:
-    """From Home. A list of choices is two taps; typing and pasting are no taps."""
+    """From Today. A list of choices is two taps; typing and pasting are no taps."""
     taps = 0
 
     def tap(place: Locator) -> None:

@@ -67,7 +67,7 @@ def refused(page: Page, path: Path, words: str) -> None:
 
 
 def test_practice_and_one_s_own_never_mix_neither_in_lists_nor_in_stores_nor_by_a_copy(page: Page, tmp_path: Path) -> None:
-    # Nobody has chosen: Home is no practice yet, every page that shows the invented workshop says so.
+    # Nobody has chosen: Today is no practice yet, every page that shows the invented workshop says so.
     page.goto("")
     expect(page.locator(BAR)).to_be_hidden()
     code = issue(page)

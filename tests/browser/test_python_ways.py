@@ -172,6 +172,8 @@ def test_a_browser_without_webassembly_is_told_so(
         expect(page.locator("[data-python-state]")).to_contain_text("Calculation is off (", timeout=20_000)
         expect(page.locator("[data-python-state]")).to_contain_text("WebAssembly")
         expect(page.locator('[data-answer="batch_sheet"]')).to_contain_text("Before the lye")
+        page.goto("es/scale/")
+        expect(page.locator("[data-python-state]")).to_contain_text("este navegador no tiene WebAssembly", timeout=20_000)
     finally:
         browser.close()
 

@@ -1,4 +1,4 @@
-"""Home and the quick check of a scent in Spanish: three taps from Home with the server dead; nothing left in English."""
+"""Today and the quick check of a scent in Spanish: three taps from Today with the server dead; nothing left in English."""
 
 from __future__ import annotations
 

@@ -156,7 +156,7 @@ def test_words_that_scripts_show_stand_in_the_page(site: Path, pages):
     scripts = "\n".join(path.read_text(encoding="utf-8") for path in (site / "static" / "js").rglob("*.mjs"))
     asked = set(re.findall(r"\bword\(\s*\"([a-z0-9_-]+)\"", scripts))
     # Reasons travel as codes and are put into words at the end.
-    asked |= set(re.findall(r"\"((?:store|no-store|import|export|demo|item|code)-[a-z-]+)\"", scripts))
+    asked |= set(re.findall(r"\"((?:store|no-store|import|export|demo|item|code|off)-[a-z-]+)\"", scripts))
     for name, page in pages.items():
         template = page.all("template", id="words")[0]
         there = [element.get("data-word") for element in template.inside if element.get("data-word")]

@@ -26,6 +26,23 @@ export async function allEvents() {
   return all;
 }
 
+/** Keeps the store busy for a while, as another tab does that writes much. Resolves once it does. @param {number} ms */
+export async function holdStore(ms) {
+  const [{ name }] = await globalThis.indexedDB.databases();
+  const opening = globalThis.indexedDB.open(name);
+  const database = await new Promise((resolve) => (opening.onsuccess = () => resolve(opening.result)));
+  const drafts = database.transaction("drafts", "readwrite").objectStore("drafts");
+  const ends = performance.now() + ms;
+  await new Promise((resolve) => {
+    const on = () => {
+      resolve();
+      if (performance.now() < ends) drafts.get("").onsuccess = on;
+      else database.close();
+    };
+    drafts.get("").onsuccess = on;
+  });
+}
+
 /** The call to fail (from 1, 0 for none), how, and how many calls there have been. */
 export const watch = { nth: 0, calls: 0, hit: false, fail: () => {} };
 

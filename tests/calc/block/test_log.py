@@ -1,11 +1,18 @@
 """The log of a block: each deed once, in the order of time, with what deviated from the plan."""
 
+import re
+from pathlib import Path
+
 from workshops import order, setting
 
 from block.test_steps_to_come import block_of, done
 from calc.batch.sheet import batch_sheet
 from calc.block.chemistry import Block
-from calc.block.log import log, totals
+from calc.block.closing import closing
+from calc.block.log import NOTES, log, totals
+from calc.entry.language import speaking
+
+ROOT = Path(__file__).resolve().parents[3]
 
 
 def made(more=(), **readings):
@@ -41,6 +48,45 @@ def test_a_reading_outside_its_band_a_correction_and_another_lot_are_told_where_
     assert "to 10.60 kg at 09:07: It was mistyped, J." in was and told["Pour palm oil"]["read"] == "10.60 kg"
     scent = told["Weigh scent"]
     assert scent["lot"] == "LAV-9" and "the label still go by lot none" in scent["deviations"][0]
+
+
+def test_a_check_that_rests_on_an_earlier_one_is_told_and_is_no_deviation():
+    record, block = made()
+    zero = next(event["id"] for event in block.events.events if event.get("step") == "check:zero")
+    events = [event | ({"note": "checked-before"} if event["id"] == zero else {}) for event in block.events.events]
+    rests = Block(record, events)
+    (line,) = [line for line in log(rests) if line["note"]]
+    assert (line["note"], line["deviations"]) == ("checked earlier that day", [])
+    assert closing(rests)["deviations"] == closing(block)["deviations"] == []
+    with speaking("es"):
+        (line,) = [line for line in log(rests) if line["note"]]
+    assert line["note"] == "ya se había revisado ese día"
+    _, asked_back = made()
+    asked_back = Block(record, [event | ({"note": "not-read"} if event["id"] == zero else {}) for event in events])
+    assert [line["deviations"] for line in log(asked_back) if line["deviations"]] == [["not read"]]
+
+
+def test_a_decision_is_told_but_the_deviation_it_is_about_counts_once():
+    record, _ = made()
+    over = next(step for step in record["steps"] if step["key"] == "oil:1")["target"] + 50
+    leave = {"id": "d", "at": "2026-11-30T09:00:00.000Z", "local": "2026-11-30T09:07:00", "kind": "decided", "person": "J",
+             "step": "oil:1", "choice": "leave", "text": "Leave it as it is", "reason": "It stays", "steps": [], "replaced": {}}  # fmt: skip
+    _, block = made((leave,), oil_1=over)
+    lines = log(block)
+    assert [line["what"] for line in lines if line["deviations"]] == ["Pour palm oil"]
+    assert [line["note"] for line in lines if line["decided"]] == [
+        "Pour palm oil: Leave it as it is. Reason: It stays. Decided by J."
+    ]
+
+
+def test_every_note_that_the_scripts_store_has_words():
+    scripts = {path: path.read_text() for path in (ROOT / "site/static/js").rglob("*.mjs")}
+    constants = dict(pair for text in scripts.values() for pair in re.findall(r'const ([A-Z_]+) = "([a-z-]+)"', text))
+    asked = re.search(r'code: "([a-z-]+)", text: word\("[a-z-]+"\), count', scripts[ROOT / "site/static/js/scale/entry.mjs"])
+    notes = {constants.get(note, note.strip('"')) for text in scripts.values()
+             for note in re.findall(r'\bnote: ("[a-z-]+"|[A-Z_]+)', text)}  # fmt: skip
+    # A reading that is asked back is noted by its question.
+    assert asked and notes | {asked[1]} == set(NOTES)
 
 
 def test_what_no_one_reading_is_the_whole_of_is_summed_by_lot():

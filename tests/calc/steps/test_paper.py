@@ -38,7 +38,7 @@ def test_paper_has_the_steps_of_the_phone_in_their_order_with_their_amounts_and_
     assert len({part.heading for part in parts}) == len(parts)
     # What stands in the vessel at the end is all of the batter, as its scale shows it: to half a division.
     grams = {"kg": Decimal(1000), "lb": Decimal("453.59237")}  # NIST Handbook 44, Appendix C
-    number, unit = [line.in_vessel for line in lines if line.in_vessel not in (None, "apart")][-1].split(" ")
+    number, unit = [line.in_vessel for line in lines if line.in_vessel not in (None, "separately")][-1].split(" ")
     display = sheet.tare.display
     half_g = display.division / 2 / 10**display.decimals * float(grams[unit])
     assert float(Decimal(number) * grams[unit]) == pytest.approx(sheet.batter_g, abs=half_g + 1e-6)

@@ -15,6 +15,7 @@ from calc.record.issued import may_be_issued
 from calc.workshop.equipment import ASSUMED, ScaleItem
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot
+from calc.workshop.people import Person
 from calc.workshop.scales import read_back
 from calc.workshop.setup import METRIC, QUESTIONS, US, Crew, names_of, prefix_of, shop_values, still_needed
 from calc.workshop.shop import Shop
@@ -164,6 +165,17 @@ def test_people_are_named_once_each_and_the_shop_keeps_what_it_had():
         "name": "New", "code_prefix": "QM", "tolerance_scheme": "R76", "market": "eu",
     }  # fmt: skip
     assert prefix_of("Jabones del Río") == "JDR"
+
+
+def test_a_name_that_is_too_long_is_said_to_be_and_not_cut():
+    # As long as a person's own name may be, and one more.
+    longest = "A" * describe(Person)[0].max_length
+    assert names_of(Crew(people=f"{longest}, J")) == (longest, "J")
+    with pytest.raises(InputProblems) as refused:
+        names_of(Crew(people=f"J; {longest}B"))
+    (problem,) = refused.value.problems
+    assert (problem.field, problem.code) == ("people", "too-long")
+    assert f"{longest}B has {len(longest) + 1} characters." in problem.message
 
 
 def test_what_is_missing_for_a_batch_is_named_in_the_order_asked():

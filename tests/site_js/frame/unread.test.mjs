@@ -4,45 +4,7 @@ import { beforeEach, test } from "node:test";
 import { disconnect, opener, patience } from "../../../site/static/js/store/database.mjs";
 import { append, merge, newEvent } from "../../../site/static/js/store/events.mjs";
 import { allEvents, freshDatabase } from "../database_for_tests.mjs";
-
-const values = new Map();
-globalThis.localStorage = { getItem: (key) => values.get(key) ?? null, setItem: (key, value) => values.set(key, value) };
-
-/** As much of a page as the bar needs. */
-const text = { textContent: "" };
-const buttons = { again: { dataset: { unreadIf: "store-slow" } }, without: { dataset: { unreadIf: "store-lost" } } };
-const bar = {
-  hidden: true,
-  scrollIntoView() {},
-  querySelector: (selector) => (selector === "[data-unread-text]" ? text : null),
-  querySelectorAll: () => Object.values(buttons),
-};
-const flags = new Set();
-const root = {
-  dataset: {},
-  toggleAttribute: (name, on) => (on ? flags.add(name) : flags.delete(name)),
-  removeAttribute: (name) => flags.delete(name),
-};
-globalThis.document = {
-  documentElement: root,
-  addEventListener() {},
-  getElementById: (id) => (id === "unread" ? bar : null),
-  querySelector: () => null,
-  querySelectorAll: () => [],
-};
-globalThis.HTMLTemplateElement = class {};
-globalThis.CSS = { escape: (given) => given };
-globalThis.BroadcastChannel = undefined;
-globalThis.navigator ??= {};
-// No Python: that way of starting it does not exist.
-globalThis.sessionStorage = { getItem: () => "none", setItem() {} };
-globalThis.Worker = class {
-  addEventListener() {}
-  postMessage() {}
-  terminate() {}
-};
-globalThis.addEventListener ??= () => {};
-globalThis.dispatchEvent ??= () => {};
+import { bar, buttons, flags, text, until, values } from "../page_for_tests.mjs";
 
 const { app, reload } = await import("../../../site/static/js/frame/app.mjs");
 const { held, readAgain } = await import("../../../site/static/js/frame/unread.mjs");
@@ -50,14 +12,6 @@ const { held, readAgain } = await import("../../../site/static/js/frame/unread.m
 const DEMO = { formula: [{ id: "f-demo", values: { name: "Demo" } }] };
 const UNREAD = { demo: DEMO, state: {}, heads: new Map(), filled: false, own: false, records: "unread" };
 const mould = () => newEvent("saved", "mould:m-a", { values: { name: "Oak" } });
-
-/** Until something is so. @param {() => boolean} so */
-async function until(so) {
-  for (let waited = 0; !so(); waited += 1) {
-    assert.ok(waited < 400, "waited in vain");
-    await new Promise((resolve) => setTimeout(resolve, 10));
-  }
-}
 
 beforeEach(async () => {
   values.clear();

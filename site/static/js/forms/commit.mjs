@@ -40,7 +40,7 @@ export async function commit(editor, button) {
     if (editor.kind) return await save(editor, values, button?.dataset.next);
     if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
     if (editor.form.dataset.event !== undefined) return await saveEvent(editor, values);
-    return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values, button?.dataset.next));
+    return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values, button));
   } finally {
     underWay.delete(editor.form);
   }
@@ -65,22 +65,35 @@ async function save(editor, values, next) {
     editor.id = id;
     editor.unsaved.base = stored.id;
   } catch (error) {
-    if (!(error instanceof ChangedElsewhere)) throw error;
-    await reload();
+    await changedElsewhere(error);
     editor.unsaved.base = app.heads.get(editor.subject) ?? null;
-    notice("changed-elsewhere");
     return false;
   }
   await finish(editor, values, "saved", { id, next });
   return true;
 }
 
+/** What was changed elsewhere meanwhile is read and said; nothing is stored over it. Throws what is anything else. @param {unknown} error */
+async function changedElsewhere(error) {
+  if (!(error instanceof ChangedElsewhere)) throw error;
+  await reload();
+  notice("changed-elsewhere");
+}
+
 /** A form that several items come of: its answer names them. @param {Editor} editor @param {Values} values */
 async function saveItems(editor, values) {
+  // The answer keeps what stood in the items when it was asked.
+  const { heads } = app;
   const reply = await editor.submit(editor.task, values, { check: true });
   if (!reply) return false;
-  for (const { kind, id, values: own } of reply.record?.items ?? []) {
-    await keep(newEvent("saved", `${kind}:${id || clock.uuid()}`, { values: own }));
+  try {
+    for (const { kind, id, values: own } of reply.record?.items ?? []) {
+      const subject = `${kind}:${id || clock.uuid()}`;
+      await keep(newEvent("saved", subject, { values: own }), heads.get(subject) ?? null);
+    }
+  } catch (error) {
+    await changedElsewhere(error);
+    return false;
   }
   await finish(editor, values, "saved");
   return true;
@@ -109,8 +122,8 @@ async function saveEvent(editor, values) {
   return true;
 }
 
-/** @param {Editor} editor @param {Values} values @param {string} [next] */
-async function issue(editor, values, next) {
+/** @param {Editor} editor @param {Values} values @param {HTMLElement | null} button */
+async function issue(editor, values, button) {
   if (app.records === "none") {
     notice("issue-no-store");
     return false;
@@ -123,8 +136,8 @@ async function issue(editor, values, next) {
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));
       await keepChoices(editor.form, values);
-      if (next === undefined) await goesToScale(values.issued_by ?? "");
-      await finish(editor, values, "issued", { code: String(record.code), next });
+      if (button?.dataset.issue === "weigh") await goesToScale(values.issued_by ?? "");
+      await finish(editor, values, "issued", { code: String(record.code), next: button?.dataset.next });
       return true;
     } catch (error) {
       if (!(error instanceof CodeTaken)) throw error;

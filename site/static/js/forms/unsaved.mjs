@@ -1,6 +1,7 @@
 import { markOwn } from "../frame/flags.mjs";
 import { insist } from "../frame/saved.mjs";
 import { hold, takeOver } from "../frame/tabs.mjs";
+import { untilRead } from "../frame/unread.mjs";
 import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 import { collect } from "./forms.mjs";
 import { limitRows } from "./rows.mjs";
@@ -46,10 +47,10 @@ export class Unsaved {
     });
   }
 
-  /** @param {string} key @returns {Promise<Draft | undefined>} */
+  /** A text that could not be read is none yet: what is typed then would be written over it. @param {string} key @returns {Promise<Draft | undefined>} */
   load(key) {
     this.key = key;
-    return loadDraft(key).catch(() => undefined);
+    return untilRead((limit) => loadDraft(key, limit), () => undefined);
   }
 
   /** Something was typed. */

@@ -114,14 +114,14 @@ async function begin() {
 /** @param {string} kind @param {string} id @returns {Item | undefined} */
 export const findItem = (kind, id) => (app.state[kind] ?? []).find((/** @type {Item} */ item) => item.id === id);
 
-/** @type {{state: string, detail: string}} */
+/** @type {import("./python.mjs").PythonState} */
 const python = { state: "starting", detail: "" };
 
 /** @type {Set<() => void>} */
 const offListeners = new Set();
 
 /** Why there is no calculation, in words; empty while there is one or one is on its way. */
-export const whyOff = () => (python.state === "off" ? word("calculation-off", { reason: python.detail }) : "");
+export const whyOff = () => (python.state === "off" ? word("calculation-off", { reason: word(python.detail, python.named) }) : "");
 
 /** @param {() => void} changed Called when calculation starts or stops. */
 export function watchPython(changed) {
@@ -131,10 +131,10 @@ export function watchPython(changed) {
     }
   };
   addEventListener("tarewell-language", show);
-  onPythonState(({ state, detail }) => {
-    Object.assign(python, { state, detail });
+  onPythonState((news) => {
+    Object.assign(python, news);
     show();
-    if (state === "off") for (const listener of offListeners) listener();
+    if (news.state === "off") for (const listener of offListeners) listener();
     changed();
   });
 }

@@ -6,7 +6,11 @@ import "../store/seen.mjs";
 import { scriptURL } from "./trusted.mjs";
 
 /** @typedef {{task: string, values: Record<string, string>, state: unknown, now: string}} Request */
-/** @typedef {{state: "starting" | "ready" | "off", detail: string}} PythonState */
+/**
+ * detail: where Python is off, the key of the words that say why, with what they name; or what the browser itself said.
+ *
+ * @typedef {{state: "starting" | "ready" | "off", detail: string, named?: Record<string, number>}} PythonState
+ */
 
 const WAY = "tarewell-runtime";
 // A first visit downloads everything; later ones read from this device.
@@ -103,11 +107,11 @@ function start(way) {
 /** Silence counts as failure: an engine that refuses the runtime may never say so. */
 function listen() {
   clearTimeout(watchdog);
-  watchdog = setTimeout(() => failed(`no sign of life for ${SILENCE_MS / 1000} s`), SILENCE_MS);
+  watchdog = setTimeout(() => failed("off-silent", { n: SILENCE_MS / 1000 }), SILENCE_MS);
 }
 
-/** @param {string} detail */
-function failed(detail) {
+/** @param {string} detail @param {Record<string, number>} [named] */
+function failed(detail, named = {}) {
   const way = currentWay;
   clearTimeout(watchdog);
   worker?.stop();
@@ -121,7 +125,7 @@ function failed(detail) {
   }
   for (const { resolve } of open.values()) resolve(null);
   open.clear();
-  tell({ state: "off", detail });
+  tell({ state: "off", detail, named });
   settle();
 }
 
@@ -140,7 +144,7 @@ function connect(way, receive, broke) {
   const options = /** @type {const} */ ({ type: "module", name: way, extendedLifetime: true });
   let listening = true;
   const hear = (/** @type {MessageEvent} */ { data }) => listening && receive(data);
-  const fail = (/** @type {ErrorEvent} */ event) => listening && broke(event.message || "the worker could not be started");
+  const fail = (/** @type {ErrorEvent} */ event) => listening && broke(event.message || "off-unstarted");
   if (typeof SharedWorker === "function") {
     const early = begun(way);
     const shared = early?.shared ?? new SharedWorker(place("shared"), options);
@@ -193,8 +197,8 @@ function chosen() {
 
 try {
   // The worker would break before it could say so.
-  if (typeof WebAssembly === "undefined") throw new Error("this browser has no WebAssembly");
-  start(chosen());
+  if (typeof WebAssembly === "undefined") failed("off-no-wasm");
+  else start(chosen());
 } catch (error) {
   failed(String(error));
 }

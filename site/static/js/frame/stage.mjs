@@ -1,4 +1,4 @@
-/** Screens, at the scale and in a safety walk: each is a template of the page, filled with text. No wording stands in a script. */
+/** Screens, at the scale, in a safety walk and in the lists of Today: each is a template of the page, filled with text. No wording stands in a script. */
 
 /** @typedef {Record<string, string | number | boolean | null | undefined>} Slots */
 

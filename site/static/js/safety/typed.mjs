@@ -1,4 +1,5 @@
 import { insist } from "../frame/saved.mjs";
+import { untilRead } from "../frame/unread.mjs";
 import { DraftKeeper, dropDraft, loadDraft, storeDraft } from "../store/drafts.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
@@ -18,8 +19,17 @@ export class Typed {
     this.controls = [...place.querySelectorAll(/** @type {"input"} */ ("input[name], textarea[name]"))];
     const store = () => storeDraft(key, this.values(), null);
     this.keeper = new DraftKeeper(store, () => void insist(store));
-    for (const control of this.controls) control.addEventListener("input", () => this.keeper.touch());
+    for (const control of this.controls) control.addEventListener("input", () => this.touch());
+    /** Until what was there has been read, nothing is written over it. */
+    this.read = false;
+    /** Whether something was typed before that. */
+    this.early = false;
     open.add(this);
+  }
+
+  touch() {
+    if (this.read) this.keeper.touch();
+    else this.early = true;
   }
 
   /** @returns {Values} */
@@ -36,13 +46,15 @@ export class Typed {
    * @returns {Promise<boolean>} Whether something was there.
    */
   async load(counts = () => true) {
-    const draft = await loadDraft(this.key).catch(() => undefined);
+    const draft = await untilRead((limit) => loadDraft(this.key, limit), () => undefined);
+    this.read = true;
     if (draft && !counts(draft.at)) await this.forget();
     const held = draft && counts(draft.at) ? draft.values : {};
     for (const control of this.controls) {
       if (isTick(control)) control.checked ||= held[nameOf(control)] === "on";
       else if (held[control.name]) control.value ||= held[control.name] ?? "";
     }
+    if (this.early) this.keeper.touch();
     return Object.keys(held).length > 0;
   }
 
@@ -55,6 +67,7 @@ export class Typed {
   /** It is a record now. */
   async drop() {
     open.delete(this);
+    this.early = false;
     await this.forget();
   }
 

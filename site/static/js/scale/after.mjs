@@ -94,8 +94,7 @@ const SCREENS = {
   lift: (block, step) => block.stage.show("after-lift", { ...slots(block, step), ...basis(block, step), planned: block.answers.html("scale_lift") ? "" : step.next }),
   confirm: showConfirm,
   measure: (block, step) => {
-    const { draft } = block;
-    if (draft.step === step.key && !block.peeking) return showEntry(block, step);
+    if (block.draft.begun(step.key) && !block.peeking) return showEntry(block, step);
     if (step.target === null) return showEntry(block, step);
     block.stage.show("after-count", { ...slots(block, step), all: step.target > 0 && step.target, none: step.target === 0 }, {});
     /** @type {HTMLElement | null} */ (block.stage.find('[data-do="shown"]'))?.setAttribute("data-count", String(step.target));
@@ -146,7 +145,7 @@ function showRack(block, step) {
 /** @param {BlockAtScale} block @param {Step} step */
 function showTyped({ stage, draft }, step) {
   const typed = stage.find("[data-typed]");
-  if (typed) typed.textContent = draft.step === step.key ? draft.typed : "";
+  if (typed) typed.textContent = draft.of(step.key).typed;
 }
 
 /** The good bars as they count, "" where nobody counted. @param {BlockAtScale} block */

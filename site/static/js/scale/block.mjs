@@ -58,7 +58,7 @@ export class BlockAtScale {
     this.peeking = false;
     /** Whether the two readings just typed differ. */
     this.differ = false;
-    /** @type {Record<string, string>} */
+    /** The lots that go with this block unless others are named, until its first event is stored. @type {Record<string, string>} */
     this.inherited = {};
     this.today = new ChecksOfToday();
     this.open = true;
@@ -144,6 +144,7 @@ export class BlockAtScale {
 
   async read() {
     this.events = await untilRead(() => blockEvents(this.code, this.number));
+    if (this.events.length > 0) this.inherited = {};
     this.fold = this.folded();
   }
 
@@ -155,9 +156,8 @@ export class BlockAtScale {
 
   /** The lots that the blocks before this one used today. */
   async lotsOfToday() {
-    if (this.events.length > 0) return {};
     const events = await untilRead(() => eventsOfBatch(this.code));
-    return lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === dayOn()));
+    return this.events.length > 0 ? {} : lotsOf(events.filter(({ kind, local }) => kind === "lots" && local.slice(0, 10) === dayOn()));
   }
 
   /** @param {Step} step @returns {string | null} */
@@ -175,9 +175,8 @@ export class BlockAtScale {
    */
   async store(kind, fields) {
     try {
-      if (Object.keys(this.inherited).length > 0 && kind !== "lots") {
+      if (Object.keys(this.inherited).length > 0) {
         await keep(newEvent("lots", this.subject, { lots: this.inherited, person: this.person }), this.head);
-        this.inherited = {};
         await this.read();
       }
       const ready = takeCarried(this);
@@ -206,7 +205,7 @@ export class BlockAtScale {
    * @param {() => void} [prepare] Says that something else than the next step comes first.
    */
   async advance(key, prepare = () => {}) {
-    await this.draft.clear();
+    await this.draft.finish(key);
     if (!this.open) return;
     this.aside = this.asking = null;
     this.peeking = false;

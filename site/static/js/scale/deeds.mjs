@@ -8,6 +8,7 @@ import { clock } from "../store/clock.mjs";
 import { AFTER_DEEDS } from "./after.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
+import { correctionOf } from "./draft.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
@@ -42,7 +43,7 @@ export const DEEDS = {
   yes: affirm,
   again: typeAgain,
   "leave-keypad": async (block) => {
-    if (block.aside) await block.draft.clear();
+    if (block.aside) await block.draft.forget([correctionOf(block.aside.step)]);
     block.peeking = block.aside === null;
     block.ask(null);
   },

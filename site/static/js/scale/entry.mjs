@@ -1,4 +1,5 @@
 import { word } from "../frame/words.mjs";
+import { correctionOf } from "./draft.mjs";
 import { counts, digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
@@ -14,7 +15,7 @@ const NET = /** @type {const} */ ("net");
 const GROSS = /** @type {const} */ ("gross");
 
 /** The draft's name for a reading of this step, or for its correction. @param {BlockAtScale} block @param {Step} step */
-const draftName = (block, step) => (block.aside?.name === "correct" ? `correct:${step.key}` : step.key);
+const draftName = (block, step) => (block.aside?.name === "correct" ? correctionOf(step.key) : step.key);
 
 /**
  * The keypad, or the question about what was typed on it.
@@ -87,8 +88,8 @@ function showTyped(block, step) {
   if (back) back.textContent = count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? "");
 }
 
-/** What is typed for this step, not for another that was left. @param {BlockAtScale} block @param {Step} step */
-const typedHere = (block, step) => (block.draft.step === draftName(block, step) ? block.draft : { typed: "", first: "" });
+/** @param {BlockAtScale} block @param {Step} step */
+const typedHere = (block, step) => block.draft.of(draftName(block, step));
 
 /** A scale's display always shows its decimals; a thermometer is read to the degree or finer. @param {string} typed @param {Step} step */
 const asShown = (typed, { kind, decimals }) => (kind !== "temperature" ? pointed(typed, decimals ?? 0) : typed);
@@ -116,8 +117,9 @@ export function askedStep(block, key) {
 export function typeKey(block, key) {
   const step = typedFor(block);
   if (!step || block.stage.locked || !block.stage.find("[data-typed]")) return;
-  block.draft.begin(draftName(block, step));
-  block.draft.set({ typed: press(block.draft.typed, key, step.decimals ?? 0) });
+  const name = draftName(block, step);
+  block.draft.begin(name);
+  block.draft.set(name, { typed: press(block.draft.of(name).typed, key, step.decimals ?? 0) });
   showTyped(block, step);
 }
 
@@ -159,21 +161,23 @@ export async function takeReading(block) {
   const step = typedFor(block);
   if (!step) return;
   const { draft } = block;
-  draft.begin(draftName(block, step));
+  const name = draftName(block, step);
+  draft.begin(name);
+  const { typed, first } = draft.of(name);
   const decimals = step.decimals ?? 0;
-  const count = counts(asShown(draft.typed, step), decimals);
+  const count = counts(asShown(typed, step), decimals);
   if (count === null) return complain(block, "type-the-display");
   if (aboveMost(step, count)) {
     return complain(block, "above-most", { most: `${digits(step.most ?? 0, decimals)} ${unitSign(step.unit ?? "")}` });
   }
   block.differ = false;
-  if (step.twice && draft.first === "") {
-    draft.set({ first: draft.typed, typed: "" });
+  if (step.twice && first === "") {
+    draft.set(name, { first: typed, typed: "" });
     return showEntry(block, step);
   }
-  if (step.twice && counts(asShown(draft.first, step), decimals) !== count) {
+  if (step.twice && counts(asShown(first, step), decimals) !== count) {
     block.differ = true;
-    draft.set({ first: "", typed: "" });
+    draft.set(name, { first: "", typed: "" });
     return showEntry(block, step);
   }
   block.asking = questionAbout(step, count);
@@ -217,8 +221,9 @@ export async function affirm(block) {
 export function typeAgain(block) {
   const step = typedFor(block);
   block.asking = null;
-  block.draft.set({ typed: "", first: "" });
-  if (step) showEntry(block, step);
+  if (!step) return;
+  block.draft.set(draftName(block, step), { typed: "", first: "" });
+  showEntry(block, step);
 }
 
 /** "Correct it" @param {BlockAtScale} block */

@@ -13,7 +13,7 @@ import { mode } from "../store/mode.mjs";
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */
 
-/** How many are listed at first. */
+/** How many of either are listed at first. */
 const SHOWN = 20;
 
 /** @param {string} target @param {string} name @param {string} about @param {string} [state] */
@@ -27,13 +27,13 @@ export const sheetAddress = (stage, code) => `${stage.root.dataset.sheetUrl}#${e
 
 /** Everything in hand, and what can be begun. @param {Stage} stage @param {number} [limit] */
 export async function showBatches(stage, limit = SHOWN) {
-  const blocks = await untilRead(() => blocksInHand(SHOWN));
+  const blocks = await untilRead(() => blocksInHand(limit + 1));
   const batches = await untilRead(() => recentBatches(limit + 1));
   const day = new AfterDay();
   await day.read();
   const deeds = day.deeds();
-  stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: batches.length > limit }, {
-    "in-hand": blocks.map(({ code, block, at }) =>
+  stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: Math.max(blocks.length, batches.length) > limit }, {
+    "in-hand": blocks.slice(0, limit).map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, instantWords(at))),
     after: deeds.map(({ block: { subject, issued }, step, at }) => {
       const [code, block] = blockOf(subject);

@@ -3,7 +3,7 @@
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { nowLocal } from "../frame/when.mjs";
-import { batch, eventsOfBatch, newEvent } from "../store/events.mjs";
+import { batch, CodeTaken, eventsOfBatch, newEvent } from "../store/events.mjs";
 import { blockLink } from "./lists.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
@@ -28,7 +28,7 @@ export async function blockToPractice() {
   }
 }
 
-/** @param {string} code @returns {Promise<TarewellEvent>} */
+/** Another tab may issue it meanwhile: then that one stands. @param {string} code @returns {Promise<TarewellEvent>} */
 async function issue(code) {
   const response = await fetch(new URL("../../practice.json", import.meta.url));
   const built = await response.text();
@@ -37,5 +37,11 @@ async function issue(code) {
   const spaced = (/** @type {string} */ at) => at.replace("T", " ");
   const anew = built.replaceAll(codeOf(1), code).replaceAll(issued_at, now).replaceAll(spaced(issued_at), spaced(now));
   const { record } = JSON.parse(anew);
-  return keep(newEvent("issued", `batch:${code}`, record));
+  try {
+    return await keep(newEvent("issued", `batch:${code}`, record));
+  } catch (error) {
+    const [first] = error instanceof CodeTaken ? await untilRead(() => batch(code)) : [];
+    if (!first) throw error;
+    return first;
+  }
 }

@@ -248,9 +248,7 @@ async function answer(block, found, trained) {
   // What could not be looked up clears no stop that is known.
   if (!found.failed) stops.set(block, { person: block.person, stop: found.stop, place: found.place });
   if (!(await block.store("trained", withState({ ...trained, reason }, found)))) return;
-  // Asked amid a reading, it does not cost the digits.
-  if (block.draft.step === "") await block.draft.clear();
-  else block.draft.setReason("ready:", { why: "", text: "" });
+  await block.draft.forget([], ["ready:"]);
   block.show();
 }
 

@@ -35,7 +35,7 @@ export function render(block) {
   else if (!step) showClosing(block);
   else if (isBarred(block, step)) showBarred(block);
   else if (checksTogether(fold).length > 0) showChecks(block);
-  else if (block.draft.step === step.key && !block.peeking) showEntry(block, step);
+  else if (block.draft.begun(step.key) && !block.peeking) showEntry(block, step);
   else if (block.answers.asked(step.key)) showAsked(block, step);
   else if (isTypedAtOnce(step)) showEntry(block, step);
   else showStep(block, step);

@@ -1,12 +1,13 @@
 import { clock, utc } from "./clock.mjs";
-import { transact } from "./database.mjs";
+import { patience, transact } from "./database.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 
 /** @import { Draft } from "./database.mjs" */
 
-/** @param {string} key @returns {Promise<Draft | undefined>} */
-export const loadDraft = (key) => transact("readonly", (transaction) => transaction.objectStore("drafts").get(key));
+/** @param {string} key @param {number} [limit] [ms] @returns {Promise<Draft | undefined>} */
+export const loadDraft = (key, limit = patience.step) =>
+  transact("readonly", (transaction) => transaction.objectStore("drafts").get(key), limit);
 
 /** @param {string} key @param {Values} values @param {string | null} base @returns {Promise<void>} */
 export const storeDraft = (key, values, base) =>
