@@ -67,6 +67,11 @@ class OilsTyped:
         return "" if missing == 0 else percent(float(abs(missing) / 100), 4)
 
     @property
+    def shared(self) -> bool:
+        """Whether any share can be read yet."""
+        return total_percent(self.entries) > 0
+
+    @property
     def too_much(self) -> bool:
         """Whether the shares are more than 100 %."""
         return total_percent(self.entries) > 100
