@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
-
-import re
 
 import pytest
 from conftest import AT_HOME, PHONE, LameSite, visitor

@@ -1,4 +1,4 @@
-import { reload, start } from "../frame/app.mjs";
+import { app, reload, start } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepWayBack } from "../frame/way_back.mjs";
@@ -139,6 +139,8 @@ function draw(block, found) {
     "daily-left": left.map((point) => inPageLanguage(wordsIn(`template[data-daily-point="${CSS.escape(point)}"]`)) || point).join(", "),
     "daily-do": daily === "missing",
     "eyewash-held": Object.keys(eyewash).length === 0,
+    // Who practices is told of no check that was never done; the line isn't to stand empty.
+    "eyewash-practice": !app.own && Object.keys(eyewash).length > 0 && Object.values(eyewash).every((state) => state === "never"),
     own: own?.until,
     walk: !own,
     some: people.length > 0,
