@@ -374,16 +374,18 @@ def _block(setting: BatchSetting, filled_mm: float, bars: BarYield | None) -> tu
 
 
 def _without_lot(used: Sequence[OilUsed]) -> tuple[Caution, ...]:
-    """Oils that no lot in use stands for."""
-    return tuple(
+    """Oils that no lot in use stands for, all in one."""
+    names = [tr(name) for name in dict.fromkeys(row.name for row in used if row.lot is None)]
+    if not names:
+        return ()
+    return (
         Caution(
             "formula",
             "oil-without-lot",
-            tr("{oil}: no lot in use.", oil=tr(name)),
+            tr("No lot in use: {oils}.", oils=", ".join(names)),
             tr("Without a lot, the record can't say which delivery went in, and the superfat goes by the table, not by a "
                "certificate."),
-        )
-        for name in dict.fromkeys(row.name for row in used if row.lot is None)
+        ),
     )
 
 

@@ -71,13 +71,13 @@ def ranked(
     second = bool(others) and not pour_on and moved >= LEAVE_FRACTION
     found = [others[0], leave, *others[1:]] if second else [*pour_on, leave, *others]
     if pour_on:
-        why = tr("First because it gets back to the plan and changes nothing else.")
+        why = tr("The best way: it gets back to the plan and changes nothing else.")
     elif second:
-        why = tr("First because leaving it would move the superfat by {figure} percentage points.", figure=figure)
+        why = tr("The best way: leaving it would move the superfat by {figure} percentage points.", figure=figure)
     elif moved < STILL_FRACTION:
-        why = tr("First because the superfat stays as it was.")
+        why = tr("The best way: the superfat stays as it was.")
     else:
-        why = tr("First because it moves the superfat by only {figure} percentage points.", figure=figure)
+        why = tr("The best way: it moves the superfat by only {figure} percentage points.", figure=figure)
     if len(found) == 1 and moved >= LEAVE_FRACTION:
         return tuple(found)
     return (replace(found[0], explanation=f"{found[0].explanation} {why}".strip()), *found[1:])

@@ -58,6 +58,7 @@ class FieldInfo:
     name: str = ""
     optional: bool = False
     needed: str = ""
+    none_without: str = ""
     when: tuple[str, tuple[str, ...]] | None = None
     kind: str = ""
     only: tuple[str, str] | None = None
@@ -92,11 +93,13 @@ def measure(
     warn: Range | None = None,
     help: str = "",
     optional: bool = False,
+    none_without: str = "",
     when: When | None = None,
 ) -> Any:
     """A quantity with a unit: a float in the unit its name ends with. The first unit offered is the default.
 
     `plain`: takes one decimal number and nothing else, because a script reads the stored text without Python.
+    `none_without`: the optional field without which a blank here is an amount of zero; with it, the amount has to be typed.
     `leads`: controls that take the unit chosen here, as long as no number of theirs would become another amount.
     """
     known = typed_units(kind)
@@ -110,6 +113,7 @@ def measure(
             label,
             help,
             optional=optional,
+            none_without=none_without,
             when=_listed(when),
             kind=kind,
             offered=offered,
@@ -262,6 +266,8 @@ def _check(cls: Declared) -> tuple[FieldInfo, ...]:
         ending = _ENDINGS.get(declared.kind, "") if declared.type == "measure" else ""
         if not field.name.endswith(ending):
             raise TypeError(f"{cls.__name__}.{field.name} is a {declared.kind}: its name must end in {ending}")
+        if declared.none_without and declared.none_without not in {each.name for each in dataclasses.fields(cls)}:
+            raise TypeError(f"{cls.__name__}.{field.name}: no field is named {declared.none_without}")
         if declared.when:
             decider, wanted = declared.when
             if decider not in described or not set(wanted) <= set(described[decider].options):

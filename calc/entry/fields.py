@@ -40,6 +40,9 @@ def read(cls: type[T], values: Mapping[str, str], prefix: str = "") -> Reading[T
     filled: dict[str, Any] = {}
     for info in describe(cls):
         active = info.when is None or filled[info.when[0]] in info.when[1]
+        if _none_at_all(info, values, prefix):
+            filled[info.name] = 0.0
+            continue
         try:
             filled[info.name] = _READERS[info.type](info, values, prefix + info.name, cautions) if active else None
         except InputProblems as found:
@@ -48,6 +51,12 @@ def read(cls: type[T], values: Mapping[str, str], prefix: str = "") -> Reading[T
     if problems:
         raise InputProblems(*problems)
     return Reading(cls(**filled), tuple(cautions))
+
+
+def _none_at_all(info: FieldInfo, values: Mapping[str, str], prefix: str) -> bool:
+    """Whether a blank amount is one of zero, because that which it would be an amount of isn't there either."""
+    both = (values.get(prefix + info.name), values.get(prefix + info.none_without))
+    return info.none_without != "" and all(each is None or (isinstance(each, str) and not each.strip()) for each in both)
 
 
 def check(value: object) -> tuple[Caution, ...]:

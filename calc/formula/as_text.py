@@ -268,9 +268,10 @@ def with_another(text: str, name: str) -> str:
 
 
 def takes_another(entries: Iterable[TypedOil]) -> bool:
-    """Whether another oil would be typed next: every one so far has its share, and something is missing to 100 %."""
+    """Whether another oil may be typed next: every one but the last has its share, and something is missing to 100 %."""
     entries = tuple(entries)
-    return all(entry.key is not None and entry.percent is not None for entry in entries) and total_percent(entries) < 100
+    whole = all(entry.key is not None and (entry.percent is not None or not entry.share) for entry in entries)
+    return whole and all(entry.share for entry in entries[:-1]) and total_percent(entries) < 100
 
 
 def name_by_oils(entries: Iterable[TypedOil], names: OilNames, taken: Collection[str]) -> str:
@@ -281,6 +282,8 @@ def name_by_oils(entries: Iterable[TypedOil], names: OilNames, taken: Collection
     shares = {entry.key: entry.percent or Fraction(0) for entry in entries if entry.key is not None}
     main = sorted(shares, key=lambda key: -shares[key])[:MOST_IN_NAME]
     words = ", ".join(names.written(key).strip('"') for key in main)
+    if len(shares) > len(main):
+        words = tr("{oils} and {n} more", oils=words, n=len(shares) - len(main))
     if not words:
         return ""
     called = words[:1].upper() + words[1:]

@@ -114,7 +114,8 @@ class Formula(Whole):
         later("Scent load"),
         refuse=Range(0.0, 0.15, later("more than 15 % scent doesn't stay in a bar")),
         warn=Range(0.0, 0.04, later("above 4 % few scents stay within their safe limit")),
-        help="A share of all oils; 0 for unscented. How much is safe depends on the scent: see Fragrance.",
+        none_without="scent",
+        help="A share of all oils; blank or 0 for unscented. How much is safe depends on the scent: see Fragrance.",
     )
     scent: str | None = item(
         later("Scent"),

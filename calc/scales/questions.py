@@ -121,13 +121,13 @@ def _slips(display: Display, expected: Expected) -> Iterator[tuple[str, int, int
 
 
 def _unit_slips(display: Display, around: tuple[Fraction, Fraction]) -> Iterator[tuple[str, int, int, str]]:
-    more = tr("That's 2.2 times the target, like lb for kg. Which unit does the display show?")
-    less = tr("That's the target divided by 2.2, like kg for lb. Which unit does the display show?")
+    more = tr("That's 2.2 times the target, as if it were in lb instead of kg. Which unit does the display show?")
+    less = tr("That's the target divided by 2.2, as if it were in kg instead of lb. Which unit does the display show?")
     yield _scaled("pounds-for-kilograms", around, POUNDS_IN_KG, more)
     yield _scaled("kilograms-for-pounds", around, 1 / POUNDS_IN_KG, less)
     if display.unit in ("g", "oz"):
-        more = tr("That's 28 times the target, like g for oz. Which unit does the display show?")
-        less = tr("That's the target divided by 28, like oz for g. Which unit does the display show?")
+        more = tr("That's 28 times the target, as if it were in g instead of oz. Which unit does the display show?")
+        less = tr("That's the target divided by 28, as if it were in oz instead of g. Which unit does the display show?")
         yield _scaled("grams-for-ounces", around, GRAMS_IN_OZ, more)
         yield _scaled("ounces-for-grams", around, 1 / GRAMS_IN_OZ, less)
 

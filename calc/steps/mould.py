@@ -32,7 +32,7 @@ def into_mould(sheet: BatchSheet, units: str) -> WeighStep:
 def into_mould_words(mould: str, filled: str) -> str:
     """How it is poured. filled: how high it then stands, "200 mm"."""
     return tr(
-        "Into {mould}. It should come up to about {filled}. Scrape out the vessel. {wear}",
+        "Into the mold “{mould}”. It should come up to about {filled}. Scrape out the vessel. {wear}",
         mould=mould,
         filled=filled,
         wear=batter_wear(),

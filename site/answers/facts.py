@@ -87,8 +87,8 @@ def _scale(item: ScaleItem, state: State) -> Found:
     ((scale, _),) = scales_of([item], scheme).values()
     assumed = _assumed(item.figures, tr("It counts as a coarse scale, and the superfat is less sure, until you read its plate."))
     return [
-        (tr("In its own words"), read_back(item)),
-        (tr("Least it should weigh"), mass(minimum_load_g(scale), item.reads_in)),
+        (tr("Its display reads like this"), read_back(item)),
+        (tr("Smallest amount to weigh on it"), mass(minimum_load_g(scale), item.reads_in)),
         (tr("Limit of error there"), mass(scale.limit_steps()[0][1] * scale.interval_g, item.reads_in)),
     ], assumed
 

@@ -67,6 +67,11 @@ class OilsTyped:
         return "" if missing == 0 else percent(float(abs(missing) / 100), 4)
 
     @property
+    def shared(self) -> bool:
+        """Whether any share can be read yet."""
+        return total_percent(self.entries) > 0
+
+    @property
     def too_much(self) -> bool:
         """Whether the shares are more than 100 %."""
         return total_percent(self.entries) > 100
@@ -120,11 +125,14 @@ def oils_typed(
 
 
 def _next_ones(text: str, entries: Iterable[TypedOil], names: OilNames, own: Iterable[str]) -> Iterator[tuple[str, str]]:
-    used = {entry.key for entry in entries}
+    entries = tuple(entries)
+    # One whose share is still to be typed keeps its place, so that nothing moves under the finger.
+    used = {entry.key for entry in entries if entry.share}
+    waiting = {entry.key for entry in entries} - used
     left = [key for key in dict.fromkeys((*own, *USUAL_OILS)) if key in names.oils and key not in used]
     for key in left[:MOST_NEXT]:
         name = names.written(key)
-        yield name.strip('"'), with_another(text, name)
+        yield name.strip('"'), text.rstrip() + " " if key in waiting else with_another(text, name)
 
 
 def _meant(text: str, entry: TypedOil, names: OilNames) -> Meant:

@@ -48,12 +48,19 @@ def mould() -> Markup:
     )
 
 
-def _plate(capacity: str, step: str) -> str:
-    """A scale's plate: what stands on it, and what that is."""
+def _in(units: str, drawn: str) -> str:
+    """Shown to those only who work in these units."""
+    return f'<g data-system="{units}">{drawn}</g>'
+
+
+def _plate(*plates: tuple[str, str, str, str]) -> str:
+    """A scale's plate: what stands on it, in pounds and in kilograms, and what that is."""
     return (
         _box(128, 8, 84, 106, "s-plate")
-        + _text(138, 38, f"Max {capacity}", css="s-print")
-        + _text(138, 68, f"d = {step}", css="s-print")
+        + "".join(
+            _in(units, _text(136, 38, f"Max {most} {unit}") + _text(136, 68, f"d={step} {unit}"))
+            for units, unit, most, step in plates
+        )
         + '<ellipse class="s-oval" cx="156" cy="92" rx="18" ry="12"/>'
         + _text(156, 97, "III", "middle", "s-print")
         + _path("M212 33h8M212 63h8M176 92h44", "d-lead")
@@ -74,7 +81,7 @@ def floor() -> Markup:
         + _path("M98 104V28", "d-vessel")
         + _box(70, 6, 52, 24, "s-display")
         + _text(96, 24, "28.3", "middle", "s-digits")
-        + _plate("300", "0.1"),
+        + _plate(("metric", "kg", "300", "0.1"), ("us", "lb", "600", "0.2")),
     )
 
 
@@ -89,7 +96,7 @@ def small() -> Markup:
         + _path("M20 74h78l8 32H12z", "s-body")
         + _box(34, 80, 50, 22, "s-display")
         + _text(59, 97, "0.472", "middle", "s-digits")
-        + _plate("5", "0.001"),
+        + _plate(("metric", "kg", "5", "0.001"), ("us", "lb", "10", "0.002")),
     )
 
 

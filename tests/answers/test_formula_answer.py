@@ -41,6 +41,17 @@ def test_a_text_gives_the_very_answer_of_its_rows():
     }
 
 
+def test_a_blank_load_is_unscented_and_said_so_and_asked_with_a_scent_chosen():
+    # 0 %, typed, is the same formula: the very answer.
+    blank, zero = (ask("formula", MARSH | {"scent": "", "scent_fraction": load}) for load in ("", "0"))
+    assert blank["ok"] and blank["html"] == zero["html"]
+    assert "unscented" in plain(blank["html"]["formula"])
+    assert blank["understood"]["scent_fraction"] == "No scent." and "scent_fraction" not in zero["understood"]
+    assert "unscented" not in plain(ask("formula", MARSH | {"scent": "", "scent_fraction": "2"})["html"]["formula"])
+    asked = ask("formula", MARSH | {"scent": "lavender", "scent_fraction": ""})
+    assert [(each["field"], each["code"]) for each in asked["problems"]] == [("scent_fraction", "missing")]
+
+
 def test_what_keeps_a_text_from_being_rows_is_told_at_it_and_offered_in_taps():
     reply = ask("formula", ROWLESS | {"oils_text": "olive 45, sunflowr 5, coconut 25"})
     assert [(each["field"], each["code"]) for each in reply["problems"]] == [("oils_text", "oil-not-known")]

@@ -91,6 +91,17 @@ def test_a_load_just_within_or_over_reads_so():
         assert (shown > most) == (verdict == "fail")
 
 
+def test_without_oils_the_verdict_stands_in_shares_and_what_is_still_needed_is_said():
+    # The same limit as above, 1.96 % of the oils, holds for any amount of them.
+    for load, verdict in (("1.9", "1.9 %: allowed"), ("2", "2 %: too much")):
+        reply = ask({"formula": "", "load_fraction": load, "oils_g": ""})
+        html = words(reply)
+        assert [each["field"] for each in reply["problems"]] == ["oils_g"]
+        assert verdict in html and "Most: 1.96 % of the oils by EU law." in html
+        assert "Type the oils in the batch" in html
+        assert not re.search(r"[0-9] (g|kg|oz|lb)\b", html)
+
+
 def test_the_market_of_the_shop_decides_whose_limit_the_verdict_goes_by():
     # IFRA_STD_130: methyl eugenol 0.0017 % in category 9 against 0.001 % in the EU: 1.7 times as much is let in.
     us, eu = (words(ask({"formula": "", "load_fraction": "3"}, market(key))) for key in ("us", "eu"))

@@ -86,7 +86,7 @@ def try_every_field(page: Page, declared: type, task: str) -> int:
         if not before and info.type == "text":
             put(page, target, "something", task)  # what was never touched is not marked
         # A row that has one field only is no row while that is empty.
-        may_be_empty = info.optional or name.startswith("spaces.")
+        may_be_empty = info.optional or name.startswith("spaces.") or info.none_without
         for text in texts if may_be_empty else (*texts, ""):
             put(page, target, text, task)
             check_told(page, form, name, info, text, task)

@@ -286,7 +286,7 @@ def test_the_months_set_in_another_tab_count_at_once(bare_page: Page, record: Re
     walk_page(page)
     put_walk(page, PREMIXED, helper="Bea")
     floor = at_the_question(page, record)
-    expect(page.locator(STAGE)).to_contain_text("How long training is good for here isn’t set")
+    expect(page.locator(STAGE)).to_contain_text("Set how long training lasts here first")
     assert names(page) == []
     other = page.context.new_page()
     other.goto("sources/")

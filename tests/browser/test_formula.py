@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from playwright.sync_api import Page, expect
@@ -77,6 +78,17 @@ def test_an_oil_that_is_not_known_is_asked_back_and_chosen_in_a_tap_and_so_is_th
 def test_oils_are_tapped_with_only_their_shares_typed_and_an_unnamed_formula_is_called_by_them(page: Page) -> None:
     page.goto("formula/edit/#new")
     form, hands = form_of(page, "formula"), Touch(page)
+    chips = answered(page, "oils_total").get_by_role("group", name=re.compile("First oil|Another oil")).get_by_role("button")
+    before = [(chip.inner_text(), chip.bounding_box()) for chip in chips.all()]
+    hands.press(chips.filter(has_text="palm"))
+    expect(control(form, "oils_text")).to_have_value("palm ")
+    expect(chips.filter(has_text="palm")).to_have_attribute("aria-pressed", "true")
+    # Nothing is wrong yet, and what stands under the finger stays there.
+    expect(problem(form, "oils_text")).to_be_hidden()
+    assert [(chip.inner_text(), chip.bounding_box()) for chip in chips.all()] == before
+    control(form, "oils_text").blur()
+    expect(problem(form, "oils_text")).to_contain_text("has no share yet")
+    control(form, "oils_text").fill("")
     for oil, share in {"olive": "70", "coconut": "25", "castor": "5"}.items():
         hands.press(answered(page, "oils_total").get_by_role("button", name=oil, exact=True))
         expect(control(form, "oils_text")).to_be_focused()

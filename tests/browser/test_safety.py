@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -242,6 +243,34 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
     kinds = [each["kind"] for each in block_events(page, record["code"], 2)]
     assert kinds[0] == "trained" and set(kinds[1:]) == {"checked"}
     assert block_events(page, record["code"], 2)[0]["reason"] == reason
+
+
+def test_what_a_yes_opens_moves_nothing_under_the_finger_and_hears_no_stray_tap_and_the_scale_says_what_is_left(
+    page: Page, record: dict[str, Any]
+) -> None:
+    floor = at_the_question(page, record)
+    page.locator('[data-do="daily-check"]').tap()
+    page.wait_for_url("**/safety/**")
+    there(page, SETTLED)
+    row = page.locator('li[data-point="daily-eyewash"]')
+    yes, here = row.locator('[data-do="yes"]'), row.locator("[data-eyewash-here]")
+    yes.scroll_into_view_if_needed()
+    before = yes.bounding_box()
+    # As it opens, taps go through it to nothing.
+    opened_shut = """(row) => new Promise((done) => {
+      const here = row.querySelector("[data-eyewash-here]");
+      new MutationObserver(() => done(here.inert)).observe(here, { attributeFilter: ["hidden"] });
+      row.querySelector('[data-do="yes"]').click();
+    })"""
+    assert row.evaluate(opened_shut)
+    expect(row.locator("[data-eyewash-first]")).to_be_visible()
+    expect(here).not_to_have_attribute("inert", "")
+    assert yes.bounding_box() == before
+    press_in(page.locator('li[data-point="daily-floor"]'), "yes")
+    page.locator("[data-way-back]").tap()
+    floor.comes("ready")
+    expect(page.locator(STAGE)).to_contain_text(re.compile("Not finished today. Still to answer: .*Eyewash"))
+    expect(page.locator(STAGE)).not_to_contain_text("Floor and way out")
 
 
 def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no_question_at_the_scale(

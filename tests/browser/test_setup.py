@@ -157,6 +157,22 @@ def item(kind: str, id_: str, **values: str) -> dict[str, Any]:
     return {"id": f"seed-{id_}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": f"{kind}:{id_}", "values": values}
 
 
+def test_units_begin_as_the_device_s_region_has_them_and_practice_goes_by_the_workshop_s(new_context: NewContext) -> None:
+    # Pounds and inches are the customary units of the United States (NIST Handbook 44, appendix B).
+    for locale, first, other in (("en-US", "us", "metric"), ("en-GB", "metric", "us")):
+        page = new_context(**PHONE, locale=locale).new_page()
+        page.goto("formula/")
+        expect(page.locator("html")).to_have_attribute("data-units", first)
+        page.goto("workshop/setup/")
+        expect(page.locator(f'[data-set-units="{first}"]')).to_have_attribute("aria-pressed", "true")
+        page.locator(f'[data-set-units="{other}"]').click()
+        expect(page.locator(f'[data-set-units="{other}"]')).to_have_attribute("aria-pressed", "true")
+        page.evaluate("localStorage.setItem('tarewell-mode', 'practice')")
+        page.goto("formula/")
+        expect(page.locator("html")).to_have_attribute("data-mode", "practice")
+        expect(page.locator("html")).to_have_attribute("data-units", other)
+
+
 def test_one_of_a_kind_is_chosen_and_a_soda_formula_asks_for_no_potash(new_context: NewContext) -> None:
     page = new_context(**PHONE).new_page()
     own_workshop(page)

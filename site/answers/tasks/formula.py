@@ -97,6 +97,7 @@ def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:
         "cautions": cautions,
         "strength_put": _as_lye_strength(reading.value, request.values, sheet),
         "water_stated": water_text(reading.value),
+        "unscented": reading.value.scent_fraction == 0.0,
         "units": request.state.units,
     }
     html = {region: render(f"{region}.html", **shown) for region in ("formula", "formula_more")}
@@ -112,7 +113,7 @@ def _as_lye_strength(formula: Formula, values: Mapping[str, str], sheet: Formula
 
 
 def _notes(formula: Formula, request: Request) -> dict[str, str]:
-    """The water that additives are counted with where the maker states none, by control."""
+    """What a blank counts as, by control: the water of additives, the temperatures, no scent."""
     found = {}
     for number, row in enumerate(formula.additives):
         water = counted_water(row)
@@ -128,6 +129,8 @@ def _notes(formula: Formula, request: Request) -> dict[str, str]:
     for name, value in usual.items():
         if getattr(formula, name) is None:
             found[name] = tr("Counted as {at}: usual.", at=warmth(value, request.state.units))
+    if formula.scent is None and not request.values.get("scent_fraction", "").strip():
+        found["scent_fraction"] = tr("No scent.")
     return found
 
 

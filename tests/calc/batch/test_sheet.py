@@ -343,10 +343,13 @@ def test_block_too_low_to_be_meant_is_cautioned():
     assert "very-low-fill" not in {caution.code for caution in batch_sheet(order(), setting()).cautions}
 
 
-def test_oil_without_a_lot_is_cautioned_once():
-    lots = {key: lot for key, lot in setting().oil_lots.items() if key != "palm"}
+@pytest.mark.parametrize(
+    ("without", "named"), [(["palm"], "Palm oil."), (["palm", "coconut"], "Palm oil, Coconut oil.")]
+)
+def test_oils_without_a_lot_are_cautioned_in_one_paragraph_that_names_each_once(without, named):
+    lots = {key: lot for key, lot in setting().oil_lots.items() if key not in without}
     found = [c for c in batch_sheet(order(), setting(oil_lots=lots)).cautions if c.code == "oil-without-lot"]
-    assert [c.message.split(":")[0] for c in found] == ["Palm oil"]
+    assert [c.message.split(": ")[1] for c in found] == [named]
     assert "oil-without-lot" not in {caution.code for caution in batch_sheet(order(), setting()).cautions}
 
 

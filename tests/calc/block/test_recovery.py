@@ -24,7 +24,7 @@ def test_olive_over_poured():
     # comes before it, and says why.
     # Ladled back all of it fits the mould; with the lye adjusted 50.85 kg of the 50.81 kg that 210 mm hold do not.
     assert [choice.key for choice in found] == ["ladle", "leave", "lye", "scale", "stop"]
-    assert "First because leaving it would move the superfat by 1.5 percentage points." in found[0].explanation
+    assert "The best way: leaving it would move the superfat by 1.5 percentage points." in found[0].explanation
     assert "for 5 %, as on the sheet" in pick(found, "lye").explanation
     # No lye is in yet.
     assert not any("corrosive" in choice.explanation for choice in found)
@@ -43,7 +43,7 @@ def test_a_slip_that_hardly_moves_the_superfat_is_left_first():
     found = choices(Block(made, weigh_through(made, "oil:0", {"oil:0": "15.84"})), "oil:0")
     # By hand: 1 - 15040·0.33·r/(7327.16 + 100·0.190) = 5.23 %.
     assert found[0].key == "leave"
-    assert "First because it moves the superfat by only 0.2 percentage points." in found[0].explanation
+    assert "The best way: it moves the superfat by only 0.2 percentage points." in found[0].explanation
 
 
 def test_lye_over_poured():
@@ -143,7 +143,7 @@ def test_a_short_pour_is_poured_on_by_the_same_display_and_counts_once(tares, ov
     first = choices(Block(made, events), "oil:0")[0]
     assert first.key == "pour-on"
     assert first.title == ("Keep pouring to 15.74 kg" if tares else "Keep pouring to the target")
-    assert "First because" in first.explanation
+    assert "The best way:" in first.explanation
     assert "0.74 kg to go" in first.explanation
     # D3: the plan's superfat again, and its 50.02 kg: 15.74 + 10.50 + 8.74 + 15.04.
     assert first.superfat.value == pytest.approx(0.049822, abs=5e-6)

@@ -78,6 +78,10 @@ export class Editor {
       this.input();
     });
     form.addEventListener("change", (event) => this.left(/** @type {Control} */ (event.target)));
+    // What a button put in makes no "change" when it is left.
+    form.addEventListener("focusout", ({ target }) => {
+      if (target instanceof HTMLTextAreaElement && target.matches("[data-leads]")) this.left(target);
+    });
     elsewhere?.querySelector("[data-take-over]")?.addEventListener("click", () => void this.takeOver());
   }
 
@@ -298,8 +302,10 @@ export class Editor {
     const now = collect(this.form);
     const kept = this.refused.filter(({ problem, typed }) => typed === (now[problem.field] ?? ""));
     const told = new Set(problems.map(({ field }) => field));
+    // A text of several parts is unfinished nearly all the while it is typed: nothing is wrong with it until it is left.
+    const typedOn = document.activeElement?.matches("[data-leads]") && !this.submitted ? document.activeElement.getAttribute("name") : null;
     const all = [...problems, ...kept.map(({ problem }) => problem).filter(({ field }) => !told.has(field))];
-    showProblems(this.form, all, { submitted: this.submitted, touched: this.touched, focus });
+    showProblems(this.form, all.filter(({ field }) => field !== typedOn), { submitted: this.submitted, touched: this.touched, focus });
   }
 
   /**

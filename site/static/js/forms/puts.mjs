@@ -9,13 +9,15 @@ export function watchPuts(form) {
     const button = event.target instanceof Element ? event.target.closest("button") : null;
     // What an older answer would put in was meant for what stood in the form then.
     if (button?.dataset.put === undefined || button.closest("[data-stale], [aria-busy]")) return;
+    const going = button.dataset.typeOn;
     for (const [name, value] of Object.entries(JSON.parse(button.dataset.put))) {
       const control = form.elements.namedItem(name);
       if (!(control instanceof HTMLInputElement || control instanceof HTMLSelectElement || control instanceof HTMLTextAreaElement)) continue;
       control.value = String(value);
-      for (const kind of ["input", "change"]) control.dispatchEvent(new Event(kind, { bubbles: true }));
+      // One goes on typing in it: it has not been left.
+      for (const kind of name === going ? ["input"] : ["input", "change"]) control.dispatchEvent(new Event(kind, { bubbles: true }));
     }
-    const typed = form.elements.namedItem(button.dataset.typeOn ?? "");
+    const typed = form.elements.namedItem(going ?? "");
     if (!(typed instanceof HTMLTextAreaElement)) return;
     // At once: later than the tap, a phone opens no keyboard for it.
     typed.focus({ preventScroll: true });

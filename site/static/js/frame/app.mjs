@@ -107,7 +107,8 @@ export const start = () => (started ??= begin());
 async function begin() {
   markMode();
   openAhead();
-  if (mode === "practice") app.demo = DEMO;
+  const { units = "metric" } = document.documentElement.dataset;
+  app.demo = { ...(mode === "practice" ? DEMO : {}), units };
   await reload();
 }
 

@@ -50,7 +50,9 @@
       root.dataset.mode = own ? "own" : "practice";
       root.toggleAttribute("data-undecided", !chosen && !own);
       root.toggleAttribute("data-own", localStorage.getItem(`${name}-own`) !== null || location.hash.length > 1);
-      root.dataset.units = localStorage.getItem(`${name}-units`) || "metric";
+      // Practice goes by the workshop's units. At the very first start those of the region count that the device is set to.
+      const kept = localStorage.getItem("tarewell-units") || localStorage.getItem(`${name}-units`);
+      root.dataset.units = kept || (/-US\b/i.test(navigator.language) ? "us" : "metric");
       // The emergency card follows the language of the page that is read, unless both languages were chosen on the card. It
       // goes back to English where a page had set its language, not a choice, and where the reader came from a Spanish page
       // or has just opened the app. A page that stands in English alone is no sign: a Spanish reader comes through it too.

@@ -7,6 +7,9 @@ import { newEvent } from "../store/events.mjs";
 import { readEyewash } from "./eyewash_state.mjs";
 import { Typed } from "./typed.mjs";
 
+/** As long as a tap that was on its way may still come. */
+const STRAY_TAPS_MS = 300;
+
 const FOUND = ["order", "way_free", "tepid"];
 
 /** @returns {HTMLElement[]} */
@@ -85,6 +88,12 @@ export function takeEyewashBack() {
   for (const box of boxes()) if (box.parentElement !== home) home?.append(box);
 }
 
+/** Whoever taps down a list taps on before it is seen that something has opened there: such taps are no answers. @param {HTMLElement} opened */
+function shield(opened) {
+  opened.inert = true;
+  setTimeout(() => (opened.inert = false), STRAY_TAPS_MS);
+}
+
 /** Whether a "yes" may be given: on a screen that asks about the eyewash, not against the records. Says why not. @param {ParentNode} screen */
 export async function eyewashAllows(screen) {
   const problem = /** @type {HTMLElement | null} */ (screen.querySelector("[data-eyewash-first]"));
@@ -97,9 +106,13 @@ export async function eyewashAllows(screen) {
     name.hidden = !missing.some(({ dataset }) => dataset.eyewashCheck === name.dataset.eyewashOf);
   }
   if (due) {
-    /** @type {HTMLElement} */ (screen.querySelector("[data-eyewash-here]")).hidden = false;
-    /** @type {HTMLDetailsElement} */ (due.querySelector("details")).open = true;
-    problem.scrollIntoView();
+    const here = /** @type {HTMLElement} */ (screen.querySelector("[data-eyewash-here]"));
+    const form = /** @type {HTMLDetailsElement} */ (due.querySelector("details"));
+    // Below the button nothing moves under the finger; where the question stands above it, it has to be brought into sight.
+    if (!(screen instanceof HTMLLIElement)) problem.scrollIntoView();
+    else if (here.hidden || !form.open) shield(here);
+    here.hidden = false;
+    form.open = true;
   }
   return !due;
 }

@@ -1,4 +1,4 @@
-import { reload, start } from "../frame/app.mjs";
+import { app, reload, start } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepWayBack } from "../frame/way_back.mjs";
@@ -24,7 +24,8 @@ import { items, weighings } from "./view.mjs";
 /**
  * Read anew each time the question comes up: somebody may have signed or set the months meanwhile, and a day may have ended.
  *
- * @typedef {Readiness & {unset: boolean, failed: string}} Found
+ * @typedef {Readiness & {left: string[], unset: boolean, failed: string}} Found
+ *   left: of a daily check that was begun, the points that wait for their answer.
  */
 
 /** @typedef {{form?: "solid" | "premixed", relative: [string, number][]}} Alkali */
@@ -84,11 +85,13 @@ async function lookUp(block) {
     const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
     const record = { all: trainings(events, months), stops: stopsOf(events), required: required() };
-    const daily = isReady(dailyOf(foldWalks(events), block.person, dayOn())) ? "held" : "missing";
-    return { ...standing(record, phasesOf(block), dayOn(), block.person), daily, eyewash: notHeld(), unset: months === null, failed: "" };
+    const begun = dailyOf(foldWalks(events), block.person, dayOn());
+    const daily = isReady(begun) ? "held" : "missing";
+    const left = begun && daily === "missing" ? begun.points.filter((point) => !begun.done.has(point)) : [];
+    return { ...standing(record, phasesOf(block), dayOn(), block.person), daily, left, eyewash: notHeld(), unset: months === null, failed: "" };
   } catch (error) {
     const failed = error instanceof Error ? error.message : String(error);
-    return { helpers: [], stop: "", place: "", daily: "missing", eyewash: notHeld(), unset: false, failed };
+    return { helpers: [], stop: "", place: "", daily: "missing", left: [], eyewash: notHeld(), unset: false, failed };
   }
 }
 
@@ -117,7 +120,7 @@ const drawn = new WeakMap();
 
 /** @param {BlockAtScale} block @param {Found} found */
 function draw(block, found) {
-  const { helpers, stop, place, daily, eyewash, unset, failed } = found;
+  const { helpers, stop, place, daily, left, eyewash, unset, failed } = found;
   const own = ownCover(found, block.person);
   const people = (own ? [] : helpers).map(({ helper: name }) => {
     const part = screen("ready-button", { name });
@@ -132,8 +135,12 @@ function draw(block, found) {
     place: placeName(place),
     stop: walkLink(stop),
     "daily-held": daily === "held",
-    "daily-missing": daily === "missing",
+    "daily-missing": daily === "missing" && left.length === 0,
+    "daily-left": left.map((point) => inPageLanguage(wordsIn(`template[data-daily-point="${CSS.escape(point)}"]`)) || point).join(", "),
+    "daily-do": daily === "missing",
     "eyewash-held": Object.keys(eyewash).length === 0,
+    // Who practices is told of no check that was never done; the line isn't to stand empty.
+    "eyewash-practice": !app.own && Object.keys(eyewash).length > 0 && Object.values(eyewash).every((state) => state === "never"),
     own: own?.until,
     walk: !own,
     some: people.length > 0,
