@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from answers import cure_drawings
@@ -270,7 +270,8 @@ def _scale_g(weighed: Sequence[GroupWeighed], state: State) -> float:
 
 
 def _day_of(batch: RackBatch, age: float) -> date:
-    return batch.cut_on + timedelta(days=math.ceil(age))
+    """The day of that age; where a wrong clock puts it past the calendar's end, its last day."""
+    return date.fromordinal(min(batch.cut_on.toordinal() + math.ceil(age), date.max.toordinal()))
 
 
 def _next_weighing(batch: RackBatch) -> int:
