@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -73,7 +73,8 @@ def cure_batch(request: Request) -> Answer:
     batch = _batch(found, reading.value.batch)
     record = None
     if request.check:
-        record = _event(request, "cure_weighed", batch, _weighing_values(reading.value, batch, today))
+        counted = _weighing_values(reading.value, batch, today)
+        record = _event(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
     outlook = _outlook(batch, request.state, today)
     water = batch.water_fraction
     html = render(
@@ -382,6 +383,19 @@ def _weighing_values(values: Weighing, batch: RackBatch, today: date) -> Mapping
         raise InputProblems(Problem("weighed_on", "before-cut", message, tr("Correct the day.")))
     bars = values.bars or (batch.weighed[-1].bars if batch.weighed else int(constant("cure_group_usual").value))
     return {"bars": str(bars)}
+
+
+def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
+    """What this weighing brings: the day of the next one, and when the batch is then ready. Today tells both with no calculation."""
+    if values.total_g is None:
+        return {}
+    told = GroupWeighed("", values.weighed_on or today, "", bars, values.total_g, values.scale)
+    then = replace(batch, weighed=[*batch.weighed, told])
+    outlook = _outlook(then, state, today)
+    days = {"next_on": _day_of(then, _next_weighing(then)).isoformat()}
+    if outlook and outlook.ready.band:
+        days["ready_on"] = _day_of(then, outlook.ready.band.middle).isoformat()
+    return days
 
 
 def _event(
