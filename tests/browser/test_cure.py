@@ -61,7 +61,7 @@ def test_a_batch_of_ones_own_goes_on_a_rack_and_off_it_again(page: Page) -> None
     assert racked["subject"] == "cure:OWN-7/1" and racked["water"] == 0.2
     page.goto("cure/move/#OWN-7:1")
     form = form_of(page, "cure_move")
-    expect(answered(page, "cure_move")).to_contain_text("That is not yet.", timeout=40_000)
+    expect(answered(page, "cure_move")).to_contain_text("Not ready yet.", timeout=40_000)
     control(form, "person").fill("M")
     form.get_by_role("button", name="Do it").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")

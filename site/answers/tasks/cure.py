@@ -116,7 +116,7 @@ def cure_racked(request: Request) -> Answer:
     record = None
     if request.check:
         if rack is not None and needed is None:
-            message = tr("How many trays the bars need is not known.")
+            message = tr("How many trays the bars need isn't known.")
             raise InputProblems(Problem("trays", "trays-missing", message, tr("Type it, or choose the cutter.")))
         record = _recorded(request, "cure_racked", subject, {"soap": soap, "water": water, "places": list(places)})
     html = render(
@@ -357,7 +357,7 @@ def _per_tray(values: Racked, rack: Rack | None, state: State) -> int | None:
     gap_mm = constant("drying_gap").value if rack.gap_mm is None else rack.gap_mm
     found = bars_per_tray((rack.tray_length_mm, rack.tray_width_mm), bar_mm, values.stands == "yes", gap_mm)
     if found == 0:
-        message = tr("A bar of this cutter does not fit on a tray of {rack}.", rack=rack.name)
+        message = tr("A bar of this cutter doesn't fit on a tray of {rack}.", rack=rack.name)
         raise InputProblems(Problem("cutter", "bar-too-large", message, tr("Choose another rack or cutter.")))
     return found
 
