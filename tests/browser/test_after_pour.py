@@ -80,7 +80,7 @@ def test_from_the_pour_to_the_rack_with_the_server_dead(new_context: NewContext,
     cutter.comes("after-lift")
     # The batter as it was weighed by plan; the demo states neither its mould's weight nor a hoist.
     load = page.locator(f"{STAGE} .load")
-    expect(load).to_contain_text("without the mould", timeout=2 * PATIENCE)
+    expect(load).to_contain_text("without the mold", timeout=2 * PATIENCE)
     assert f"{record['batter_g'] / 1000:.1f}" in load.inner_text().replace("\u00a0", " ")
     cutter.to("after-over")
     assert told(page, record) == [(KINDS[step["kind"]], step["key"]) for step in record["after"]]
