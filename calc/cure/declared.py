@@ -34,7 +34,7 @@ class Racked:
     )  # fmt: skip
     cut_on: date | None = day(later("Cut on"), optional=True, help=later("Left empty: today."))
     formula: str | None = item(
-        later("Formula"), kind="formula", optional=True, help=later("Where its batch sheet is not on this device.")
+        later("Formula"), kind="formula", optional=True, help=later("Where its batch sheet isn't on this device.")
     )
     water_fraction: float | None = share(
         later("Water in the fresh soap"),
@@ -65,7 +65,7 @@ class Weighing:
     weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Left empty: today."))
 
 
-MILLILITRES = Range(0.0, 200.0, later("a burette holds at most some hundred millilitres"))
+MILLILITRES = Range(0.0, 200.0, later("a burette holds at most some hundred milliliters"))
 NORMALITY = Range(0.001, 5.0, later("titrants run from a thousandth to a few moles per liter"))
 
 

@@ -153,7 +153,7 @@ def racks(events: Sequence[Event], today: date, water: Mapping[str, float] | Non
                 found.setdefault(batch.subject, batch)
             else:
                 _ADDED[str(kind)](found[subject], event, _day(event, today))
-        except (KeyError, TypeError, ValueError):  # InputProblems is a ValueError
+        except (KeyError, OverflowError, TypeError, ValueError):  # InputProblems is a ValueError; a day before year 1 overflows
             unread += 1
     ordered = sorted(found.values(), key=lambda batch: (batch.ready_on is not None, -batch.cut_on.toordinal(), batch.id))
     return Racks(tuple(ordered), unread)

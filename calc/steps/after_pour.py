@@ -70,7 +70,7 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
         tr("Cut the loaves"),
         tr("Loaf frame on, wires tight, guard on. Both hands of whoever cuts on the controls, everybody else back."),
         safety=True,
-        stop=tr("Stop if a wire is frayed, the air is not at its set pressure, or a hand is near the frame."),
+        stop=tr("Stop if a wire is frayed, the air isn't at its set pressure, or a hand is near the frame."),
     )
     yield confirm(SKIM, tr("Skim the loaves"), tr("Take ash and high spots off. Keep all trim together: it is weighed."))
     # 29 CFR 1910.147(d), the steps of OSHA 3120; blocking what can fall: rows cut_jam there.

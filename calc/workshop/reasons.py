@@ -43,7 +43,7 @@ REASONS = {
     "end-here": (
         later("We don't note this part"),
         later("Cut and racked, not noted"),
-        later("The block is not cut: trial or rebatch"),
+        later("The block isn't cut: trial or rebatch"),
     ),
     # Why a sheet is issued though free lye is possible, or its scent passes a limit.
     "issued": (

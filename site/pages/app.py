@@ -244,6 +244,11 @@ def own_blocks_least() -> int:
     return int(constant("own_blocks_least").value)
 
 
+def cure_weeks_usual() -> float:
+    """How long bars cure where the maker has no rule: the middle of what is usual, as the rack's forecast has it. [weeks]"""
+    return 0.5 * (constant("cure_weeks_usual_low").value + constant("cure_weeks_usual_high").value)
+
+
 def place_points() -> list[str]:
     """The points of walk and daily check whose "no" is about the place and keeps everybody from lye."""
     of_walk = [check.key for phase in phases() for check in phase.checks if check.place]
@@ -274,7 +279,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, place_points=place_points,
+        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

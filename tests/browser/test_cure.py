@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
 
 from conftest import PHONE
+from cutter import all_racked
+from floor import STAGE
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import answered, control, form_of, kept_offline, own_workshop, stored, there
 from site_server import SiteServer
+from test_after_pour import at_the_cutter
 
 NewContext = Callable[..., BrowserContext]
 
@@ -56,7 +61,7 @@ def test_a_batch_of_ones_own_goes_on_a_rack_and_off_it_again(page: Page) -> None
     assert racked["subject"] == "cure:OWN-7/1" and racked["water"] == 0.2
     page.goto("cure/move/#OWN-7:1")
     form = form_of(page, "cure_move")
-    expect(answered(page, "cure_move")).to_contain_text("That is not yet.", timeout=40_000)
+    expect(answered(page, "cure_move")).to_contain_text("Not ready yet.", timeout=40_000)
     control(form, "person").fill("M")
     form.get_by_role("button", name="Do it").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
@@ -96,3 +101,39 @@ def test_the_rack_stands_in_spanish(page: Page) -> None:
     expect(answer).to_contain_text("Pese hoy las barras de muestra")
     answer.get_by_role("link", name="Reed Lavender").tap()
     expect(answered(page, "cure_batch")).to_contain_text("A la venta", timeout=40_000)
+
+
+def test_a_block_racked_at_the_scale_lies_on_the_cure_rack_and_today_asks_for_its_first_weighing(page: Page, record: dict[str, Any]) -> None:
+    all_racked(at_the_cutter(page, record))
+    code, soap = record["code"], record["formula"]["name"]
+    page.locator(STAGE).get_by_role("link", name="Cure rack").tap()
+    row = answered(page, "cure_rack").get_by_role("link").filter(has_text=code)
+    # The cutter did what the sheet had planned.
+    expect(row).to_contain_text(f"{code} / 1, day 0, {record['planned']['total']} bars", timeout=40_000)
+    expect(row).to_contain_text(soap)
+    expect(row).to_contain_text("Weigh the sample bars today")
+    page.goto("")
+    due = page.locator("[data-due] li").filter(has_text="Weigh the sample bars")
+    expect(due).to_contain_text(f"{soap}, block 1")
+    expect(due).to_contain_text(code)
+    due.locator("a").tap()
+    expect(answered(page, "cure_batch")).to_contain_text("Weigh 10 bars together now", timeout=40_000)
+    form = form_of(page, "cure_batch")
+    control(form, "person").fill("J")
+    control(form, "total_g").fill("1400")
+    control(form, "total_g.unit").select_option("g")
+    form.get_by_role("button", name="Keep this weighing").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    page.goto("")
+    # The next one is in three days (common practice): nothing of this batch is due now.
+    expect(page.locator("[data-due]")).to_be_visible()
+    expect(due).to_have_count(0)
+    page.clock.install(time=datetime.now(UTC) + timedelta(days=3))
+    page.goto("")
+    expect(due).to_have_count(1)
+    page.clock.set_fixed_time(datetime.now(UTC) + timedelta(days=36))
+    page.goto("")
+    ready = page.locator("[data-due] li").filter(has_text="Should be ready to sell")
+    expect(ready).to_contain_text(code)
+    ready.locator("a").tap()
+    expect(answered(page, "cure_move")).to_contain_text(f"{soap}, day 36", timeout=40_000)

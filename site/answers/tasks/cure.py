@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from answers import cure_drawings
@@ -73,7 +73,8 @@ def cure_batch(request: Request) -> Answer:
     batch = _batch(found, reading.value.batch)
     record = None
     if request.check:
-        record = _event(request, "cure_weighed", batch, _weighing_values(reading.value, batch, today))
+        counted = _weighing_values(reading.value, batch, today)
+        record = _event(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
     outlook = _outlook(batch, request.state, today)
     water = batch.water_fraction
     html = render(
@@ -115,7 +116,7 @@ def cure_racked(request: Request) -> Answer:
     record = None
     if request.check:
         if rack is not None and needed is None:
-            message = tr("How many trays the bars need is not known.")
+            message = tr("How many trays the bars need isn't known.")
             raise InputProblems(Problem("trays", "trays-missing", message, tr("Type it, or choose the cutter.")))
         record = _recorded(request, "cure_racked", subject, {"soap": soap, "water": water, "places": list(places)})
     html = render(
@@ -270,7 +271,8 @@ def _scale_g(weighed: Sequence[GroupWeighed], state: State) -> float:
 
 
 def _day_of(batch: RackBatch, age: float) -> date:
-    return batch.cut_on + timedelta(days=math.ceil(age))
+    """The day of that age; where a wrong clock puts it past the calendar's end, its last day."""
+    return date.fromordinal(min(batch.cut_on.toordinal() + math.ceil(age), date.max.toordinal()))
 
 
 def _next_weighing(batch: RackBatch) -> int:
@@ -355,7 +357,7 @@ def _per_tray(values: Racked, rack: Rack | None, state: State) -> int | None:
     gap_mm = constant("drying_gap").value if rack.gap_mm is None else rack.gap_mm
     found = bars_per_tray((rack.tray_length_mm, rack.tray_width_mm), bar_mm, values.stands == "yes", gap_mm)
     if found == 0:
-        message = tr("A bar of this cutter does not fit on a tray of {rack}.", rack=rack.name)
+        message = tr("A bar of this cutter doesn't fit on a tray of {rack}.", rack=rack.name)
         raise InputProblems(Problem("cutter", "bar-too-large", message, tr("Choose another rack or cutter.")))
     return found
 
@@ -381,6 +383,19 @@ def _weighing_values(values: Weighing, batch: RackBatch, today: date) -> Mapping
         raise InputProblems(Problem("weighed_on", "before-cut", message, tr("Correct the day.")))
     bars = values.bars or (batch.weighed[-1].bars if batch.weighed else int(constant("cure_group_usual").value))
     return {"bars": str(bars)}
+
+
+def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
+    """What this weighing brings: the day of the next one, and when the batch is then ready. Today tells both with no calculation."""
+    if values.total_g is None:
+        return {}
+    told = GroupWeighed("", values.weighed_on or today, "", bars, values.total_g, values.scale)
+    then = replace(batch, weighed=[*batch.weighed, told])
+    outlook = _outlook(then, state, today)
+    days = {"next_on": _day_of(then, _next_weighing(then)).isoformat()}
+    if outlook and outlook.ready.band:
+        days["ready_on"] = _day_of(then, outlook.ready.band.middle).isoformat()
+    return days
 
 
 def _event(

@@ -73,3 +73,10 @@ def test_weights_are_typed_one_after_another():
     assert weights_of("4 4.5\n4,25", "oz") == pytest.approx((113.398, 127.573, 120.486), abs=1e-3)
     with pytest.raises(InputProblems):
         weights_of("121 about-that", "g")
+
+
+def test_an_entry_from_before_the_calendar_is_counted_as_unread():
+    # A phone whose clock was reset stands at the calendar's first day.
+    ago = {"id": "3", "kind": "cure_weighed", "subject": "cure:QM-1/2", "days_ago": 3, "person": "J", "values": {"bars": "10", "total_g": "1400"}}
+    found = racks([RACKED, ago], date.min)
+    assert len(found.batches) == 1 and found.unread == 1

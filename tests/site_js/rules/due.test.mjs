@@ -97,3 +97,14 @@ test("what is next after a pour is told in the order given, is no alarm, and fal
   // As with the time in the mould.
   assert.deepEqual(kinds(due({ after }, NOW + 72 * HOUR)), ["after"]);
 });
+
+test("a batch on a rack is due for its weighing for a week, then as ready and nothing else, and never as an alarm", () => {
+  const racks = (weigh, ready) => due({ racks: [{ id: "QM-1:2", weigh, ready }] });
+  assert.deepEqual(racks(TODAY, "2026-12-20").due.map(({ kind, about, day, alarm }) => [kind, about, day, alarm]), [["weigh", "QM-1:2", TODAY, false]]);
+  assert.deepEqual(kinds(racks("2026-11-18", "2026-12-20")), ["weigh"]);
+  assert.deepEqual(kinds(racks("2026-11-17", "2026-12-20")), []);
+  assert.deepEqual(kinds(racks(TODAY, TODAY)), ["ready"]);
+  assert.deepEqual(kinds(racks("", "")), []);
+  // What comes next is told where nothing is due: the weighing on the 28th before the end of the cure.
+  assert.deepEqual([racks("2026-11-28", "2026-12-20").next?.kind, racks("", "2026-12-20").next?.kind], ["weigh", "ready"]);
+});

@@ -8,8 +8,8 @@ import { daysAfter } from "./training.mjs";
 
 /**
  * @typedef {object} Due  Something that somebody has to do.
- * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "copy"} kind
- * @property {string} about   the walk of a stop, or the block
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "weigh" | "ready" | "copy"} kind
+ * @property {string} about   the walk of a stop, the block, or the batch on a rack
  * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
  * @property {"" | Eyewash["state"]} state  of those checks
  * @property {string} step    the step whose time runs, or that is next after the pour; "" else
@@ -21,6 +21,8 @@ import { daysAfter } from "./training.mjs";
  * @property {string} subject
  * @property {Step[]} steps
  * @property {TarewellEvent[]} events
+ *
+ * @typedef {{id: string, weigh: string, ready: string}} OnRack  A batch on a rack: the days of its next weighing and of its end there, "" where not known.
  *
  * @typedef {{subject: string, step: string, at: number}} NextDeed  What is next at a block after the pour: given in the order of work.
  *
@@ -34,6 +36,9 @@ import { daysAfter } from "./training.mjs";
 /** Nobody unmoulds by this page so long after the time; the row would stand for ever, since no tap takes it away. [ms] */
 const LONG_OVER = 3 * 24 * 3_600_000;
 
+/** Whoever has let a weighing go by for so long isn't asked for it again until the next one. [days] */
+const WEIGHING_OVER = 7;
+
 /**
  * What is due, the worst first, and where nothing is, what comes next. Pure.
  *
@@ -41,19 +46,20 @@ const LONG_OVER = 3 * 24 * 3_600_000;
  * - A time that runs is due from its end, and told before. In a closed block only the last step's still runs: the block waits
  *   in its mould.
  * - What is next after a pour is told in the order of work, and never an alarm: nobody is hurt by a block that waits.
+ * - A batch on a rack is told on the day of its next weighing, and once it is ready as that alone; neither is an alarm.
  * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
  *
- * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], copies: Copies}} known
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], racks?: OnRack[], copies: Copies}} known
  * @param {number} now [ms] @param {string} today
  * @returns {{due: Due[], next: Due | null}}
  */
-export function dueOf({ stops, eyewash, blocks, after = [], copies }, now, today) {
+export function dueOf({ stops, eyewash, blocks, after = [], racks = [], copies }, now, today) {
   const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
   const deeds = after.filter(({ at }) => now <= at + LONG_OVER).map(({ subject, step, at }) => made("after", { about: subject, step, at }));
   const copy = copyDue(copies, today);
-  const byDay = [...checks.filter(({ alarm }) => !alarm), ...copy].sort((a, b) => compare(a.day, b.day));
+  const byDay = [...checks.filter(({ alarm }) => !alarm), ...racks.flatMap((batch) => onRackOf(batch, today)), ...copy].sort((a, b) => compare(a.day, b.day));
   const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;
   return {
     due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...deeds, ...byDay.filter(isDue)],
@@ -93,6 +99,13 @@ function runningOf({ subject, steps, events }, now) {
     // A block may stay in its mould; what is stirred or cooled by the clock may not wait.
     return made(inMould ? "unmould" : "timer", { about: subject, step: key, at, alarm: !inMould && at <= now });
   });
+}
+
+/** @param {OnRack} batch @param {string} today @returns {Due[]} */
+function onRackOf({ id, weigh, ready }, today) {
+  const end = ready === "" ? [] : [made("ready", { about: id, day: ready })];
+  if (ready !== "" && ready <= today) return end;
+  return [...(weigh === "" || today > daysAfter(weigh, WEIGHING_OVER) ? [] : [made("weigh", { about: id, day: weigh })]), ...end];
 }
 
 /** @param {Copies} copies @param {string} today */

@@ -25,6 +25,8 @@
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [pours]        what it weighs out; Python reckons from it
+ * @property {number} [batter_g]  of one block
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {any} [oils]
  * @property {string} [person]    who did it; on every event of a block
@@ -75,6 +77,8 @@
  * @property {string} [said]
  * @property {string} [soap]      cure_racked: what it is called, how much water is in it [g/g], and which places of the rack it takes
  * @property {number} [water]
+ * @property {string} [next_on]   cure_weighed: the day of the next weighing, and the day it is ready by the forecast then
+ * @property {string} [ready_on]
  * @property {number[]} [places]
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back: of the entry

@@ -6,7 +6,8 @@ import { copyAge } from "../records/copy_age.mjs";
 import { blockOf, blockSubject } from "../rules/block.mjs";
 import { afterOf, goesOn, isBegun } from "../rules/after_pour.mjs";
 import { dueOf } from "../rules/due.mjs";
-import { WALK_KINDS } from "../rules/kinds.mjs";
+import { CURE_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
+import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
@@ -18,11 +19,12 @@ import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
 
 /** @import { Due } from "../rules/due.mjs" */
+/** @import { OnRack } from "../rules/racks.mjs" */
 /** @import { BlockToday } from "./blocks.mjs" */
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0 };
@@ -39,9 +41,11 @@ export async function readDue(inHand) {
   const begun = new Set(told.map(({ subject }) => subject));
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
-  const batches = await untilRead(() => recentBatches(1), () => []);
+  const issued = await untilRead(() => recentBatches(1), () => []);
+  const batches = onRacks(await untilRead((limit) => eventsOfKinds([...CURE_KINDS, AT_CUTTER], limit), () => []));
   read = {
     blocks,
+    batches,
     known: {
       stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
@@ -50,11 +54,18 @@ export async function readDue(inHand) {
         .map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events }))
         .filter(({ subject }) => !begun.has(subject)),
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
+      racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       // Nobody has to keep a copy of practice.
-      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: batches.length > 0 },
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: issued.length > 0 },
     },
   };
   showDue();
+}
+
+/** The maker's rule for when a batch is ready, as it is typed. */
+function readyRule() {
+  const { cure_weeks: weeks = "", cure_weekly_loss_fraction: loss = "" } = app.state.shop?.[0]?.values ?? {};
+  return { weeks, loss, usual: Number(place().dataset.cureWeeks) };
 }
 
 /** Tells what is due by the clock as it stands. */
@@ -93,6 +104,18 @@ function time({ kind, at, about, step }) {
   };
 }
 
+/** @param {Due} each */
+function onRack({ kind, about, day }) {
+  const { soap = "", code = "", block = 0 } = read?.batches.find(({ id }) => id === about) ?? {};
+  return {
+    target: `${place().dataset.rackUrl ?? ""}${kind === "ready" ? "move" : "drying"}/#${encodeURIComponent(about)}`,
+    formula: soap || code,
+    block,
+    code,
+    day: dayWords(day, dayOn()),
+  };
+}
+
 /** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
 const WORDS = {
   stop: ({ about }) => {
@@ -112,6 +135,8 @@ const WORDS = {
   timer: time,
   unmould: time,
   after: time,
+  weigh: onRack,
+  ready: onRack,
   copy: ({ day }) => {
     const { last, since } = read?.known.copies ?? { last: "", since: 0 };
     return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
