@@ -121,6 +121,6 @@ def test_every_block_in_progress_can_be_reached_from_the_list_however_many_there
     rows = page.locator(f"{STAGE} [data-list='in-hand'] .floor-row")
     # Twenty fill more than a phone's screen; the rest is one tap behind.
     expect(rows).to_have_count(20)
-    page.locator(f"{STAGE} [data-do='more']").tap()
+    Floor(Touch(page), record["code"]).do("more")
     expect(rows).to_have_count(22)
     expect(page.locator(f"{STAGE} [data-do='more']")).to_have_count(0)
