@@ -65,11 +65,11 @@ CONTRASTS = """() => {
 # Where the keyboard goes next, against where the eye goes next: down, and within a line to the right.
 # The button at the foot is looked for where it stands in the text, not where it sticks.
 ORDER = """() => {
-  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "static";
+  for (const each of document.querySelectorAll(".deed > .wide, .deed > .offered, .deed > .deed-foot, .typing > .wide")) each.style.position = "static";
   const stops = [...document.querySelectorAll("[data-stage] :is(a[href], button, input, summary)")]
     .filter((each) => each.checkVisibility() && !each.disabled);
   const boxes = stops.map((each) => [each.textContent.trim().slice(0, 40), each.getBoundingClientRect()]);
-  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "";
+  for (const each of document.querySelectorAll(".deed > .wide, .deed > .offered, .deed > .deed-foot, .typing > .wide")) each.style.position = "";
   return boxes.slice(1).flatMap(([name, box], index) => {
     const [before, above] = boxes[index];
     const down = box.top >= above.bottom - 1;

@@ -153,7 +153,8 @@ async function finish(editor, values, said, { code = "", id = "", next } = {}) {
     editor.refresh();
     return;
   }
-  noticeNext(said, { code });
+  // At the scale the head says the code, and the screen is the step's.
+  if (said !== "issued" || next !== undefined) noticeNext(said, { code });
   goTo(to, { code, id });
 }
 

@@ -12,7 +12,7 @@ import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
-import { eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { eventsOfKinds, firstBatch } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
@@ -39,7 +39,7 @@ export async function readDue(inHand) {
   const begun = new Set(told.map(({ subject }) => subject));
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
-  const batches = await untilRead(() => recentBatches(1), () => []);
+  const first = await untilRead(firstBatch, () => null);
   read = {
     blocks,
     known: {
@@ -51,7 +51,7 @@ export async function readDue(inHand) {
         .filter(({ subject }) => !begun.has(subject)),
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       // Nobody has to keep a copy of practice.
-      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: batches.length > 0 },
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
     },
   };
   showDue();
@@ -105,7 +105,8 @@ const WORDS = {
   },
   eyewash: ({ checks, state, day }) => ({
     target: `${place().dataset.safetyUrl}#eyewash`,
-    ...Object.fromEntries(checks.map((which) => [which, true])),
+    [`${state === "never" ? "never-" : ""}${checks.length > 1 ? "both" : checks[0]}`]: true,
+    known: state !== "never",
     [state]: true,
     day: day && dayWords(day, dayOn()),
   }),
