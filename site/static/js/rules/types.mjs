@@ -25,6 +25,7 @@
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {any} [oils]
  * @property {string} [person]    who did it; on every event of a block
