@@ -151,6 +151,7 @@ def test_before_the_first_step_it_is_said_where_no_reason_was_given_for_it_and_a
     own_workshop(page)
     # The answer stored here says nothing of the eyewash.
     floor = begun(Touch(page), record, record["steps"][0]["key"])
+    page.reload()
     floor.comes("checks")
     expect(page.locator(TOLD)).to_contain_text("No eyewash check on record (weekly and yearly).")
     said = {"id": "seed-said", "at": "2026-01-03T08:00:00.000Z", "kind": "trained", "subject": f"block:{record['code']}/2", "person": "Q",
