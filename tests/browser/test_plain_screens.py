@@ -9,7 +9,7 @@ import pytest
 from conftest import NARROW
 from floor import begun, put
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import Touch, answered, control, draft_kept, form_of, issued_code, there, to_sheet, unfold
+from screens import Touch, answered, control, draft_kept, form_of, issued_code, stored, there, to_sheet, unfold
 
 NewContext = Callable[..., BrowserContext]
 
@@ -111,12 +111,43 @@ def test_an_issued_sheet_leads_to_the_records_of_its_blocks_and_each_record_back
     steps = [step["key"] for step in record["steps"]]
     expect(links.first).to_have_text(f"Block 1: step {steps.index('oil:1') + 1} of {len(steps)}")
     expect(links.last).to_have_text("Block 2: ■ set apart")
+    # One is still to be weighed. Once none is, the way to the scale gives way to the record.
+    weigh, its_record = page.locator("[data-weigh-url]"), page.locator("[data-record-url]")
+    expect(weigh).to_be_visible()
+    expect(its_record).to_be_hidden()
     links.last.tap()
     expect(page.locator("[data-stage]")).to_contain_text("Do not use, cut or sell.")
     page.get_by_role("link", name="The issued sheet").tap()
     assert issued_code(page) == code
     page.emulate_media(media="print")
     expect(page.locator("[data-sheet-blocks]")).to_be_hidden()
+    page.emulate_media(media="screen")
+    put(page, [{**apart, "id": "seed-apart-1", "subject": f"block:{code}/1"}])
+    page.reload()
+    expect(its_record).to_be_visible()
+    expect(weigh).to_be_hidden()
+    # In the list of sheets too each block tells how far it is, and leads to its record.
+    page.goto("records/")
+    blocks = page.locator("[data-batch-list] .batch-blocks a")
+    expect(blocks).to_have_text(["Block 1: ■ set apart", "Block 2: ■ set apart"])
+    blocks.last.tap()
+    expect(page.locator("[data-stage]")).to_contain_text("Do not use, cut or sell.")
+
+
+def test_an_order_that_was_issued_today_and_waits_is_said_at_the_button_and_takes_a_second_press(page: Page) -> None:
+    code = issue(page)
+    page.goto("batch/")
+    answered(page, "batch_sheet")
+    form = form_of(page, "batch_sheet")
+    said = page.locator("[data-issued-today]")
+    control(form, "issued_by").fill("Q")
+    expect(said).to_have_text(f"Already issued today as {code}: go on with it")
+    button = form.locator('[data-issue="weigh"]')
+    button.tap()
+    expect(button).to_have_text("Press again to confirm")
+    assert [each["code"] for each in stored(page, "events") if each["kind"] == "issued"] == [code]
+    said.get_by_role("link").tap()
+    expect(page.locator("[data-stage]")).to_contain_text(code)
 
 
 def test_a_sheet_that_is_not_here_has_no_print_button_and_no_heading_of_its_own(page: Page) -> None:

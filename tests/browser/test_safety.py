@@ -205,7 +205,7 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
     set_place(page)
     floor = at_the_question(page, record)
     expect(page.locator("[data-floor-head]")).to_contain_text("1 of")
-    for words in ("Not done today", "No eyewash check is recorded", "No signed safety walk covers it"):
+    for words in ("Not done today", "No eyewash check on record", "No signed safety walk covers it"):
         expect(page.locator(STAGE)).to_contain_text(words)
     floor.hands.press(floor.button("ready"))
     expect(page.locator('[data-slot="problem"]')).not_to_be_empty()

@@ -65,11 +65,11 @@ CONTRASTS = """() => {
 # Where the keyboard goes next, against where the eye goes next: down, and within a line to the right.
 # The button at the foot is looked for where it stands in the text, not where it sticks.
 ORDER = """() => {
-  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "static";
+  for (const each of document.querySelectorAll(".deed > .wide, .deed > .offered, .deed > .deed-foot, .typing > .wide")) each.style.position = "static";
   const stops = [...document.querySelectorAll("[data-stage] :is(a[href], button, input, summary)")]
     .filter((each) => each.checkVisibility() && !each.disabled);
   const boxes = stops.map((each) => [each.textContent.trim().slice(0, 40), each.getBoundingClientRect()]);
-  for (const each of document.querySelectorAll(".deed > .wide, .typing > .wide")) each.style.position = "";
+  for (const each of document.querySelectorAll(".deed > .wide, .deed > .offered, .deed > .deed-foot, .typing > .wide")) each.style.position = "";
   return boxes.slice(1).flatMap(([name, box], index) => {
     const [before, above] = boxes[index];
     const down = box.top >= above.bottom - 1;
@@ -312,17 +312,69 @@ def test_the_keypad_of_a_lye_is_there_at_once_and_its_words_scroll_above_it(page
     for told in (words.locator(".on"), words.locator(".valve"), words.locator(".stop")):
         first = told.bounding_box()
         assert first is not None and top <= first["y"] and first["y"] + 20 <= bottom, told.inner_text()
+    # What stops the work is read whole; where words go on below, a mark says so until they are scrolled to.
+    stop = words.locator(".stop").bounding_box()
+    assert stop is not None and stop["y"] + stop["height"] <= bottom
+    mark = page.locator("[data-words-more]")
+    expect(mark).to_be_visible()
     expect(words.locator(".how")).to_have_text(lye["how"])
     at = keys.bounding_box()
     words.evaluate("(each) => each.scrollTo(0, each.scrollHeight)")
     last = words.locator(".how").bounding_box()
     assert last is not None and last["y"] + last["height"] <= bottom + 1
     assert keys.bounding_box() == at
+    expect(mark).to_be_hidden()
+    # What is meant is drawn hollow, under the word for it; what is typed is solid.
+    hollow = "getComputedStyle(document.querySelector('[data-meant]')).webkitTextFillColor !== getComputedStyle(document.querySelector('[data-typed]')).webkitTextFillColor"
+    assert page.evaluate(hollow)
+    expect(page.locator(f"{STAGE} .typed-side")).to_contain_text("target")
+    page.keyboard.press("8")
+    expect(page.locator("[data-meant]")).to_be_hidden()
+    expect(page.locator(f"{STAGE} .typed-side").get_by_text("target")).to_be_hidden()
+    page.keyboard.press("Backspace")
     # The second reading is blind: neither the first nor the band stands there.
     floor.type(lye["target_text"])
     expect(page.locator("[data-typed]")).to_have_text("")
     assert lye["target_text"] not in page.locator(f"{STAGE} .typed").inner_text()
     expect(page.locator(f"{STAGE} .aim")).not_to_contain_text(lye["band_text"])
+    expect(page.locator(f"{STAGE} .aim")).to_contain_text("a double check for lye")
+
+
+READINGS_CLEAR = """() => {
+  const bar = document.querySelector('[data-stage] [data-do="read"]').getBoundingClientRect();
+  return [...document.querySelectorAll('[data-stage] .reading')].map((each) => [each.textContent, each.getBoundingClientRect()])
+    .filter(([, box]) => box.bottom > innerHeight + 0.5 || (box.bottom > bar.top + 0.5 && box.top < bar.bottom && box.right > bar.left && box.left < bar.right))
+    .map(([text, box]) => `${text} from ${box.top} to ${box.bottom}, the button from ${bar.top}`);
+}"""
+
+
+def test_in_practice_no_reading_lies_under_the_button_and_no_key_below_the_screen(page: Page) -> None:
+    page.goto("scale/#/practice")
+    floor = Floor(Touch(page), "PRACTICE-1")
+    floor.sign("Q")
+    floor.go_to("Pour olive oil (virgin and refined)")
+    for width, height in ((390, 844), (844, 390), (320, 640)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(150)
+        assert not page.evaluate(READINGS_CLEAR), f"{width} x {height}"
+    floor.do("read")
+    for width, height in ((844, 390), (320, 640)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(150)
+        # Also where the page has not been scrolled: the line of practice stands above.
+        page.evaluate("scrollTo(0, 0)")
+        assert not page.evaluate(HANDS_ON), f"{width} x {height}"
+
+
+def test_what_is_missing_is_said_at_the_button_that_was_pressed(page: Page, record: Record) -> None:
+    page.set_viewport_size(PHONE["viewport"])
+    floor = begun(Touch(page), record, record["steps"][0]["key"])
+    floor.comes("checks")
+    floor.at()
+    page.locator(f'{STAGE} [data-do="checks-done"]').tap()
+    expect(page.locator(f'{STAGE} [data-slot="problem"]')).to_be_in_viewport(ratio=1)
+    expect(page.locator(f'{STAGE} [data-do="tick"]').first).to_be_focused()
+    expect(page.locator(f'{STAGE} [data-do="tick"]').first).to_be_in_viewport(ratio=1)
 
 
 def test_digits_all_keys_and_the_button_stand_in_one_view(page: Page, record: Record) -> None:

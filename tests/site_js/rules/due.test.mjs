@@ -7,7 +7,7 @@ const TODAY = "2026-11-25";
 const NOW = Date.parse("2026-11-25T10:16:00Z");
 const HOUR = 3_600_000;
 const held = (until) => ({ state: "held", day: "2026-11-20", until, person: "Q" });
-const NO_COPY = { last: "", since: 0, every: 7, issued: false };
+const NO_COPY = { last: "", since: 0, every: 7 };
 const STEPS = [{ key: "mix", kind: "timer", seconds: 900 }, { key: "pour", kind: "confirm" }, { key: "unmould", kind: "timer", seconds: 86_400 }];
 
 let count = 0;
@@ -22,7 +22,7 @@ const kinds = (found) => found.due.map(({ kind, alarm }) => `${kind}${alarm ? "!
 test("where nothing is due the next check or copy is told, the earlier of both", () => {
   assert.deepEqual(due(), { due: [], next: null });
   const eyewash = { weekly: held("2026-11-29"), yearly: held("2027-03-01") };
-  const found = due({ eyewash, copies: { last: "2026-11-24", since: 3, every: 7, issued: true } });
+  const found = due({ eyewash, copies: { last: "2026-11-24", since: 3, every: 7 } });
   assert.deepEqual(found.due, []);
   // By the calendar: Tuesday 24 November and seven days is 1 December, two days after the eyewash.
   assert.deepEqual([found.next?.kind, found.next?.checks, found.next?.day], ["eyewash", ["weekly"], "2026-11-29"]);
@@ -67,14 +67,18 @@ test("a time that runs in mid-block is an alarm once it is over, by its own leng
   assert.deepEqual([at(14), at(15), at(14, 600)], [["timer"], ["timer!"], ["timer!"]]);
 });
 
-test("a copy is due seven days after the last one while records have come since, and from the first issued batch on", () => {
+test("a copy is due seven days after the last one while records have come since, and the first one after the first issued batch", () => {
   const copies = (fields) => due({ copies: { ...NO_COPY, ...fields } });
   assert.deepEqual(kinds(copies({ last: "2026-11-17", since: 2 })), ["copy!"]);
   assert.deepEqual(kinds(copies({ last: "2026-11-18", since: 2 })), ["copy"]);
   assert.equal(copies({ last: "2026-11-19", since: 2 }).next?.day, "2026-11-26");
   assert.deepEqual(copies({ last: "2026-11-01", since: 0 }), { due: [], next: null });
   assert.deepEqual(kinds(copies({ since: 4 })), []);
-  assert.deepEqual(kinds(copies({ since: 4, issued: true })), ["copy!"]);
+  assert.deepEqual(kinds(copies({ since: 4, first: "2026-11-17" })), ["copy!"]);
+  assert.deepEqual(kinds(copies({ since: 4, first: "2026-11-18" })), ["copy"]);
+  // On the day of the first record nothing is overdue.
+  assert.deepEqual(kinds(copies({ since: 4, first: TODAY })), []);
+  assert.equal(copies({ since: 4, first: TODAY }).next?.day, "2026-12-02");
 });
 
 test("what bars the lye comes first, then what runs by its time, then copies", () => {
@@ -82,7 +86,7 @@ test("what bars the lye comes first, then what runs by its time, then copies", (
   const later = { ...block(started("unmould", "2026-11-25T09:00:00Z", 86_400)), subject: "block:QM-2/1" };
   const sooner = block(started("unmould", "2026-11-24T12:36:00Z", 86_400));
   const found = due({
-    stops, blocks: [later, sooner], copies: { last: "2026-11-01", since: 1, every: 7, issued: true },
+    stops, blocks: [later, sooner], copies: { last: "2026-11-01", since: 1, every: 7 },
     eyewash: { weekly: { ...held("2026-11-20"), state: "over" }, yearly: held(TODAY) },
   });
   assert.deepEqual(kinds(found), ["stop!", "eyewash!", "unmould", "unmould", "copy!", "eyewash"]);

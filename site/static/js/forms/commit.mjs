@@ -1,5 +1,6 @@
 import { app, findItem, reload } from "../frame/app.mjs";
 import { cameFrom } from "../frame/came_from.mjs";
+import { confirmed } from "../frame/confirmed.mjs";
 import { notice, noticeNext } from "../frame/notice.mjs";
 import { rememberPerson } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
@@ -8,6 +9,7 @@ import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { collect, fill } from "./forms.mjs";
+import { sayIssuedToday } from "./issued_today.mjs";
 import { keepChoices } from "./last_choices.mjs";
 import { proposals } from "./proposed.mjs";
 import { goesToScale } from "./who.mjs";
@@ -40,7 +42,9 @@ export async function commit(editor, button) {
     if (editor.kind) return await save(editor, values, button?.dataset.next);
     if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
     if (editor.form.dataset.event !== undefined) return await saveEvent(editor, values);
-    return editor.form.querySelector("[data-issue]") !== null && (await issue(editor, values, button));
+    if (editor.form.querySelector("[data-issue]") === null) return false;
+    if ((await sayIssuedToday(editor.form, values)) && button && !confirmed(button)) return false;
+    return await issue(editor, values, button);
   } finally {
     underWay.delete(editor.form);
   }
@@ -166,7 +170,8 @@ async function finish(editor, values, said, { code = "", id = "", next } = {}) {
     editor.refresh();
     return;
   }
-  noticeNext(said, { code });
+  // At the scale the head says the code, and the screen is the step's.
+  if (said !== "issued" || next !== undefined) noticeNext(said, { code });
   goTo(to, { code, id });
 }
 

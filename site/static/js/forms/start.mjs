@@ -3,6 +3,7 @@
 import { commit } from "./commit.mjs";
 import { Editor } from "./editor.mjs";
 import { openOnWide } from "./folds.mjs";
+import { sayIssuedToday } from "./issued_today.mjs";
 import { watchLacks } from "./lacks.mjs";
 import { readPlace } from "./place.mjs";
 import { watchRemoval } from "./removal.mjs";
@@ -34,6 +35,7 @@ export async function startForms(startPage) {
   const changed = () => {
     offerPeople();
     for (const editor of editors) editor.refresh();
+    for (const form of forms) void sayIssuedToday(form);
   };
 
   const pythonChanged = () => {
@@ -56,6 +58,10 @@ export async function startForms(startPage) {
   openOnWide();
   offerPeople();
   await openPlace();
+  for (const form of forms) {
+    form.addEventListener("input", () => void sayIssuedToday(form));
+    void sayIssuedToday(form);
+  }
   await proposePerson();
   return changed;
 }

@@ -15,6 +15,12 @@ export function sentence(text) {
 /** The same, by the key of its words. @param {string} key @param {Record<string, string | number>} [filled] */
 export const notice = (key, filled) => sentence(word(key, filled));
 
+/** Takes the sentence away, where something has been done since. That of a fault stays, beside its report. */
+export function hush() {
+  const place = find("[data-notice]");
+  if (place && find("[data-fault-report]")?.hidden !== false) place.hidden = true;
+}
+
 // A sentence that has to survive going to the next page.
 const CARRIED = "tarewell-notice";
 

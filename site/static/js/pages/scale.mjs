@@ -1,7 +1,7 @@
 /** Starts the page at the scale: which batch, which block, which step the address names. */
 
 import { start } from "../frame/app.mjs";
-import { fault } from "../frame/notice.mjs";
+import { fault, hush } from "../frame/notice.mjs";
 import { onPythonState } from "../frame/python.mjs";
 import { Stage } from "../frame/stage.mjs";
 import { onStored } from "../frame/tabs.mjs";
@@ -14,6 +14,7 @@ import { DEEDS } from "../scale/deeds.mjs";
 import { watchTyping } from "../scale/entry.mjs";
 import { showBatches, showBlocks } from "../scale/lists.mjs";
 import { blockToPractice, PRACTICE } from "../scale/practice.mjs";
+import { readAnswered } from "../scale/ready.mjs";
 import { batch } from "../store/events.mjs";
 import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
@@ -37,6 +38,7 @@ const current = () => block;
 const stage = new Stage(
   root,
   (action, button) => {
+    hush();
     if (action === "more") return showBatches(stage, Number(button.dataset.limit));
     if (block) return DEEDS[action]?.(block, button);
   },
@@ -63,6 +65,7 @@ async function open() {
   block = null;
   if (left) stage.clear();
   await left?.stop();
+  await readAnswered();
   if (mine !== opening) return;
   atBlock(false);
   if (code === "" && number === PRACTICE) return practice();
@@ -106,6 +109,7 @@ function atBlock(at) {
 
 /** Something has been stored elsewhere. */
 async function others() {
+  await readAnswered();
   if (block) await block.others();
   else await open();
 }

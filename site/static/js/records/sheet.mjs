@@ -4,6 +4,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
+import { waits } from "../rules/orders.mjs";
 import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -33,7 +34,6 @@ export async function showSheet() {
   show("[data-print]", known);
   show("[data-whole]", known);
   show("[data-sheet-missing]", !known);
-  weighLink(code, sheets);
   show("[data-sheet-twice]", sheets.length > 1);
   await showBlocks(code, sheets, hash);
 }
@@ -45,18 +45,23 @@ async function showBlocks(code, sheets, hash) {
   if (!place) return;
   const events = issued && sheets.length === 1 ? await untilRead(() => eventsOfBatch(code), () => []) : [];
   if (location.hash !== hash) return;
+  place.hidden = events.length === 0;
+  weighLink(code, sheets, events);
+  if (issued) place.querySelector("ul")?.replaceChildren(...blockLinks(issued, events, place.dataset.sheetBlocks ?? ""));
+}
+
+/** The way to each begun block, with how far it is. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of its blocks. @param {string} scale The address of the page at the scale. */
+function blockLinks(issued, events, scale) {
   const subjects = [...new Set(events.map(({ subject }) => subject))].sort((a, b) => blockOf(a)[1] - blockOf(b)[1]);
-  place.hidden = subjects.length === 0;
-  if (!issued) return;
-  /** @type {HTMLElement} */ (place.querySelector("ul")).replaceChildren(...subjects.map((subject) => {
+  return subjects.map((subject) => {
     const item = document.createElement("li");
     const link = item.appendChild(document.createElement("a"));
-    const n = blockOf(subject)[1];
+    const [code, n] = blockOf(subject);
     link.className = "button";
-    link.href = `${place.dataset.sheetBlocks}#${encodeURIComponent(code)}/${n}`;
+    link.href = `${scale}#${encodeURIComponent(code)}/${n}`;
     link.textContent = `${word("block-n", { n })}: ${blockState(issued, events.filter((event) => event.subject === subject))}`;
     return item;
-  }));
+  });
 }
 
 /** @param {string} selector @param {boolean} shown */
@@ -65,12 +70,15 @@ function show(selector, shown) {
   if (element) element.hidden = !shown;
 }
 
-/** The way to the scale, for the one sheet that can be weighed by. @param {string} code @param {TarewellEvent[]} sheets */
-function weighLink(code, sheets) {
-  const link = document.querySelector(/** @type {"a"} */ ("[data-weigh-url]"));
-  if (!link) return;
-  link.href = `${link.dataset.weighUrl}#${encodeURIComponent(code)}`;
-  link.hidden = sheets.length !== 1 || !sheets[0]?.steps;
+/** The way to the scale, for the one sheet that can be weighed by; once nothing of it is left to weigh, to its record. @param {string} code @param {TarewellEvent[]} sheets @param {TarewellEvent[]} events Of its blocks. */
+function weighLink(code, sheets, events) {
+  const [issued] = sheets;
+  const one = issued?.steps && sheets.length === 1 ? issued : null;
+  for (const link of document.querySelectorAll(/** @type {"a"} */ ("[data-weigh-url], [data-record-url]"))) {
+    const toRecord = link.dataset.recordUrl !== undefined;
+    link.href = `${link.dataset.recordUrl ?? link.dataset.weighUrl}#${encodeURIComponent(code)}${toRecord && issued?.blocks === 1 ? "/1" : ""}`;
+    link.hidden = !one || waits(one, events) === toRecord;
+  }
 }
 
 /** Fills the lists of issued batches, newest first. */
@@ -79,7 +87,8 @@ export async function showLists() {
     const limit = Number(list.dataset.limit ?? 20);
     // One more than shown tells whether there are older ones.
     const entries = await untilRead(() => recentBatches(limit + 1), () => []);
-    list.replaceChildren(...entries.slice(0, limit).map((entry) => line(entry, list.dataset.sheetUrl ?? "sheet/")));
+    const lines = entries.slice(0, limit).map((entry) => line(entry, list.dataset));
+    list.replaceChildren(...(await Promise.all(lines)));
     show("[data-batch-empty]", entries.length === 0);
     const more = find("[data-batch-more]");
     if (more) {
@@ -92,11 +101,11 @@ export async function showLists() {
   }
 }
 
-/** @param {BatchEntry} entry @param {string} url */
-function line(entry, url) {
+/** A sheet, and the records of its blocks. @param {BatchEntry} entry @param {DOMStringMap} addresses */
+async function line(entry, { sheetUrl = "", scaleUrl = "" }) {
   const item = document.createElement("li");
   const link = document.createElement("a");
-  link.href = `${url}#${encodeURIComponent(entry.code)}`;
+  link.href = `${sheetUrl}#${encodeURIComponent(entry.code)}`;
   const name = document.createElement("strong");
   name.textContent = entry.formulaName;
   const when = document.createElement("time");
@@ -104,5 +113,12 @@ function line(entry, url) {
   when.textContent = whenWords(entry.local);
   link.append(name, " ", entry.code, " ", when);
   item.append(link);
+  const [issued, ...others] = await untilRead(() => batch(entry.code), () => []);
+  const events = issued && others.length === 0 ? await untilRead(() => eventsOfBatch(entry.code), () => []) : [];
+  if (issued && events.length > 0) {
+    const blocks = item.appendChild(document.createElement("ul"));
+    blocks.className = "batch-blocks";
+    blocks.append(...blockLinks(issued, events, scaleUrl));
+  }
   return item;
 }

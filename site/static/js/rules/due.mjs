@@ -28,9 +28,9 @@ import { daysAfter } from "./training.mjs";
  *
  * @typedef {object} Copies
  * @property {string} last    the day of the last copy outside the phone; "" where there is none
+ * @property {string} [first] the day of the first batch issued here; "" where none was
  * @property {number} since   records since then
  * @property {number} every   days from one to the next
- * @property {boolean} issued whether a batch was issued here: before that no copy is asked for
  */
 
 /** Nobody unmoulds by this page so long after the time; the row would stand for ever, since no tap takes it away. [ms] */
@@ -109,8 +109,10 @@ function onRackOf({ id, weigh, ready }, today) {
 }
 
 /** @param {Copies} copies @param {string} today */
-function copyDue({ last, since, every, issued }, today) {
-  if (since === 0 || (last === "" && !issued)) return [];
-  const day = last === "" ? "" : daysAfter(last, every);
+function copyDue({ last, first = "", since, every }, today) {
+  // Where none was ever made, the days run from the first issued batch; before that no copy is asked for.
+  const from = last || first;
+  if (since === 0 || from === "") return [];
+  const day = daysAfter(from, every);
   return [made("copy", { day, alarm: day < today })];
 }

@@ -27,6 +27,7 @@
  * @property {any} [mould]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
+ * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {any} [oils]
  * @property {string} [person]    who did it; on every event of a block

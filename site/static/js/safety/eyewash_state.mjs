@@ -13,6 +13,15 @@ import { eyewashDays, eyewashMonths } from "./shop.mjs";
 /** What this page knows. @type {{checks: Checks | null, day: string}} */
 const known = { checks: null, day: "" };
 
+/** Without what checks somebody said today why work goes on, "weekly" -> "never"; empty but at the scale. @type {Record<string, string>} */
+let answered = {};
+
+/** A fault is told however often a reason was given: that eyewash rinses no eye. @param {import("../rules/types.mjs").TarewellEvent[]} said The day's answers before a block. */
+export function eyewashAnswered(said) {
+  const found = said.flatMap(({ eyewash, reason, took_over }) => (reason && !took_over ? Object.entries(eyewash ?? {}) : []));
+  answered = Object.fromEntries(found.filter(([, state]) => state !== "faulty"));
+}
+
 /** How the eyewash stands today by the records; the emergency card's copy is renewed with it. @param {number} [limit] [ms] @returns {Promise<Checks>} */
 export async function readEyewash(limit) {
   const events = await eventsOfKinds(["eyewash_checked"], limit);
@@ -50,11 +59,13 @@ export const notHeld = () =>
 export function tellEyewash(place) {
   const amiss = Object.entries(notHeld()).filter(([, state]) => app.own || state !== "never");
   for (const box of place.querySelectorAll(/** @type {"div"} */ ("[data-eyewash-told]"))) {
-    box.hidden = amiss.length === 0;
+    const told = box.dataset.eyewashAlways === undefined ? amiss.filter(([which, state]) => answered[which] !== state) : amiss;
+    box.hidden = told.length === 0;
     for (const line of box.querySelectorAll(/** @type {"p"} */ ("[data-eyewash-state]"))) {
-      const which = amiss.filter(([, state]) => state === line.dataset.eyewashState).map(([each]) => each);
+      const which = told.filter(([, state]) => state === line.dataset.eyewashState).map(([each]) => each);
       line.hidden = which.length === 0;
-      for (const name of line.querySelectorAll(/** @type {"span"} */ ("[data-eyewash-of]"))) name.hidden = !which.includes(name.dataset.eyewashOf ?? "");
+      const named = which.length > 1 ? "both" : which[0];
+      for (const name of line.querySelectorAll(/** @type {"span"} */ ("[data-eyewash-of]"))) name.hidden = name.dataset.eyewashOf !== named;
     }
   }
 }

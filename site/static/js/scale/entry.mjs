@@ -65,6 +65,13 @@ export function showEntry(block, step) {
   }, { last });
   showTyped(block, step);
   intoView(block);
+  markMore(block);
+}
+
+/** Says that words go on below what is in sight: a line cut there may read as whole. @param {BlockAtScale} block */
+function markMore({ stage }) {
+  const [words, mark] = [stage.find("[data-words]"), stage.find("[data-words-more]")];
+  if (words && mark) mark.hidden = words.scrollTop + words.clientHeight >= words.scrollHeight - 2;
 }
 
 /** On a phone digits, keys and button fill the screen just so. @param {BlockAtScale} block */
@@ -127,8 +134,15 @@ export function typeKey(block, key) {
 export function watchTyping(current) {
   addEventListener("resize", () => {
     const block = current();
-    if (block?.stage.find("[data-typed]")) intoView(block);
+    if (!block?.stage.find("[data-typed]")) return;
+    intoView(block);
+    markMore(block);
   });
+  // A scroll inside the page is heard on its way down alone.
+  document.addEventListener("scroll", () => {
+    const block = current();
+    if (block) markMore(block);
+  }, true);
   document.addEventListener("keydown", (event) => {
     const block = current();
     if (!block || event.target instanceof HTMLInputElement) return;

@@ -9,7 +9,7 @@ import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover,
 import { dailyOf, isReady, openStops, trainings } from "../rules/training.mjs";
 import { foldWalks } from "../rules/walk.mjs";
 import { dailyFor } from "../safety/daily.mjs";
-import { notHeld, renewEyewash } from "../safety/eyewash_state.mjs";
+import { eyewashAnswered, notHeld, renewEyewash } from "../safety/eyewash_state.mjs";
 import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
@@ -222,6 +222,11 @@ export const trainingLines = ({ events }) =>
     return item;
   });
 
+/** Reads for which missing checks of the eyewash a reason was given today. */
+export async function readAnswered() {
+  eyewashAnswered((await untilRead((limit) => eventsOfKinds(["trained"], limit), () => [])).filter(isToday));
+}
+
 /** @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
 export const READY_DEEDS = {
   "daily-check": async (block) => {
@@ -255,6 +260,7 @@ async function answer(block, found, trained) {
   // What could not be looked up clears no stop that is known.
   if (!found.failed) stops.set(block, { person: block.person, stop: found.stop, place: found.place });
   if (!(await block.store("trained", withState({ ...trained, reason }, found)))) return;
+  await readAnswered();
   await block.draft.forget([], ["ready:"]);
   block.show();
 }

@@ -328,6 +328,10 @@ export function recentBatches(limit, patience) {
   }, patience);
 }
 
+/** The oldest batch's entry, null where none was issued. @returns {Promise<BatchEntry | null>} */
+export const firstBatch = () =>
+  read(async (transaction) => (await transaction.objectStore("batches").index("at").openCursor())?.value ?? null);
+
 /** Every batch's entry. @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
 export const allBatches = (limit) => read((transaction) => transaction.objectStore("batches").getAll(), limit);
 

@@ -13,7 +13,7 @@ import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
-import { eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { eventsOfKinds, firstBatch } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
@@ -41,7 +41,7 @@ export async function readDue(inHand) {
   const begun = new Set(told.map(({ subject }) => subject));
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
-  const issued = await untilRead(() => recentBatches(1), () => []);
+  const first = await untilRead(firstBatch, () => null);
   const batches = onRacks(await untilRead((limit) => eventsOfKinds([...CURE_KINDS, AT_CUTTER], limit), () => []));
   read = {
     blocks,
@@ -56,7 +56,7 @@ export async function readDue(inHand) {
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       // Nobody has to keep a copy of practice.
-      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), issued: issued.length > 0 },
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
     },
   };
   showDue();
@@ -128,7 +128,8 @@ const WORDS = {
   },
   eyewash: ({ checks, state, day }) => ({
     target: `${place().dataset.safetyUrl}#eyewash`,
-    ...Object.fromEntries(checks.map((which) => [which, true])),
+    [`${state === "never" ? "never-" : ""}${checks.length > 1 ? "both" : checks[0]}`]: true,
+    known: state !== "never",
     [state]: true,
     day: day && dayWords(day, dayOn()),
   }),

@@ -1,0 +1,16 @@
+/** @import { TarewellEvent, Values } from "./types.mjs" */
+
+/** Who issues a sheet, under which code and why: none of it changes what is made. */
+const OF_ISSUING = ["code", "issued_by", "reason"];
+
+/** Whether two orders ask for the same batch; a blank field is as good as none. @param {Values} one @param {Values} other */
+export const sameOrder = (one, other) =>
+  [...new Set([...Object.keys(one), ...Object.keys(other)])]
+    .filter((name) => !OF_ISSUING.includes(name))
+    .every((name) => (one[name] ?? "").trim() === (other[name] ?? "").trim());
+
+/** Whether a block of the batch is still to be weighed. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
+export function waits({ blocks = 1, steps }, events) {
+  const closed = new Set(events.flatMap(({ kind, subject }) => (kind === "closed" ? [subject] : [])));
+  return steps !== undefined && closed.size < blocks;
+}

@@ -1,0 +1,22 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
+
+const ORDER = { formula: "f-1", mould: "m-1", blocks: "2", naoh_lot: "a-1" };
+
+test("two orders are the same whoever issues them under whatever code, and not once an amount, lot or mold differs", () => {
+  assert.equal(sameOrder({ ...ORDER, code: "QM-1", issued_by: "Q" }, { ...ORDER, issued_by: "R", reason: "asked for", cutter: "" }), true);
+  assert.equal(sameOrder(ORDER, { ...ORDER, blocks: "3" }), false);
+  assert.equal(sameOrder(ORDER, { ...ORDER, cutter: "c-1" }), false);
+  assert.equal(sameOrder({ ...ORDER, koh_lot: "k-1" }, ORDER), false);
+});
+
+test("a batch waits until each of its blocks is closed; one without steps is weighed by nobody", () => {
+  const issued = { blocks: 2, steps: [] };
+  const event = (kind, n) => ({ kind, subject: `block:QM-1/${n}` });
+  assert.equal(waits(issued, []), true);
+  assert.equal(waits(issued, [event("closed", 1), event("checked", 2)]), true);
+  assert.equal(waits(issued, [event("closed", 1), event("closed", 2)]), false);
+  assert.equal(waits({ blocks: 2 }, []), false);
+});
