@@ -198,7 +198,7 @@ def test_the_note_that_something_is_gone_leaves_once_something_is_chosen(page: P
 
 
 def test_what_is_new_is_called_new_and_cannot_be_removed(page: Page) -> None:
-    for path, task, new, stored in (
+    for path, task, new, of_stored in (
         ("formula/edit/#new", "formula", "New formula", "formula/edit/#f-saltgrass"),
         ("formula/edit/#copy/f-saltgrass", "formula", "New formula", "formula/edit/#f-saltgrass"),
         ("workshop/edit/#mould/new", "mould", "New mold", "workshop/edit/#mould/m-half"),
@@ -208,7 +208,7 @@ def test_what_is_new_is_called_new_and_cannot_be_removed(page: Page) -> None:
         remove = form_of(page, task).locator("[data-remove]")
         expect(heading).to_have_text(new)
         expect(remove).to_be_hidden()
-        page.goto(stored)
+        page.goto(of_stored)
         expect(heading).not_to_have_text(new)
         expect(remove).to_be_visible()
 
