@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import NARROW, PHONE
+from conftest import AT_HOME, NARROW, PHONE
 from cutter import Cutter, all_racked, all_steps, poured, told
 from floor import PATIENCE, STAGE, Floor, block_events, issue, put, record_of
 from killing import NO_PYTHON, Attack, kill, main_process
@@ -126,7 +126,7 @@ def test_three_blocks_are_one_list_all_loaves_before_all_bars_and_the_frame_is_c
 def test_whatever_is_killed_in_each_step_is_stored_once_or_asked_again(
     playwright: Playwright, chromium_options: dict[str, Any], server: SiteServer, tmp_path: Path, record: Record
 ) -> None:
-    attack = Attack(playwright, tmp_path / "profile", {**chromium_options, **PHONE, "base_url": server.url}, seed=13)
+    attack = Attack(playwright, tmp_path / "profile", {**chromium_options, **AT_HOME, **PHONE, "base_url": server.url}, seed=13)
     chance = random.Random(13)
     steps = all_steps(record)
     with attack.life() as context:

@@ -102,7 +102,7 @@ def test_a_tap_on_a_name_and_one_on_issue_lead_to_the_first_block_at_the_scale(p
     assert proposed
     form.locator('[data-issue="weigh"]').tap()
     page.wait_for_url(f"**/scale/#{proposed[1]}/1")
-    expect(page.locator("[data-notice]")).to_contain_text(proposed[1])
+    expect(page.locator('.floor-where [data-slot="code"]')).to_contain_text(proposed[1])
 
 
 def test_what_was_opened_stays_open_when_the_answer_changes(page: Page) -> None:

@@ -100,7 +100,8 @@ def test_a_copy_taken_in_on_another_phone_brings_every_record_once_and_names_wha
         if own:
             own_workshop(each)
             copies_page(each)
-            put(each, [record])
+            # The first copy is asked for a week after the first batch.
+            put(each, [{**record, "local": "2026-01-02T09:00:00+00:00"}])
         if own and not asked:
             with each.expect_download():
                 each.locator("[data-export]").tap()

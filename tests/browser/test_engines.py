@@ -92,6 +92,8 @@ def test_after_one_visit_the_job_goes_on_with_the_server_dead(
     engine: Engine, server: SiteServer, site_folder: Path, way: str
 ) -> None:
     engine.open(server.url + NO_PAGE)
+    # Whatever region this system is set to.
+    engine.evaluate("localStorage.setItem('tarewell-units', 'metric')")
     engine.evaluate(f"sessionStorage.setItem('tarewell-runtime', {way!r})")
     engine.open(server.url + "batch/")
     shows_sheet(engine)

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from conftest import PHONE, Watch
+from conftest import AT_HOME, PHONE, Watch
 from floor import begun, own_events, put
 from killing import main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
@@ -105,7 +105,7 @@ def test_a_draft_and_a_saved_item_survive_the_killing_of_the_browser(
     playwright: Playwright, chromium_options: dict[str, Any], server: SiteServer, tmp_path: Path, watches: list[Watch]
 ) -> None:
     profile = tmp_path / "profile"
-    options = {**chromium_options, **PHONE, "base_url": server.url}
+    options = {**chromium_options, **AT_HOME, **PHONE, "base_url": server.url}
     context = playwright.chromium.launch_persistent_context(profile, **options)
     page = context.pages[0]
     half_done(page, "Survivor")

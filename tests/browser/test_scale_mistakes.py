@@ -56,18 +56,18 @@ def test_lye_is_typed_twice_and_asked_again_when_the_two_differ(page: Page, reco
     floor = begun(Touch(page), record, lye["key"])
     right, wrong = reading(lye, lye["target"]), reading(lye, lye["target"] + 2)
     floor.read(right)
-    expect(page.locator(f"{STAGE} .again")).to_contain_text("Second time")
+    expect(page.locator(f"{STAGE} .again")).to_contain_text("a double check")
     # Between the two a reload keeps the first, once it is stored that it is the first.
     until(page, f"""({ALL})('drafts').then((all) => all.some(({{values}}) =>
         Object.values(JSON.parse(values.readings ?? '{{}}')).some(({{first}}) => first === {right!r})))""", "the first reading")  # fmt: skip
     page.reload()
     floor.comes("keypad")
-    expect(page.locator(f"{STAGE} .again")).to_contain_text("Second time")
+    expect(page.locator(f"{STAGE} .again")).to_contain_text("a double check")
     floor.type(wrong)
     expect(page.locator(f"{STAGE} .again")).to_contain_text("No match: read twice more")
     assert own_events(page, record) == []
     floor.type(right)
-    expect(page.locator(f"{STAGE} .again")).to_contain_text("Second time")
+    expect(page.locator(f"{STAGE} .again")).to_contain_text("a double check")
     floor.type(right)
     floor.titled(step_of(record, "lye:naoh:top-up")["title"])
     assert own_events(page, record) == [("weighed", lye["key"])]
