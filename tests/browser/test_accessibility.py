@@ -219,7 +219,8 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     own = page.context.new_page()
     own_workshop(own)
     own.goto("sources/")
-    put(own, [record, *done(record, "oil:1")])
+    # A first copy comes due a week after the first batch.
+    put(own, [{**record, "local": "2026-01-02T09:00:00+00:00"}, *done(record, "oil:1")])
     own.goto("")
     expect(own.locator("[data-in-hand] li")).to_be_visible()
     expect(own.locator("[data-due] li")).to_have_count(2)  # the eyewash and a copy
