@@ -38,7 +38,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as held, sync_playwright() as playwright:
         site = Site(options.site, Path(held) / "profile", "", "snapshot")
         browser = playwright.chromium.launch(executable_path=chromium() or playwright.chromium.executable_path)
-        look = {"viewport": PHONE, "device_scale_factor": SHARP, "has_touch": True, "is_mobile": True, "locale": "en-US"}
+        look = {"viewport": PHONE, "device_scale_factor": SHARP, "has_touch": True, "is_mobile": True, "locale": "en-GB"}
         context = browser.new_context(base_url=site.address, service_workers="block", reduced_motion="reduce", **look)
         picture = side_by_side(context.new_page(), taken(context.new_page()))
         browser.close()
