@@ -59,9 +59,9 @@ def back_to_practice(page: Page) -> None:
 
 # The error of a database that the browser can't read just now (Indexed Database API, "UnknownError").
 FAILS_ONCE = """(() => {
-  const real = IDBDatabase.prototype.transaction;
-  IDBDatabase.prototype.transaction = () => {
-    IDBDatabase.prototype.transaction = real;
+  const real = IDBFactory.prototype.open;
+  IDBFactory.prototype.open = () => {
+    IDBFactory.prototype.open = real;
     throw new DOMException("for a test", "UnknownError");
   };
 })()"""
