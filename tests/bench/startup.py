@@ -2,6 +2,8 @@
 
 Three sites are visited in turn, so that the machine's moods fall on all alike: ours with the memory snapshot, ours with
 the fallback, and as the yardstick a bare `loadPyodide` of the unmodified npm package, kept by the same service worker.
+`--beside FOLDER` visits another build too, so that a change is measured against what was there before.
+
 Medians; the first two offline visits of each only fill the browser's caches of compiled code, and last a few seconds, as
 a person's would, so that the app's own exercise of that code takes place as it does in use.
 
@@ -23,11 +25,14 @@ from pathlib import Path
 from typing import Any
 
 from measuring import PATIENCE_S, ROOT, Quota, Site, browser_with, figure, part, renderers_pss, wait_until
-from playwright.sync_api import Page
+from playwright.sync_api import sync_playwright
 
 from offline.assemble import service_worker
 from offline.browsers import chromium
 from runtime.fetch import SHIPPED
+
+sys.path.append(str(ROOT / "tests" / "browser"))
+from devtools import Tab, chromium_at
 
 RUNS = 7
 WARM_UPS = 2
@@ -62,7 +67,7 @@ FIRST_ANSWER = "performance.getEntriesByName('tarewell-first-answer')[0]?.startT
 READY_WAY = "performance.getEntriesByName('tarewell-python-ready')[0]?.detail ?? ''"
 FIRST_PAINT = "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? 0"
 # The next page is reached by a tap on this link. A page that was prepared unseen began its time before the tap.
-LINK = 'a[href$="fragrance/"]'
+LINK = '.place-pages a[href$="fragrance/"], .places a[href$="fragrance/"]'
 TAPPED = "addEventListener('click', () => sessionStorage.setItem('bench-tapped', performance.timeOrigin + performance.now()), true)"
 NEXT_PAGE = """(() => {
   const answer = performance.getEntriesByName('tarewell-first-answer')[0];
@@ -102,6 +107,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--runs", type=int, default=RUNS, help=f"visits that count, of each site; default: {RUNS}")
     parser.add_argument("--short", action="store_true", help="each visit once, at full speed, and no build: to see that all of it runs")
+    parser.add_argument("--beside", type=Path, help="another build's site, visited in turn with ours")
     parser.add_argument("--site", type=Path, default=ROOT / ".build" / "site")
     options = parser.parse_args()
     runs = 1 if options.short else options.runs
@@ -112,8 +118,10 @@ def main() -> None:
         sites = {
             "snapshot": Site(options.site, work / "a", "batch/", "snapshot"),
             "fallback": Site(options.site, work / "b", "batch/", "fallback"),
-            "bare": Site(_bare_site(work / "bare"), work / "c", "", ""),
+            "bare": Site(bare_site(work / "bare"), work / "c", "", ""),
         }
+        if options.beside:
+            sites["beside"] = Site(options.beside, work / "d", "batch/", "snapshot")
         for name, site in sites.items():
             with part(f"first visit, {name}", 2 * PATIENCE_S):
                 figure(f"first visit, first answer, {name}", first_visit(site), "ms")
@@ -122,7 +130,8 @@ def main() -> None:
         with part("offline second visit", VISIT_S * len(sites) * (runs + warm_ups)):
             offline(sites, runs, "offline second visit", Quota(None), warm_ups)
         with part("next page", VISIT_S * 2 * runs):
-            next_page(sites["snapshot"], runs)
+            for name in [each for each in ("snapshot", "beside") if each in sites]:
+                next_page(sites[name], runs, name)
         with part("typing", 2 * PATIENCE_S):
             typing(sites["snapshot"], KEYS_NOT_COUNTED + 2 if options.short else KEYS)
         if not options.short:
@@ -145,7 +154,7 @@ def first_visit(site: Site) -> float:
 def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota, warm_ups: int) -> None:
     first: dict[str, list[float]] = {name: [] for name in sites}
     memory: dict[str, list[float]] = {name: [] for name in sites}
-    paint: list[float] = []
+    paint: dict[str, list[float]] = {name: [] for name in sites if name in ("snapshot", "beside")}
     for turn in range(runs + warm_ups):
         for name, site in sites.items():
             with browser_with(site, quota) as page:
@@ -153,10 +162,10 @@ def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota, warm_up
                 first[name].append(wait_until(page, FIRST_ANSWER))
                 page.wait_for_timeout(WARM_UP_STAY_MS if turn < warm_ups else MEMORY_AFTER_MS)
                 memory[name].append(renderers_pss(site.profile))
-                if name != "bare" and (way := page.evaluate(READY_WAY)) != name:
+                if site.way and (way := page.evaluate(READY_WAY)) != site.way:
                     raise RuntimeError(f"{name} was to be measured, and Python started by {way!r}")
-                if name == "snapshot":
-                    paint.append(wait_until(page, FIRST_PAINT))
+                if name in paint:
+                    paint[name].append(wait_until(page, FIRST_PAINT))
         print(f"# {words}, turn {turn + 1} of {runs + warm_ups}: " + ", ".join(
             f"{name} {taken[-1]:.0f} ms" for name, taken in first.items()), flush=True)  # fmt: skip
     medians = {name: statistics.median(taken[warm_ups:]) for name, taken in first.items()}
@@ -165,7 +174,8 @@ def offline(sites: dict[str, Site], runs: int, words: str, quota: Quota, warm_up
     for name in sites:
         if name != "bare":
             figure(f"{words}, first answer, {name} to bare", medians[name] / medians["bare"], "ratio")
-    figure(f"{words}, first paint", statistics.median(paint[warm_ups:]), "ms")
+    for name, taken in paint.items():
+        figure(f"{words}, first paint, {name}", statistics.median(taken[warm_ups:]), "ms")
     taken_up = {name: statistics.median(each[warm_ups:]) for name, each in memory.items()}
     figure(f"{words}, memory of the renderers, snapshot over bare", taken_up["snapshot"] - taken_up["bare"], "MB")
 
@@ -179,42 +189,53 @@ def at_a_quarter(sites: dict[str, Site], runs: int) -> None:
     offline(both, runs, "offline second visit at a quarter of the processor", quota, warm_ups=0)
 
 
-def next_page(site: Site, runs: int) -> None:
+def next_page(site: Site, runs: int, name: str) -> None:
     """From the tap on a link to the live answer of the page it leads to, Python awake: a plain navigation; and where page and
     browser can prepare the page while the finger rests on the link, one that was prepared."""
     plain, prepared, possible = [], [], False
+    with sync_playwright() as playwright:
+        program = chromium() or playwright.chromium.executable_path
     for _ in range(runs):
-        with browser_with(site) as page:
-            # Every turn starts from a page of its own.
+        # The library that drives the browser elsewhere lets it make no page ready.
+        with chromium_at(program, [], site.profile) as browser:
             for made_ready in (False, True):
-                page.goto(site.url)
-                wait_until(page, FIRST_ANSWER)
-                possible = bool(page.evaluate(PREPARES))
+                tab = browser.tab()
+                tab.goto(site.url)
+                _waited(tab, FIRST_ANSWER)
+                possible = bool(tab.evaluate(PREPARES))
                 if made_ready and not possible:
                     continue
                 if not made_ready:
-                    page.evaluate(NO_RULES)
-                found = _tap(page)
+                    tab.evaluate(NO_RULES)
+                found = _tap(tab)
                 if found["prerendered"] is made_ready:
                     (prepared if made_ready else plain).append(found["since"])
-    figure("next page, tap to live answer", statistics.median(plain), "ms")
+                tab.close()
+    figure(f"next page, tap to live answer, {name}", statistics.median(plain), "ms")
     if prepared:
-        figure("next page prerendered, tap to live answer", statistics.median(prepared), "ms")
-        figure("next page prerendered, of those tapped", len(prepared) / runs, "ratio")
+        figure(f"next page prerendered, tap to live answer, {name}", statistics.median(prepared), "ms")
+        figure(f"next page prerendered, of those tapped, {name}", len(prepared) / runs, "ratio")
     else:
         print(f"# next page prerendered: not measured, {'no tap found it ready' if possible else 'not prepared here'}", flush=True)
 
 
-def _tap(page: Page) -> dict[str, Any]:
-    page.evaluate(TAPPED)
-    box = page.locator(LINK).first.bounding_box()
-    assert box
-    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-    page.mouse.down()
-    page.wait_for_timeout(FINGER_MS)
-    page.mouse.up()
-    found: dict[str, Any] = wait_until(page, NEXT_PAGE)
+def _tap(tab: Tab) -> dict[str, Any]:
+    tab.evaluate(TAPPED)
+    tab.press(LINK)
+    time.sleep(FINGER_MS / 1000)
+    tab.let_go()
+    found: dict[str, Any] = _waited(tab, NEXT_PAGE)
     return found
+
+
+def _waited(tab: Tab, expression: str) -> Any:
+    """The expression's first truthy value, asked seldom, as `wait_until` does."""
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        if value := tab.evaluate(expression):
+            return value
+        time.sleep(0.1)
+    raise RuntimeError(f"waited {PATIENCE_S} s in vain for {expression}")
 
 
 def typing(site: Site, keys: int) -> None:
@@ -248,7 +269,7 @@ def build_time() -> None:
             figure(words, time.monotonic() - started, "s")
 
 
-def _bare_site(folder: Path) -> Path:
+def bare_site(folder: Path) -> Path:
     """The unmodified package with a page around it, and our service worker so that it is kept the same way."""
     package = ROOT / ".tools" / "npm" / "node_modules" / "pyodide"
     (folder / "pyodide").mkdir(parents=True)

@@ -20,6 +20,7 @@ SHORT = {
     "taps": (("--walk", "unready"), "walks that cost more than they may"),
     "cover": (("--runs", "1"), "time a call, longest"),
     "drying": (("--runs", "1"), "time a bar, median"),
+    "three_engines": (("--runs", "1", "--engine", "chromium"), "chromium, keystroke to new answer, p95"),
     "picture": ((), "picture"),
 }
 
