@@ -26,7 +26,7 @@ class Racked:
     block: int = count(later("Block"), refuse=Range(1, 999, later("a batch has at most 999 blocks")))
     bars: int = count(later("Bars on the trays"), refuse=BARS)
     rack: str | None = item(later("Rack"), kind="rack", lone=True, optional=True)
-    cutter: str | None = item(later("Cut with"), kind="cutter", lone=True, optional=True, help=later("For the size of a bar."))
+    cutter: str | None = item(later("Cut with"), kind="cutter", lone=True, optional=True, help=later("For the size of a bar. Leave it empty to go by the batch sheet."))
     stands: str = choice(later("Bars"), options={"yes": later("Stand on edge"), "no": later("Lie flat")})
     trays: int | None = count(
         later("Trays"), refuse=Range(1, 800, later("a rack holds at most some hundred trays")), optional=True,

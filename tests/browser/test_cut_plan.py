@@ -7,27 +7,17 @@ from io import BytesIO
 
 import pytest
 from conftest import PHONE
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 from pypdf import PdfReader
-from screens import Touch, answered, control, form_of, gone, kept_offline, own_workshop, until
-from site_server import SiteServer
+from screens import Touch, answered, control, form_of, gone, own_workshop, until
 from test_accessibility import audit, axe
 from test_answers_first import LONGEST, box, screens_long
 
 __all__ = ["axe"]
 
-NewContext = Callable[..., BrowserContext]
 
-
-def test_three_taps_from_home_to_the_plan_with_the_server_dead(
-    new_context: NewContext, mortal_server: Callable[..., SiteServer]
-) -> None:
-    server = mortal_server()
-    page = new_context(server, **PHONE).new_page()
-    page.goto("")
-    kept_offline(page)
-    server.kill()
-    page.reload()
+def test_three_taps_from_home_to_the_plan_with_the_server_dead(offline_phone: Callable[[str], Page]) -> None:
+    page = offline_phone("")
     # One: the place. Two: the page, with the plan of the demo's mould. Three: the sheet for it.
     page.locator(".places").get_by_role("link", name="Plan").tap()
     page.locator(".place-pages").get_by_role("link", name="Cut plan").tap()
