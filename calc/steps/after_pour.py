@@ -45,8 +45,8 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     yield WeighStep(
         key=COVERED,
         kind="cover",
-        title=tr("What’s it covered with?"),
-        how=tr("The cover and the room decide how long it stays in the mold."),
+        title=tr("Cover the mold"),
+        how=tr("Say what covers it and where it stands: that decides how long it stays in the mold."),
     )
     yield WeighStep(
         key=GEL,

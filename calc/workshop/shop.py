@@ -32,7 +32,7 @@ class Shop:
         offered=("g/ml", "kg/l"),
         refuse=SOAP_RANGE,
         warn=Range(0.95, 1.12, later("set cold-process soap is usually {low} to {high} (common practice, no source)", low=number(SET_LOW, 1), high=quantity(SET_HIGH, "g/ml", 1))),
-        help=f"Weigh one fresh bar and divide by its volume. If it's empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is used (common practice, no source).",
+        help=f"Weigh one fresh bar and divide by its volume. If it's empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is used (common practice, no source). Blocks of a formula whose first bar you weighed at the cutter come before it.",
         optional=True,
     )
     market: str | None = choice(

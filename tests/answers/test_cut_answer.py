@@ -140,4 +140,4 @@ def test_from_three_weighed_blocks_on_the_plan_and_the_sheet_go_by_the_workshops
     assert "of yours" not in other
     order = BATCH_VALUES | {"cutter": "", "loaf_frame": "l-square", "bar_frame": "b-25"}
     html = asked(order, "batch_sheet", set_soap=told(1.01, 1.02, 1.02, 1.03))["html"]["batch_sheet"].replace("\N{NO-BREAK SPACE}", " ")
-    assert "<dt>Bars of 115 g</dt><dd>345 <small>" in html
+    assert "<dt>Bars of 115 g</dt><dd>345 <small>" in html and "is from 4 blocks of yours" in html

@@ -159,7 +159,7 @@ def test_a_workshop_that_leaves_it_untouched_is_told_the_mould_alone_and_one_may
     page = bare_page
     cutter = at_the_cutter(page, record)
     page.goto("")
-    expect(page.locator("[data-due] li", has_text="How is it covered")).to_have_count(0)
+    expect(page.locator("[data-due] li", has_text="Cover the mold")).to_have_count(0)
     cutter.open()
     cutter.cover()
     cutter.comes("after-gel")
