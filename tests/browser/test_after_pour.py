@@ -226,7 +226,7 @@ def test_the_time_in_the_mould_is_the_workshops_own_from_three_blocks_on(bare_pa
     put(page, lifted)
     page.reload()
     cutter.comes("after-waits")
-    expect(page.locator(STAGE)).to_contain_text("your last 3 blocks")
+    expect(page.locator(STAGE)).to_contain_text("Your last 3 blocks")
     expect(page.locator(STAGE)).to_contain_text("18 to 31 hours")
 
 
