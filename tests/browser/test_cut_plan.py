@@ -7,6 +7,7 @@ from io import BytesIO
 
 import pytest
 from conftest import PHONE
+from floor import put
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 from screens import Touch, answered, control, form_of, gone, own_workshop, until
@@ -139,3 +140,19 @@ def test_one_s_own_workshop_without_frames_is_told_what_to_add(bare_page: Page) 
     until(page, "document.querySelector('form[data-filled]') !== null", "the form")
     expect(page.locator("[data-answer=cut_plan]")).to_be_hidden()
     expect(control(form, "mould")).to_have_value("")
+
+
+def test_blocks_racked_before_tell_the_plan_how_dense_their_soap_is(page: Page) -> None:
+    page.goto("cut/")
+    answered(page, "cut_plan")
+    then = "2026-11-20T08:00:00"
+    put(page, [
+        {"id": f"seed-racked-{n}", "at": f"{then}.00{n}Z", "local": f"{then}+00:00", "kind": "racked", "subject": f"block:OLD-{n}/1",
+         "person": "Q", "step": "after:rack", "trays": 4, "bars": 276, "of_formula": "Marsh Plain", "density_g_per_ml": density}
+        for n, density in enumerate((1.01, 1.02, 1.02, 1.03))
+    ])  # fmt: skip
+    page.reload()
+    plan = answered(page, "cut_plan")
+    # By hand: 25 x 75 x 60 mm at 1.02 g/ml is 114.75 g, not the 117 g of the workshop's 1.04.
+    expect(plan.locator("h2").first).to_contain_text("345 bars of 115\u00a0g", timeout=40_000)
+    expect(plan).to_contain_text("from 4 blocks of yours")

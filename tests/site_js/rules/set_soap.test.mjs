@@ -21,6 +21,12 @@ test("a block that two phones have racked counts once, by what was told first", 
   assert.deepEqual(setSoap(twice.reverse()), setSoap(twice));
 });
 
+test("a block in which a reading was put right after it was racked doesn't count; one put right before does", () => {
+  const right = (n, subject) => ({ ...racked(n, undefined, undefined), id: `c${n}`, kind: "corrected", subject });
+  const events = [racked(2, "Plain", 1.02), racked(3, "Plain", 1.04), right(1, "block:QM-2/1"), right(4, "block:QM-3/1")];
+  assert.deepEqual(setSoap(events), [{ of_formula: "Plain", density_g_per_ml: 1.02 }]);
+});
+
 test("of many blocks the newest count", () => {
   const many = Array.from({ length: SHOWN_USES + 5 }, (_, n) => racked(n, "Plain", 1 + n / 1000));
   const told = setSoap(many).map(({ density_g_per_ml }) => density_g_per_ml);
