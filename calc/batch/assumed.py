@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from calc.batch.order import BatchSetting
 from calc.batch.pours import Pour
 from calc.batch.size import cutting
+from calc.cut.block import OWN_BLOCKS
 from calc.entry.language import tr
 from calc.entry.problems import Caution
 from calc.entry.shown import percent, points, weight
@@ -54,14 +55,15 @@ def assumed_cautions(setting: BatchSetting, pours: Sequence[Pour]) -> Iterator[C
 
 
 def _bars(setting: BatchSetting) -> Iterator[Caution]:
-    densities = setting.shop.set_densities_g_per_ml
-    cut = None if densities[0] == densities[1] else cutting(setting, setting.mould.fill_height_mm)
-    if cut is None or cut.bar_mm is None:
+    found = cutting(setting, setting.mould.fill_height_mm)
+    cut = None if found is None else found.cut
+    if cut is None or cut.block.soap.own_blocks or cut.block.soap.set_g_per_ml.sure:
         return
-    low, high = (weight(bar_mass_g(cut.bar_mm, density), setting.units) for density in densities)
+    low, _, high = cut.block.soap.set_g_per_ml
+    lightest, heaviest = (weight(bar_mass_g(cut.bar_mm, density), setting.units) for density in (low, high))
     yield Caution(
         "cutter",
         "assumed-density",
-        tr("A fresh bar weighs {low} to {high}: the density of your soap isn't known.", low=low, high=high),
-        tr("Weigh a fresh bar, divide by its volume, and enter that in Workshop."),
+        tr("A fresh bar weighs {low} to {high}: the density of your soap isn't known.", low=lightest, high=heaviest),
+        tr("Weigh the first bar of each block at the cutter: from {n} blocks on, your own soap is counted.", n=OWN_BLOCKS),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from calc.cut.block import Densities
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, length, mass, text
 from calc.entry.language import later
 from calc.formula.declaration import Formula
@@ -118,4 +119,5 @@ class BatchSetting:
     lye_limits: LyeLimits = NO_LYE_LIMITS  # of its safety form
     scent: ChosenScent | None = None
     frames: tuple[LoafFrame, BarFrame] | None = None  # these two count the bars, whatever the cutter
+    own_soap: Densities | None = None  # what earlier blocks of this formula showed
     units: str = "metric"  # in which its sentences are written

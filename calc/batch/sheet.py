@@ -25,6 +25,7 @@ from calc.chemistry.superfat import (
     superfat_interval,
 )
 from calc.chemistry.water import STRONGEST_LYE, AlkaliSource, WaterStated, stated_three_ways
+from calc.cut.planned import PlannedCut
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import level, percent, points, room, weight
@@ -39,7 +40,7 @@ from calc.formula.chemistry import (
     oils_used,
     water_cautions,
 )
-from calc.mould.bars import BarYield, bar_mass_g
+from calc.mould.bars import BarYield
 from calc.mould.scaling import fill_height_mm
 from calc.scent.batch import BatchScent, batch_scent, cured_g, limits_of, scent_cautions, tightest_kept
 from calc.scent.limits import load_of
@@ -93,8 +94,13 @@ class BatchSheet:
     glycerol_g: float
     scent: BatchScent | None  # None without a scent, or where the formula names none
     bars: BarYield | None
-    bar_g: float | None
+    cut: PlannedCut | None  # None where no bar comes out, or nothing is chosen to cut with
     cautions: tuple[Caution, ...]
+
+    @property
+    def bar_g(self) -> float | None:
+        """What most of its bars weigh fresh [g]."""
+        return None if self.cut is None else self.cut.bar_g.used
 
     @property
     def weighed(self) -> tuple[Pour, ...]:
@@ -188,7 +194,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         scent=scent,
         bars=bars,
-        bar_g=None if cut is None or cut.bar_mm is None else bar_mass_g(cut.bar_mm, math.fsum(setting.shop.set_densities_g_per_ml) / 2.0),
+        cut=None if cut is None else cut.cut,
         cautions=(
             *assumed_cautions(setting, made.rows),
             *_room(order, setting, filled_mm, batter_ml),

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
 from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
-from calc.cut.block import batter_g_per_ml
-from calc.cut.planned import planned_way
+from calc.cut.block import batter_g_per_ml, soap_of
+from calc.cut.planned import PlannedCut, planned_cut
 from calc.entry.language import lower_first, ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import level, percent_down, weight
 from calc.formula.chemistry import OilUsed, hydroxide_needed, plan_lye
-from calc.mould.bars import BarYield, bars_per_block
+from calc.mould.bars import BarYield
 from calc.mould.scaling import (
     blocks_for_bars,
     blocks_from_stock,
@@ -22,7 +22,6 @@ from calc.mould.scaling import (
     oils_for_volume_g,
 )
 from calc.workshop.equipment import Cutter, Mould
-from calc.workshop.frames import BarFrame, LoafFrame
 
 TRIAL_OILS_G = 1000.0
 
@@ -103,18 +102,12 @@ def batch_size(
     return BatchSize(order.blocks, usual_g, usual_mm, note)
 
 
-def bar_yield(mould: Mould, cutter: Cutter, fill_height_mm: float) -> BarYield:
-    """Bars of a block filled to a height. From wire to wire it is one bar plus the soap that one cut removes."""
-    bar_mm = bar_size_mm(cutter)
-    return bars_per_block((mould.length_mm, mould.width_mm, fill_height_mm), bar_mm, cutter.kerf_mm, cutter.trim_mm)
-
-
 @dataclass(frozen=True)
 class Cutting:
-    """Bars of a block, and the size of most of them [mm]; None where none comes out."""
+    """Bars of a block, and how it is cut; None where no bar comes out."""
 
     bars: BarYield
-    bar_mm: tuple[float, float, float] | None
+    cut: PlannedCut | None
 
 
 def cutting(setting: BatchSetting, fill_height_mm: float) -> Cutting | None:
@@ -122,21 +115,17 @@ def cutting(setting: BatchSetting, fill_height_mm: float) -> Cutting | None:
 
     Raises InputProblems when a cutter's cuts eat up its bars, or the lye of the formula can't be made as stated.
     """
-    if setting.frames is not None:
-        return _by_frames(setting, *setting.frames, fill_height_mm)
-    if setting.cutter is None:
+    tools, mould = setting.frames or setting.cutter, setting.mould
+    if tools is None:
         return None
-    return Cutting(bar_yield(setting.mould, setting.cutter, fill_height_mm), bar_size_mm(setting.cutter))
-
-
-def _by_frames(setting: BatchSetting, loaf: LoafFrame, bar: BarFrame, fill_height_mm: float) -> Cutting:
+    if isinstance(tools, Cutter):
+        bar_size_mm(tools)
     batter = batter_g_per_ml(setting.formula, setting.oils, setting.oil_lots)
-    way = planned_way(setting.mould, fill_height_mm, setting.shop, batter, loaf, bar)
-    if way is None:
-        mould = setting.mould
+    cut = planned_cut(mould, fill_height_mm, soap_of(setting.shop, batter, own=setting.own_soap), tools)
+    if cut is None:
         return Cutting(BarYield(0, 0, 0, 0, 0.0, mould.length_mm, mould.width_mm, fill_height_mm), None)
-    spare = (side.spare_mm for side in way.sides)
-    return Cutting(BarYield(*way.grid, way.bars, way.used_fraction, *spare), next(iter(way.sizes_mm)))
+    spare = (side.spare_mm for side in cut.way.sides)
+    return Cutting(BarYield(*cut.way.grid, cut.way.bars, cut.way.used_fraction, *spare), cut)
 
 
 def bar_size_mm(cutter: Cutter) -> tuple[float, float, float]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from calc.block.chemistry import Block
 from calc.block.events import BlockEvents, Done, fold_after
+from calc.cut.block import Spread
 from calc.steps.keys import FIRST_BAR, GOOD, SET_ASIDE, TRIM
 
 
@@ -37,32 +38,12 @@ def lift_of(block: Block, limit_g: float | None) -> Lift:
 
 
 @dataclass(frozen=True)
-class Densities:
-    """Set densities of earlier blocks of a formula [g/ml]: their mean, and the spread of one block from another."""
-
-    mean_g_per_ml: float
-    spread_g_per_ml: float | None  # standard deviation of the sample; None of one block
-    blocks: int
-
-
-def remembered(found_g_per_ml: Sequence[float]) -> Densities | None:
-    """What earlier blocks showed. found_g_per_ml: each above 0; None where there are none.
-
-    >>> remembered([1.0, 1.25, 0.75])
-    Densities(mean_g_per_ml=1.0, spread_g_per_ml=0.25, blocks=3)
-    """
-    n = len(found_g_per_ml)
-    if n == 0:
-        return None
-    mean = math.fsum(found_g_per_ml) / n
-    return Densities(mean, math.sqrt(math.fsum((each - mean) ** 2 for each in found_g_per_ml) / (n - 1)) if n > 1 else None, n)
-
-
-@dataclass(frozen=True)
 class Yield:
     """What was told of a block at the cutter; None of what was not. Masses in g."""
 
     planned: int | None
+    planned_bar_g: Spread | None
+    planned_trim_g: float | None
     good: int | None
     set_aside: int | None
     why: str | None
@@ -87,6 +68,8 @@ def yield_of(record: Mapping[str, Any], events: Sequence[Any]) -> Yield:
     racked = next((event for event in after.events if event["kind"] == "racked"), None)
     return Yield(
         planned=None if bars is None else bars["total"],
+        planned_bar_g=None if bars is None or "bar_g" not in bars else Spread(*bars["bar_g"]),
+        planned_trim_g=None if bars is None else bars.get("trim_g"),
         good=_count(after, GOOD),
         set_aside=_count(after, SET_ASIDE),
         why=None if aside is None else aside.event.get("reason") or None,

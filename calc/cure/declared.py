@@ -26,26 +26,26 @@ class Racked:
     block: int = count(later("Block"), refuse=Range(1, 999, later("a batch has at most 999 blocks")))
     bars: int = count(later("Bars on the trays"), refuse=BARS)
     rack: str | None = item(later("Rack"), kind="rack", lone=True, optional=True)
-    cutter: str | None = item(later("Cut with"), kind="cutter", lone=True, optional=True, help=later("For the size of a bar."))
-    stands: str = choice(later("Bars"), options={"yes": later("Stand on their narrow side"), "no": later("Lie flat")})
+    cutter: str | None = item(later("Cut with"), kind="cutter", lone=True, optional=True, help=later("For the size of a bar. Leave it empty to go by the batch sheet."))
+    stands: str = choice(later("Bars"), options={"yes": later("Stand on edge"), "no": later("Lie flat")})
     trays: int | None = count(
         later("Trays"), refuse=Range(1, 800, later("a rack holds at most some hundred trays")), optional=True,
-        help=later("Left empty, as many as the bars need."),
+        help=later("Leave it empty for as many as the bars need."),
     )  # fmt: skip
-    cut_on: date | None = day(later("Cut on"), optional=True, help=later("Left empty: today."))
+    cut_on: date | None = day(later("Cut on"), optional=True, help=later("Leave it empty for today."))
     formula: str | None = item(
-        later("Formula"), kind="formula", optional=True, help=later("Where its batch sheet isn't on this device.")
+        later("Formula"), kind="formula", optional=True, help=later("If its batch sheet isn’t on this device.")
     )
     water_fraction: float | None = share(
         later("Water in the fresh soap"),
-        refuse=Range(0.02, 0.6, later("batter is between a fiftieth and three fifths water")),
+        refuse=Range(0.02, 0.6, later("batter is from a fiftieth to three fifths water")),
         optional=True,
-        help=later("Where neither sheet nor formula tells it. No bar can lose more."),
+        help=later("Only if neither the sheet nor the formula says. No bar can lose more."),
     )
     label_g: float | None = small_mass(
         later("Weight on the label"), refuse=Range(5.0, 1000.0, later("the law’s table for bars runs from 5 g to 1 kg")), optional=True
     )
-    sell_on: date | None = day(later("On sale from"), optional=True, help=later("Left empty: once it is ready."))
+    sell_on: date | None = day(later("On sale from"), optional=True, help=later("Leave it empty for the day it’s ready."))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,10 +59,10 @@ class Weighing:
     )  # fmt: skip
     bars: int | None = count(
         later("Bars on the scale"), refuse=Range(1, 1000, later("a sample group is a part of a batch")), optional=True,
-        help=later("Left empty, as many as last time; at first ten."),
+        help=later("Leave it empty for as many as last time, ten at first."),
     )  # fmt: skip
     scale: str | None = item(later("Scale"), kind="scale", lone=True, optional=True)
-    weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Left empty: today."))
+    weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Leave it empty for today."))
 
 
 MILLILITRES = Range(0.0, 200.0, later("a burette holds at most some hundred milliliters"))
@@ -87,7 +87,7 @@ class SoapTest:
     acid_ml: float | None = measure(later("Acid used"), kind="volume", offered=("ml",), refuse=MILLILITRES, when=("method", TITRATED))
     acid_mol_per_l: float | None = measure(
         later("Acid, H⁺ it gives"), kind="concentration", offered=("mol/l",), refuse=NORMALITY, when=("method", TITRATED),
-        help=later("Sulphuric acid gives twice its moles."),
+        help=later("Sulfuric acid gives twice its moles."),
     )  # fmt: skip
     back_ml: float | None = measure(
         later("Alkali to titrate back"), kind="volume", offered=("ml",), refuse=MILLILITRES, when=("method", "total_free")
@@ -99,7 +99,7 @@ class SoapTest:
         later("Sample, dried"), kind="mass", offered=("g",), refuse=Range(0.01, 500.0, later("a sample is some grams")),
         when=("method", "moisture"),
     )  # fmt: skip
-    tested_on: date | None = day(later("Tested on"), optional=True, help=later("Left empty: today."))
+    tested_on: date | None = day(later("Tested on"), optional=True, help=later("Leave it empty for today."))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,11 +107,11 @@ class Move:
     """A batch that goes to another rack, or off the racks."""
 
     batch: str = item(later("Batch"), kind=ON_RACK, lone=True)
-    to: str = choice(later("Where to"), options={"ready": later("Off the rack: it is ready"), "rack": later("To another rack")})
+    to: str = choice(later("Where to"), options={"ready": later("Off the rack: it’s ready"), "rack": later("To another rack")})
     rack: str | None = item(later("Rack"), kind="rack", when=("to", "rack"))
     trays: int | None = count(
         later("Trays"), refuse=Range(1, 800, later("a rack holds at most some hundred trays")), optional=True, when=("to", "rack"),
-        help=later("Left empty, as many as now."),
+        help=later("Leave it empty for as many as now."),
     )  # fmt: skip
 
 
@@ -120,7 +120,7 @@ class LabelQuestion:
     """Bars weighed one by one, and when they are sold."""
 
     batch: str | None = item(
-        later("Batch"), kind=ON_RACK, optional=True, lone=True, help=later("Its drying curve tells what they still lose.")
+        later("Batch"), kind=ON_RACK, optional=True, lone=True, help=later("Its drying curve says what they’ll still lose.")
     )
     weights: str | None = text(
         later("Bars, weighed one by one"), max_length=2000, multiline=True, optional=True,
@@ -131,7 +131,7 @@ class LabelQuestion:
         later("Sold in"),
         options={"us": later("United States"), "eu": later("European Union"), "both": later("Both")},
         optional=True,
-        help=later("Left empty: as your workshop says."),
+        help=later("Leave it empty to go by Workshop."),
     )
-    weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Left empty: today."))
-    sell_on: date | None = day(later("On sale from"), optional=True, help=later("Left empty: once it is ready."))
+    weighed_on: date | None = day(later("Weighed on"), optional=True, help=later("Leave it empty for today."))
+    sell_on: date | None = day(later("On sale from"), optional=True, help=later("Leave it empty for the day it’s ready."))

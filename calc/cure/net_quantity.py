@@ -9,9 +9,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from calc.cure.statistics import deviation_of, mean_of, t_quantile, tolerance_factor
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
+from calc.entry.statistics import deviation_of, mean_of, t_quantile, tolerance_factor
 from calc.entry.units import convert
 from calc.tables.reference import constant, lines_of
 

@@ -8,7 +8,7 @@ from calc.cut.block import FILL_MM, SetBlock
 from calc.cut.ways import HEIGHT, Way
 from calc.entry.counting import COUNTING_TOLERANCE
 from calc.entry.units import convert
-from calc.mould.cuts import CutSide
+from calc.mould.cuts import CutSide, cuts_for
 
 # Fill heights are proposed in steps that can be read off a rule [mm].
 STEP_MM = {"metric": 1.0, "us": convert(0.05, "in", "mm")}
@@ -91,11 +91,16 @@ def other_pitch(way: Way, units: str) -> OtherPitch | None:
     usable_mm = side.side_mm - side.first_mm - side.least_last_mm + kerf_mm
     step_mm = PITCH_STEP_MM[units]
     # Down to a whole step, so that what is shown still fits.
-    choices = [(n, math.floor(usable_mm / n / step_mm * (1.0 + COUNTING_TOLERANCE)) * step_mm) for n in (pieces, pieces + 1)]
+    counts = (pieces, pieces + 1) if _wire_for_one_more(side) else (pieces,)
+    choices = [(n, math.floor(usable_mm / n / step_mm * (1.0 + COUNTING_TOLERANCE)) * step_mm) for n in counts]
     n, pitch_mm = min(choices, key=lambda each: abs(each[1] - now_mm))
     if pitch_mm - kerf_mm <= 0.0 or abs(pitch_mm - now_mm) < 1.0 or side.spare_mm <= 0.0:
         return None
     return OtherPitch(axis, now_mm, pitch_mm, n, side.spare_mm, (pitch_mm - kerf_mm) / side.pieces_mm[0])
+
+
+def _wire_for_one_more(side: CutSide) -> bool:
+    return side.number is None or cuts_for(side) < side.number
 
 
 def _equal(side: CutSide) -> bool:

@@ -1,21 +1,23 @@
 """The set block that a mould gives: its size, what it weighs, and what its bars weigh, fresh and at sale."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from calc.chemistry.density import batter_volume_ml, mixed_lye_density_g_per_ml, oil_density_g_per_ml
+from calc.entry.statistics import deviation_of, mean_of, t_quantile
 from calc.formula.declaration import Formula
 from calc.formula.sheet import OILS_G, FormulaSheet, formula_sheet
 from calc.mould.bars import bar_mass_g
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
 from calc.workshop.lots import OilLot
-from calc.workshop.shop import LOSS_HIGH, LOSS_LOW, Shop
+from calc.workshop.shop import LOSS_HIGH, LOSS_LOW, SOAP_RANGE, Shop
 
 WIRE_MM = constant("wire_stands_usual").value
 FILL_MM = constant("fill_level_usual").value
+OWN_BLOCKS = int(constant("own_blocks_least").value)
 
 
 class Spread(NamedTuple):
@@ -32,12 +34,45 @@ class Spread(NamedTuple):
 
 
 @dataclass(frozen=True)
+class Densities:
+    """Set densities of a workshop's own blocks of a formula [g/ml], each by its first bar: their mean, and how they spread."""
+
+    mean_g_per_ml: float
+    spread_g_per_ml: float | None  # standard deviation of the sample; None of one block
+    blocks: int
+
+    @property
+    def next_block(self) -> Spread | None:
+        """What nine in ten of further blocks lie between; None while they are too few to go by.
+
+        The prediction interval of one more value of a normal distribution (ISO 16269-8, from memory).
+        """
+        if self.blocks < OWN_BLOCKS or self.spread_g_per_ml is None:
+            return None
+        off = t_quantile(0.95, self.blocks - 1) * self.spread_g_per_ml * math.sqrt(1.0 + 1.0 / self.blocks)
+        return Spread(max(self.mean_g_per_ml - off, SOAP_RANGE.low), self.mean_g_per_ml, min(self.mean_g_per_ml + off, SOAP_RANGE.high))
+
+
+def remembered(found_g_per_ml: Sequence[float]) -> Densities | None:
+    """What earlier blocks showed; None where none did. A density that no bar of soap has is a slip, and is left out.
+
+    >>> remembered([1.0, 1.25, 0.75])
+    Densities(mean_g_per_ml=1.0, spread_g_per_ml=0.25, blocks=3)
+    """
+    likely = [each for each in found_g_per_ml if SOAP_RANGE.low <= each <= SOAP_RANGE.high]
+    if not likely:
+        return None
+    return Densities(mean_of(likely), deviation_of(likely) if len(likely) > 1 else None, len(likely))
+
+
+@dataclass(frozen=True)
 class Soap:
     """What is known of the soap: density as batter (None without a formula) and set [g/ml], and the loss in cure."""
 
     batter_g_per_ml: float | None
     set_g_per_ml: Spread
     loss_fraction: Spread
+    own_blocks: int = 0  # so many of the workshop's own the set density is from
 
     def sinks_fraction(self, set_g_per_ml: float) -> float:
         """How much lower the block is than the batter was, at this set density: its mass stays, its density grows.
@@ -49,15 +84,21 @@ class Soap:
         return max(0.0, 1.0 - self.batter_g_per_ml / set_g_per_ml)
 
 
-def soap_of(shop: Shop, batter_g_per_ml: float | None, loss_fraction: float | None = None) -> Soap:
+def soap_of(
+    shop: Shop, batter_g_per_ml: float | None, loss_fraction: float | None = None, own: Densities | None = None
+) -> Soap:
     """What the workshop knows of its soap; what it has not measured stands between the usual ends, in their middle.
 
     loss_fraction: weight lost in cure where it was said for this soap; before what the workshop states.
+    own: what its own blocks of this formula showed; where they are enough, before the one density that it states for all.
     """
     low, high = shop.set_densities_g_per_ml
     stated = shop.cure_loss_fraction if loss_fraction is None else loss_fraction
     loss = Spread(LOSS_LOW, (LOSS_LOW + LOSS_HIGH) / 2.0, LOSS_HIGH) if stated is None else Spread(stated, stated, stated)
-    return Soap(batter_g_per_ml, Spread(low, (low + high) / 2.0, high), loss)
+    known = None if own is None else own.next_block
+    if own is None or known is None:
+        return Soap(batter_g_per_ml, Spread(low, (low + high) / 2.0, high), loss)
+    return Soap(batter_g_per_ml, known, loss, own.blocks)
 
 
 def batter_g_per_ml(formula: Formula, oils: Mapping[str, Oil], lots: Mapping[str, OilLot]) -> float:

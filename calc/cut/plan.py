@@ -13,7 +13,7 @@ from calc.cut.advice import (
     other_pitch,
 )
 from calc.cut.backwards import Wanted, wanted
-from calc.cut.block import SetBlock, Soap, Spread, fresh_bar_g, set_block, soap_of, sold_bar_g
+from calc.cut.block import Densities, SetBlock, Soap, Spread, fresh_bar_g, set_block, soap_of, sold_bar_g
 from calc.cut.question import CutQuestion
 from calc.cut.ways import OwnFrames, Way, same_way, ways
 from calc.entry.language import ntr, tr
@@ -32,6 +32,7 @@ class CutSetting:
     frames: OwnFrames  # all that the workshop has
     shop: Shop
     batter_g_per_ml: float | None  # of the formula, where one is chosen
+    own_soap: Densities | None = None  # what earlier blocks of that formula showed
     units: str = "metric"
 
 
@@ -87,7 +88,7 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
     if fill_mm > mould.height_mm:
         message = tr("{mould} is {height} high.", mould=mould.name, height=level(mould.height_mm, units))
         raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mold.")))
-    soap = soap_of(setting.shop, setting.batter_g_per_ml, question.cure_loss_fraction)
+    soap = soap_of(setting.shop, setting.batter_g_per_ml, question.cure_loss_fraction, setting.own_soap)
     sinks = soap.sinks_fraction(soap.set_g_per_ml.used) if question.sinks_fraction is None else question.sinks_fraction
 
     def filled(to_mm: float, sinking: float = sinks) -> SetBlock:
@@ -170,11 +171,19 @@ def _cautions(setting: CutSetting, way: Way, lowest: Way | None) -> Iterator[Cau
             tr("{mould}: the inside size is assumed. Nobody has measured it.", mould=setting.mould.name),
             tr("Measure it with the liner in and put that in Workshop."),
         )
+    for axis, side in enumerate(way.sides):
+        if side.wireless:
+            yield Caution(
+                "loaf_frame",
+                "few-wires",
+                tr("{frame} has {n} wires: more would fit.", frame=way.names[0 if axis in way.loaf_axes else -1], n=side.number),
+                tr("The rest of that side is trim. Hang more wires, or space them wider."),
+            )
     fewest = 0 if lowest is None else lowest.bars
     if fewest < way.bars:
         yield Caution(
             "",
             "block-may-sink",
             ntr("It may come to {number} bar only.", "It may come to {number} bars only.", fewest),
-            tr("If your set soap is as dense as some, the block sinks further and a layer is lost. Weigh a fresh bar, divide by its volume, and put that in Workshop."),
+            tr("If your set soap is as dense as some, the block sinks further and a layer is lost. Fill a little higher, or weigh the first bar of each block at the cutter: that tells how dense yours is."),
         )  # fmt: skip

@@ -132,8 +132,8 @@ def through(block: SetBlock, ids: Mapping[str, str], loaf: LoafFrame, bar: BarFr
     top_mm = loaf.trim_mm if loaf.trim_top_mm is None else loaf.trim_top_mm
     level = _level_wires(loaf, bar)
     by_axis = {
-        across: cut_side(sides_mm[across], Wires(loaf.spaces_mm, loaf.kerf_mm), _at_stop(loaf), loaf.trim_mm),
-        runs: cut_side(sides_mm[runs], Wires(bar.spaces_mm, bar.kerf_mm), _at_stop(bar), bar.trim_mm),
+        across: cut_side(sides_mm[across], Wires(loaf.spaces_mm, loaf.kerf_mm, loaf.wires), _at_stop(loaf), loaf.trim_mm),
+        runs: cut_side(sides_mm[runs], Wires(bar.spaces_mm, bar.kerf_mm, bar.wires), _at_stop(bar), bar.trim_mm),
         HEIGHT: cut_side(sides_mm[HEIGHT], level, bottom_mm, top_mm),
     }
     sides = (by_axis[LENGTH], by_axis[WIDTH], by_axis[HEIGHT])
@@ -152,8 +152,8 @@ def _at_stop(frame: LoafFrame | BarFrame) -> float:
 def _level_wires(loaf: LoafFrame, bar: BarFrame) -> Wires | None:
     """What divides the height: the loaf frame's level wires, else the bar frame's wires across; else nothing."""
     if loaf.level_pitch_mm is not None:
-        return Wires((loaf.level_pitch_mm,), loaf.kerf_mm)
-    return None if bar.cross_pitch_mm is None else Wires((bar.cross_pitch_mm,), bar.kerf_mm)
+        return Wires((loaf.level_pitch_mm,), loaf.kerf_mm, loaf.level_wires)
+    return None if bar.cross_pitch_mm is None else Wires((bar.cross_pitch_mm,), bar.kerf_mm, bar.cross_wires)
 
 
 def _stack(sides: Sides, across: int, bar: BarFrame, height_lies: bool) -> Stack | None:

@@ -47,34 +47,6 @@ class BarYield:
     leftover_height_mm: float
 
 
-def bars_per_block(
-    block_mm: tuple[float, float, float],
-    bar_mm: tuple[float, float, float],
-    kerf_mm: float = 0.0,
-    trim_mm: float = 0.0,
-) -> BarYield:
-    """Whole bars of a block, each axis by `count_fitting`.
-
-    block_mm: length, width and height of the set block [mm], each above 0.
-    bar_mm: the bar's size along these three [mm], each above 0; with kerf 0 this is the pitch of the wires.
-    kerf_mm: soap that one cut removes [mm], 0 or more.
-    trim_mm: taken off each face [mm], 0 or more.
-    Raises ValueError outside these ranges.
-
-    >>> found = bars_per_block((600.0, 400.0, 200.0), (25.0, 90.0, 60.0), kerf_mm=0.8, trim_mm=5.0)
-    >>> found.along, found.across, found.up, found.total
-    (22, 4, 3, 264)
-    """
-    along, across, up = (count_fitting(side, size, kerf_mm, trim_mm) for side, size in zip(block_mm, bar_mm))
-    length_mm, width_mm, height_mm = (
-        max(0.0, side - 2.0 * trim_mm - n * size - max(n - 1, 0) * kerf_mm)
-        for side, size, n in zip(block_mm, bar_mm, (along, across, up))
-    )
-    total = along * across * up
-    used_fraction = total * math.prod(bar_mm) / math.prod(block_mm)
-    return BarYield(along, across, up, total, used_fraction, length_mm, width_mm, height_mm)
-
-
 def bar_mass_g(bar_mm: tuple[float, float, float], density_g_per_ml: float) -> float:
     """Mass of a fresh bar [g]: its volume times the density of set soap.
 

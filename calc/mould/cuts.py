@@ -4,7 +4,7 @@ A thin wire pushes soap aside and removes none; a blade or saw removes its own t
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.entry.counting import COUNTING_TOLERANCE
 from calc.mould.bars import count_fitting
@@ -16,17 +16,21 @@ class Wires:
 
     spaces_mm: from wire to wire [mm], each above the kerf; one space is repeated as often as it fits, several stand as given.
     kerf_mm: soap that one cut removes [mm], 0 or more.
+    number: of wires, 1 or more, each of which cuts once; None where there are as many as a block needs.
     Raises ValueError outside these ranges.
     """
 
     spaces_mm: tuple[float, ...]
     kerf_mm: float = 0.0
+    number: int | None = None
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.kerf_mm < math.inf:
             raise ValueError(f"The kerf must be zero or more, not {self.kerf_mm!r} mm.")
         if not self.spaces_mm or not all(self.kerf_mm < space < math.inf for space in self.spaces_mm):
             raise ValueError("Wires need a space between them, wider than what a cut removes.")
+        if self.number is not None and self.number < 1:
+            raise ValueError(f"A frame has a wire at least, not {self.number!r}.")
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,8 @@ class CutSide:
     pieces_mm: tuple[float, ...]
     kerf_mm: float
     least_last_mm: float  # what is to come off at the far end at least
+    number: int | None = None  # of the wires, where that is known
+    wireless: int = 0  # pieces that would fit, and that there is no wire for
 
     @property
     def bars_mm(self) -> float:
@@ -88,6 +94,8 @@ def cut_side(side_mm: float, wires: Wires | None, first_mm: float = 0.0, last_mm
     22
     >>> cut_side(210.0, Wires((60.0, 60.0, 85.0))).pieces_mm
     (60.0, 60.0, 85.0)
+    >>> len(cut_side(600.0, Wires((25.0,), number=12)).pieces_mm)
+    12
     """
     if not 0.0 < side_mm < math.inf:
         raise ValueError(f"The block's side must be above zero, not {side_mm!r} mm.")
@@ -105,7 +113,22 @@ def cut_side(side_mm: float, wires: Wires | None, first_mm: float = 0.0, last_mm
         pieces: tuple[float, ...] = (piece_mm,) * count_fitting(usable_mm, piece_mm, kerf_mm)
     else:
         pieces = _as_they_stand(usable_mm, tuple(space - kerf_mm for space in spaces_mm), kerf_mm)
-    return CutSide(side_mm, first_mm, pieces, kerf_mm, last_mm)
+    fits = CutSide(side_mm, first_mm, pieces, kerf_mm, last_mm, wires.number)
+    return fits if wires.number is None else _with_wires(fits, wires.number)
+
+
+def _with_wires(fits: CutSide, number: int) -> CutSide:
+    """As many of the pieces as so many wires cut off: N wires make N + 1 at most, fewer where something comes off at the ends."""
+    found = fits
+    while found.pieces_mm and cuts_for(found) > number:
+        found = replace(found, pieces_mm=found.pieces_mm[:-1])
+    return replace(found, wireless=len(fits.pieces_mm) - len(found.pieces_mm))
+
+
+def cuts_for(side: CutSide) -> int:
+    """The cuts that part a side's pieces from each other and from what comes off at its two ends."""
+    seen = side.side_mm * COUNTING_TOLERANCE
+    return len(side.pieces_mm) - 1 + (side.first_mm > seen) + (side.last_mm > seen)
 
 
 def _as_they_stand(usable_mm: float, pieces_mm: tuple[float, ...], kerf_mm: float) -> tuple[float, ...]:

@@ -13,8 +13,9 @@ from typing import Any
 from calc.batch.order import BatchSetting, Issue
 from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, stated_as
 from calc.batch.sheet import BatchSheet
-from calc.batch.size import bar_size_mm, proportions
+from calc.batch.size import proportions
 from calc.chemistry.lye import acid_value_of
+from calc.cut.planned import PlannedCut
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scent.batch import scent_may_be_issued
@@ -35,7 +36,7 @@ from calc.tables.reference import additives, digests
 from calc.workshop.equipment import ASSUMED
 
 # Raised whenever a change in calc/ can change an amount; a record says under which one it was made.
-RULES_VERSION = "5"
+RULES_VERSION = "6"
 
 
 def reference_digest() -> str:
@@ -132,15 +133,26 @@ def issued_record(
         "cautions": [asdict(caution) for caution in sheet.cautions],
         "steps": all_in_each_language(lambda: [frozen(step) for step in weigh_steps(sheet, setting)]),
         "after": all_in_each_language(lambda: [frozen(step) for step in after_steps(sheet, setting)]),
-        "planned": _planned(sheet, setting),
+        "planned": _planned(sheet.cut),
         "chemistry": _chemistry(sheet, setting),
     }  # fmt: skip
 
 
-def _planned(sheet: BatchSheet, setting: BatchSetting) -> FrozenBars | None:
-    if sheet.bars is None or setting.cutter is None:
+def _planned(cut: PlannedCut | None) -> FrozenBars | None:
+    if cut is None:
         return None
-    return {"total": sheet.bars.total, "bar_mm": list(bar_size_mm(setting.cutter))}
+    way, soap = cut.way, cut.block.soap
+    return {
+        "total": way.bars,
+        "bar_mm": list(cut.bar_mm),
+        "bar_g": list(cut.bar_g),
+        "tools": list(way.names),
+        "loaves": way.loaves,
+        "layers": None if way.stack is None else way.stack.layers,
+        "trim_g": cut.trim_g,
+        "set_g_per_ml": soap.set_g_per_ml.used,
+        "own_blocks": soap.own_blocks,
+    }
 
 
 def _pour(pour: Pour) -> FrozenPour:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from calc.batch.order import BatchSetting
 from calc.batch.sheet import BatchSheet
+from calc.cut.block import Spread
 from calc.entry.language import tr
 from calc.entry.shown import plain_weight
 from calc.scales.display import Display
@@ -44,14 +45,14 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     yield WeighStep(
         key=COVERED,
         kind="cover",
-        title=tr("How is it covered?"),
-        how=tr("What lies over it and where it stands tell, block by block, how long it needs in the mold."),
+        title=tr("Cover the mold"),
+        how=tr("Say what covers it and where it stands: that decides how long it stays in the mold."),
     )
     yield WeighStep(
         key=GEL,
         kind="gel",
         title=tr("Check for gel"),
-        how=tr("Lift a corner of the cover. Gelled soap looks darker and see-through. How far has it spread?"),
+        how=tr("Lift a corner of the cover. Gelled soap looks darker and see-through. How far has it gone?"),
         seconds=round(HOUR_S * constant("gel_look_hours").value),
     )
     hours = setting.habits.unmould_hours
@@ -61,28 +62,28 @@ def _steps(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     yield confirm(
         DEMOULD,
         tr("Take the mold off"),
-        tr("Gloves and safety glasses on: fresh soap is still alkaline. Open the sides, peel the liner off."),
-        stop=tr("Stop if liquid runs out: don't cut it. Set it apart; a trained person tests it."),
+        tr("Gloves and safety glasses on: fresh soap is still alkaline. Open the sides and peel off the liner."),
+        stop=tr("Stop if liquid runs out. Don’t cut it: set it aside for a trained person to test."),
     )
     # Rows cut_wires, cut_air and cut_hands there.
     yield confirm(
         LOAVES,
         tr("Cut the loaves"),
-        tr("Loaf frame on, wires tight, guard on. Both hands of whoever cuts on the controls, everybody else back."),
+        _how_loaves(sheet),
         safety=True,
         stop=tr("Stop if a wire is frayed, the air isn't at its set pressure, or a hand is near the frame."),
     )
-    yield confirm(SKIM, tr("Skim the loaves"), tr("Take ash and high spots off. Keep all trim together: it is weighed."))
+    yield confirm(SKIM, tr("Skim the loaves"), tr("Take off ash and high spots. Keep all the trim together: it gets weighed."))
     # 29 CFR 1910.147(d), the steps of OSHA 3120; blocking what can fall: rows cut_jam there.
     yield confirm(
         FRAME,
-        tr("Change to the bar frame, and check it"),
+        tr("Put on the bar frame and check it"),
         tr(
             "Shut the air valve and cut the power. Lock and tag. Block what can fall. Bleed the air. Try to start it. "
-            "Only then change the frame. Every wire sound, tight and square; then the guard back on."
+            "Only then change the frame. Check that every wire is sound, tight and square. Guard back on."
         ),
         safety=True,
-        stop=tr("Stop if any of these is missing: air left in the cylinder moves the frame."),
+        stop=tr("Stop if any of these was skipped: air left in the cylinder can move the frame."),
     )
     yield confirm(BARS, tr("Cut the bars, layer by layer"), _how_bars(sheet))
     yield from _counted(sheet, setting)
@@ -96,21 +97,33 @@ def _lift(sheet: BatchSheet, units: str, seconds: int) -> WeighStep:
         safety=True,
         title=tr("Lift the block"),
         how=tr(
-            "Press the top: firm and cool. One person stays at the hoist's control, the other guides it by handle or rope. "
-            "Fingers out before the chain tightens. Raise it a little and stop: it must stay.",
+            "Press the top: it should be firm and cool. One person stays on the hoist control, one guides the load by its "
+            "handle or a rope. Fingers clear before the chain goes tight. Raise it a little and stop: it has to hold.",
         ),
-        stop=tr("Stop if the tag is missing, sling or chain is damaged, or anybody is under the load or close to it."),
+        stop=tr("Stop if the tag is missing, the sling or chain is damaged, or anyone is under the load or near it."),
         # Told where the weight can't be worked out from what was weighed.
-        next=tr("By the sheet it holds {mass} of batter. Add the mold.", mass=plain_weight(sheet.batter_g, units)),
+        next=tr("The sheet says {mass} of batter, plus the mold.", mass=plain_weight(sheet.batter_g, units)),
         seconds=seconds,
     )
 
 
+def _how_loaves(sheet: BatchSheet) -> str:
+    act = tr("Loaf frame on, wires tight, guard on. Whoever cuts keeps both hands on the controls. Everyone else stands back.")
+    if sheet.cut is None:
+        return act
+    way = sheet.cut.way
+    return tr("The plan is {loaves} loaves with “{frame}”. {act}", loaves=way.loaves, frame=way.names[0], act=act)
+
+
 def _how_bars(sheet: BatchSheet) -> str:
     act = tr("Stack the loaves no higher than the frame clears. Hands clear before each cut.")
-    if sheet.bars is None:
+    if sheet.cut is None:
         return act
-    return tr("{bars} bars are planned. {act}", bars=sheet.bars.total, act=act)
+    way = sheet.cut.way
+    if way.stack is not None and way.stack.layers:
+        told = {"bars": way.bars, "frame": way.names[-1], "layers": way.stack.layers}
+        return tr("The plan is {bars} bars with “{frame}”, loaves stacked {layers} high. {act}", **told, act=act)
+    return tr("The plan is {bars} bars with “{frame}”. {act}", bars=way.bars, frame=way.names[-1], act=act)
 
 
 def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
@@ -119,24 +132,32 @@ def _counted(sheet: BatchSheet, setting: BatchSetting) -> Iterator[WeighStep]:
     fits = [item for _, item in scales.values() if item.capacity_g >= (sheet.bar_g or constant("bar_weight_most").value)]
     widest = vessel_scale(scales)[1]
     finest = min(fits or [widest], key=lambda item: item.division_g)
-    about = "" if sheet.bar_g is None else tr("About {mass} by plan.", mass=plain_weight(sheet.bar_g, setting.units))
-    first = tr("One good bar, as it comes off the wires, on {scale}.", scale=finest.name)
+    first = tr("One good bar, fresh off the wires, on {scale}.", scale=finest.name)
+    about = "" if sheet.cut is None else _should_weigh(sheet.cut.bar_g, setting.units)
     asked = () if sheet.bar_g is None else _far_off(finest, sheet.bar_g)
     yield _read_on(finest, FIRST_BAR, tr("Weigh the first bar"), " ".join(filter(None, (first, about))), asked)
-    trim = tr("All that was skimmed and cut off, in a tared tub on {scale}.", scale=widest.name)
-    yield _read_on(widest, TRIM, tr("Weigh the trim"), trim)
+    trim = tr("Everything skimmed and cut off, in a tared tub on {scale}.", scale=widest.name)
+    usual = "" if sheet.cut is None else tr("The plan is about {mass}.", mass=plain_weight(sheet.cut.trim_g, setting.units))
+    yield _read_on(widest, TRIM, tr("Weigh the trim"), " ".join(filter(None, (trim, usual))))
     planned = None if sheet.bars is None else sheet.bars.total
-    yield _count(GOOD, tr("Count the good bars"), tr("Those that go on the trays."), planned)
-    yield _count(SET_ASIDE, tr("Bars set aside?"), tr("Whole bars that can't be sold: say how many, and why."), 0)
+    yield _count(GOOD, tr("Count the good bars"), tr("The ones that go on trays."), planned)
+    yield _count(SET_ASIDE, tr("Bars set aside?"), tr("Whole bars you can’t sell: how many, and why?"), 0)
     yield WeighStep(
         key=RACK,
         kind="rack",
         title=tr("Tray and rack the bars"),
-        how=tr("A gap on every side so that air gets round. Batch and block written on each tray."),
+        how=tr("Leave a gap around each bar so air gets in. Write the batch and block on each tray."),
         unit=BARS_UNIT,
         decimals=0,
         division=1,
     )
+
+
+def _should_weigh(bar_g: Spread, units: str) -> str:
+    low, high = plain_weight(bar_g.low, units), plain_weight(bar_g.high, units)
+    if low == high:
+        return tr("It should weigh about {mass}.", mass=low)
+    return tr("It should weigh {low} to {high}.", low=low, high=high)
 
 
 def _far_off(scale: ScaleItem, bar_g: float) -> tuple[Question, ...]:
@@ -145,8 +166,8 @@ def _far_off(scale: ScaleItem, bar_g: float) -> tuple[Question, ...]:
     half, double = display.counts(bar_g / 2.0), display.counts(2.0 * bar_g)
     plan = plain_weight(bar_g, "us" if display.unit in ("lb", "oz") else "metric")
     return (
-        Question("half", 0, half, tr("Under half of the {mass} by plan. Does the display show this?", mass=plan)),
-        Question("double", double, max(double, display.counts(scale.capacity_g)), tr("Over twice the {mass} by plan. Does the display show this?", mass=plan)),
+        Question("half", 0, half, tr("That’s under half of the {mass} planned. Does the display show this?", mass=plan)),
+        Question("double", double, max(double, display.counts(scale.capacity_g)), tr("That’s over twice the {mass} planned. Does the display show this?", mass=plan)),
     )
 
 

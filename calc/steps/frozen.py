@@ -219,10 +219,20 @@ class FrozenInputs(TypedDict):
 
 
 class FrozenBars(TypedDict):
-    """What the cutter was to give of one block, and the size of such a bar from wire to wire, fresh [mm]."""
+    """What the cutter was to give of one block, and the size of such a bar from wire to wire, fresh [mm].
+
+    What frames and molds of the workshop become later changes nothing of it. Sheets from before hold the first two alone.
+    """
 
     total: int
     bar_mm: list[float]
+    bar_g: NotRequired[list[float]]  # a fresh bar: the least, the likeliest, the most
+    tools: NotRequired[list[str]]  # the names of both frames, or of the cutter
+    loaves: NotRequired[int]
+    layers: NotRequired[int | None]  # of loaves under the bar frame; None where the frame's measures don't tell
+    trim_g: NotRequired[float]
+    set_g_per_ml: NotRequired[float]
+    own_blocks: NotRequired[int]  # so many of the workshop's own that density is from; 0: what it states, or the usual
 
 
 class FrozenRecord(TypedDict):

@@ -8,17 +8,24 @@ from dataclasses import dataclass
 
 from calc.batch.sheet import BatchSheet
 from calc.entry.language import tr
-from calc.entry.shown import duration, level
+from calc.entry.shown import duration, level, plain_weight
 from calc.scales.display import Display
 from calc.steps.keys import (
+    COVERED,
     DISSOLVE,
+    FIRST_BAR,
+    GEL,
     INTO_MOULD,
+    LIFT,
     MADE,
     MOULD_READY,
     OIL_BLEND,
+    RACK,
     RESERVE,
     SCALE_CHECK,
+    SET_ASIDE,
     TARE_EMPTY,
+    TRIM,
     VESSEL_ON,
     puts_in,
 )
@@ -56,6 +63,49 @@ class Part:
 def paper(steps: Sequence[WeighStep], sheet: BatchSheet, units: str) -> tuple[Part, ...]:
     """Every step of one block, by parts of the work. sheet: the one that the steps are of; in the language spoken."""
     return tuple(_Paper(sheet, units).parts(steps))
+
+
+def after_paper(steps: Sequence[WeighStep], sheet: BatchSheet, units: str) -> tuple[Line, ...]:
+    """Every step from the mould to the rack, with what is to be written down for it. sheet: the one that the steps are of."""
+    return tuple(
+        Line(
+            key=step.key,
+            title=step.title,
+            safety=step.safety,
+            reads=step.kind != "confirm",
+            target=None,
+            in_vessel=None,
+            notes=tuple(_after_notes(step, sheet, units)),
+            lot=None,
+            lot_open=False,
+            all_blocks=None,
+        )
+        for step in steps
+    )
+
+
+def _after_notes(step: WeighStep, sheet: BatchSheet, units: str) -> Iterator[str]:
+    if step.key == COVERED:
+        yield tr("write the cover and the room")
+    elif step.key == GEL:
+        yield tr("{time} after the pour: write how far it went", time=duration(step.seconds or 0))
+    elif step.key == LIFT:
+        yield tr("from {time} after the pour on: write the time. {how} {stop}", time=duration(step.seconds or 0), how=step.how, stop=step.stop)
+    elif step.kind == "confirm":
+        yield " ".join(filter(None, (step.how, step.stop)))
+    elif step.key == RACK:
+        yield tr("write the trays and the spot")
+    elif step.key == SET_ASIDE:
+        yield tr("write how many, and why")
+    elif step.key in (FIRST_BAR, TRIM):
+        yield str(step.scale)
+        if sheet.cut is not None and step.key == TRIM:
+            yield tr("the plan is about {mass}", mass=plain_weight(sheet.cut.trim_g, units))
+        elif sheet.cut is not None:
+            low, high = (plain_weight(mass_g, units) for mass_g in (sheet.cut.bar_g.low, sheet.cut.bar_g.high))
+            yield tr("the plan is {low} to {high}", low=low, high=high)
+    elif step.target_text is not None:
+        yield tr("{n} planned", n=step.target_text)
 
 
 # In the order of the work.

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, length, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, count, length, rows, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 from calc.entry.shown import level
@@ -49,6 +49,15 @@ def _first() -> Any:
         refuse=TRIM,
         optional=True,
         help=later("Where it is more than the trim, that much comes off. Empty: the trim."),
+    )
+
+
+def _number(label: str) -> Any:
+    return count(
+        label,
+        refuse=Range(1, 300, later("a frame has a wire at least, and at most some hundred")),
+        optional=True,
+        help=later("Empty: as many as a block needs."),
     )
 
 
@@ -109,9 +118,11 @@ class LoafFrame(_Frame):
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     pitch_mm: float | None = _pitch(later("Upright wires, from wire to wire"), later("One of a bar's three sizes."))
     spaces: tuple[Space, ...] = _spaces()
+    wires: int | None = _number(later("How many upright wires"))
     level_pitch_mm: float | None = _pitch(
         later("Level wires, from wire to wire"), later("Another of a bar's sizes. Empty: it has none, and cuts slices as high as the block.")
     )
+    level_wires: int | None = _number(later("How many level wires"))
     first_mm: float | None = _first()
     cuts_with: str = _cuts_with()
     thickness_mm: float | None = _thickness()
@@ -135,9 +146,11 @@ class BarFrame(_Frame):
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     pitch_mm: float | None = _pitch(later("Wires, from wire to wire"), later("The size of a bar along the loaf."))
     spaces: tuple[Space, ...] = _spaces()
+    wires: int | None = _number(later("How many wires"))
     cross_pitch_mm: float | None = _pitch(
         later("Wires across those, from wire to wire"), later("Only for loaves that are still as wide as the block is high. Empty: it has none.")
     )
+    cross_wires: int | None = _number(later("How many wires across those"))
     first_mm: float | None = _first()
     cuts_with: str = _cuts_with()
     thickness_mm: float | None = _thickness()

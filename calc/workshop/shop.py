@@ -7,6 +7,7 @@ from calc.entry.language import later
 from calc.entry.shown import number, percent, quantity
 from calc.tables.reference import constant
 
+SOAP_RANGE = Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives"))
 SET_LOW, SET_HIGH = constant("set_soap_density_low").value, constant("set_soap_density_high").value
 LOSS_LOW, LOSS_HIGH = constant("cure_loss_usual_low").value, constant("cure_loss_usual_high").value
 CURE_LOW, CURE_HIGH = constant("cure_weeks_usual_low").value, constant("cure_weeks_usual_high").value
@@ -29,9 +30,9 @@ class Shop:
         later("Density of set soap"),
         kind="density",
         offered=("g/ml", "kg/l"),
-        refuse=Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives")),
+        refuse=SOAP_RANGE,
         warn=Range(0.95, 1.12, later("set cold-process soap is usually {low} to {high} (common practice, no source)", low=number(SET_LOW, 1), high=quantity(SET_HIGH, "g/ml", 1))),
-        help=f"Weigh one fresh bar and divide by its volume. If it's empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is used (common practice, no source).",
+        help=f"Weigh one fresh bar and divide by its volume. If it's empty, {number(SET_LOW, 1)} to {number(SET_HIGH, 1)} is used (common practice, no source). Blocks of a formula whose first bar you weighed at the cutter come before it.",
         optional=True,
     )
     market: str | None = choice(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, TypeVar, cast
 
+from calc.cut.block import Densities, remembered
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems, Problem
@@ -50,8 +51,8 @@ class State:
         # Of a block at the scale only: its issued record and its events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
-        # What the racks keep of earlier blocks of its formula.
-        self.racked: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "racked"))
+        # How dense the set soap of earlier blocks was, by the name of their formula.
+        self._set_soap: tuple[Mapping[str, Any], ...] = _mappings(raw, "set_soap")
         # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
         self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
         self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
@@ -128,6 +129,11 @@ class State:
             return read(HoistLimit, entries[0].values).value.hoist_g if entries else None
         except InputProblems:
             return None
+
+    def own_soap(self, formula_name: str) -> Densities | None:
+        """What earlier blocks of a formula showed of their set soap; None where none was weighed."""
+        told = [each.get("density_g_per_ml") for each in self._set_soap if each.get("of_formula") == formula_name]
+        return remembered([float(each) for each in told if isinstance(each, (int, float))])
 
     def oils(self) -> dict[str, Oil]:
         """The table's oils and the maker's own, by key."""

@@ -35,3 +35,17 @@ def test_where_no_curve_tells_the_loss_that_the_rule_asks_for_no_day_is_promised
     # More than it weighed three days ago: no curve dries so.
     fields = kept("1420", cure_weekly_loss_fraction="0.5", **{"cure_weekly_loss_fraction.unit": "%"})
     assert fields["next_on"] == in_days(6) and "ready_on" not in fields
+
+
+def test_trays_are_counted_by_the_bar_that_the_issued_sheet_planned_whatever_frames_there_are_now():
+    values = {"code": "QM-121", "block": "1", "bars": "120", "rack": "r-first", "stands": "yes", "person": "J"}
+    sheet = {"code": "QM-121", "soap": "Marsh Plain", "poured": ["1"], "planned": {"total": 276, "bar_mm": [25.0, 90.0, 60.0]}}
+
+    def told(**state):
+        reply = json.loads(answer(json.dumps({"task": "cure_racked", "values": values, "state": demo_state() | state, "now": DEMO_NOW, "id": ""})))
+        assert reply["ok"], reply
+        return reply["html"]["cure_racked"].replace("\N{NO-BREAK SPACE}", " ")
+
+    # Trays of 600 x 400 mm, common practice 3.2 mm between bars: on edge, 25 mm by 90 or 60, a tray holds more than 60 of them.
+    assert "bars on each" in told(sheets=[sheet], cutter=[], loaf_frame=[], bar_frame=[])
+    assert "bars on each" not in told(cutter=[], loaf_frame=[], bar_frame=[])

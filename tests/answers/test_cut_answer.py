@@ -49,7 +49,7 @@ def test_the_sheet_counts_the_bars_of_the_plan():
         formula, handed = sheet(asked(values))
         order = BATCH_VALUES | {"formula": formula} | handed
         html = asked(order, "batch_sheet")["html"]["batch_sheet"]
-        assert re.search(rf"<dt>Bars(?: of [^<]+)?</dt><dd>{bars}</dd>", html), values
+        assert re.search(rf"<dt>Bars(?: of [^<]+)?</dt><dd>{bars}\b", html), values
 
 
 def test_bars_wanted_are_a_filled_order():
@@ -60,7 +60,7 @@ def test_bars_wanted_are_a_filled_order():
     assert handed["fill_height_mm"] == "137" and handed["fill_height_mm.unit"] == "mm"
     assert (handed["loaf_frame"], handed["bar_frame"], handed["cutter"]) == ("l-tall", "b-25", "")
     html = asked(BATCH_VALUES | {"formula": formula} | handed, "batch_sheet")["html"]["batch_sheet"]
-    assert re.search(r"<dt>Bars(?: of [^<]+)?</dt><dd>184</dd>", html)
+    assert re.search(r"<dt>Bars(?: of [^<]+)?</dt><dd>184\b", html)
 
 
 def test_wires_that_do_not_hang_yet_are_handed_to_no_sheet():
@@ -125,3 +125,19 @@ def test_a_free_height_and_thousands_of_cuts_are_drawn_all_the_same():
     )
     assert "1000000 bars" in words(reply)
     assert len(reply["html"]["cut_plan"]) < 60_000
+
+
+def test_from_three_weighed_blocks_on_the_plan_and_the_sheet_go_by_the_workshops_own_soap():
+    def told(*found: float) -> list[dict[str, Any]]:
+        return [{"of_formula": "Marsh Plain", "density_g_per_ml": each} for each in found]
+
+    # Row own_blocks_least, common practice: three. 25 x 75 x 60 mm at 1.02 is 114.75 g, at the workshop's 1.04 117 g.
+    few = words(asked(CUT_VALUES, set_soap=told(1.02, 1.02)))
+    assert few.startswith("345 bars, 117 g each, fresh.") and "from 3 blocks of this formula on" in few and "2 are weighed." in few
+    own = words(asked(CUT_VALUES, set_soap=told(1.01, 1.02, 1.02, 1.03)))
+    assert own.startswith("345 bars, 115 g each, fresh.") and "from 4 blocks of yours" in own
+    other = words(asked(CUT_VALUES | {"formula": "f-reed-lavender"}, set_soap=told(1.01, 1.02, 1.02, 1.03)))
+    assert "of yours" not in other
+    order = BATCH_VALUES | {"cutter": "", "loaf_frame": "l-square", "bar_frame": "b-25"}
+    html = asked(order, "batch_sheet", set_soap=told(1.01, 1.02, 1.02, 1.03))["html"]["batch_sheet"].replace("\N{NO-BREAK SPACE}", " ")
+    assert "<dt>Bars of 115 g</dt><dd>345 <small>" in html and "is from 4 blocks of yours" in html

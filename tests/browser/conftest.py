@@ -147,6 +147,22 @@ def mortal_server(site_folder: Path) -> Iterator[Callable[..., SiteServer]]:
 
 
 @pytest.fixture
+def offline_phone(new_context: Callable[..., BrowserContext], mortal_server: Callable[..., SiteServer]) -> Callable[[str], Page]:
+    """Opens a page on a phone that has stored the whole build, and goes on once its server is dead."""
+
+    def opened(path: str) -> Page:
+        server = mortal_server()
+        page = new_context(server, **PHONE).new_page()
+        page.goto(path)
+        kept_offline(page)
+        server.kill()
+        page.reload()
+        return page
+
+    return opened
+
+
+@pytest.fixture
 def watches() -> Iterator[list[Watch]]:
     """Every watch of this test; its end is the claim that nothing complained."""
     started: list[Watch] = []

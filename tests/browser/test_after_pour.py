@@ -159,7 +159,7 @@ def test_a_workshop_that_leaves_it_untouched_is_told_the_mould_alone_and_one_may
     page = bare_page
     cutter = at_the_cutter(page, record)
     page.goto("")
-    expect(page.locator("[data-due] li", has_text="How is it covered")).to_have_count(0)
+    expect(page.locator("[data-due] li", has_text="Cover the mold")).to_have_count(0)
     cutter.open()
     cutter.cover()
     cutter.comes("after-gel")
@@ -226,7 +226,7 @@ def test_the_time_in_the_mould_is_the_workshops_own_from_three_blocks_on(bare_pa
     put(page, lifted)
     page.reload()
     cutter.comes("after-waits")
-    expect(page.locator(STAGE)).to_contain_text("your last 3 blocks")
+    expect(page.locator(STAGE)).to_contain_text("Your last 3 blocks")
     expect(page.locator(STAGE)).to_contain_text("18 to 31 hours")
 
 

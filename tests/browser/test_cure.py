@@ -6,30 +6,19 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from conftest import PHONE
 from cutter import all_racked
 from floor import STAGE
-from playwright.sync_api import BrowserContext, Page, expect
-from screens import answered, control, form_of, kept_offline, own_workshop, stored, there
-from site_server import SiteServer
+from playwright.sync_api import Page, expect
+from screens import answered, control, form_of, own_workshop, stored, there
 from test_after_pour import at_the_cutter
-
-NewContext = Callable[..., BrowserContext]
 
 
 def events(page: Page, kind: str) -> list[dict]:
     return [event for event in stored(page, "events") if event["kind"] == kind]
 
 
-def test_a_weighing_is_kept_with_the_server_dead_and_narrows_the_forecast(
-    new_context: NewContext, mortal_server: Callable[..., SiteServer]
-) -> None:
-    server = mortal_server()
-    page = new_context(server, **PHONE).new_page()
-    page.goto("cure/")
-    kept_offline(page)
-    server.kill()
-    page.reload()
+def test_a_weighing_is_kept_with_the_server_dead_and_narrows_the_forecast(offline_phone: Callable[[str], Page]) -> None:
+    page = offline_phone("cure/")
     # One tap from the list to the batch.
     answered(page, "cure_rack").get_by_role("link", name="Marsh Plain").tap()
     batch = answered(page, "cure_batch")

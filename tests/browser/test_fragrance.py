@@ -7,25 +7,15 @@ from typing import Any
 
 import pytest
 from conftest import NARROW, PHONE
-from playwright.sync_api import BrowserContext, Locator, Page, expect
-from screens import answered, control, form_of, kept_offline, to_sheet
-from site_server import SiteServer
+from playwright.sync_api import Locator, Page, expect
+from screens import answered, control, form_of, to_sheet
 from test_accessibility import audit, axe, wide_parts
 
 __all__ = ["axe"]
 
-NewContext = Callable[..., BrowserContext]
 
-
-def test_three_taps_from_home_to_the_answer_with_the_server_dead(
-    new_context: NewContext, mortal_server: Callable[..., SiteServer]
-) -> None:
-    server = mortal_server()
-    page = new_context(server, **PHONE).new_page()
-    page.goto("")
-    kept_offline(page)
-    server.kill()
-    page.reload()
+def test_three_taps_from_home_to_the_answer_with_the_server_dead(offline_phone: Callable[[str], Page]) -> None:
+    page = offline_phone("")
     # One: the job. Two and three: the scent, out of the list.
     page.locator("main").get_by_role("link", name="Fragrance").tap()
     page.locator('select[name="scent"]').select_option(label="Reed lavender")

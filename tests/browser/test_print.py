@@ -1,4 +1,4 @@
-"""The issued sheet on paper: one page, A4 or Letter, with everything needed at the pot."""
+"""The issued sheet on paper, A4 or Letter: one page with everything needed at the pot, one for the work after the pour."""
 
 from __future__ import annotations
 
@@ -53,13 +53,16 @@ def issue(page: Page, values: dict[str, str]) -> str:
 
 
 def check_papers(page: Page, code: str, *wanted: str) -> None:
+    """All that is wanted stands on the first page; on the second one, the last, are the steps from the cover to the rack."""
+    after = [step["title"] for step in record_of(page, code)["after"]]
     for paper in PAPERS:
         printed = pages_of(page.pdf(format=paper, print_background=False))
-        assert len(printed) == 1, f"{len(printed)} pages of {paper}"
-        assert (printed[0].mediabox.width, printed[0].mediabox.height) == pytest.approx(SIZES[paper], abs=1)
-        text = words_of(printed[0])
-        for each in (code, *wanted):
-            assert "".join(each.split()) in text, f"{each} is not on the {paper} page: {text}"
+        assert len(printed) == 2, f"{len(printed)} pages of {paper}"
+        for each, said in zip(printed, (wanted, (*after, "Racked by")), strict=True):
+            assert (each.mediabox.width, each.mediabox.height) == pytest.approx(SIZES[paper], abs=1)
+            text = words_of(each)
+            for words in (code, *said):
+                assert "".join(words.split()) in text, f"{words} is not on its {paper} page: {text}"
 
 
 def amounts(page: Page) -> list[str]:
@@ -70,7 +73,7 @@ def amounts(page: Page) -> list[str]:
     return lines
 
 
-def test_the_demo_sheet_prints_on_one_page_with_code_amounts_and_safety_lines(page: Page) -> None:
+def test_the_demo_sheet_prints_the_pot_on_one_page_with_code_amounts_and_safety_lines_and_the_cutter_on_the_next(page: Page) -> None:
     page.goto("batch/")
     code = issue(page, {})
     lines = amounts(page)
@@ -81,7 +84,7 @@ def test_the_demo_sheet_prints_on_one_page_with_code_amounts_and_safety_lines(pa
                  "Goggles and gloves", "Caustic into water, never water onto caustic", "Weighed by")  # fmt: skip
 
 
-def test_a_crowded_sheet_with_a_reason_still_prints_on_one_page(page: Page) -> None:
+def test_a_crowded_sheet_with_a_reason_still_has_the_pot_on_one_page(page: Page) -> None:
     page.goto("formula/edit/#new")
     form = form_of(page, "formula")
     expect(control(form, "name")).to_have_value("")

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from answers import drawings
-from calc.mould.bars import bars_per_block
+from calc.mould.bars import BarYield
 
 
 def _read(svg: str) -> ElementTree.Element:
@@ -93,7 +93,8 @@ def test_no_label_of_the_block_is_cut_off(shown, size):
 
 
 def test_block_says_its_sizes_and_its_bars():
-    bars = bars_per_block((600, 400, 200), (25, 90, 60), 0, 5)
+    # By hand: 590/25, 390/90 and 190/60 in whole bars, 135 cm³ each of 48 L, and what is left of the three sides.
+    bars = BarYield(23, 4, 3, 276, 276 * 0.135 / 48, 15, 30, 10)
     picture = _read(drawings.block((600, 400, 210), 200, ("600 mm", "400 mm", "210 mm"), "200 mm", bars))
     label = picture.attrib["aria-label"]
     assert "600 mm long" in label and "filled to 200 mm" in label and f"{bars.total} bars" in label

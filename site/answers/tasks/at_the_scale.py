@@ -7,7 +7,7 @@ from typing import Any, cast
 from answers.rendering import render
 from answers.request import Answer, Request
 from calc.block.after_correction import moved_by_correction
-from calc.block.after_pour import lift_of, remembered, yield_of
+from calc.block.after_pour import lift_of, yield_of
 from calc.block.chemistry import Block
 from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES, closing
 from calc.block.events import Event
@@ -112,8 +112,8 @@ def at_the_scale(request: Request) -> Answer:
 def _after(request: Request, block: Block) -> Answer:
     """The load on the hoist, and what the cutter gave: beside earlier blocks of this formula."""
     lift, told = lift_of(block, request.state.hoist_g()), yield_of(block.record, block.events.events)
-    before = [each.get("density_g_per_ml") for each in request.state.racked]
-    earlier = remembered([float(each) for each in before if isinstance(each, (int, float)) and each > 0.0])
+    formula = block.record.get("formula")
+    earlier = request.state.own_soap(str(formula.get("name"))) if isinstance(formula, Mapping) else None
     units = request.state.units
     html = {
         "scale_lift": render("at_the_scale_lift.html", lift=lift, units=units),

@@ -16,8 +16,9 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.record.issued import batch_code, issued_record, may_be_issued
 from calc.scent.batch import ChosenScent
+from calc.steps.after_pour import after_steps
 from calc.steps.order_of_work import weigh_steps
-from calc.steps.paper import paper
+from calc.steps.paper import after_paper, paper
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.safety_place import LyeLimits
@@ -53,6 +54,7 @@ def issue_batch(request: Request) -> Answer:
         sheet=sheet,
         work=work,
         lines=sum(len(part.lines) for part in work),
+        after=after_paper(after_steps(sheet, setting), sheet, request.state.units),
         shop=setting.shop,
         cautions=cautions,
         code=code,
@@ -161,6 +163,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         habits=state.habits(),
         lye_limits=state.lye_limits(),
         scent=scent,
+        own_soap=state.own_soap(formula.name),
         units=state.units,
     )
 

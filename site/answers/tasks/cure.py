@@ -351,15 +351,29 @@ def _soap_of(values: Racked, state: State) -> tuple[str, float | None]:
 
 def _per_tray(values: Racked, rack: Rack | None, state: State) -> int | None:
     """Bars on one tray; None where tray or bar is not known."""
-    if rack is None or values.cutter is None:
+    bar_mm = _bar_mm(values, state)
+    if rack is None or bar_mm is None:
         return None
-    bar_mm = bar_size_mm(state.read_item("cutter", Cutter, values.cutter, "cutter", "cutter"))
     gap_mm = constant("drying_gap").value if rack.gap_mm is None else rack.gap_mm
     found = bars_per_tray((rack.tray_length_mm, rack.tray_width_mm), bar_mm, values.stands == "yes", gap_mm)
+    if found == 0 and values.cutter is None:
+        return None
     if found == 0:
         message = tr("A bar of this cutter doesn't fit on a tray of {rack}.", rack=rack.name)
         raise InputProblems(Problem("cutter", "bar-too-large", message, tr("Choose another rack or cutter.")))
     return found
+
+
+def _bar_mm(values: Racked, state: State) -> tuple[float, float, float] | None:
+    """A bar's size [mm] by the cutter that is named, else as its issued sheet planned it; None where neither tells."""
+    if values.cutter is not None:
+        return bar_size_mm(state.read_item("cutter", Cutter, values.cutter, "cutter", "cutter"))
+    sheet = next((each for each in state.sheets if each.get("code") == values.code), None)
+    planned = None if sheet is None else sheet.get("planned")
+    if not isinstance(planned, Mapping):
+        return None
+    length_mm, width_mm, height_mm = planned["bar_mm"]
+    return length_mm, width_mm, height_mm
 
 
 def _places(found: Racks, id_: str | None, rack: Rack | None, needed: int | None, batch: RackBatch | None) -> tuple[int, ...]:

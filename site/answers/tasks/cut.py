@@ -8,7 +8,7 @@ from answers.frames_read import FRAMES, one_frame_only, read_frame
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from calc.cut.block import FILL_MM, WIRE_MM, batter_g_per_ml
+from calc.cut.block import FILL_MM, OWN_BLOCKS, WIRE_MM, batter_g_per_ml
 from calc.cut.plan import CutPlan, CutSetting
 from calc.cut.plan import cut_plan as made_plan
 from calc.cut.question import CutQuestion
@@ -18,6 +18,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import number
 from calc.entry.units import convert
+from calc.formula.declaration import Formula
 from calc.workshop.equipment import Mould
 from calc.workshop.kinds import KINDS
 
@@ -26,11 +27,13 @@ def cut_plan(request: Request) -> Answer:
     """The best way of cutting the block, the others, and where its numbers come from."""
     reading = read(CutQuestion, request.values)
     state, question = request.state, reading.value
+    formula = None if question.formula is None else _formula(question.formula, state)
     setting = CutSetting(
         mould=state.read_item("mould", Mould, question.mould, "mould", KINDS["mould"][1]),
         frames=_frames(question, state),
         shop=state.shop(),
-        batter_g_per_ml=None if question.formula is None else _batter(question.formula, state),
+        batter_g_per_ml=None if formula is None else _batter(formula, state),
+        own_soap=None if formula is None else state.own_soap(formula.name),
         units=state.units,
     )
     plan = made_plan(question, setting)
@@ -48,7 +51,8 @@ def cut_plan(request: Request) -> Answer:
         "wire_mm": WIRE_MM,
         "fill_mm": FILL_MM,
         "gap_mm": GAP_MM,
-        "density_known": state.shop().set_density_g_per_ml is not None,
+        "earlier": setting.own_soap,
+        "own_blocks": OWN_BLOCKS,
     }
     return Answer({"cut_plan": render("cut_plan.html", **shown)}, cautions)
 
@@ -78,8 +82,12 @@ def _frames(question: CutQuestion, state: State) -> OwnFrames:
     return OwnFrames(found["loaf_frame"], found["bar_frame"], found["cutter"])
 
 
-def _batter(id_: str, state: State) -> float:
+def _formula(id_: str, state: State) -> Formula:
     _, formula = state.formula(id_, "formula")
+    return formula
+
+
+def _batter(formula: Formula, state: State) -> float:
     try:
         check(formula)
         return batter_g_per_ml(formula, state.oils(), state.lots_in_use())

@@ -8,7 +8,7 @@ from dataclasses import replace
 import periodictable
 import pytest
 from uncertainties import ufloat
-from workshops import CUTTER, FLAKE, FLOOR, LYE, MOULD, POTASH, VESSEL, order, setting
+from workshops import CUTTER, FLAKE, FLOOR, LYE, MOULD, POTASH, SHOP, VESSEL, order, setting
 
 from calc.batch.sheet import batch_sheet
 from calc.entry.problems import InputProblems
@@ -20,6 +20,8 @@ from calc.workshop.habits import USUAL_HABITS
 with (REFERENCE / "physics_check_values.csv").open(encoding="utf-8") as file:
     CHECKS = {row["id"]: row for row in csv.DictReader(file)}
 
+# Set soap no denser than the batter (1.008 g/ml, row E2): the block stays as high as it was filled.
+STAYS = replace(SHOP, set_density_g_per_ml=1.0)
 NAOH, KOH = periodictable.formula("NaOH").mass, periodictable.formula("KOH").mass
 
 
@@ -72,11 +74,11 @@ def test_a_display_too_coarse_for_the_lye_is_cautioned():
 def test_bars_are_counted_once_at_the_ordered_height(wanted):
     # By hand: no trim, pitch 25 x 100 x 100 mm in 600 x 400 x 200: 24 x 4 x 2 is 192. Rounding to 20 g leaves 199.9 mm.
     frames = replace(CUTTER, trim_mm=0.0, pitch_width_mm=100.0, pitch_height_mm=100.0)
-    sheet = batch_sheet(order(scale_to="bars", bars_wanted=wanted), setting(cutter=frames))
+    sheet = batch_sheet(order(scale_to="bars", bars_wanted=wanted), setting(cutter=frames, shop=STAYS))
     assert "192 a block" in sheet.size_note
     assert (sheet.bars.along, sheet.bars.across, sheet.bars.up, sheet.bars.total) == (24, 4, 2, 192)
     assert sheet.blocks * sheet.bars.total >= wanted
-    high = batch_sheet(order(scale_to="fill_height", fill_height_mm=100.0), setting(cutter=frames))
+    high = batch_sheet(order(scale_to="fill_height", fill_height_mm=100.0), setting(cutter=frames, shop=STAYS))
     assert high.bars.up == 1
 
 
@@ -85,14 +87,14 @@ def test_bars_that_come_out_low_by_rounding_are_cautioned():
     frames = replace(CUTTER, trim_mm=0.0, pitch_height_mm=100.0)
     coarse = ScaleItem(name="Kg", capacity_g=150_000.0, division_g=1_000.0, reads_in="kg", accuracy_class="IIII")
     found = {
-        height: batch_sheet(order(scale_to="fill_height", fill_height_mm=height), setting(cutter=frames, scales=(coarse,)))
+        height: batch_sheet(order(scale_to="fill_height", fill_height_mm=height), setting(cutter=frames, scales=(coarse,), shop=STAYS))
         for height in (100.0, 200.0)
     }
     for height, sheet in found.items():
         low = height - sheet.fill_height_mm >= 0.5
         assert low == ("bars-come-out-low" in {caution.code for caution in sheet.cautions}), height
     assert any(height - sheet.fill_height_mm >= 0.5 for height, sheet in found.items())
-    assert "bars-come-out-low" not in {c.code for c in batch_sheet(order(), setting(cutter=frames)).cautions}
+    assert "bars-come-out-low" not in {c.code for c in batch_sheet(order(), setting(cutter=frames, shop=STAYS)).cautions}
 
 
 def test_example_block_has_the_limits_of_handbook_44():

@@ -3,7 +3,7 @@
 import pytest
 from block_records import record
 
-from calc.block.after_pour import Lift, lift_of, remembered, yield_of
+from calc.block.after_pour import Lift, lift_of, yield_of
 from calc.block.chemistry import Block
 
 STEPS = [
@@ -38,6 +38,15 @@ def test_the_yield_is_good_bars_against_the_plan_and_the_density_that_of_the_fir
     assert (told.trays, told.place) == (4, "Rack 1")
 
 
+def test_what_was_weighed_stands_beside_the_plan_as_it_was_issued():
+    planned = {**SHEET["planned"], "bar_g": [135.7, 140.4, 145.2], "trim_g": 11_500.0}
+    told = yield_of({**SHEET, "planned": planned}, events(measured("first-bar", "140.4", "g")))
+    assert (told.planned_bar_g, told.planned_trim_g) == ((135.7, 140.4, 145.2), 11_500.0)
+    # Sheets from before hold the number of bars and their size alone.
+    older = yield_of(SHEET, events())
+    assert (older.planned, older.planned_bar_g, older.planned_trim_g) == (264, None, None)
+
+
 def test_a_bar_read_in_ounces_gives_the_same_density():
     # NIST Handbook 44, Appendix C: an avoirdupois ounce is 28.349523125 g; 140.4 g are 4.9525 oz.
     told = yield_of(SHEET, events(measured("first-bar", "4.9525", "oz")))
@@ -54,14 +63,6 @@ def test_what_is_not_told_is_none_and_no_plan_gives_no_share():
 def test_a_count_that_was_put_right_counts_as_put_right():
     right = ("corrected", {"corrects": "e00", "reading": "249", "unit": "bars", "reason": "mistyped"})
     assert yield_of(SHEET, events(measured("good", "294", "bars"), right)).good == 249
-
-
-def test_densities_are_remembered_with_their_spread():
-    assert remembered([]) is None
-    assert remembered([1.03]).spread_g_per_ml is None
-    # By hand: the mean of 1.02, 1.04 and 1.06 is 1.04, and their sample deviation is sqrt(0.0008 / 2) = 0.02.
-    found = remembered([1.02, 1.04, 1.06])
-    assert (found.mean_g_per_ml, found.spread_g_per_ml, found.blocks) == (pytest.approx(1.04), pytest.approx(0.02), 3)
 
 
 def test_the_load_is_what_was_weighed_with_its_mould_against_the_tag():

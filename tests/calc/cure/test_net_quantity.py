@@ -8,6 +8,7 @@ from scipy import stats
 
 from calc.cure.net_quantity import OZ_G, Sample, allowable_variation_g, allowed, sample_of, tolerable_error_g
 from calc.entry.problems import InputProblems
+from calc.entry.statistics import t_quantile
 
 
 @pytest.mark.parametrize(
@@ -97,3 +98,40 @@ def test_of_many_deliveries_nearly_all_keep_the_label():
         bars = rng.normal(120.0, 1.5, 10)
         short += allowed(sample_of(list(bars)), 1.0, "eu", "g").limit.label_g > 120.0
     assert short <= 0.075 * 400
+
+
+@pytest.mark.parametrize(("sample", "factor"), [(30, 0.503), (50, 0.379), (20, 0.640)])
+def test_the_average_is_reckoned_as_the_law_reckons_it(sample, factor):
+    # The Weights and Measures (Packaged Goods) Regulations 2006 (UK SI 2006/659), Schedule 2, 4.5 and 4.6, read: a batch of
+    # packages is refused by its average where the mean of the sample is under Qn - 0.503 s, Qn - 0.379 s, Qn - 0.640 s, at
+    # Student's t of 0.995, as Annex II, 2.3 of Directive 76/211/EEC has it.
+    assert t_quantile(0.995, sample - 1) / math.sqrt(sample) == pytest.approx(factor, abs=0.0005)
+
+
+@pytest.mark.parametrize(
+    ("lot", "sample", "factor"), [(39, 12, 0.746), (79, 12, 0.826), (149, 12, 0.860), (399, 32, 0.465), (4000, 32, 0.483)]
+)
+def test_sample_correction_factors_follow_from_the_same_t(lot, sample, factor):
+    # New Zealand Weights and Measures Regulations 1999, Schedule 7A, table 1, read: lots of so many packages at most. Of a lot
+    # that is drawn from without putting back, t at 0.995 shrinks by the root of the share that is left.
+    corrected = t_quantile(0.995, sample - 1) / math.sqrt(sample) * math.sqrt(1.0 - sample / lot)
+    assert corrected == pytest.approx(factor, abs=0.0006)
+
+
+@pytest.mark.parametrize(("label_g", "error_g"), [(50, 4.5), (51, 4.5), (100, 4.5), (200, 9.0), (201, 9.0), (300, 9.0), (500, 15.0), (501, 15.0)])
+def test_a_second_law_has_the_directives_errors(label_g, error_g):
+    # New Zealand Weights and Measures Regulations 1999, Schedule 7A, table 2, read: 9 % up to 50 g, 4.5 g up to 100, 4.5 % up to
+    # 200, 9 g up to 300, 3 % up to 500, 15 g up to 1000.
+    assert tolerable_error_g(label_g) == pytest.approx(error_g)
+
+
+def test_a_label_allowed_of_twenty_bars_passes_the_laws_own_test_of_its_average_in_a_delivery():
+    # Deliveries of 500 bars of 121 g and 2 g of spread, seeded; the inspector weighs 30 of them: Schedule 2, 4.5, as above.
+    chance = np.random.default_rng(13)
+    passed = 0
+    for _ in range(200):
+        bars = chance.normal(121.0, 2.0, 520)
+        label_g = allowed(sample_of(list(bars[:20])), 1.0, "eu", "g").limit.label_g
+        seen = bars[20:50]
+        passed += seen.mean() >= label_g - 0.503 * seen.std(ddof=1)
+    assert passed >= 199

@@ -1,11 +1,13 @@
 """The set block and what its bars weigh, against the worked example of the reference."""
 
+import math
 from dataclasses import replace
 
 import pytest
+from scipy import stats
 from workshops import EXAMPLE, EXAMPLE_LOTS, SHOP
 
-from calc.cut.block import Soap, Spread, batter_g_per_ml, fresh_bar_g, set_block, soap_of, sold_bar_g
+from calc.cut.block import Soap, Spread, batter_g_per_ml, fresh_bar_g, remembered, set_block, soap_of, sold_bar_g
 from calc.tables.reference import oils
 
 
@@ -57,6 +59,31 @@ def test_what_nobody_measured_stands_between_the_usual_ends() -> None:
     assert not soap.set_g_per_ml.sure and not soap.loss_fraction.sure
     said = soap_of(replace(SHOP, set_density_g_per_ml=1.03, cure_loss_fraction=0.1), None, 0.14)
     assert said.set_g_per_ml == (1.03, 1.03, 1.03) and said.loss_fraction == (0.14, 0.14, 0.14)
+
+
+def test_densities_are_remembered_with_their_spread() -> None:
+    assert remembered([]) is None
+    alone = remembered([1.03])
+    assert alone is not None and alone.spread_g_per_ml is None
+    # By hand: the mean of 1.02, 1.04 and 1.06 is 1.04, and their sample deviation is sqrt(0.0008 / 2) = 0.02.
+    found = remembered([1.02, 1.04, 1.06])
+    assert found is not None
+    assert (found.mean_g_per_ml, found.spread_g_per_ml, found.blocks) == (pytest.approx(1.04), pytest.approx(0.02), 3)
+    # A bar as light as cork or as heavy as brick is a slip of the keypad, no soap.
+    assert remembered([1.02, 0.104, 1.04, 10.4, 1.06]) == found
+
+
+def test_from_three_blocks_on_a_formula_is_counted_by_its_own_soap() -> None:
+    # Row own_blocks_least of constants.csv, common practice: three.
+    assert soap_of(SHOP, None, own=remembered([1.02, 1.04])) == soap_of(SHOP, None)
+    found = soap_of(SHOP, None, own=remembered([1.02, 1.04, 1.06]))
+    # Student's t of SciPy for nine in ten of further blocks: 1.04 ± t * 0.02 * sqrt(1 + 1/3).
+    off = stats.t.ppf(0.95, 2) * 0.02 * math.sqrt(1.0 + 1.0 / 3.0)
+    assert found.set_g_per_ml == pytest.approx((1.04 - off, 1.04, 1.04 + off), abs=1e-6) and found.own_blocks == 3
+    # Nine more alike narrow it, whatever the workshop states for all its soap.
+    more = soap_of(replace(SHOP, set_density_g_per_ml=1.09), None, own=remembered([1.02, 1.04, 1.06] * 4))
+    assert more.set_g_per_ml.used == pytest.approx(1.04) and more.own_blocks == 12
+    assert more.set_g_per_ml.high - more.set_g_per_ml.low < 0.55 * 2.0 * off
 
 
 @pytest.mark.parametrize("sizes", [(0.0, 400.0, 200.0, 0.0), (600.0, 400.0, -1.0, 0.0), (600.0, 400.0, 200.0, 1.0), (600.0, 400.0, 200.0, -0.1)])

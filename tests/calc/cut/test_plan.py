@@ -84,3 +84,15 @@ def test_what_gives_no_bar_is_told_at_its_field(asked: dict[str, object], given:
     with pytest.raises(InputProblems) as faults:
         plan(setting(**given), **asked)
     assert [(each.field, each.code) for each in faults.value.problems] == [problem]
+
+
+def test_bars_that_there_is_no_wire_for_are_not_counted_and_told() -> None:
+    # By hand: 11 wires cut a loaf, its ends trimmed, into 10 bars of 25 mm: lengthwise 10 of 23 by 4 by 3, across 10 of 15 by
+    # 6 by 3, which wastes less.
+    found = plan(setting(frames=own(loaf(), bar(wires=11))))
+    assert found.way.bars == 180
+    few = next(each for each in found.cautions if each.code == "few-wires")
+    assert "B has 11 wires" in few.message
+    # Wires wider apart use the loaf up: 390/10.
+    assert found.pitch is not None and (found.pitch.pieces, found.pitch.pitch_mm) == (10, pytest.approx(39.0))
+    assert plan(setting(frames=own(loaf(wires=5, level_wires=4), bar(wires=24)))).way.bars == 276

@@ -5,8 +5,10 @@ import math
 from fractions import Fraction
 
 import pytest
+from blocks_cut import cut_into, grid, used_fraction
 
-from calc.mould.bars import bar_mass_g, bars_per_block, count_fitting
+from calc.mould.bars import bar_mass_g, count_fitting
+from calc.mould.cuts import Wires
 from calc.shared import REFERENCE
 
 with (REFERENCE / "physics_check_values.csv").open(encoding="utf-8", newline="") as file:
@@ -17,30 +19,28 @@ BLOCK, BAR = (600.0, 400.0, 200.0), (25.0, 90.0, 60.0)
 
 def test_the_example_block_gives_22_by_4_by_3_bars() -> None:
     # Row F1 of the check values, worked by hand there: floor((L - 2T + k)/(a + k)) = "22 x 4 x 3 = 264".
-    found = bars_per_block(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0)
-    assert f"{found.along} x {found.across} x {found.up} = {found.total}" == CHECKS["F1"]["value"]
+    along, across, up = grid(cut_into(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0))
+    assert f"{along} x {across} x {up} = {along * across * up}" == CHECKS["F1"]["value"]
 
 
 def test_a_wire_without_kerf_gives_one_more_slice_and_no_trim_another() -> None:
     # Worked by hand: (600 - 10)/25 = 23.6, 600/25 = 24; the other two axes keep 4 and 3.
-    assert bars_per_block(BLOCK, BAR, trim_mm=5.0).total == 23 * 4 * 3
-    assert bars_per_block(BLOCK, BAR).total == 24 * 4 * 3
+    assert grid(cut_into(BLOCK, BAR, trim_mm=5.0)) == (23, 4, 3)
+    assert grid(cut_into(BLOCK, BAR)) == (24, 4, 3)
 
 
 def test_bar_mass_and_used_share_of_the_example_block() -> None:
     # Row F2: 25 x 90 x 60 mm = 135 cm³, times 1.04; 264 x 135 cm³ of 48 000 cm³.
     mass, used = (float(part.split()[0]) for part in CHECKS["F2"]["value"].split("/"))
     assert bar_mass_g(BAR, 1.04) == pytest.approx(mass, abs=float(CHECKS["F2"]["tolerance"]))
-    found = bars_per_block(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0)
-    assert found.used_fraction == pytest.approx(used, abs=float(CHECKS["F2"]["tolerance"]))
+    found = cut_into(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0)
+    assert used_fraction(found) == pytest.approx(used, abs=float(CHECKS["F2"]["tolerance"]))
 
 
 def test_leftover_is_what_trim_bars_and_cuts_do_not_take() -> None:
     # By hand: 590 - 22·25 - 21·0.8 = 23.2; 390 - 4·90 - 3·0.8 = 27.6; 190 - 3·60 - 2·0.8 = 8.4.
-    found = bars_per_block(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0)
-    assert found.leftover_length_mm == pytest.approx(23.2)
-    assert found.leftover_width_mm == pytest.approx(27.6)
-    assert found.leftover_height_mm == pytest.approx(8.4)
+    found = cut_into(BLOCK, BAR, kerf_mm=0.8, trim_mm=5.0)
+    assert [side.spare_mm for side in found] == pytest.approx([23.2, 27.6, 8.4])
 
 
 def test_five_bars_of_1_1_inch_fit_5_5_inch_though_floored_floats_say_four() -> None:
@@ -78,8 +78,8 @@ def test_a_real_shortfall_of_a_micrometre_still_costs_a_bar() -> None:
 def test_a_piece_longer_than_the_trimmed_block_gives_none() -> None:
     assert count_fitting(100.0, 95.0, trim_mm=5.0) == 0
     assert count_fitting(100.0, 25.0, kerf_mm=40.0, trim_mm=60.0) == 0
-    found = bars_per_block((100.0, 95.0, 95.0), (95.0, 25.0, 25.0), trim_mm=5.0)
-    assert (found.total, found.used_fraction, found.leftover_length_mm) == (0, 0.0, 90.0)
+    found = cut_into((100.0, 95.0, 95.0), (95.0, 25.0, 25.0), trim_mm=5.0)
+    assert (grid(found)[0], used_fraction(found), found[0].spare_mm) == (0, 0.0, 90.0)
 
 
 @pytest.mark.parametrize(
@@ -92,11 +92,8 @@ def test_impossible_sizes_are_refused(sizes: tuple[float, ...]) -> None:
         count_fitting(*sizes)
 
 
-def test_a_zero_pitch_on_any_axis_is_refused() -> None:
-    for axis in range(3):
-        bar = [25.0, 90.0, 60.0]
-        bar[axis] = 0.0
-        with pytest.raises(ValueError, match="above zero"):
-            bars_per_block(BLOCK, (bar[0], bar[1], bar[2]))
+def test_a_zero_pitch_is_refused() -> None:
+    with pytest.raises(ValueError, match="space between"):
+        Wires((0.0,))
     with pytest.raises(ValueError, match="above zero"):
         bar_mass_g((25.0, 0.0, 60.0), 1.04)

@@ -2,10 +2,11 @@
 
 from fractions import Fraction
 
+from blocks_cut import cut_into, used_fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.mould.bars import bars_per_block, count_fitting
+from calc.mould.bars import count_fitting
 
 LENGTHS = st.floats(10.0, 3000.0)
 PIECES = st.floats(3.0, 1000.0)
@@ -42,12 +43,9 @@ def test_counts_equal_exact_fractions_of_a_tenth_inch(pieces: int, piece: int, k
 def test_bars_never_hold_more_soap_than_the_block(
     block: tuple[float, float, float], bar: tuple[float, float, float], kerf: float, trim: float
 ) -> None:
-    found = bars_per_block(block, bar, kerf, trim)
-    assert found.total == found.along * found.across * found.up
-    assert 0.0 <= found.used_fraction <= 1.0 + 1e-8
-    for leftover, side, piece in zip(
-        (found.leftover_length_mm, found.leftover_width_mm, found.leftover_height_mm), block, bar, strict=True
-    ):
-        usable = max(0.0, side - 2.0 * trim)
+    found = cut_into(block, bar, kerf, trim)
+    assert 0.0 <= used_fraction(found) <= 1.0 + 1e-8
+    for cut, side, piece in zip(found, block, bar, strict=True):
+        leftover, usable = cut.spare_mm, max(0.0, side - trim - trim)
         assert 0.0 <= leftover <= usable
         assert leftover < piece + kerf or leftover == usable < piece

@@ -123,3 +123,33 @@ def test_impossible_wires_are_refused(sizes: tuple[tuple[float, ...], float]) ->
 def test_impossible_sides_are_refused(sizes: tuple[float, float, float]) -> None:
     with pytest.raises(ValueError, match="must be"):
         cut_side(sizes[0], Wires((5.0,)), sizes[1], sizes[2])
+
+
+@pytest.mark.parametrize(
+    ("side", "wires", "ends", "pieces", "wireless"),
+    [
+        # By hand: 5 wires part 125 mm of 25 into 5 and a rest of 475; a 600 mm side without ends needs 23 wires for 24.
+        (600.0, Wires((25.0,), number=5), (0.0, 0.0), 5, 19),
+        (600.0, Wires((25.0,), number=23), (0.0, 0.0), 24, 0),
+        (600.0, Wires((25.0,), number=22), (0.0, 0.0), 22, 2),
+        # Trimmed by 5 mm at either end, the first wire and the last one take it off: N wires leave N - 1.
+        (600.0, Wires((25.0,), number=24), (5.0, 5.0), 23, 0),
+        (600.0, Wires((25.0,), number=23), (5.0, 5.0), 22, 1),
+        (600.0, Wires((25.0,), number=1), (5.0, 5.0), 0, 23),
+        # Three spaces that are given: the rest of 5 mm takes a wire too.
+        (210.0, Wires((60.0, 60.0, 85.0), number=3), (0.0, 0.0), 3, 0),
+        (210.0, Wires((60.0, 60.0, 85.0), number=2), (0.0, 0.0), 2, 1),
+    ],
+)
+def test_so_many_wires_make_one_piece_more_at_most(side, wires, ends, pieces, wireless):
+    found = cut_side(side, wires, *ends)
+    assert (len(found.pieces_mm), found.wireless) == (pieces, wireless)
+    assert len(found.pieces_mm) <= wires.number + 1
+    assert len(found.cuts_mm) <= wires.number
+    # Nothing is lost: what there is no wire for stays with what comes off.
+    assert found.first_mm + found.bars_mm + found.cut_mm + found.last_mm == pytest.approx(side)
+
+
+def test_a_frame_without_a_wire_is_refused():
+    with pytest.raises(ValueError, match="a wire at least"):
+        Wires((25.0,), number=0)

@@ -6,6 +6,7 @@ from datetime import datetime
 
 import periodictable
 import pytest
+from cut.test_ways import bar, loaf
 from workshops import FLAKE, POTASH, order, setting
 
 from calc.batch.order import Issue
@@ -133,3 +134,18 @@ def test_the_oils_of_a_blend_are_kept_with_the_scale_that_the_blend_is_weighed_o
     oils = [(pour["scale"], pour["unit"], pour["division_g"]) for pour in record["pours"] if pour["kind"] == "oil"]
     division_g = {"Bench": 1.0, "Fine": 0.1}[blend["scale"]]
     assert oils == [(blend["scale"], blend["unit"], division_g)] * 3
+
+
+def test_what_a_block_was_planned_to_give_is_frozen_whatever_the_frames_become():
+    # By hand: 23 x 4 x 3 bars of 25 x 90 x 60 mm in 12 loaves; 135 cm³ at 1.04 g/ml is 140.4 g (row F2).
+    made_for = setting(frames=(loaf(), bar()))
+    sheet = batch_sheet(order(), made_for)
+    record = json.loads(json.dumps(issued_record(sheet, made_for, Issue(issued_by="Q"), "QM-1", {}), allow_nan=False))
+    planned = record["planned"]
+    assert (planned["total"], planned["loaves"], planned["bar_mm"]) == (276, 12, [25.0, 90.0, 60.0])
+    assert planned["bar_g"][1] == pytest.approx(140.4) and planned["bar_g"][0] < 140.4 < planned["bar_g"][2]
+    assert planned["tools"] == ["L", "B"] and planned["own_blocks"] == 0
+    # What is no bar is trim: the block weighs what its batter weighs.
+    assert planned["trim_g"] == pytest.approx(sheet.cut.block.mass_g(sheet.cut.block.volume_ml) - 276 * 140.4)
+    bare = setting(cutter=None)
+    assert issued_record(batch_sheet(order(), bare), bare, Issue(issued_by="Q"), "QM-1", {})["planned"] is None

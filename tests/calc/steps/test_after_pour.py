@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from cut.test_ways import bar, loaf
 from workshops import order, setting
 
 from calc.batch.sheet import batch_sheet
@@ -42,11 +43,12 @@ def test_what_can_crush_or_cut_is_a_safety_step_with_its_stop():
 def test_planned_bars_and_what_one_weighs_are_told_where_a_cutter_is_chosen():
     planned = steps()
     assert (planned["after:good"].target, planned["after:good"].target_text) == (276, "276")
-    assert planned["after:bars"].how.startswith("276 bars are planned.")
-    assert "by plan" in steps(shop=replace(setting().shop, set_density_g_per_ml=1.04))["after:first-bar"].how
+    assert planned["after:bars"].how.startswith("The plan is 276 bars with “Wires”.")
+    assert planned["after:loaves"].how.startswith("The plan is 12 loaves with “Wires”.")
+    assert "It should weigh 136" in planned["after:first-bar"].how and "The plan is about" in planned["after:trim"].how
     bare = steps(cutter=None)
-    assert bare["after:good"].target is None and "planned" not in bare["after:bars"].how
-    assert "by plan" not in bare["after:first-bar"].how
+    assert bare["after:good"].target is None and "The plan" not in bare["after:bars"].how + bare["after:loaves"].how
+    assert "should weigh" not in bare["after:first-bar"].how
 
 
 def test_a_bar_is_weighed_on_the_finest_scale_that_holds_it_and_trim_on_the_widest():
@@ -62,3 +64,10 @@ def test_the_time_in_the_mould_is_the_workshops_habit_or_a_day():
     assert steps(habits=replace(USUAL_HABITS, unmould_hours=None))["after:lift"].seconds == 86_400
     assert steps(habits=replace(USUAL_HABITS, unmould_hours=30))["after:lift"].seconds == 108_000
     assert steps()["after:gel"].seconds == 4 * 3600
+
+
+def test_the_cutter_is_told_the_frames_of_the_plan_and_how_high_the_loaves_are_stacked():
+    # By hand: loaves 60 mm high under an opening of 180 mm less 50 mm of room, common practice: two layers.
+    found = steps(frames=(loaf(), bar(opening_mm=180.0)))
+    assert "with “L”" in found["after:loaves"].how
+    assert found["after:bars"].how.startswith("The plan is 276 bars with “B”, loaves stacked 2 high.")

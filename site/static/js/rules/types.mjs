@@ -22,7 +22,7 @@
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
  * @property {Step[]} [after]     issued: the work of every block from the mould to the rack; older sheets have none
- * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
+ * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block; Python reads more of it
  * @property {number} [blocks]
  * @property {any} [mould]
  * @property {any} [pours]        what it weighs out; Python reckons from it

@@ -1,5 +1,6 @@
 import { foldWorkshop, heads } from "../rules/fold.mjs";
-import { allBatches, batchesOf, recentBatches, workshopEvents } from "./events.mjs";
+import { setSoap, TELLS_SET_SOAP } from "../rules/set_soap.mjs";
+import { allBatches, batchesOf, eventsOfKinds, recentBatches, workshopEvents } from "./events.mjs";
 import { mode } from "./mode.mjs";
 
 /** @import { Item, State } from "../rules/types.mjs" */
@@ -23,7 +24,7 @@ const RECENT = 100;
  * @returns {Promise<Workshop>}
  */
 export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
-  const events = await workshopEvents(limit);
+  const [events, told] = await Promise.all([workshopEvents(limit), eventsOfKinds(TELLS_SET_SOAP, limit)]);
   const formulas = /** @type {Item[]} */ (foldWorkshop(demo, events).formula);
   const revisions = formulas.flatMap((formula) => formula.event ?? []);
   const batches = allCodes
@@ -32,7 +33,7 @@ export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
   const filled = events.length > 0 || batches.length > 0;
   return {
     demo,
-    state: foldWorkshop(demo, events, batches),
+    state: { ...foldWorkshop(demo, events, batches), set_soap: setSoap(told) },
     heads: heads(events),
     filled,
     own: filled && mode === "own",

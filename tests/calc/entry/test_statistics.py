@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from calc.cure.statistics import deviation_of, mean_of, normal_quantile, t_quantile, tolerance_factor
+from calc.entry.statistics import deviation_of, mean_of, normal_quantile, t_quantile, tolerance_factor
 
 
 @pytest.mark.parametrize("share", [0.5, 0.9, 0.975, 0.9999])
