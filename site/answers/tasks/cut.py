@@ -102,9 +102,8 @@ def _sheet_values(question: CutQuestion, plan: CutPlan, units: str) -> str | Non
     """What the batch sheet opens with, as the end of its address; None without a formula."""
     if question.formula is None:
         return None
-    fill_mm = plan.fill_mm if plan.wanted is None else plan.wanted.fill_mm
     blocks = 1 if plan.wanted is None else plan.wanted.blocks
-    values = {"mould": question.mould, "scale_to": "fill_height", "blocks": str(blocks), **_fill(fill_mm, units)}
+    values = {"mould": question.mould, "scale_to": "fill_height", "blocks": str(blocks), **_fill(plan.fill_mm, units)}
     # Wires that do not hang so yet are no frame of the workshop: the sheet would count other bars.
     as_they_are = plan.wanted is None or plan.wanted.heavy_enough
     chosen = _put(plan.way) if as_they_are else dict.fromkeys(FRAMES, "")
