@@ -1,5 +1,6 @@
 """The racks as their events leave them: which batch lies where and since when, what it weighed, what was tested."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -13,6 +14,8 @@ from calc.entry.fields import read
 from calc.entry.language import later
 
 T = TypeVar("T")
+# What stands between two weights, beside spaces.
+_BETWEEN = re.compile(r";|,(?=\s|$)")
 # The event by which a block tells, as the last of its steps, that its bars stand on trays.
 AT_CUTTER = "racked"
 
@@ -122,6 +125,10 @@ class Racks:
     def on_racks(self) -> tuple[RackBatch, ...]:
         return tuple(batch for batch in self.batches if batch.ready_on is None)
 
+    @property
+    def off_racks(self) -> tuple[RackBatch, ...]:
+        return tuple(batch for batch in self.batches if batch.ready_on is not None)
+
     def find(self, id_: str | None) -> RackBatch | None:
         return next((batch for batch in self.batches if batch.id == id_), None)
 
@@ -147,7 +154,7 @@ def racks(events: Sequence[Event], today: date, water: Mapping[str, float] | Non
             continue
         try:
             if kind == "cure_racked":
-                found[subject] = _racked(event, subject, today)
+                found[subject] = _racked(event, subject, today, found.get(subject))
             elif kind == AT_CUTTER:
                 batch = _from_cutter(event, today, water or {})
                 found.setdefault(batch.subject, batch)
@@ -173,11 +180,12 @@ def _places(event: Event) -> tuple[int, ...]:
     return tuple(int(place) for place in event.get("places") or ())
 
 
-def _racked(event: Event, subject: str, today: date) -> RackBatch:
+def _racked(event: Event, subject: str, today: date, before: RackBatch | None) -> RackBatch:
+    """before: what was told of the batch till then, by the cutter's tray count or an earlier rack; all of it stays."""
     racked, day = _values(Racked, event), _day(event, today)
     code, block = subject.removeprefix("cure:").rsplit("/", 1)
     water = event.get("water")
-    return RackBatch(
+    batch = RackBatch(
         code=code,
         block=int(block),
         soap=str(event["soap"]),
@@ -188,6 +196,12 @@ def _racked(event: Event, subject: str, today: date) -> RackBatch:
         places=_places(event),
         since=day,
     )
+    if before is not None:
+        batch.cut_on = racked.cut_on or before.cut_on
+        batch.weighed, batch.singles, batch.tests = before.weighed, before.singles, before.tests
+        if batch.water_fraction is None:
+            batch.water_fraction = before.water_fraction
+    return batch
 
 
 def _from_cutter(event: Event, today: date, water: Mapping[str, float]) -> RackBatch:
@@ -232,6 +246,7 @@ def _tested(batch: RackBatch, event: Event, day: date) -> None:
 
 def _moved(batch: RackBatch, event: Event, day: date) -> None:
     batch.rack, batch.places, batch.since = _values(Move, event).rack, _places(event), day
+    batch.ready_on = None
 
 
 def _ready(batch: RackBatch, event: Event, day: date) -> None:
@@ -265,8 +280,17 @@ def result_of(test: SoapTest) -> FreeAlkali | float:
 
 
 def weights_of(typed: str, unit: str) -> tuple[float, ...]:
-    """Weights [g] typed one after another, with spaces or new lines between them; raises InputProblems naming what is no weight."""
-    return tuple(_weight_g(word, unit) for word in typed.replace(";", " ").split())
+    """Weights [g] typed one after another, with spaces, commas or new lines between them, each with its unit where one is typed.
+
+    Raises InputProblems naming what is no weight. A comma with a digit on both sides is a decimal one.
+    """
+    words: list[str] = []
+    for word in _BETWEEN.sub(" ", typed).split():
+        if words and word.isalpha():
+            words[-1] += word
+        else:
+            words.append(word)
+    return tuple(_weight_g(word, unit) for word in words)
 
 
 def _weight_g(word: str, unit: str) -> float:

@@ -12,7 +12,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from calc.batch.size import bar_size_mm
-from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
+from calc.cure.declared import HEAVIEST_G, LIGHTEST_G, WETTEST, By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cure.drying import FEWEST
 from calc.cure.forecast import LONGEST, Outlook, ReadyRule, forecast
 from calc.cure.net_quantity import OZ_G, allowable_variation_g, allowed, sample_of, tolerable_error_g
@@ -20,7 +20,7 @@ from calc.cure.rack import GroupWeighed, RackBatch, Racks, racks, result_of, wei
 from calc.cure.soap_tests import FreeAlkali
 from calc.cure.trays import bars_per_tray, free_places, trays_needed
 from calc.entry.fields import read
-from calc.entry.language import tr
+from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import bar_weight, calendar_day
 from calc.formula.sheet import formula_sheet
@@ -29,6 +29,8 @@ from calc.workshop.equipment import Cutter, Rack, ScaleItem
 
 # Of a long list, so many batches get their curve drawn at once; the page of each has its own.
 CURVES_LISTED = 10
+# And so many that came off the racks last stay in sight.
+OFF_LISTED = 20
 POINTS = 36
 
 
@@ -40,7 +42,7 @@ class Row:
     mark: str
     age: int
     due: bool
-    outlook: Outlook | None
+    outlook: Outlook
 
 
 def cure_rack(request: Request) -> Answer:
@@ -49,7 +51,7 @@ def cure_rack(request: Request) -> Answer:
     found = _racks(request.state, today)
     rows = []
     for number, batch in enumerate(found.on_racks):
-        outlook = _outlook(batch, request.state, today) if number < CURVES_LISTED else None
+        outlook = _outlook(batch, request.state, today, curve=number < CURVES_LISTED)
         rows.append(Row(batch, _mark(number), batch.age(today), _due(batch, today), outlook))
     waiting = [sheet for sheet in _waiting(request.state, found) if sheet["blocks"]]
     html = render(
@@ -57,6 +59,7 @@ def cure_rack(request: Request) -> Answer:
         rows=rows,
         racks=_racks_drawn(request.state, found, rows),
         waiting=waiting,
+        off=found.off_racks[:OFF_LISTED],
         unread=found.unread,
         today=today,
         day_of=_day_of,
@@ -73,7 +76,8 @@ def cure_batch(request: Request) -> Answer:
     batch = _batch(found, reading.value.batch)
     record = None
     if request.check:
-        counted = _weighing_values(reading.value, batch, today)
+        _come("weighed_on", reading.value.weighed_on, today)
+        counted = _weighing_values(reading.value, batch, request.state, today)
         record = _event(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
     outlook = _outlook(batch, request.state, today)
     water = batch.water_fraction
@@ -104,8 +108,11 @@ def cure_racked(request: Request) -> Answer:
     reading = read(Racked, request.values)
     values, state, today = reading.value, request.state, _today(request)
     found = _racks(state, today)
+    _come("cut_on", values.cut_on, today)
+    if values.sell_on is not None and values.sell_on < (values.cut_on or today):
+        raise InputProblems(Problem("sell_on", "before-cut", _before_cut(), tr("Correct the day.")))
     subject = f"cure:{values.code}/{values.block}"
-    if any(batch.subject == subject and batch.rack for batch in found.batches):
+    if any(batch.subject == subject and batch.rack for batch in found.on_racks):
         message = tr("Block {block} of {code} is on a rack already.", block=values.block, code=values.code)
         raise InputProblems(Problem("code", "racked-already", message, tr("Open it on the cure rack.")))
     soap, water = _soap_of(values, state)
@@ -131,11 +138,15 @@ def cure_test(request: Request) -> Answer:
     reading = read(SoapTest, request.values)
     values, today = reading.value, _today(request)
     batch = _batch(_racks(request.state, today), values.batch)
+    _come("tested_on", values.tested_on, today)
     try:
         result = result_of(values)
     except ValueError as refused:
         message = tr("The sample weighs more than before the oven.")
         raise InputProblems(Problem("dried_g", "gained", message, tr("Check both weighings."))) from refused
+    if isinstance(result, FreeAlkali) and abs(result.fraction) > 1.0:
+        message = tr("That is more alkali than the sample weighs.")
+        raise InputProblems(Problem("sample_g", "more-than-sample", message, tr("Check the milliliters, the moles per liter and the sample.")))
     moisture = [test.fraction for test in batch.tests if test.method == "moisture"]
     html = render(
         "cure_test.html", batch=batch, values=values, result=result, is_alkali=isinstance(result, FreeAlkali),
@@ -174,6 +185,7 @@ def net_quantity(request: Request) -> Answer:
     found = _racks(state, today)
     batch = None if values.batch is None else _batch(found, values.batch)
     weights_g: tuple[float, ...] = ()
+    _come("weighed_on", values.weighed_on, today)
     weighed_on = values.weighed_on or today
     if values.weights:
         try:
@@ -186,13 +198,14 @@ def net_quantity(request: Request) -> Answer:
     else:
         message = tr("No bars are weighed yet.")
         raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
-    ratio, sale = _ratio(batch, state, weighed_on, values.sell_on, today)
+    fall = _fall(batch, state, weighed_on, values.sell_on, today)
+    ratio = fall.ratio
     sample = sample_of(weights_g)
     market = values.market or _market(state)
     step = "oz" if state.units == "us" or values.weighed_in == "oz" else "g"
     label = allowed(sample, ratio, market, step)
     html = render(
-        "net_quantity.html", label=label, sample=sample, at_sale=sample.at(ratio), ratio=ratio, sale=sale, batch=batch,
+        "net_quantity.html", label=label, sample=sample, at_sale=sample.at(ratio), fall=fall, batch=batch,
         weighed_on=weighed_on, market=market, oz=OZ_G, step=step,
         tolerable_g=tolerable_error_g(label.limit.label_g), variation_g=allowable_variation_g(label.limit.label_g),
         confidence=constant("label_confidence").value, units=state.units,
@@ -248,13 +261,13 @@ def _market(state: State) -> str:
     return "both"
 
 
-def _outlook(batch: RackBatch, state: State, today: date) -> Outlook | None:
-    """None where the water is not known: nothing bounds the loss then."""
-    if batch.water_fraction is None or not 0.0 < batch.water_fraction < 1.0:
-        return None
+def _outlook(batch: RackBatch, state: State, today: date, *, curve: bool = True) -> Outlook:
+    """curve: False leaves its weighings out: then only the maker's weeks tell when it is ready."""
+    water, weighings = batch.water_fraction, batch.weighings if curve else ()
     sale_age = None if batch.racked.sell_on is None else max(batch.age(batch.racked.sell_on), 0)
     return forecast(
-        batch.weighings, batch.water_fraction, _scale_g(batch.weighed, state), _rule(state), batch.first_age, sale_age,
+        weighings, water if water is not None and 0.0 < water < 1.0 else None, _scale_g(batch.weighed, state),
+        _rule(state), batch.first_age, sale_age,
         batch.age(today), batch.racked.label_g,
     )  # fmt: skip
 
@@ -310,7 +323,7 @@ def _racks_drawn(state: State, found: Racks, rows: Sequence[Row]) -> list[dict[s
         free = free_places(rack.places, taken)
         said = tr("{rack}: {free} of {places} trays free", rack=rack.name, free=len(free), places=rack.places)
         picture = cure_drawings.rack(
-            rack.shelves, rack.trays_per_shelf, {place: (marks[batch.id], False) for place, batch in taken.items()}, said
+            rack.shelves, rack.trays_per_shelf, {place: marks[batch.id] for place, batch in taken.items()}, said
         )
         drawn.append({"said": said, "picture": picture, "freed": _freed(found, entry.id, state)})
     return drawn
@@ -319,10 +332,10 @@ def _racks_drawn(state: State, found: Racks, rows: Sequence[Row]) -> list[dict[s
 def _freed(found: Racks, rack: str, state: State) -> list[tuple[date, int]]:
     """The days on which trays come free, and how many: of batches whose day is known."""
     days: dict[date, int] = {}
-    for batch in found.on_racks[:CURVES_LISTED]:
-        outlook = _outlook(batch, state, batch.cut_on) if batch.rack == rack else None
-        if outlook and outlook.ready.band:
-            day = _day_of(batch, outlook.ready.band.middle)
+    for number, batch in enumerate(found.on_racks):
+        ready = _outlook(batch, state, batch.cut_on, curve=number < CURVES_LISTED).ready.band if batch.rack == rack else None
+        if ready:
+            day = _day_of(batch, ready.middle)
             days[day] = days.get(day, 0) + len(batch.places)
     return sorted(days.items())
 
@@ -373,16 +386,48 @@ def _places(found: Racks, id_: str | None, rack: Rack | None, needed: int | None
     return free[:needed]
 
 
-def _weighing_values(values: Weighing, batch: RackBatch, today: date) -> Mapping[str, str]:
+def _weighing_values(values: Weighing, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
     """What the form left open, as it is stored."""
     if values.total_g is None:
         message = tr("What the bars weigh together is missing.")
         raise InputProblems(Problem("total_g", "missing", message, tr("Type what the scale shows.")))
     if (values.weighed_on or today) < batch.cut_on:
-        message = tr("That is before the bars were cut.")
-        raise InputProblems(Problem("weighed_on", "before-cut", message, tr("Correct the day.")))
+        raise InputProblems(Problem("weighed_on", "before-cut", _before_cut(), tr("Correct the day.")))
     bars = values.bars or (batch.weighed[-1].bars if batch.weighed else int(constant("cure_group_usual").value))
+    if batch.racked.bars and bars > batch.racked.bars:
+        message = ntr("This batch has {number} bar.", "This batch has {number} bars.", batch.racked.bars)
+        raise InputProblems(Problem("bars", "more-than-batch", message, tr("Correct how many lie on the scale.")))
+    _likely(values.total_g / bars, batch, state)
     return {"bars": str(bars)}
+
+
+def _likely(bar_g: float, batch: RackBatch, state: State) -> None:
+    """Refuses what no sample bar can weigh: beside its first weighing, or of a batch never weighed beside any bar for sale."""
+    if not batch.weighings:
+        low_g, high_g = LIGHTEST_G, HEAVIEST_G
+    else:
+        fresh_g, slip = batch.weighings[0].bar_g, constant("cure_slip_share").value
+        water = WETTEST if batch.water_fraction is None else batch.water_fraction
+        low_g, high_g = fresh_g * max(0.0, 1.0 - water - slip), fresh_g * (1.0 + slip)
+    if low_g <= bar_g <= high_g:
+        return
+    one = bar_weight(bar_g, state.units)
+    if not batch.weighings:
+        message, remedy = tr("That makes {weight} a bar.", weight=one), tr("Correct the weight, its unit, or how many bars lie on the scale.")
+    else:
+        message = tr("That makes {weight} a bar; the first weighing was {first}.", weight=one, first=bar_weight(batch.weighings[0].bar_g, state.units))
+        remedy = tr("Correct the weight, its unit, or how many bars lie on the scale. If the first weighing was wrong, take it back first.")
+    raise InputProblems(Problem("total_g", "no-such-bar", message, remedy))
+
+
+def _come(field: str, day: date | None, today: date) -> None:
+    """Refuses a day that is still to come: nobody has weighed, cut or tested then."""
+    if day is not None and day > today:
+        raise InputProblems(Problem(field, "day-to-come", tr("That day hasn't come yet."), tr("Correct the day.")))
+
+
+def _before_cut() -> str:
+    return tr("That is before the bars were cut.")
 
 
 def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
@@ -393,7 +438,7 @@ def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, toda
     then = replace(batch, weighed=[*batch.weighed, told])
     outlook = _outlook(then, state, today)
     days = {"next_on": _day_of(then, _next_weighing(then)).isoformat()}
-    if outlook and outlook.ready.band:
+    if outlook.ready.band:
         days["ready_on"] = _day_of(then, outlook.ready.band.middle).isoformat()
     return days
 
@@ -413,8 +458,8 @@ def _recorded(
     return {"kind": kind, "subject": subject, "fields": {"person": person, "values": typed, **{k: v for k, v in fields.items() if v is not None}}}
 
 
-def _curve(batch: RackBatch, outlook: Outlook | None, units: str) -> Any:
-    if outlook is None or outlook.drying is None or outlook.at_sale is None:
+def _curve(batch: RackBatch, outlook: Outlook, units: str) -> Any:
+    if outlook.drying is None or outlook.at_sale is None:
         return None
     last = max(outlook.sale_day, outlook.drying.last.day) * 1.05
     # Closer together at first, where a bar loses most.
@@ -436,39 +481,47 @@ def _singles(batch: RackBatch) -> Any:
     return sample_of(batch.singles[-1].weights_g) if batch.singles and len(batch.singles[-1].weights_g) > 2 else None
 
 
-def _reminders(batch: RackBatch, outlook: Outlook | None, today: date) -> list[dict[str, str]]:
+def _reminders(batch: RackBatch, outlook: Outlook, today: date) -> list[dict[str, str]]:
     """Days for a calendar file: the next weighing, and when the batch is ready."""
     named = f"{batch.soap}, {batch.code} / {batch.block}"
     next_day = max(_day_of(batch, _next_weighing(batch)), today)
     found = [{"day": next_day.isoformat(), "title": tr("Weigh the sample bars: {batch}", batch=named)}]
-    if outlook and outlook.ready.band:
+    if outlook.ready.band:
         ready = _day_of(batch, outlook.ready.band.middle)
         if ready >= today:
             found.append({"day": ready.isoformat(), "title": tr("Ready by forecast: {batch}", batch=named)})
     return found
 
 
-def _ratio(
-    batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date
-) -> tuple[float, date | None]:
-    """By how much a bar's weight falls from its weighing to the sale, at worst, and the day of sale.
+@dataclass(frozen=True)
+class Fall:
+    """By how much a bar's weight falls from its weighing to the sale, at worst; `counted` is False where nobody can say."""
 
-    By the curve's lower end; without a curve all the water that is left may go. 1 where nobody says what is still to come.
-    """
-    outlook = None if batch is None else _outlook(batch, state, today)
+    ratio: float
+    sale: date | None
+    counted: bool
+
+
+def _fall(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
+    """By the curve's lower end; without a curve all the water that is left may go."""
     if batch is None:
-        return 1.0, sell_on
-    if outlook is None:
-        return 1.0, sell_on or batch.racked.sell_on
+        return Fall(1.0, sell_on, counted=False)
+    outlook = _outlook(batch, state, today)
     sale = sell_on or _day_of(batch, batch.first_age + outlook.sale_day)
     if sale <= weighed_on:
-        return 1.0, sale
+        return Fall(1.0, sale, counted=True)
+    if batch.water_fraction is None:
+        return Fall(1.0, sale, counted=False)
     if outlook.drying is None:
-        lowest = outlook.at_sale.low if outlook.at_sale else None
-        last_g = batch.weighings[-1].bar_g if batch.weighings else None
-        water = batch.water_fraction or 0.0
-        return (min(lowest / last_g, 1.0) if lowest and last_g else 1.0 - water), sale
+        return Fall(_without_curve(batch, batch.water_fraction, weighed_on), sale, counted=True)
     days = [float((day - batch.cut_on).days - batch.first_age) for day in (weighed_on, sale)]
     then, later = (outlook.drying.masses_g(max(day, 0.0)) for day in days)
     falls = sorted(after / before for before, after in zip(then, later, strict=True))
-    return min(falls[math.floor(0.05 * len(falls))], 1.0), sale
+    return Fall(min(falls[math.floor(0.05 * len(falls))], 1.0), sale, counted=True)
+
+
+def _without_curve(batch: RackBatch, water: float, weighed_on: date) -> float:
+    """All of the water gone, beside what the bars weighed that day at most: what their last weighing till then says."""
+    till = (weighed_on - batch.cut_on).days - batch.first_age
+    known = [each.bar_g for each in batch.weighings if each.day <= till]
+    return min(batch.weighings[0].bar_g * (1.0 - water) / known[-1], 1.0) if known else 1.0 - water

@@ -12,13 +12,14 @@ from calc.cut.block import FILL_MM, WIRE_MM, batter_g_per_ml
 from calc.cut.plan import CutPlan, CutSetting
 from calc.cut.plan import cut_plan as made_plan
 from calc.cut.question import CutQuestion
-from calc.cut.ways import GAP_MM, OwnFrames, Way
+from calc.cut.ways import OwnFrames, Way
 from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.workshop.equipment import Mould
+from calc.workshop.frames import GAP_MM
 from calc.workshop.kinds import KINDS
 
 
