@@ -54,6 +54,7 @@ class CutPlan:
     """
 
     mould: Mould
+    highest_mm: float  # the fill that was asked about; an order may need less
     fill_mm: float
     sinks_fraction: float
     block: SetBlock
@@ -93,7 +94,7 @@ class CutPlan:
 def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
     """The plan for what is asked. Raises InputProblems where the mould runs over, no bar comes out, or none so heavy."""
     mould, frames, units = setting.mould, setting.frames, setting.units
-    fill_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
+    fill_mm = highest_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
     if fill_mm > mould.height_mm:
         message = tr("{mould} is {height} high.", mould=mould.name, height=level(mould.height_mm, units))
         raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mold.")))
@@ -130,6 +131,7 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
         pitch = None  # no advice to make bars lighter than wanted
     return CutPlan(
         mould=mould,
+        highest_mm=highest_mm,
         fill_mm=fill_mm,
         sinks_fraction=sinks,
         block=block,

@@ -63,6 +63,15 @@ def test_bars_wanted_are_a_filled_order():
     assert re.search(r"<dt>Bars(?: of [^<]+)?</dt><dd>184</dd>", html)
 
 
+def test_the_fill_is_handed_on_as_it_was_typed_or_not_at_all():
+    # 200 mm, the mold's usual level, is 7.87401574803 in: nobody reads that off a rule.
+    _, handed = sheet(asked(CUT_VALUES, units="us"))
+    assert handed["scale_to"] == "blocks" and "fill_height_mm" not in handed
+    typed = {"fill_height_mm": "19.5", "fill_height_mm.unit": "cm"}
+    _, handed = sheet(asked(CUT_VALUES | typed, units="us"))
+    assert handed["scale_to"] == "fill_height" and {name: handed[name] for name in typed} == typed
+
+
 def test_an_order_of_two_blocks_is_told_as_a_whole_and_its_trim_by_block():
     # 115 bars a layer of the narrow ones: 346 are over the 345 of one block, so two blocks of two layers each.
     said = words(asked(CUT_VALUES | {"bars_wanted": "346"}))

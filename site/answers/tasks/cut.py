@@ -45,7 +45,7 @@ def cut_plan(request: Request) -> Answer:
         "measured_fill": {} if plan.lower is None else _fill(plan.lower.fill_mm, state.units),
         "higher_fill": {} if plan.higher is None else _fill(plan.higher.fill_mm, state.units),
         "puts": [_put(way) for way in plan.others],
-        "sheet": _sheet_values(question, plan, state.units),
+        "sheet": _sheet_values(question, plan, request),
         "wire_mm": WIRE_MM,
         "fill_mm": FILL_MM,
         "gap_mm": GAP_MM,
@@ -99,12 +99,20 @@ def _put(way: Way) -> dict[str, str]:
     return {kind: way.ids.get(kind, "") for kind in FRAMES}
 
 
-def _sheet_values(question: CutQuestion, plan: CutPlan, units: str) -> str | None:
+def _size(plan: CutPlan, request: Request) -> dict[str, str]:
+    """How far the sheet's blocks are filled: to the mold's usual level, else as it was typed, else in whole steps of a rule."""
+    if plan.fill_mm == plan.mould.fill_height_mm:
+        return {"scale_to": "blocks"}
+    typed = {name: request.values.get(name, "") for name in ("fill_height_mm", "fill_height_mm.unit")}
+    return {"scale_to": "fill_height", **(typed if plan.fill_mm == plan.highest_mm else _fill(plan.fill_mm, request.state.units))}
+
+
+def _sheet_values(question: CutQuestion, plan: CutPlan, request: Request) -> str | None:
     """What the batch sheet opens with, as the end of its address; None without a formula."""
     if question.formula is None:
         return None
     blocks = 1 if plan.wanted is None else plan.wanted.blocks
-    values = {"mould": question.mould, "scale_to": "fill_height", "blocks": str(blocks), **_fill(plan.fill_mm, units)}
+    values = {"mould": question.mould, "blocks": str(blocks), **_size(plan, request)}
     # Wires that do not hang so yet are no frame of the workshop: the sheet would count other bars.
     as_they_are = plan.wanted is None or plan.wanted.heavy_enough
     chosen = _put(plan.way) if as_they_are else dict.fromkeys(FRAMES, "")
