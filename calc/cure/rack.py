@@ -1,17 +1,19 @@
 """The racks as their events leave them: which batch lies where and since when, what it weighed, what was tested."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any, TypeVar
 
-from calc.cure.declared import LabelQuestion, Move, Racked, SoapTest, Weighing
+from calc.cure.declared import HEAVIEST_G, LIGHTEST_G, WETTEST, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cure.drying import Weighed
 from calc.cure.soap_tests import FreeAlkali, free_caustic, moisture_fraction, total_free_alkali
 from calc.entry.declare import Range, small_mass
 from calc.entry.fields import read
 from calc.entry.language import later
+from calc.tables.reference import constant
 
 T = TypeVar("T")
 # What stands between two weights, beside spaces.
@@ -112,6 +114,31 @@ class RackBatch:
     def first_age(self) -> int:
         """Days from cutting to the first weighing; 0 before there is one."""
         return self.age(min(each.day for each in self.weighed)) if self.weighed else 0
+
+    @property
+    def next_weighing(self) -> int:
+        """The age on which the sample group is weighed next [d]: by the usual steps from the last one."""
+        if not self.weighed:
+            return 0
+        last = self.age(max(each.day for each in self.weighed))
+        first, every = constant("cure_first_weighing_days").value, constant("cure_weighing_every_days").value
+        return round(first if last < first else (math.floor(last / every) + 1) * every)
+
+    def is_due(self, today: date) -> bool:
+        """Whether its sample group is to be weighed."""
+        return self.age(today) >= self.next_weighing
+
+    @property
+    def likely_g(self) -> tuple[float, float]:
+        """Between what a sample bar may weigh [g]; beyond it a weighing is a slip.
+
+        From its first weighing less all of its water, to that weighing, each by the usual play; before the first, any bar.
+        """
+        if not self.weighings:
+            return LIGHTEST_G, HEAVIEST_G
+        fresh_g, slip = self.weighings[0].bar_g, constant("cure_slip_share").value
+        water = WETTEST if self.water_fraction is None else self.water_fraction
+        return fresh_g * max(0.0, 1.0 - water - slip), fresh_g * (1.0 + slip)
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,22 @@ def test_weighings_are_of_one_bar_by_days_since_the_first():
     assert [(each.day, round(each.bar_g, 2)) for each in batch.weighings] == [(0.0, 140.0), (6.0, round(1330 / 9, 2))]
 
 
+def test_the_sample_is_weighed_on_the_third_day_then_weekly():
+    # Common practice, no source: three days after cutting, then every seven.
+    def after(*weighings):
+        return racks([RACKED, *weighings], TODAY).batches[0]
+
+    assert (after().next_weighing, after(weighed(2, 1, "1400")).next_weighing) == (0, 3)
+    batch = after(weighed(2, 1, "1400"), weighed(3, 9, "1330"))
+    assert batch.next_weighing == 14 and not batch.is_due(date(2026, 11, 14)) and batch.is_due(date(2026, 11, 15))
+
+
+def test_a_sample_bar_weighs_between_dry_and_fresh():
+    # 140 g with a fifth of water are 112 g dry; a tenth of 140 more either way is play (common practice, no source).
+    assert racks([RACKED, weighed(2, 1, "1400")], TODAY).batches[0].likely_g == pytest.approx((98.0, 154.0))
+    assert racks([RACKED], TODAY).batches[0].likely_g == (5.0, 5000.0)
+
+
 def test_of_two_weighings_of_a_day_the_later_one_counts():
     (batch,) = racks([RACKED, weighed(2, 2, "1400"), weighed(3, 2, "1390")], TODAY).batches
     assert [each.bar_g for each in batch.weighings] == [139.0]
