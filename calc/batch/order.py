@@ -48,7 +48,7 @@ class BatchOrder:
         when=("scale_to", "batch_mass"),
     )
     bars_wanted: int | None = count(
-        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100,000 bars isn't one order")), when=("scale_to", "bars")
+        later("Bars wanted"), refuse=Range(1, 100_000, later("one order is from a single bar to 100,000")), when=("scale_to", "bars")
     )
     oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
     oil_left_g: float | None = mass(

@@ -7,6 +7,9 @@ from calc.entry.declare import NAME_LENGTH, Range, choice, count, day, item, mas
 from calc.entry.language import later
 
 ON_RACK = "on_rack"
+# What no bar for sale weighs less or more than [g], and the most water that fresh soap holds [g/g].
+LIGHTEST_G, HEAVIEST_G = 5.0, 5000.0
+WETTEST = 0.6
 BARS = Range(1, 100_000, later("a batch has at least one bar, and at most some ten thousand"))
 TITRATED = ("free_caustic", "total_free")
 
@@ -38,7 +41,7 @@ class Racked:
     )
     water_fraction: float | None = share(
         later("Water in the fresh soap"),
-        refuse=Range(0.02, 0.6, later("batter is from a fiftieth to three fifths water")),
+        refuse=Range(0.02, WETTEST, later("batter is from a fiftieth to three fifths water")),
         optional=True,
         help=later("Only if neither the sheet nor the formula says. No bar can lose more."),
     )

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from calc.cure.drying import Band, Drying, Weighed, band_of, dry
 from calc.cure.net_quantity import tolerable_error_g
+from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.tables.reference import constant
 
@@ -71,7 +72,7 @@ def scatter_g(weighings: Sequence[Weighed], scale_g: float) -> float:
 
 def forecast(
     weighings: Sequence[Weighed],
-    water_fraction: float,
+    water_fraction: float | None,
     scale_g: float,
     rule: ReadyRule,
     first_age: int,
@@ -81,12 +82,15 @@ def forecast(
 ) -> Outlook:
     """The outlook of a batch.
 
-    weighings: as in `drying.dry`, in the order of days; there may be none. first_age: days from cutting to the first of
+    weighings: as in `drying.dry`, in the order of days; there may be none. water_fraction: as there; None where nobody knows
+    it: then nothing is said of weight. first_age: days from cutting to the first of
     them. sale_age: the day of sale, where it is known; else the day on which the batch is ready. label_g: what is to be
     printed, where it is known.
     """
     drying, no_curve = None, None
-    if weighings:
+    if water_fraction is None:
+        no_curve = _water_unknown()
+    elif weighings:
         try:
             drying = _dried(tuple(weighings), water_fraction, scatter_g(weighings, scale_g))
         except InputProblems as refused:
@@ -110,9 +114,14 @@ def _dried(weighings: tuple[Weighed, ...], water_fraction: float, scatter_g: flo
     return dry(weighings, water_fraction, scatter_g)
 
 
-def bounds(weighings: Sequence[Weighed], water_fraction: float) -> Band | None:
-    """Without a curve: from all water gone to what the bars last weighed [g]; None before the first weighing."""
-    if not weighings:
+def _water_unknown() -> Problem:
+    message = tr("How much water the soap had isn't known, so nothing bounds what the bars can lose.")
+    return Problem("", "curve-water-unknown", message, tr("Keep weighing: every weight is kept."))
+
+
+def bounds(weighings: Sequence[Weighed], water_fraction: float | None) -> Band | None:
+    """Without a curve: from all water gone to what the bars last weighed [g]; None before the first weighing, or without its water."""
+    if not weighings or water_fraction is None:
         return None
     low, high = weighings[0].bar_g * (1.0 - water_fraction), min(each.bar_g for each in weighings)
     return Band(min(low, high), 0.5 * (min(low, high) + high), high)

@@ -8,12 +8,13 @@ more than the maximum allowable variation, as far as its table was read.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.statistics import deviation_of, mean_of, t_quantile, tolerance_factor
 from calc.entry.units import convert
-from calc.tables.reference import constant, lines_of
+from calc.tables.reference import constant, from_tables, lines_of
 
 OZ_G = convert(1.0, "oz", "g")
 FEWEST = 3
@@ -86,12 +87,30 @@ def allowable_variation_g(label_g: float) -> float | None:
     return _row_of("US_MAV", label_g)
 
 
-def _row_of(scheme: str, label_g: float) -> float | None:
+class _Tolerance(NamedTuple):
+    """One row: labels from `low_g` to `high_g`, and what a bar may fall short, in per cent of the label or in grams."""
+
+    scheme: str
+    low_g: float
+    high_g: float
+    percent: float | None
+    error_g: float | None
+
+
+@from_tables
+def _tolerances() -> tuple[_Tolerance, ...]:
+    found = []
     for line in lines_of("net_content_tolerances"):
         low, high = line.value("labelled_above_g"), line.value("labelled_up_to_g")
-        if line.text["scheme"] == scheme and low is not None and high is not None and low <= label_g <= high:
-            percent = line.value("tolerance_pct")
-            return line.value("tolerance_g") if percent is None else math.ceil(label_g * percent / 10.0 - 1e-9) / 10.0
+        assert low is not None and high is not None  # columns.csv has them required
+        found.append(_Tolerance(line.text["scheme"], low, high, line.value("tolerance_pct"), line.value("tolerance_g")))
+    return tuple(found)
+
+
+def _row_of(scheme: str, label_g: float) -> float | None:
+    for row in _tolerances():
+        if row.scheme == scheme and row.low_g <= label_g <= row.high_g:
+            return row.error_g if row.percent is None else math.ceil(label_g * row.percent / 10.0 - 1e-9) / 10.0
     return None
 
 

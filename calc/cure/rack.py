@@ -1,18 +1,23 @@
 """The racks as their events leave them: which batch lies where and since when, what it weighed, what was tested."""
 
+import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any, TypeVar
 
-from calc.cure.declared import LabelQuestion, Move, Racked, SoapTest, Weighing
+from calc.cure.declared import HEAVIEST_G, LIGHTEST_G, WETTEST, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cure.drying import Weighed
 from calc.cure.soap_tests import FreeAlkali, free_caustic, moisture_fraction, total_free_alkali
 from calc.entry.declare import Range, small_mass
 from calc.entry.fields import read
 from calc.entry.language import later
+from calc.tables.reference import constant
 
 T = TypeVar("T")
+# What stands between two weights, beside spaces.
+_BETWEEN = re.compile(r";|,(?=\s|$)")
 # The event by which a block tells, as the last of its steps, that its bars stand on trays.
 AT_CUTTER = "racked"
 
@@ -110,6 +115,31 @@ class RackBatch:
         """Days from cutting to the first weighing; 0 before there is one."""
         return self.age(min(each.day for each in self.weighed)) if self.weighed else 0
 
+    @property
+    def next_weighing(self) -> int:
+        """The age on which the sample group is weighed next [d]: by the usual steps from the last one."""
+        if not self.weighed:
+            return 0
+        last = self.age(max(each.day for each in self.weighed))
+        first, every = constant("cure_first_weighing_days").value, constant("cure_weighing_every_days").value
+        return round(first if last < first else (math.floor(last / every) + 1) * every)
+
+    def is_due(self, today: date) -> bool:
+        """Whether its sample group is to be weighed."""
+        return self.age(today) >= self.next_weighing
+
+    @property
+    def likely_g(self) -> tuple[float, float]:
+        """Between what a sample bar may weigh [g]; beyond it a weighing is a slip.
+
+        From its first weighing less all of its water, to that weighing, each by the usual play; before the first, any bar.
+        """
+        if not self.weighings:
+            return LIGHTEST_G, HEAVIEST_G
+        fresh_g, slip = self.weighings[0].bar_g, constant("cure_slip_share").value
+        water = WETTEST if self.water_fraction is None else self.water_fraction
+        return fresh_g * max(0.0, 1.0 - water - slip), fresh_g * (1.0 + slip)
+
 
 @dataclass(frozen=True)
 class Racks:
@@ -121,6 +151,10 @@ class Racks:
     @property
     def on_racks(self) -> tuple[RackBatch, ...]:
         return tuple(batch for batch in self.batches if batch.ready_on is None)
+
+    @property
+    def off_racks(self) -> tuple[RackBatch, ...]:
+        return tuple(batch for batch in self.batches if batch.ready_on is not None)
 
     def find(self, id_: str | None) -> RackBatch | None:
         return next((batch for batch in self.batches if batch.id == id_), None)
@@ -147,7 +181,7 @@ def racks(events: Sequence[Event], today: date, water: Mapping[str, float] | Non
             continue
         try:
             if kind == "cure_racked":
-                found[subject] = _racked(event, subject, today)
+                found[subject] = _racked(event, subject, today, found.get(subject))
             elif kind == AT_CUTTER:
                 batch = _from_cutter(event, today, water or {})
                 found.setdefault(batch.subject, batch)
@@ -173,11 +207,12 @@ def _places(event: Event) -> tuple[int, ...]:
     return tuple(int(place) for place in event.get("places") or ())
 
 
-def _racked(event: Event, subject: str, today: date) -> RackBatch:
+def _racked(event: Event, subject: str, today: date, before: RackBatch | None) -> RackBatch:
+    """before: what was told of the batch till then, by the cutter's tray count or an earlier rack; all of it stays."""
     racked, day = _values(Racked, event), _day(event, today)
     code, block = subject.removeprefix("cure:").rsplit("/", 1)
     water = event.get("water")
-    return RackBatch(
+    batch = RackBatch(
         code=code,
         block=int(block),
         soap=str(event["soap"]),
@@ -188,6 +223,12 @@ def _racked(event: Event, subject: str, today: date) -> RackBatch:
         places=_places(event),
         since=day,
     )
+    if before is not None:
+        batch.cut_on = racked.cut_on or before.cut_on
+        batch.weighed, batch.singles, batch.tests = before.weighed, before.singles, before.tests
+        if batch.water_fraction is None:
+            batch.water_fraction = before.water_fraction
+    return batch
 
 
 def _from_cutter(event: Event, today: date, water: Mapping[str, float]) -> RackBatch:
@@ -232,6 +273,7 @@ def _tested(batch: RackBatch, event: Event, day: date) -> None:
 
 def _moved(batch: RackBatch, event: Event, day: date) -> None:
     batch.rack, batch.places, batch.since = _values(Move, event).rack, _places(event), day
+    batch.ready_on = None
 
 
 def _ready(batch: RackBatch, event: Event, day: date) -> None:
@@ -265,8 +307,17 @@ def result_of(test: SoapTest) -> FreeAlkali | float:
 
 
 def weights_of(typed: str, unit: str) -> tuple[float, ...]:
-    """Weights [g] typed one after another, with spaces or new lines between them; raises InputProblems naming what is no weight."""
-    return tuple(_weight_g(word, unit) for word in typed.replace(";", " ").split())
+    """Weights [g] typed one after another, with spaces, commas or new lines between them, each with its unit where one is typed.
+
+    Raises InputProblems naming what is no weight. A comma with a digit on both sides is a decimal one.
+    """
+    words: list[str] = []
+    for word in _BETWEEN.sub(" ", typed).split():
+        if words and word.isalpha():
+            words[-1] += word
+        else:
+            words.append(word)
+    return tuple(_weight_g(word, unit) for word in words)
 
 
 def _weight_g(word: str, unit: str) -> float:

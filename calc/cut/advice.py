@@ -17,7 +17,7 @@ PITCH_STEP_MM = {"metric": 0.1, "us": convert(0.01, "in", "mm")}
 
 
 def filled_for(needed_mm: float, sinks_fraction: float, units: str) -> float:
-    """The fill [mm] whose block is surely so high: more by what it sinks and by what the level is off, up to a whole step."""
+    """The fill [mm] whose block is surely so high: more by what it sinks at most and by what the level is off, up to a whole step."""
     step_mm = STEP_MM[units]
     exact_mm = needed_mm / (1.0 - sinks_fraction) + FILL_MM
     return math.ceil(exact_mm / step_mm * (1.0 - COUNTING_TOLERANCE)) * step_mm

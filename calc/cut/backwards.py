@@ -1,7 +1,7 @@
 """From the bars wanted back to the batch: weight at sale, fresh bar, how far apart its wires, blocks, fill, batter."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc.cut.advice import PITCH_STEP_MM, filled_for
@@ -13,7 +13,7 @@ from calc.mould.scaling import blocks_for_bars, fill_volume_ml
 
 @dataclass(frozen=True)
 class Wanted:
-    """What the bars wanted come to. Masses of one block, as fresh as the name says."""
+    """What the bars wanted come to. The way is of a block as high as can be; masses are as fresh as the name says."""
 
     bars: int | None
     sold_g: float | None
@@ -45,6 +45,26 @@ def lightest_ml(way: Way) -> float:
     return along * across * up / 1000.0
 
 
+def weighs_enough(way: Way, sold_g: float | None, soap: Soap) -> bool:
+    """Whether the smallest bar of a way comes to that weight at sale [g], by the middle of what is known of the soap."""
+    if sold_g is None:
+        return True
+    return lightest_ml(way) * soap.set_g_per_ml.used >= _fresh_g(sold_g, soap) * (1.0 - COUNTING_TOLERANCE)
+
+
+def _fresh_g(sold_g: float, soap: Soap) -> float:
+    return sold_g / (1.0 - soap.loss_fraction.used)
+
+
+def way_for(meant: Sequence[Way], sold_g: float | None, soap: Soap) -> Way:
+    """Of ways, the best first, the one for bars of a weight at sale [g].
+
+    Of those whose bars weigh enough as the frames are, the one that gives most; where none does, the first.
+    """
+    enough = [way for way in meant if weighs_enough(way, sold_g, soap)]
+    return meant[0] if sold_g is None or not enough else max(enough, key=lambda way: way.bars)
+
+
 def wanted(
     bars: int | None,
     sold_g: float | None,
@@ -59,12 +79,13 @@ def wanted(
     """What is to be made; None where wires for that weight leave no bar in the block.
 
     way: the frames as they are; at_pitch: the same way with the wires along the loaf that far apart [mm].
-    mould_mm: length and width of the mould [mm]; fill_mm: the highest fill thought of [mm].
+    mould_mm: length and width of the mould [mm]; fill_mm: the highest fill thought of [mm]; sinks_fraction: the most that
+    the block may sink, so that no layer is lost.
     No bar is short: where the frames give lighter ones, wires at the pitch found are counted with.
     """
-    fresh_g = None if sold_g is None else sold_g / (1.0 - soap.loss_fraction.used)
+    fresh_g = None if sold_g is None else _fresh_g(sold_g, soap)
     pitch_mm = None if fresh_g is None else pitch_for(way, fresh_g, soap, units)
-    enough = fresh_g is None or lightest_ml(way) * soap.set_g_per_ml.used >= fresh_g * (1.0 - COUNTING_TOLERANCE)
+    enough = weighs_enough(way, sold_g, soap)
     used = way
     if not enough and pitch_mm is not None:
         other = at_pitch(pitch_mm)

@@ -12,7 +12,7 @@ from calc.cut.advice import (
     lower_fill,
     other_pitch,
 )
-from calc.cut.backwards import Wanted, wanted
+from calc.cut.backwards import Wanted, wanted, way_for, weighs_enough
 from calc.cut.block import Densities, SetBlock, Soap, Spread, fresh_bar_g, set_block, soap_of, sold_bar_g
 from calc.cut.question import CutQuestion
 from calc.cut.ways import OwnFrames, Way, same_way, ways
@@ -50,11 +50,12 @@ class BarSize:
 class CutPlan:
     """A block and the way of cutting it that wastes least with what is chosen; all other ways after it, best first.
 
-    Where that way's bars are lighter than wanted, it is counted with wires hung for bars that are not, and the frames as
-    they are stand with the others.
+    Where bars are wanted, the block is filled as far as they need it. Where no frames as they are give bars of the weight
+    wanted, wires hung for such bars are counted, and the frames as they are stand with the others.
     """
 
     mould: Mould
+    highest_mm: float  # the fill that was asked about; an order may need less
     fill_mm: float
     sinks_fraction: float
     block: SetBlock
@@ -71,9 +72,19 @@ class CutPlan:
 
     @property
     def better(self) -> Way | None:
-        """A way with other frames that wastes less; None where none does."""
-        best = self.others[0] if self.others else None
-        return best if best is not None and best.ids != self.way.ids and best.used_fraction > self.way.used_fraction else None
+        """A way with other frames that wastes less and gives what is wanted; None where none does."""
+        return next((way for way in self.others if way.ids != self.way.ids and self._better(way)), None)
+
+    def _better(self, other: Way) -> bool:
+        if other.used_fraction <= self.way.used_fraction or self.wanted is None:
+            return other.used_fraction > self.way.used_fraction
+        enough = other.bars * self.wanted.blocks >= (self.wanted.bars or 0)
+        return enough and weighs_enough(other, self.wanted.sold_g, self.soap)
+
+    @property
+    def lightest_sold_g(self) -> float:
+        """What the lightest of its bars may weigh at sale [g]."""
+        return min(each.sold_g.low for each in self.sizes)
 
     @property
     def soap(self) -> Soap:
@@ -84,7 +95,7 @@ class CutPlan:
 def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
     """The plan for what is asked. Raises InputProblems where the mould runs over, no bar comes out, or none so heavy."""
     mould, frames, units = setting.mould, setting.frames, setting.units
-    fill_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
+    fill_mm = highest_mm = mould.fill_height_mm if question.fill_height_mm is None else question.fill_height_mm
     if fill_mm > mould.height_mm:
         message = tr("{mould} is {height} high.", mould=mould.name, height=level(mould.height_mm, units))
         raise InputProblems(Problem("fill_height_mm", "fill-over-height", message, tr("Type a level inside the mold.")))
@@ -106,25 +117,35 @@ def cut_plan(question: CutQuestion, setting: CutSetting) -> CutPlan:
                 tr("A bar is longer, wider or higher than the block less its trim, or the loaves don't go under the bar frame. Choose other frames, or fill higher."),
             )
         )  # fmt: skip
-    back = _wanted(question, setting, meant[0], soap, fill_mm, sinks, block)
+    most = _sinks_most(question, soap, sinks)
+    way = way_for(meant, question.sold_bar_g, soap)
+    back = _wanted(question, setting, way, soap, fill_mm, most, block)
     hung = None if back is None or back.heavy_enough else back
-    way = meant[0] if hung is None else hung.way
     again = partial(same_way, way=way, frames=frames, pitch_mm=None if hung is None else hung.pitch_mm)
+    if back is not None:
+        fill_mm, block = back.fill_mm, filled(back.fill_mm)
+        found, lower = ways(block, frames), again(block)
+        assert lower is not None  # what goes under the wires at one height goes under them at a lesser one
+        way = lower
+    pitch = other_pitch(way, units)
+    if pitch is not None and question.sold_bar_g is not None and pitch.bar_fraction < 1.0:
+        pitch = None  # no advice to make bars lighter than wanted
     return CutPlan(
         mould=mould,
+        highest_mm=highest_mm,
         fill_mm=fill_mm,
         sinks_fraction=sinks,
         block=block,
         way=way,
-        others=tuple(each for each in found if each is not way),
+        others=tuple(each for each in found if each != way),
         sizes=tuple(_sizes(way, soap)),
         trim_g=block.mass_g(way.trim_ml),
         cut_g=block.mass_g(way.cut_ml),
-        lower=lower_fill(way, block, fill_mm, sinks, units),
-        higher=higher_fill(way, fill_mm, mould.height_mm, sinks, units, lambda to_mm: again(filled(to_mm))),
-        pitch=other_pitch(way, units),
+        lower=lower_fill(way, block, fill_mm, most, units),
+        higher=None if question.bars_wanted else higher_fill(way, fill_mm, mould.height_mm, most, units, lambda to_mm: again(filled(to_mm))),
+        pitch=pitch,
         wanted=back,
-        cautions=tuple(_cautions(setting, way, again(filled(fill_mm, _sinks_most(question, soap, sinks))))),
+        cautions=tuple(_cautions(setting, way, again(filled(fill_mm, most)))),
     )
 
 

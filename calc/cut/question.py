@@ -26,7 +26,7 @@ class CutQuestion:
     bar_frame: str | None = item(later("Bar frame"), kind="bar_frame", optional=True)
     cutter: str | None = item(later("Cutter"), kind="cutter", optional=True, help=later("Chosen, it alone is counted."))
     bars_wanted: int | None = count(
-        later("Bars wanted"), refuse=Range(1, 100_000, later("more than 100,000 bars isn't one order")), optional=True
+        later("Bars wanted"), refuse=Range(1, 100_000, later("one order is from a single bar to 100,000")), optional=True
     )
     sold_bar_g: float | None = small_mass(
         later("Each weighs at sale"),

@@ -12,11 +12,9 @@ from dataclasses import dataclass, replace
 from calc.cut.block import SetBlock
 from calc.entry.counting import whole_count
 from calc.mould.cuts import CutSide, Wires, cut_side
-from calc.tables.reference import constant
 from calc.workshop.equipment import Cutter
-from calc.workshop.frames import BarFrame, LoafFrame
+from calc.workshop.frames import GAP_MM, BarFrame, LoafFrame
 
-GAP_MM = constant("bar_frame_gap_usual").value
 LENGTH, WIDTH, HEIGHT = 0, 1, 2
 Sides = tuple[CutSide, CutSide, CutSide]
 

@@ -3,12 +3,12 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
+from answers.drawings import WIDTH, _n, _svg, _text
 from calc.cure.drying import Band, Weighed
-from calc.entry.shown import number
 
-WIDTH, HEIGHT = 300.0, 150.0
+HEIGHT = 150.0
 LEFT, RIGHT, TOP, BOTTOM = 44.0, 8.0, 10.0, 20.0
 SHELF = 22.0
 
@@ -19,14 +19,6 @@ class Sale:
 
     day: float
     words: str
-
-
-def _n(value: float) -> str:
-    return number(value, 1)
-
-
-def _text(x: float, y: float, words: str, anchor: str = "middle") -> str:
-    return f'<text class="c-text" x="{_n(x)}" y="{_n(y)}" text-anchor="{anchor}">{escape(words)}</text>'
 
 
 def curve(
@@ -52,31 +44,25 @@ def curve(
         f'<polyline class="c-middle" points="{" ".join(f"{_n(x(day))},{_n(y(band.middle))}" for day, band in bands)}"/>',
         f'<line class="c-sale" x1="{_n(x(sale.day))}" y1="{_n(TOP)}" x2="{_n(x(sale.day))}" y2="{_n(HEIGHT - BOTTOM)}"/>',
         *(f'<circle class="c-point" cx="{_n(x(each.day))}" cy="{_n(y(each.bar_g))}" r="3.2"/>' for each in weighings),
-        _text(LEFT - 4, y(high) + 4, show(high), "end"),
-        _text(LEFT - 4, y(low), show(low), "end"),
-        _text(min(x(sale.day), WIDTH - 34), HEIGHT - 6, sale.words),
+        _text(LEFT - 4, y(high) + 4, show(high), "end", "c-text"),
+        _text(LEFT - 4, y(low), show(low), "end", "c-text"),
+        _text(min(x(sale.day), WIDTH - 34), HEIGHT - 6, sale.words, "middle", "c-text"),
     ]
     if label_g:
         parts.append(f'<line class="c-label" x1="{_n(LEFT)}" y1="{_n(y(label_g))}" x2="{_n(WIDTH - RIGHT)}" y2="{_n(y(label_g))}"/>')
     return _svg(HEIGHT, described, parts, "cure-curve")
 
 
-def rack(shelves: int, per_shelf: int, marks: Mapping[int, tuple[str, bool]], described: str) -> Markup:
-    """A rack from the front: its trays counted from the top left. marks: by place, a mark and whether it is the batch meant."""
+def rack(shelves: int, per_shelf: int, marks: Mapping[int, str], described: str) -> Markup:
+    """A rack from the front: its trays counted from the top left. marks: by place, the mark of the batch whose tray stands there."""
     width = (WIDTH - 12.0) / per_shelf
     parts = ['<path class="c-frame" d="M4 4V{0}M296 4V{0}"/>'.format(_n(8 + SHELF * shelves))]
     for place in range(1, shelves * per_shelf + 1):
         shelf, column = divmod(place - 1, per_shelf)
         at_x, at_y = 6.0 + column * width, 6.0 + shelf * SHELF
-        mark, meant = marks.get(place, ("", False))
-        css = "c-tray c-meant" if meant else "c-tray c-full" if mark else "c-tray"
+        mark = marks.get(place, "")
+        css = "c-tray c-full" if mark else "c-tray"
         parts.append(f'<rect class="{css}" x="{_n(at_x + 1)}" y="{_n(at_y)}" width="{_n(width - 2)}" height="{_n(SHELF - 4)}"/>')
         if mark:
-            parts.append(_text(at_x + width / 2, at_y + 13.5, mark))
+            parts.append(_text(at_x + width / 2, at_y + 13.5, mark, "middle", "c-text"))
     return _svg(12 + SHELF * shelves, described, parts, "cure-rack")
-
-
-def _svg(height: float, described: str, parts: Sequence[str], name: str) -> Markup:
-    return Markup('<svg class="drawing {}" role="img" viewBox="0 0 {} {}" aria-label="{}">{}</svg>').format(
-        name, _n(WIDTH), _n(height), described, Markup("".join(parts))
-    )

@@ -3,6 +3,7 @@
 Trim is hatched, so that it differs from bars without colour. The table of cuts beside them is their text equivalent.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
@@ -144,7 +145,7 @@ def _hatched(u: CutSide, v: CutSide, step: float) -> Iterator[tuple[Point, Point
         if right <= left or high <= low:
             continue
         # Strokes run along u - v = c, at the same places on the whole face.
-        c = (int((left - high) / step) + 1) * step
+        c = (math.floor((left - high) / step) + 1) * step
         while c < right - low:
             start, end = max(left, c + low), min(right, c + high)
             if end > start:

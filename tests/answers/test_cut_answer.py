@@ -63,6 +63,38 @@ def test_bars_wanted_are_a_filled_order():
     assert re.search(r"<dt>Bars(?: of [^<]+)?</dt><dd>184\b", html)
 
 
+def test_the_fill_is_handed_on_as_it_was_typed_or_not_at_all():
+    # 200 mm, the mold's usual level, is 7.87401574803 in: nobody reads that off a rule.
+    _, handed = sheet(asked(CUT_VALUES, units="us"))
+    assert handed["scale_to"] == "blocks" and "fill_height_mm" not in handed
+    typed = {"fill_height_mm": "19.5", "fill_height_mm.unit": "cm"}
+    _, handed = sheet(asked(CUT_VALUES | typed, units="us"))
+    assert handed["scale_to"] == "fill_height" and {name: handed[name] for name in typed} == typed
+
+
+def test_an_order_of_two_blocks_is_told_as_a_whole_and_its_trim_by_block():
+    # 115 bars a layer of the narrow ones: 346 are over the 345 of one block, so two blocks of two layers each.
+    said = words(asked(CUT_VALUES | {"bars_wanted": "346"}))
+    assert said.startswith("460 bars, 117 g each, fresh.")
+    assert "2 blocks filled to 137 mm , 33 kg of batter each: 460 bars for 346 wanted. One block less gives 345 bars." in said
+    # 600 x 400 x 137 mm of batter, all but 230 bars of 117 g: 32.96 - 26.91.
+    assert "Trim of a block 6 kg" in said and "Loaves of a block 10" in said and "Block mold, filled to 137 mm." in said
+
+
+def test_bars_that_only_weigh_enough_on_average_are_told_so():
+    # 105.3 g at sale in the middle; wires half a millimetre off in each direction make 102.
+    said = words(asked(CUT_VALUES | {"sold_bar_g": "105", "sold_bar_g.unit": "g"}))
+    assert "these bars weigh that on average, a light one 102 g at sale" in said
+    assert "these bars weigh enough" in words(asked(CUT_VALUES | {"sold_bar_g": "100", "sold_bar_g.unit": "g"}))
+
+
+def test_bars_of_several_sizes_are_not_announced_as_one():
+    spaces = {f"spaces.{n}.space_mm": size for n, size in enumerate(("60", "120", "190"))}
+    frame = {"name": "Mixed", "level_pitch_mm": "60", "cuts_with": "wire", "trim_mm": "5"} | spaces
+    frame |= {f"{name}.unit": "mm" for name in ("level_pitch_mm", "trim_mm", *spaces)}
+    assert words(asked(CUT_VALUES, loaf_frame=[{"id": "l", "values": frame}], cutter=[])).startswith("207 bars. Trim:")
+
+
 def test_wires_that_do_not_hang_yet_are_handed_to_no_sheet():
     reply = asked(CUT_VALUES | {"loaf_frame": "l-tall", "sold_bar_g": "150", "sold_bar_g.unit": "g"})
     # 150/0.9 = 166.7 g, 160.3 cm³ over 90 x 60: 29.68 mm, up to 29.7.

@@ -47,6 +47,12 @@ def test_warming_needs_no_second_try():
     warm()
 
 
+def test_once_warm_no_rows_of_a_table_are_held_that_something_was_made_of():
+    """They would lie in the memory snapshot that every start loads."""
+    warm()
+    assert lines_of.cache_info().currsize == 0
+
+
 def test_once_warm_no_answer_needs_a_file(monkeypatch):
     """As in the browser, whose memory snapshot has no files: a table or template that is wanted only then ends in a fault."""
     warm()

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, label, setup, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
@@ -26,7 +26,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_racked": cure.cure_racked,
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
-    "net_quantity": cure.net_quantity,
+    "net_quantity": label.net_quantity,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},

@@ -1,6 +1,5 @@
-"""The cure rack: what lies where, how a batch dries, its tests, and what may be printed on its label."""
+"""The cure rack: what lies where, how a batch dries, and its tests."""
 
-import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -8,27 +7,40 @@ from datetime import date
 from typing import Any
 
 from answers import cure_drawings
+from answers.racks_read import (
+    about_batch,
+    batch_of,
+    day_on,
+    not_to_come,
+    outlook_of,
+    racks_of,
+    recorded,
+    today_of,
+    water_of,
+)
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from calc.batch.size import bar_size_mm
-from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
+from calc.cure.declared import Move, Racked, SoapTest, Weighing
 from calc.cure.drying import FEWEST
-from calc.cure.forecast import LONGEST, Outlook, ReadyRule, forecast
-from calc.cure.net_quantity import OZ_G, allowable_variation_g, allowed, sample_of, tolerable_error_g
-from calc.cure.rack import GroupWeighed, RackBatch, Racks, racks, result_of, weights_of
+from calc.cure.forecast import LONGEST, Outlook
+from calc.cure.net_quantity import OZ_G, sample_of
+from calc.cure.rack import GroupWeighed, RackBatch, Racks, result_of
 from calc.cure.soap_tests import FreeAlkali
 from calc.cure.trays import bars_per_tray, free_places, trays_needed
 from calc.entry.fields import read
-from calc.entry.language import tr
+from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import bar_weight, calendar_day
 from calc.formula.sheet import formula_sheet
 from calc.tables.reference import constant
-from calc.workshop.equipment import Cutter, Rack, ScaleItem
+from calc.workshop.equipment import Cutter, Rack
 
 # Of a long list, so many batches get their curve drawn at once; the page of each has its own.
 CURVES_LISTED = 10
+# And so many that came off the racks last stay in sight.
+OFF_LISTED = 20
 POINTS = 36
 
 
@@ -40,26 +52,27 @@ class Row:
     mark: str
     age: int
     due: bool
-    outlook: Outlook | None
+    outlook: Outlook
 
 
 def cure_rack(request: Request) -> Answer:
     """Every batch on the racks with its next deed, then the racks as they stand."""
-    today = _today(request)
-    found = _racks(request.state, today)
+    today = today_of(request)
+    found = racks_of(request.state, today)
     rows = []
     for number, batch in enumerate(found.on_racks):
-        outlook = _outlook(batch, request.state, today) if number < CURVES_LISTED else None
-        rows.append(Row(batch, _mark(number), batch.age(today), _due(batch, today), outlook))
+        outlook = outlook_of(batch, request.state, today, curve=number < CURVES_LISTED)
+        rows.append(Row(batch, _mark(number), batch.age(today), batch.is_due(today), outlook))
     waiting = [sheet for sheet in _waiting(request.state, found) if sheet["blocks"]]
     html = render(
         "cure_rack.html",
         rows=rows,
         racks=_racks_drawn(request.state, found, rows),
         waiting=waiting,
+        off=found.off_racks[:OFF_LISTED],
         unread=found.unread,
         today=today,
-        day_of=_day_of,
+        day_of=day_on,
         units=request.state.units,
     )
     return Answer({"cure_rack": html})
@@ -68,14 +81,15 @@ def cure_rack(request: Request) -> Answer:
 def cure_batch(request: Request) -> Answer:
     """One batch: how it dries and when it is ready; and its next weighing, once there is one to keep."""
     reading = read(Weighing, request.values)
-    today = _today(request)
-    found = _racks(request.state, today)
-    batch = _batch(found, reading.value.batch)
+    today = today_of(request)
+    found = racks_of(request.state, today)
+    batch = batch_of(found, reading.value.batch)
     record = None
     if request.check:
-        counted = _weighing_values(reading.value, batch, today)
-        record = _event(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
-    outlook = _outlook(batch, request.state, today)
+        not_to_come("weighed_on", reading.value.weighed_on, today)
+        counted = _weighing_values(reading.value, batch, request.state, today)
+        record = about_batch(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
+    outlook = outlook_of(batch, request.state, today)
     water = batch.water_fraction
     html = render(
         "cure_batch.html",
@@ -83,11 +97,11 @@ def cure_batch(request: Request) -> Answer:
         outlook=outlook,
         rack=_rack(request.state, batch.rack),
         age=batch.age(today),
-        due=_due(batch, today),
+        due=batch.is_due(today),
         curve=_curve(batch, outlook, request.state.units),
         singles=_singles(batch),
         reminders=_reminders(batch, outlook, today),
-        day_of=_day_of,
+        day_of=day_on,
         today=today,
         usual=int(constant("cure_group_usual").value),
         fewest=FEWEST,
@@ -102,10 +116,12 @@ def cure_batch(request: Request) -> Answer:
 def cure_racked(request: Request) -> Answer:
     """A block's bars that go on a rack: how many trays, at which places, and how much water can leave."""
     reading = read(Racked, request.values)
-    values, state, today = reading.value, request.state, _today(request)
-    found = _racks(state, today)
+    values, state, today = reading.value, request.state, today_of(request)
+    found = racks_of(state, today)
+    not_to_come("cut_on", values.cut_on, today)
+    _not_before_cut("sell_on", values.sell_on or today, values.cut_on or today)
     subject = f"cure:{values.code}/{values.block}"
-    if any(batch.subject == subject and batch.rack for batch in found.batches):
+    if any(batch.subject == subject and batch.rack for batch in found.on_racks):
         message = tr("Block {block} of {code} is on a rack already.", block=values.block, code=values.code)
         raise InputProblems(Problem("code", "racked-already", message, tr("Open it on the cure rack.")))
     soap, water = _soap_of(values, state)
@@ -118,7 +134,7 @@ def cure_racked(request: Request) -> Answer:
         if rack is not None and needed is None:
             message = tr("How many trays the bars need isn't known.")
             raise InputProblems(Problem("trays", "trays-missing", message, tr("Type it, or choose the cutter.")))
-        record = _recorded(request, "cure_racked", subject, {"soap": soap, "water": water, "places": list(places)})
+        record = recorded(request, "cure_racked", subject, {"soap": soap, "water": water, "places": list(places)})
     html = render(
         "cure_racked.html", values=values, soap=soap, water=water, rack=rack, per_tray=per_tray, needed=needed, places=places,
         units=state.units,
@@ -129,163 +145,46 @@ def cure_racked(request: Request) -> Answer:
 def cure_test(request: Request) -> Answer:
     """What a test of the soap found, and what its method means."""
     reading = read(SoapTest, request.values)
-    values, today = reading.value, _today(request)
-    batch = _batch(_racks(request.state, today), values.batch)
+    values, today = reading.value, today_of(request)
+    batch = batch_of(racks_of(request.state, today), values.batch)
+    not_to_come("tested_on", values.tested_on, today)
     try:
         result = result_of(values)
     except ValueError as refused:
         message = tr("The sample weighs more than before the oven.")
         raise InputProblems(Problem("dried_g", "gained", message, tr("Check both weighings."))) from refused
+    if isinstance(result, FreeAlkali) and abs(result.fraction) > 1.0:
+        message = tr("That is more alkali than the sample weighs.")
+        raise InputProblems(Problem("sample_g", "more-than-sample", message, tr("Check the milliliters, the moles per liter and the sample.")))
     moisture = [test.fraction for test in batch.tests if test.method == "moisture"]
     html = render(
         "cure_test.html", batch=batch, values=values, result=result, is_alkali=isinstance(result, FreeAlkali),
         moisture=moisture[-1] if moisture else None, units=request.state.units,
     )  # fmt: skip
-    record = _event(request, "cure_tested", batch, {}) if request.check else None
+    record = about_batch(request, "cure_tested", batch, {}) if request.check else None
     return Answer({"cure_test": html}, reading.cautions, record)
 
 
 def cure_move(request: Request) -> Answer:
     """A batch that changes its rack, or leaves it."""
     reading = read(Move, request.values)
-    values, state, today = reading.value, request.state, _today(request)
-    found = _racks(state, today)
-    batch = _batch(found, values.batch)
+    values, state, today = reading.value, request.state, today_of(request)
+    found = racks_of(state, today)
+    batch = batch_of(found, values.batch)
     rack: Rack | None = None
     places: tuple[int, ...] = ()
     if values.to == "rack":
         rack = state.read_item("rack", Rack, values.rack, "rack", "rack")
         places = _places(found, values.rack, rack, values.trays or len(batch.places) or batch.trays, batch)
     html = render(
-        "cure_move.html", batch=batch, rack=rack, places=places, outlook=_outlook(batch, state, today), age=batch.age(today),
-        day_of=_day_of, today=today, units=state.units,
+        "cure_move.html", batch=batch, rack=rack, places=places, outlook=outlook_of(batch, state, today), age=batch.age(today),
+        day_of=day_on, today=today, units=state.units,
     )  # fmt: skip
     record = None
     if request.check:
         kind = "cure_moved" if values.to == "rack" else "cure_ready"
-        record = _event(request, kind, batch, {}, {"places": list(places)} if values.to == "rack" else {})
+        record = about_batch(request, kind, batch, {}, {"places": list(places)} if values.to == "rack" else {})
     return Answer({"cure_move": html}, reading.cautions, record)
-
-
-def net_quantity(request: Request) -> Answer:
-    """What may be printed on the label, from bars weighed one by one and what they still lose until the sale."""
-    reading = read(LabelQuestion, request.values)
-    values, state, today = reading.value, request.state, _today(request)
-    found = _racks(state, today)
-    batch = None if values.batch is None else _batch(found, values.batch)
-    weights_g: tuple[float, ...] = ()
-    weighed_on = values.weighed_on or today
-    if values.weights:
-        try:
-            weights_g = weights_of(values.weights, values.weighed_in)
-        except InputProblems as faults:
-            first = faults.problems[0]
-            raise InputProblems(Problem("weights", first.code, first.message, first.remedy)) from faults
-    elif batch and batch.singles:
-        weights_g, weighed_on = batch.singles[-1].weights_g, batch.singles[-1].day
-    else:
-        message = tr("No bars are weighed yet.")
-        raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
-    ratio, sale = _ratio(batch, state, weighed_on, values.sell_on, today)
-    sample = sample_of(weights_g)
-    market = values.market or _market(state)
-    step = "oz" if state.units == "us" or values.weighed_in == "oz" else "g"
-    label = allowed(sample, ratio, market, step)
-    html = render(
-        "net_quantity.html", label=label, sample=sample, at_sale=sample.at(ratio), ratio=ratio, sale=sale, batch=batch,
-        weighed_on=weighed_on, market=market, oz=OZ_G, step=step,
-        tolerable_g=tolerable_error_g(label.limit.label_g), variation_g=allowable_variation_g(label.limit.label_g),
-        confidence=constant("label_confidence").value, units=state.units,
-    )  # fmt: skip
-    record = None
-    if request.check:
-        if batch is None or not values.weights:
-            message = tr("No batch is chosen to keep these weights with.")
-            raise InputProblems(Problem("batch", "batch-missing", message, tr("Choose it, and type the weights.")))
-        record = _event(request, "cure_bars", batch, {})
-    return Answer({"net_quantity": html}, reading.cautions, record)
-
-
-def _racks(state: State, today: date) -> Racks:
-    water = {str(sheet.get("code")): found for sheet in state.sheets if (found := _water_of(sheet)) is not None}
-    return racks(state.cure, today, water)
-
-
-def _water_of(sheet: Mapping[str, Any]) -> float | None:
-    """Water in the fresh soap by its issued sheet [g/g]; None where the sheet is too old to tell what its pours are."""
-    with suppress(AttributeError, KeyError, TypeError, ValueError, ZeroDivisionError):
-        lye_g = math.fsum(pour["exact_g"] for pour in sheet["pours"] if pour["kind"] in ("water", "alkali"))
-        found = float(lye_g * (1.0 - sheet["chemistry"]["lye_strength_fraction"]) / sheet["batter_g"])
-        return found if 0.0 < found < 1.0 else None
-    return None
-
-
-def _today(request: Request) -> date:
-    try:
-        return date.fromisoformat(request.now[:10])
-    except (TypeError, ValueError) as unreadable:
-        message = tr("This device doesn't say what day it is.")
-        raise InputProblems(Problem("", "no-date", message, tr("Set its date and time."))) from unreadable
-
-
-def _batch(found: Racks, id_: str | None) -> RackBatch:
-    batch = found.find(id_)
-    if batch is None:
-        raise InputProblems(Problem("batch", "on-rack-missing", tr("No batch is chosen."), tr("Choose a batch on the rack.")))
-    return batch
-
-
-def _rule(state: State) -> ReadyRule:
-    with suppress(InputProblems):
-        shop = state.shop()
-        return ReadyRule(shop.cure_weeks, shop.cure_weekly_loss_fraction)
-    return ReadyRule()
-
-
-def _market(state: State) -> str:
-    with suppress(InputProblems):
-        return state.shop().market or "both"
-    return "both"
-
-
-def _outlook(batch: RackBatch, state: State, today: date) -> Outlook | None:
-    """None where the water is not known: nothing bounds the loss then."""
-    if batch.water_fraction is None or not 0.0 < batch.water_fraction < 1.0:
-        return None
-    sale_age = None if batch.racked.sell_on is None else max(batch.age(batch.racked.sell_on), 0)
-    return forecast(
-        batch.weighings, batch.water_fraction, _scale_g(batch.weighed, state), _rule(state), batch.first_age, sale_age,
-        batch.age(today), batch.racked.label_g,
-    )  # fmt: skip
-
-
-def _scale_g(weighed: Sequence[GroupWeighed], state: State) -> float:
-    """How far the scale's own steps put one bar off [g], at the coarsest of its weighings."""
-    worst = 0.0
-    for each in weighed:
-        with suppress(InputProblems):
-            if each.scale:
-                division_g = state.read_item("scale", ScaleItem, each.scale, "scale", "scale").division_g
-                worst = max(worst, division_g / math.sqrt(6.0) / each.bars)  # JCGM 100: two rectangular readings
-    return worst
-
-
-def _day_of(batch: RackBatch, age: float) -> date:
-    """The day of that age; where a wrong clock puts it past the calendar's end, its last day."""
-    return date.fromordinal(min(batch.cut_on.toordinal() + math.ceil(age), date.max.toordinal()))
-
-
-def _next_weighing(batch: RackBatch) -> int:
-    """The age on which the sample group is weighed next: by the usual steps from the last one."""
-    if not batch.weighed:
-        return 0
-    last = batch.age(max(each.day for each in batch.weighed))
-    first, every = constant("cure_first_weighing_days").value, constant("cure_weighing_every_days").value
-    return round(first if last < first else (math.floor(last / every) + 1) * every)
-
-
-def _due(batch: RackBatch, today: date) -> bool:
-    return batch.age(today) >= _next_weighing(batch)
 
 
 def _mark(number: int) -> str:
@@ -310,7 +209,7 @@ def _racks_drawn(state: State, found: Racks, rows: Sequence[Row]) -> list[dict[s
         free = free_places(rack.places, taken)
         said = tr("{rack}: {free} of {places} trays free", rack=rack.name, free=len(free), places=rack.places)
         picture = cure_drawings.rack(
-            rack.shelves, rack.trays_per_shelf, {place: (marks[batch.id], False) for place, batch in taken.items()}, said
+            rack.shelves, rack.trays_per_shelf, {place: marks[batch.id] for place, batch in taken.items()}, said
         )
         drawn.append({"said": said, "picture": picture, "freed": _freed(found, entry.id, state)})
     return drawn
@@ -319,10 +218,10 @@ def _racks_drawn(state: State, found: Racks, rows: Sequence[Row]) -> list[dict[s
 def _freed(found: Racks, rack: str, state: State) -> list[tuple[date, int]]:
     """The days on which trays come free, and how many: of batches whose day is known."""
     days: dict[date, int] = {}
-    for batch in found.on_racks[:CURVES_LISTED]:
-        outlook = _outlook(batch, state, batch.cut_on) if batch.rack == rack else None
-        if outlook and outlook.ready.band:
-            day = _day_of(batch, outlook.ready.band.middle)
+    for number, batch in enumerate(found.on_racks):
+        ready = outlook_of(batch, state, batch.cut_on, curve=number < CURVES_LISTED).ready.band if batch.rack == rack else None
+        if ready:
+            day = day_on(batch, ready.middle)
             days[day] = days.get(day, 0) + len(batch.places)
     return sorted(days.items())
 
@@ -340,7 +239,7 @@ def _waiting(state: State, found: Racks) -> list[dict[str, Any]]:
 def _soap_of(values: Racked, state: State) -> tuple[str, float | None]:
     """What the soap is called, and the water in it fresh [g/g]: as typed, else by its issued sheet, else by its formula."""
     sheet = next((each for each in state.sheets if each.get("code") == values.code), None)
-    name, water = (str(sheet.get("soap") or values.code), _water_of(sheet)) if sheet else (values.code, None)
+    name, water = (str(sheet.get("soap") or values.code), water_of(sheet)) if sheet else (values.code, None)
     if values.formula is not None:
         _, formula = state.formula(values.formula, "formula")
         name = formula.name
@@ -387,16 +286,35 @@ def _places(found: Racks, id_: str | None, rack: Rack | None, needed: int | None
     return free[:needed]
 
 
-def _weighing_values(values: Weighing, batch: RackBatch, today: date) -> Mapping[str, str]:
+def _weighing_values(values: Weighing, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
     """What the form left open, as it is stored."""
     if values.total_g is None:
         message = tr("What the bars weigh together is missing.")
         raise InputProblems(Problem("total_g", "missing", message, tr("Type what the scale shows.")))
-    if (values.weighed_on or today) < batch.cut_on:
-        message = tr("That is before the bars were cut.")
-        raise InputProblems(Problem("weighed_on", "before-cut", message, tr("Correct the day.")))
+    _not_before_cut("weighed_on", values.weighed_on or today, batch.cut_on)
     bars = values.bars or (batch.weighed[-1].bars if batch.weighed else int(constant("cure_group_usual").value))
+    if batch.racked.bars and bars > batch.racked.bars:
+        message = ntr("This batch has {number} bar.", "This batch has {number} bars.", batch.racked.bars)
+        raise InputProblems(Problem("bars", "more-than-batch", message, tr("Correct how many lie on the scale.")))
+    low_g, high_g = batch.likely_g
+    if not low_g <= values.total_g / bars <= high_g:
+        raise InputProblems(_slip(values.total_g / bars, batch, state.units))
     return {"bars": str(bars)}
+
+
+def _slip(bar_g: float, batch: RackBatch, units: str) -> Problem:
+    one = bar_weight(bar_g, units)
+    if not batch.weighings:
+        message, remedy = tr("That makes {weight} a bar.", weight=one), tr("Correct the weight, its unit, or how many bars lie on the scale.")
+    else:
+        message = tr("That makes {weight} a bar; the first weighing was {first}.", weight=one, first=bar_weight(batch.weighings[0].bar_g, units))
+        remedy = tr("Correct the weight, its unit, or how many bars lie on the scale. If the first weighing was wrong, take it back first.")
+    return Problem("total_g", "no-such-bar", message, remedy)
+
+
+def _not_before_cut(field: str, day: date, cut_on: date) -> None:
+    if day < cut_on:
+        raise InputProblems(Problem(field, "before-cut", tr("That is before the bars were cut."), tr("Correct the day.")))
 
 
 def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
@@ -405,36 +323,21 @@ def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, toda
         return {}
     told = GroupWeighed("", values.weighed_on or today, "", bars, values.total_g, values.scale)
     then = replace(batch, weighed=[*batch.weighed, told])
-    outlook = _outlook(then, state, today)
-    days = {"next_on": _day_of(then, _next_weighing(then)).isoformat()}
-    if outlook and outlook.ready.band:
-        days["ready_on"] = _day_of(then, outlook.ready.band.middle).isoformat()
+    outlook = outlook_of(then, state, today)
+    days = {"next_on": day_on(then, then.next_weighing).isoformat()}
+    if outlook.ready.band:
+        days["ready_on"] = day_on(then, outlook.ready.band.middle).isoformat()
     return days
 
 
-def _event(
-    request: Request, kind: str, batch: RackBatch, values: Mapping[str, str], fields: Mapping[str, Any] | None = None
-) -> dict[str, Any]:
-    return _recorded(request, kind, batch.subject, dict(fields or {}), values)
-
-
-def _recorded(
-    request: Request, kind: str, subject: str, fields: Mapping[str, Any], values: Mapping[str, str] | None = None
-) -> dict[str, Any]:
-    """An event for the page to store: who did it, and the form as it was typed."""
-    person = read(By, request.values).value.person
-    typed = {name: text for name, text in request.values.items() if text != "" and name != "person"} | dict(values or {})
-    return {"kind": kind, "subject": subject, "fields": {"person": person, "values": typed, **{k: v for k, v in fields.items() if v is not None}}}
-
-
-def _curve(batch: RackBatch, outlook: Outlook | None, units: str) -> Any:
-    if outlook is None or outlook.drying is None or outlook.at_sale is None:
+def _curve(batch: RackBatch, outlook: Outlook, units: str) -> Any:
+    if outlook.drying is None or outlook.at_sale is None:
         return None
     last = max(outlook.sale_day, outlook.drying.last.day) * 1.05
     # Closer together at first, where a bar loses most.
     days = [last * (step / POINTS) ** 2 for step in range(POINTS + 1)]
     bands = [(day, outlook.drying.on(day)) for day in days]
-    sale = _day_of(batch, batch.first_age + outlook.sale_day)
+    sale = day_on(batch, batch.first_age + outlook.sale_day)
     described = tr(
         "Weight of a bar: {now} at the last weighing, {low} to {high} on {day}.",
         now=bar_weight(outlook.drying.last.bar_g, units), low=bar_weight(outlook.at_sale.low, units),
@@ -450,39 +353,15 @@ def _singles(batch: RackBatch) -> Any:
     return sample_of(batch.singles[-1].weights_g) if batch.singles and len(batch.singles[-1].weights_g) > 2 else None
 
 
-def _reminders(batch: RackBatch, outlook: Outlook | None, today: date) -> list[dict[str, str]]:
+def _reminders(batch: RackBatch, outlook: Outlook, today: date) -> list[dict[str, str]]:
     """Days for a calendar file: the next weighing, and when the batch is ready."""
     named = f"{batch.soap}, {batch.code} / {batch.block}"
-    next_day = max(_day_of(batch, _next_weighing(batch)), today)
+    next_day = max(day_on(batch, batch.next_weighing), today)
     found = [{"day": next_day.isoformat(), "title": tr("Weigh the sample bars: {batch}", batch=named)}]
-    if outlook and outlook.ready.band:
-        ready = _day_of(batch, outlook.ready.band.middle)
+    if outlook.ready.band:
+        ready = day_on(batch, outlook.ready.band.middle)
         if ready >= today:
             found.append({"day": ready.isoformat(), "title": tr("Ready by forecast: {batch}", batch=named)})
     return found
 
 
-def _ratio(
-    batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date
-) -> tuple[float, date | None]:
-    """By how much a bar's weight falls from its weighing to the sale, at worst, and the day of sale.
-
-    By the curve's lower end; without a curve all the water that is left may go. 1 where nobody says what is still to come.
-    """
-    outlook = None if batch is None else _outlook(batch, state, today)
-    if batch is None:
-        return 1.0, sell_on
-    if outlook is None:
-        return 1.0, sell_on or batch.racked.sell_on
-    sale = sell_on or _day_of(batch, batch.first_age + outlook.sale_day)
-    if sale <= weighed_on:
-        return 1.0, sale
-    if outlook.drying is None:
-        lowest = outlook.at_sale.low if outlook.at_sale else None
-        last_g = batch.weighings[-1].bar_g if batch.weighings else None
-        water = batch.water_fraction or 0.0
-        return (min(lowest / last_g, 1.0) if lowest and last_g else 1.0 - water), sale
-    days = [float((day - batch.cut_on).days - batch.first_age) for day in (weighed_on, sale)]
-    then, later = (outlook.drying.masses_g(max(day, 0.0)) for day in days)
-    falls = sorted(after / before for before, after in zip(then, later, strict=True))
-    return min(falls[math.floor(0.05 * len(falls))], 1.0), sale

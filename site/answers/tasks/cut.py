@@ -12,7 +12,7 @@ from calc.cut.block import FILL_MM, OWN_BLOCKS, WIRE_MM, batter_g_per_ml
 from calc.cut.plan import CutPlan, CutSetting
 from calc.cut.plan import cut_plan as made_plan
 from calc.cut.question import CutQuestion
-from calc.cut.ways import GAP_MM, OwnFrames, Way
+from calc.cut.ways import OwnFrames, Way
 from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
@@ -20,6 +20,7 @@ from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.formula.declaration import Formula
 from calc.workshop.equipment import Mould
+from calc.workshop.frames import GAP_MM
 from calc.workshop.kinds import KINDS
 
 
@@ -47,7 +48,7 @@ def cut_plan(request: Request) -> Answer:
         "measured_fill": {} if plan.lower is None else _fill(plan.lower.fill_mm, state.units),
         "higher_fill": {} if plan.higher is None else _fill(plan.higher.fill_mm, state.units),
         "puts": [_put(way) for way in plan.others],
-        "sheet": _sheet_values(question, plan, state.units),
+        "sheet": _sheet_values(question, plan, request),
         "wire_mm": WIRE_MM,
         "fill_mm": FILL_MM,
         "gap_mm": GAP_MM,
@@ -106,13 +107,20 @@ def _put(way: Way) -> dict[str, str]:
     return {kind: way.ids.get(kind, "") for kind in FRAMES}
 
 
-def _sheet_values(question: CutQuestion, plan: CutPlan, units: str) -> str | None:
+def _size(plan: CutPlan, request: Request) -> dict[str, str]:
+    """How far the sheet's blocks are filled: to the mold's usual level, else as it was typed, else in whole steps of a rule."""
+    if plan.fill_mm == plan.mould.fill_height_mm:
+        return {"scale_to": "blocks"}
+    typed = {name: request.values.get(name, "") for name in ("fill_height_mm", "fill_height_mm.unit")}
+    return {"scale_to": "fill_height", **(typed if plan.fill_mm == plan.highest_mm else _fill(plan.fill_mm, request.state.units))}
+
+
+def _sheet_values(question: CutQuestion, plan: CutPlan, request: Request) -> str | None:
     """What the batch sheet opens with, as the end of its address; None without a formula."""
     if question.formula is None:
         return None
-    fill_mm = plan.fill_mm if plan.wanted is None else plan.wanted.fill_mm
     blocks = 1 if plan.wanted is None else plan.wanted.blocks
-    values = {"mould": question.mould, "scale_to": "fill_height", "blocks": str(blocks), **_fill(fill_mm, units)}
+    values = {"mould": question.mould, "blocks": str(blocks), **_size(plan, request)}
     # Wires that do not hang so yet are no frame of the workshop: the sheet would count other bars.
     as_they_are = plan.wanted is None or plan.wanted.heavy_enough
     chosen = _put(plan.way) if as_they_are else dict.fromkeys(FRAMES, "")

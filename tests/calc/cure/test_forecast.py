@@ -29,6 +29,12 @@ def test_without_a_weighing_nothing_is_said_of_weight():
     assert found.at_sale is None and found.drying is None
 
 
+def test_where_nobody_knows_the_water_the_makers_weeks_still_hold():
+    found = forecast(WEIGHINGS, None, 0.2, ReadyRule(weeks=5), 0, None, 42, None)
+    assert found.drying is None and found.at_sale is None and found.no_curve.code == "curve-water-unknown"
+    assert found.ready.band.middle == 35
+
+
 def test_a_few_weighings_are_too_early_for_a_label_inside_their_band():
     assert outlook(4, today=14, label=123.5).too_early
     assert not outlook(7, label=120.0).too_early

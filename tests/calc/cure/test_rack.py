@@ -36,10 +36,40 @@ def test_a_batch_that_is_ready_frees_its_trays():
     assert found.taken("r-first") == {} and found.batches[0].ready_on == date(2026, 11, 20)
 
 
+def test_a_batch_taken_off_by_mistake_is_moved_back():
+    ready, moved = event(2, "cure_ready", 20, {"to": "ready"}), event(3, "cure_moved", 21, {"to": "rack", "rack": "r-2"}, places=[7])
+    found = racks([RACKED, ready, moved], TODAY)
+    assert found.off_racks == () and found.on_racks[0].places == (7,)
+
+
+def test_what_was_told_of_a_block_before_it_got_its_trays_stays():
+    cutter = {"id": "5", "kind": "racked", "subject": "block:QM-1/2", "local": "2026-10-30T08:00:00Z", "person": "Q", "step": "after:rack", "trays": 3, "bars": 84, "of_formula": "Reed"}
+    first, untold = weighed(2, 1, "1400"), {key: value for key, value in RACKED.items() if key != "water"}
+    (batch,) = racks([cutter, first, untold, weighed(3, 8, "1330")], TODAY, {"QM-1": 0.19}).batches
+    assert [each.bar_g for each in batch.weighed] == [140.0, 133.0]
+    assert (batch.cut_on, batch.water_fraction, batch.rack) == (date(2026, 10, 30), 0.19, "r-first")
+
+
 def test_weighings_are_of_one_bar_by_days_since_the_first():
     (batch,) = racks([RACKED, weighed(2, 2, "1400"), weighed(3, 8, "1330", bars=["9", "5"][0])], TODAY).batches
     assert batch.first_age == 1
     assert [(each.day, round(each.bar_g, 2)) for each in batch.weighings] == [(0.0, 140.0), (6.0, round(1330 / 9, 2))]
+
+
+def test_the_sample_is_weighed_on_the_third_day_then_weekly():
+    # Common practice, no source: three days after cutting, then every seven.
+    def after(*weighings):
+        return racks([RACKED, *weighings], TODAY).batches[0]
+
+    assert (after().next_weighing, after(weighed(2, 1, "1400")).next_weighing) == (0, 3)
+    batch = after(weighed(2, 1, "1400"), weighed(3, 9, "1330"))
+    assert batch.next_weighing == 14 and not batch.is_due(date(2026, 11, 14)) and batch.is_due(date(2026, 11, 15))
+
+
+def test_a_sample_bar_weighs_between_dry_and_fresh():
+    # 140 g with a fifth of water are 112 g dry; a tenth of 140 more either way is play (common practice, no source).
+    assert racks([RACKED, weighed(2, 1, "1400")], TODAY).batches[0].likely_g == pytest.approx((98.0, 154.0))
+    assert racks([RACKED], TODAY).batches[0].likely_g == (5.0, 5000.0)
 
 
 def test_of_two_weighings_of_a_day_the_later_one_counts():
@@ -71,8 +101,11 @@ def test_practice_is_never_out_of_date():
 
 def test_weights_are_typed_one_after_another():
     assert weights_of("4 4.5\n4,25", "oz") == pytest.approx((113.398, 127.573, 120.486), abs=1e-3)
-    with pytest.raises(InputProblems):
-        weights_of("121 about-that", "g")
+    # As people type a list: commas between, a unit at each.
+    assert weights_of("121.5, 119.8,\n122 g; 120g, 4.25 oz", "g") == pytest.approx((121.5, 119.8, 122.0, 120.0, 120.486), abs=1e-3)
+    for typed in ("121 about-that", "g 121", "121.5,119.8,122"):
+        with pytest.raises(InputProblems):
+            weights_of(typed, "g")
 
 
 def test_an_entry_from_before_the_calendar_is_counted_as_unread():

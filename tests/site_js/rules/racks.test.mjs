@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { onRacks, readyFrom } from "../../../site/static/js/rules/racks.mjs";
+import { everRacked, onRacks, readyFrom } from "../../../site/static/js/rules/racks.mjs";
 
 let count = 0;
 const event = (kind, day, fields = {}, subject = "cure:QM-1/2") => ({ id: `e${(count += 1)}`, at: `${day}T08:00:00.000Z`, local: `${day}T09:00:00+01:00`, kind, subject, person: "Q", ...fields });
@@ -31,6 +31,15 @@ test("what is off the rack is told no more, and what was taken back counts as if
   const wrong = weighed("2026-11-05", "2026-11-09", "2026-12-01");
   const [batch] = onRacks([racked(), wrong, event("cure_taken_back", "2026-11-05", { takes: wrong.id })]);
   assert.deepEqual([batch.weigh, batch.ready], ["2026-11-02", ""]);
+});
+
+test("a batch that is off its rack is back on one once it is moved there or racked anew", () => {
+  const off = () => event("cure_ready", "2026-12-01", { values: {} });
+  const atCutter = event("racked", "2026-11-01", { step: "after:rack", trays: 4, of_formula: "Reed Lavender" }, "block:QM-1/2");
+  assert.deepEqual(everRacked([racked(), off()]).map((batch) => [batch.id, batch.off]), [["QM-1:2", true]]);
+  assert.equal(onRacks([racked(), off(), event("cure_moved", "2026-12-02", { values: { to: "rack" } })]).length, 1);
+  assert.equal(onRacks([atCutter, off(), racked()]).length, 1);
+  assert.deepEqual(onRacks([racked(), off(), atCutter]), []);
 });
 
 test("a batch is ready by its forecast, else by the maker's weeks, else by the usual ones, and by no guess of a loss", () => {

@@ -2,12 +2,16 @@
 
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { CURE_KINDS } from "../rules/kinds.mjs";
-import { AT_CUTTER, onRacks } from "../rules/racks.mjs";
+import { AT_CUTTER, everRacked } from "../rules/racks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
+
+/** So many batches that came off the racks last are still offered: for their label, or to be put back. */
+const OFF_LISTED = 20;
 
 /** Blocks of so many of the newest batches are looked at for what waits for a rack. */
 const RECENT = 12;
@@ -21,8 +25,13 @@ onWorkshop(async () => {
   const codes = [...new Set([...recent.map(({ code }) => code), ...racked])];
   app.state.cure = events;
   app.state.sheets = (await Promise.all(codes.map(sheetOf))).flat();
-  // What a list offers of batches, as items; the newest first.
-  app.state.on_rack = onRacks(events).reverse().map(({ id, code, block, soap }) => ({ id, values: { name: `${soap}, ${code} / ${block}`, soap } }));
+  // What a list offers of batches, as items; those on a rack first, the newest first.
+  const ever = everRacked(events).reverse();
+  const offered = [...ever.filter(({ off }) => !off), ...ever.filter(({ off }) => off).slice(0, OFF_LISTED)];
+  app.state.on_rack = offered.map(({ id, code, block, soap, off }) => {
+    const batch = `${soap}, ${code} / ${block}`;
+    return { id, values: { name: off ? word("off-the-rack", { batch }) : batch, soap } };
+  });
 });
 
 /** A sheet without what is only to be read: Python reckons the water from it. @param {string} code */

@@ -10,8 +10,8 @@ import { instantOf } from "./timers.mjs";
  */
 
 /** The keys of its steps that rules go by. */
-export const [COVERED, GEL, LIFT, LOAVES, FRAME, BARS, RACK] =
-  ["after:cover", "after:gel", "after:lift", "after:loaves", "after:frame", "after:bars", "after:rack"];
+export const [COVERED, GEL, LIFT, DEMOULD, LOAVES, SKIM, FRAME, BARS, GOOD] =
+  ["after:cover", "after:gel", "after:lift", "after:demould", "after:loaves", "after:skim", "after:frame", "after:bars", "after:good"];
 
 /**
  * @typedef {object} AfterPour  One block after the pour.
@@ -66,7 +66,7 @@ export function unmouldFrom({ issued, events }, fold, lifted, least) {
 }
 
 /** The keys of a stage are done block by block; all of one stage before any of the next: common practice, no source. */
-const STAGES = [[COVERED, GEL], [LIFT, "after:demould", LOAVES, "after:skim"], [FRAME, BARS]];
+const STAGES = [[COVERED, GEL], [LIFT, DEMOULD, LOAVES, SKIM], [FRAME, BARS]];
 
 /** @param {string} key */
 export const stageOf = (key) => {

@@ -7,7 +7,7 @@ import { daysAfter } from "./training.mjs";
 export const AT_CUTTER = /** @type {const} */ ("racked");
 
 /**
- * @typedef {object} OnRack       The bars of one block that nobody has taken off the rack yet.
+ * @typedef {object} OnRack       The bars of one block.
  * @property {string} id          "CODE:BLOCK", as lists and addresses name it
  * @property {string} code
  * @property {number} block
@@ -15,14 +15,17 @@ export const AT_CUTTER = /** @type {const} */ ("racked");
  * @property {string} cut         the day it was cut; "" in the invented workshop, whose days go with the clock
  * @property {string} weigh       the day of its next weighing; "" where none is known
  * @property {string} ready       the day it is ready by the forecast at its newest weighing; "" where there is none
+ * @property {boolean} off        somebody took it off the rack as ready, and nobody put it back
  */
 
-/** What is on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. @returns {OnRack[]} */
-export function onRacks(events) {
+/** What is on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. */
+export const onRacks = (events) => everRacked(events).filter(({ off }) => !off);
+
+/** What is or was on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. @returns {OnRack[]} */
+export function everRacked(events) {
   const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "cure_taken_back" ? [takes] : [])));
   /** @type {Map<string, OnRack>} */
   const found = new Map();
-  const ready = new Set();
   for (const event of events) {
     if (gone.has(event.id)) continue;
     const { kind, subject, local = "", values = {} } = event;
@@ -31,12 +34,14 @@ export function onRacks(events) {
     const before = found.get(id);
     if (kind === "cure_racked" || kind === AT_CUTTER) {
       const cut = values.cut_on || before?.cut || local.slice(0, 10);
-      found.set(id, { id, code, block, soap: event.soap ?? before?.soap ?? event.of_formula ?? "", cut, weigh: before?.weigh ?? cut, ready: before?.ready ?? "" });
+      found.set(id, { id, code, block, soap: event.soap ?? before?.soap ?? event.of_formula ?? "", cut, weigh: before?.weigh ?? cut, ready: before?.ready ?? "", off: kind === AT_CUTTER && (before?.off ?? false) });
     } else if (kind === "cure_weighed" && before) {
       found.set(id, { ...before, weigh: event.next_on ?? "", ready: event.ready_on ?? before.ready });
-    } else if (kind === "cure_ready") ready.add(id);
+    } else if (before && (kind === "cure_ready" || kind === "cure_moved")) {
+      found.set(id, { ...before, off: kind === "cure_ready" });
+    }
   }
-  return [...found.values()].filter(({ id }) => !ready.has(id));
+  return [...found.values()];
 }
 
 /**

@@ -2,7 +2,7 @@ import { instantWords, timeWords, whenWords } from "../frame/when.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
-import { BARS, COVERED, FRAME, frameThatHolds, goesOn, LIFT, pouredAt, stageOf } from "../rules/after_pour.mjs";
+import { BARS, COVERED, FRAME, frameThatHolds, goesOn, GOOD, LIFT, pouredAt, stageOf } from "../rules/after_pour.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { doneTogether } from "../rules/joined.mjs";
 import { CHECKED_BEFORE } from "../rules/scale_checks.mjs";
@@ -150,7 +150,7 @@ function showTyped({ stage, draft }, step) {
 
 /** The good bars as they count, "" where nobody counted. @param {BlockAtScale} block */
 function goodBars({ fold, events }) {
-  const event = fold.done.get("after:good");
+  const event = fold.done.get(GOOD);
   return event ? (counting(events, event).reading ?? "") : "";
 }
 

@@ -1,0 +1,99 @@
+"""The weight on the label: what may be printed, from bars weighed one by one and what they still lose."""
+
+import math
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+
+from answers.racks_read import about_batch, batch_of, day_on, not_to_come, outlook_of, racks_of, today_of
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.state import State
+from calc.cure.declared import LabelQuestion
+from calc.cure.net_quantity import OZ_G, allowable_variation_g, allowed, sample_of, tolerable_error_g
+from calc.cure.rack import RackBatch, weights_of
+from calc.entry.fields import read
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.tables.reference import constant
+
+
+def net_quantity(request: Request) -> Answer:
+    """What may be printed on the label, from bars weighed one by one and what they still lose until the sale."""
+    reading = read(LabelQuestion, request.values)
+    values, state, today = reading.value, request.state, today_of(request)
+    found = racks_of(state, today)
+    batch = None if values.batch is None else batch_of(found, values.batch)
+    weights_g: tuple[float, ...] = ()
+    not_to_come("weighed_on", values.weighed_on, today)
+    weighed_on = values.weighed_on or today
+    if values.weights:
+        try:
+            weights_g = weights_of(values.weights, values.weighed_in)
+        except InputProblems as faults:
+            first = faults.problems[0]
+            raise InputProblems(Problem("weights", first.code, first.message, first.remedy)) from faults
+    elif batch and batch.singles:
+        weights_g, weighed_on = batch.singles[-1].weights_g, batch.singles[-1].day
+    else:
+        message = tr("No bars are weighed yet.")
+        raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
+    fall = _fall(batch, state, weighed_on, values.sell_on, today)
+    ratio = fall.ratio
+    sample = sample_of(weights_g)
+    market = values.market or _market(state)
+    step = "oz" if state.units == "us" or values.weighed_in == "oz" else "g"
+    label = allowed(sample, ratio, market, step)
+    html = render(
+        "net_quantity.html", label=label, sample=sample, at_sale=sample.at(ratio), fall=fall, batch=batch,
+        weighed_on=weighed_on, market=market, oz=OZ_G, step=step,
+        tolerable_g=tolerable_error_g(label.limit.label_g), variation_g=allowable_variation_g(label.limit.label_g),
+        confidence=constant("label_confidence").value, units=state.units,
+    )  # fmt: skip
+    record = None
+    if request.check:
+        if batch is None or not values.weights:
+            message = tr("No batch is chosen to keep these weights with.")
+            raise InputProblems(Problem("batch", "batch-missing", message, tr("Choose it, and type the weights.")))
+        record = about_batch(request, "cure_bars", batch, {})
+    return Answer({"net_quantity": html}, reading.cautions, record)
+
+
+def _market(state: State) -> str:
+    with suppress(InputProblems):
+        return state.shop().market or "both"
+    return "both"
+
+
+@dataclass(frozen=True)
+class Fall:
+    """By how much a bar's weight falls from its weighing to the sale, at worst; `counted` is False where nobody can say."""
+
+    ratio: float
+    sale: date | None
+    counted: bool
+
+
+def _fall(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
+    """By the curve's lower end; without a curve all the water that is left may go."""
+    if batch is None:
+        return Fall(1.0, sell_on, counted=False)
+    outlook = outlook_of(batch, state, today)
+    sale = sell_on or day_on(batch, batch.first_age + outlook.sale_day)
+    if sale <= weighed_on:
+        return Fall(1.0, sale, counted=True)
+    if batch.water_fraction is None:
+        return Fall(1.0, sale, counted=False)
+    if outlook.drying is None:
+        return Fall(_without_curve(batch, batch.water_fraction, weighed_on), sale, counted=True)
+    days = [float((day - batch.cut_on).days - batch.first_age) for day in (weighed_on, sale)]
+    then, later = (outlook.drying.masses_g(max(day, 0.0)) for day in days)
+    falls = sorted(after / before for before, after in zip(then, later, strict=True))
+    return Fall(min(falls[math.floor(0.05 * len(falls))], 1.0), sale, counted=True)
+
+
+def _without_curve(batch: RackBatch, water: float, weighed_on: date) -> float:
+    """All of the water gone, beside what the bars weighed that day at most: what their last weighing till then says."""
+    till = (weighed_on - batch.cut_on).days - batch.first_age
+    known = [each.bar_g for each in batch.weighings if each.day <= till]
+    return min(batch.weighings[0].bar_g * (1.0 - water) / known[-1], 1.0) if known else 1.0 - water
