@@ -163,7 +163,7 @@ def may_be_taken(lots: Sequence[tuple[SoapLot, float]], batter_g: float, blocks:
             Problem(
                 "soaps.0.taken_g",
                 "soap-most-of-block",
-                tr("{share} of the block would be old soap.", share=percent(mass_g / batter_g, 0)),
+                tr("{share} of the block would be set-aside soap.", share=percent(mass_g / batter_g, 0)),
                 tr("Take {most} or less (common practice, no source).", most=percent(REFUSED_FRACTION, 0)),
             )
         )
@@ -215,7 +215,7 @@ def soap_cautions(
     share = taken.mass_g / batter_g
     if share > USUAL_MOST_FRACTION:
         message = tr(
-            "{share} of the block is old soap. Usually it's {most} at most (common practice, no source).",
+            "{share} of the block is set-aside soap. Usually it's {most} at most (common practice, no source).",
             share=percent(share), most=percent(USUAL_MOST_FRACTION, 0),
         )
         found.append(Caution("soaps", "soap-much", message, tr("More of it thickens the batter early and shows as lumps.")))
@@ -230,24 +230,24 @@ def soap_cautions(
     names = list(dict.fromkeys(each.name for each in taken.scents))
     if names:
         if scent is None:
-            message = tr("The old soap brings scent: {names}.", names=all_of(names))
+            message = tr("The set-aside soap brings scent: {names}.", names=all_of(names))
             found.append(Caution("soaps", "soap-scented", message, tr("Don't sell it as unscented.")))
         else:
-            message = tr("The old soap brings scent too: {names}. It's counted in the limit.", names=all_of(names))
-            found.append(Caution("soaps", "soap-scented", message, tr("The most that's allowed is what the old scent leaves.")))
+            message = tr("The set-aside soap brings scent too: {names}. It's counted in the limit.", names=all_of(names))
+            found.append(Caution("soaps", "soap-scented", message, tr("The most that's allowed is what the scent in it leaves.")))
     unknown = list(dict.fromkeys(name for each in taken.scents for name in each.unknown))
     if unknown:
-        message = tr("How much of the old soap's scent is safe isn't known: {names}.", names=all_of(unknown))
+        message = tr("How much of the set-aside soap's scent is safe isn't known: {names}.", names=all_of(unknown))
         found.append(Caution("soaps", "soap-scent-unknown", message, tr("Leave this soap out, or write down why it goes in.")))
     if scent is None and taken_fraction(taken.scents) > 1.0:
-        message = tr("The old soap brings more scent than its limit allows.")
+        message = tr("The set-aside soap brings more scent than its limit allows.")
         found.append(Caution("soaps", "soap-scent-over", message, tr("Take less of it.")))
     own = scent is not None and not scent.label.complete
     if shop.market != "us" and taken.label.incomplete and not own:
         message = tr("The label's list of allergens is incomplete: {names}.", names=all_of(taken.label.incomplete))
-        found.append(Caution("soaps", "label-incomplete", message, tr("The old soap's own label goes on missing what it missed.")))
+        found.append(Caution("soaps", "label-incomplete", message, tr("Its own label missed them too.")))
     if taken.ingredients:
-        message = tr("The label has to name what the old soap brings: {names}.", names=all_of([tr(name) for name in taken.ingredients]))
+        message = tr("The label has to name what the set-aside soap brings: {names}.", names=all_of([tr(name) for name in taken.ingredients]))
         found.append(Caution("soaps", "soap-ingredients", message, tr("These aren't in the formula.")))
     return tuple(found)
 
@@ -260,14 +260,14 @@ def soap_may_be_issued(taken: SoapsTaken | None, scent: BatchScent | None, reaso
     if asking:
         message = f"{asking[0].lot}: {asking[0].asks}"
     elif any(each.unknown for each in taken.scents):
-        message = tr("How much of the old soap's scent is safe isn't known.")
+        message = tr("How much of the set-aside soap's scent is safe isn't known.")
     elif scent is None and taken_fraction(taken.scents) > 1.0:
-        message = tr("The old soap brings more scent than its limit allows.")
+        message = tr("The set-aside soap brings more scent than its limit allows.")
     else:
         return
     raise InputProblems(Problem("reason", "soap-reason-missing", message, tr("Leave this soap out, or write down why it goes in.")))
 
 
 def with_soap(fresh: SuperfatInterval, demand_koh_g: float, taken: SoapsTaken | None) -> SuperfatInterval:
-    """The superfat of a block with its old soap. fresh: of its batter alone; demand_koh_g: of that batter's oils."""
+    """The superfat of a block with its set-aside soap. fresh: of its batter alone; demand_koh_g: of that batter's oils."""
     return fresh if taken is None else with_soaps(fresh, demand_koh_g, taken.amounts)

@@ -11,6 +11,7 @@ from answers import cure_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from answers.tasks.aside import day_of
 from calc.batch.size import bar_size_mm
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cure.drying import FEWEST
@@ -24,6 +25,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import bar_weight, calendar_day
 from calc.formula.sheet import formula_sheet
+from calc.record.set_aside import water_fraction
 from calc.tables.reference import constant
 from calc.workshop.equipment import Cutter, Rack, ScaleItem
 
@@ -45,7 +47,7 @@ class Row:
 
 def cure_rack(request: Request) -> Answer:
     """Every batch on the racks with its next deed, then the racks as they stand."""
-    today = _today(request)
+    today = day_of(request.now)
     found = _racks(request.state, today)
     rows = []
     for number, batch in enumerate(found.on_racks):
@@ -68,7 +70,7 @@ def cure_rack(request: Request) -> Answer:
 def cure_batch(request: Request) -> Answer:
     """One batch: how it dries and when it is ready; and its next weighing, once there is one to keep."""
     reading = read(Weighing, request.values)
-    today = _today(request)
+    today = day_of(request.now)
     found = _racks(request.state, today)
     batch = _batch(found, reading.value.batch)
     record = None
@@ -102,7 +104,7 @@ def cure_batch(request: Request) -> Answer:
 def cure_racked(request: Request) -> Answer:
     """A block's bars that go on a rack: how many trays, at which places, and how much water can leave."""
     reading = read(Racked, request.values)
-    values, state, today = reading.value, request.state, _today(request)
+    values, state, today = reading.value, request.state, day_of(request.now)
     found = _racks(state, today)
     subject = f"cure:{values.code}/{values.block}"
     if any(batch.subject == subject and batch.rack for batch in found.batches):
@@ -129,7 +131,7 @@ def cure_racked(request: Request) -> Answer:
 def cure_test(request: Request) -> Answer:
     """What a test of the soap found, and what its method means."""
     reading = read(SoapTest, request.values)
-    values, today = reading.value, _today(request)
+    values, today = reading.value, day_of(request.now)
     batch = _batch(_racks(request.state, today), values.batch)
     try:
         result = result_of(values)
@@ -148,7 +150,7 @@ def cure_test(request: Request) -> Answer:
 def cure_move(request: Request) -> Answer:
     """A batch that changes its rack, or leaves it."""
     reading = read(Move, request.values)
-    values, state, today = reading.value, request.state, _today(request)
+    values, state, today = reading.value, request.state, day_of(request.now)
     found = _racks(state, today)
     batch = _batch(found, values.batch)
     rack: Rack | None = None
@@ -170,7 +172,7 @@ def cure_move(request: Request) -> Answer:
 def net_quantity(request: Request) -> Answer:
     """What may be printed on the label, from bars weighed one by one and what they still lose until the sale."""
     reading = read(LabelQuestion, request.values)
-    values, state, today = reading.value, request.state, _today(request)
+    values, state, today = reading.value, request.state, day_of(request.now)
     found = _racks(state, today)
     batch = None if values.batch is None else _batch(found, values.batch)
     weights_g: tuple[float, ...] = ()
@@ -207,25 +209,8 @@ def net_quantity(request: Request) -> Answer:
 
 
 def _racks(state: State, today: date) -> Racks:
-    water = {str(sheet.get("code")): found for sheet in state.sheets if (found := _water_of(sheet)) is not None}
+    water = {str(sheet.get("code")): found for sheet in state.sheets if (found := water_fraction(sheet)) is not None}
     return racks(state.cure, today, water)
-
-
-def _water_of(sheet: Mapping[str, Any]) -> float | None:
-    """Water in the fresh soap by its issued sheet [g/g]; None where the sheet is too old to tell what its pours are."""
-    with suppress(AttributeError, KeyError, TypeError, ValueError, ZeroDivisionError):
-        lye_g = math.fsum(pour["exact_g"] for pour in sheet["pours"] if pour["kind"] in ("water", "alkali"))
-        found = float(lye_g * (1.0 - sheet["chemistry"]["lye_strength_fraction"]) / sheet["batter_g"])
-        return found if 0.0 < found < 1.0 else None
-    return None
-
-
-def _today(request: Request) -> date:
-    try:
-        return date.fromisoformat(request.now[:10])
-    except (TypeError, ValueError) as unreadable:
-        message = tr("This device doesn't say what day it is.")
-        raise InputProblems(Problem("", "no-date", message, tr("Set its date and time."))) from unreadable
 
 
 def _batch(found: Racks, id_: str | None) -> RackBatch:
@@ -340,7 +325,7 @@ def _waiting(state: State, found: Racks) -> list[dict[str, Any]]:
 def _soap_of(values: Racked, state: State) -> tuple[str, float | None]:
     """What the soap is called, and the water in it fresh [g/g]: as typed, else by its issued sheet, else by its formula."""
     sheet = next((each for each in state.sheets if each.get("code") == values.code), None)
-    name, water = (str(sheet.get("soap") or values.code), _water_of(sheet)) if sheet else (values.code, None)
+    name, water = (str(sheet.get("soap") or values.code), water_fraction(sheet)) if sheet else (values.code, None)
     if values.formula is not None:
         _, formula = state.formula(values.formula, "formula")
         name = formula.name

@@ -31,6 +31,6 @@ async function sheetOf(code) {
   if (!issued) return [];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   const poured = events.filter(({ kind, outcome }) => kind === "closed" && outcome === "poured").map(({ subject }) => blockOf(subject)[1]);
-  const { pours, batter_g, chemistry } = issued;
-  return [{ code, soap: issued.formula?.name ?? code, pours, batter_g, chemistry, poured: [...new Set(poured)] }];
+  const { pours, batter_g, chemistry, set_aside } = issued;
+  return [{ code, soap: issued.formula?.name ?? code, pours, batter_g, chemistry, ...(set_aside ? { set_aside } : {}), poured: [...new Set(poured)] }];
 }

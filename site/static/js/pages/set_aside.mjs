@@ -1,0 +1,8 @@
+/** Starts the list of what lies set aside. */
+
+import "../cure/set_aside.mjs";
+import { showStanding } from "../frame/standing.mjs";
+import { startPage } from "./every.mjs";
+
+await startPage({ changed: showStanding });
+await showStanding();
