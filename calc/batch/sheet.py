@@ -173,7 +173,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     scent = None
     if setting.scent is not None and limits is not None and made.scent_g > 0.0:
         scent = batch_scent(setting.scent, limits, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
-    soap = soaps_taken(old, in_bars, scent, [pour.name for pour in (*made.oils, *made.additives)], setting.shop)
+    soap = soaps_taken(old, in_bars, scent, [pour.name for pour in (*made.oils, *made.additives)], setting.shop, plain)
     interval = with_soap(fresh, oils_demand_koh_g(used, masses_g), soap)
     cut = cutting(setting, size.height_mm)
     bars = None if cut is None else cut.bars

@@ -16,6 +16,7 @@ from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import percent, weight
 from calc.scent.batch import BatchScent
 from calc.scent.carried import CarriedLabel, CarriedScent, label_with, taken_fraction
+from calc.scent.limits import ScentLimits
 from calc.tables.reference import constant
 from calc.workshop.shop import Shop
 
@@ -80,6 +81,7 @@ class SoapsTaken:
     scents: tuple[CarriedScent, ...]  # loads in the finished bar
     label: CarriedLabel
     ingredients: tuple[str, ...]  # those that the formula itself doesn't have
+    limit_alone_fraction: float | None  # of the batch's own scent, if nothing else brought any; None where nothing limits it
 
     @property
     def mass_g(self) -> float:
@@ -113,6 +115,7 @@ class SoapsTaken:
             "label": list(self.label.names),
             "label_incomplete": list(self.label.incomplete),
             "ingredients": list(self.ingredients),
+            "limit_alone_fraction": self.limit_alone_fraction,
         }
 
 
@@ -187,13 +190,22 @@ def soaps_taken(
     scent: BatchScent | None,
     own_ingredients: Sequence[str],
     shop: Shop,
+    alone: ScentLimits | None,
 ) -> SoapsTaken | None:
-    """All of it as the sheet tells it; None where none goes in. scents: as `carried` has them; scent: the batch's own."""
+    """All of it as the sheet tells it; None where none goes in.
+
+    scents: as `carried` has them. scent: the batch's own; alone: its limits if nothing else brought any.
+    """
     if not lots:
         return None
     brought = [name for lot, _ in lots for name in lot.ingredients if name not in own_ingredients]
     return SoapsTaken(
-        tuple(lots), set_density_g_per_ml(shop), scents, label_with(scent, scents), tuple(dict.fromkeys(brought))
+        tuple(lots),
+        set_density_g_per_ml(shop),
+        scents,
+        label_with(scent, scents),
+        tuple(dict.fromkeys(brought)),
+        None if alone is None or alone.binding is None else alone.binding.load_fraction,
     )
 
 

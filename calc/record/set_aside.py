@@ -185,12 +185,13 @@ def _scents(
             name = tr("the scent of {batch}", batch=sheet["code"])
             found.append(CarriedScent(name, load, None, None, (), (), (name,)))
         else:
-            limit = own.get("limit")
+            old, limit = sheet.get("set_aside"), own.get("limit")
+            most = old["limit_alone_fraction"] if old else None if limit is None else limit["load_fraction"]
             found.append(
                 CarriedScent(
                     str(own["name"]),
                     load,
-                    None if limit is None else float(limit["load_fraction"]),
+                    None if most is None else float(most),
                     own.get("allergens"),
                     tuple(own.get("label", ())),
                     tuple(own.get("label_incomplete", ())),
