@@ -14,6 +14,7 @@ from calc.batch.soap import SoapLot, set_density_g_per_ml
 from calc.cure.rack import Racks, racks
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.record.set_aside import SetAside, set_aside, water_fraction
 
@@ -39,7 +40,7 @@ def _address(lot: SoapLot, units: str) -> str:
     """The part of the batch sheet's address that orders one block of its own formula with all of it."""
     unit = "lb" if units == "us" else "kg"
     whole = math.floor(convert(lot.left_g, "g", unit) * 100.0) / 100.0
-    handed = {"scale_to": "blocks", "blocks": "1", "soaps.0.lot": lot.id, "soaps.0.taken_g": f"{whole:g}", "soaps.0.taken_g.unit": unit}
+    handed = {"scale_to": "blocks", "blocks": "1", "soaps.0.lot": lot.id, "soaps.0.taken_g": number(whole), "soaps.0.taken_g.unit": unit}
     return f"{quote(lot.formula)}?{urlencode(handed)}"
 
 
