@@ -128,7 +128,7 @@ PAGES = (
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
-    Page("/cure/aside/", "set_aside.html", "set_aside", in_spanish=True),
+    Page("/cure/aside/", "set_aside.html", "set_aside", in_spanish=True, shows=lambda: {"by": By}),
     *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
            shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),

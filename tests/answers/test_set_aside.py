@@ -88,8 +88,12 @@ def test_what_nobody_told_is_no_lot(first):
 
 def test_a_damaged_lot_is_counted_and_hides_no_other(first):
     state = shop_with(first, trim("2"))
-    state["set_aside"] = [{"id": "B:1", "block": 1, "sheet": {"code": "B"}, "events": [], "values": {}}, *state["set_aside"]]
-    assert "2 kg left" in listed(state) and "1 lot can’t be read." in listed(state)
+    for damaged in ({"sheet": {"code": "B"}}, {"sheet": "x"}, {"sheet": {**first, "pours": []}, "events": state["set_aside"][0]["events"]}):
+        lots = [{"id": "B:1", "block": 1, "events": [], "values": {}, **damaged}, *state["set_aside"]]
+        text = listed(state | {"set_aside": lots})
+        assert "2 kg left" in text and "1 lot can’t be read." in text
+        refused = door("batch_sheet", {**BATCH_VALUES, **taking(first, "1"), "soaps.0.lot": "B:1"}, state | {"set_aside": lots})
+        assert [each["code"] for each in refused["problems"]] == ["soap-unreadable"]
 
 
 def test_what_is_weighed_at_the_next_batch_is_gone_and_what_waits_there_is_planned(first):

@@ -18,6 +18,9 @@ from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.record.set_aside import SetAside, set_aside, water_fraction
 
+# What a damaged store, or a copy from elsewhere, may lead to; InputProblems is a ValueError.
+UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+
 
 def set_aside_list(request: Request) -> Answer:
     """Every lot that something is left of, the newest first; and what of a lot can't be read."""
@@ -27,7 +30,7 @@ def set_aside_list(request: Request) -> Answer:
     for told in request.state.set_aside:
         try:
             lot = _one(request.state, told, on_racks, today)
-        except (AttributeError, KeyError, OverflowError, TypeError, ValueError):  # InputProblems is a ValueError
+        except UNREADABLE:
             unread += 1
             continue
         if lot is not None and lot.lot.left_g > 0.0:
@@ -55,7 +58,7 @@ def lots_named(state: State, wanted: set[str], now: str) -> dict[str, SoapLot]:
             continue
         try:
             lot = _one(state, told, on_racks, today)
-        except (AttributeError, KeyError, OverflowError, TypeError, ValueError) as unreadable:
+        except UNREADABLE as unreadable:
             message = tr("What was set aside of {lot} can't be read.", lot=str(told.get("id")).replace(":", "/"))
             raise InputProblems(Problem("soaps", "soap-unreadable", message, tr("Leave it out of this batch."))) from unreadable
         if lot is not None:
@@ -78,11 +81,8 @@ def _bar_g(state: State, told: Mapping[str, Any]) -> float | None:
 
 
 def _on_racks(state: State, today: date) -> Racks:
-    water = {
-        str(told.get("sheet", {}).get("code")): found
-        for told in state.set_aside
-        if (found := water_fraction(told.get("sheet", {}))) is not None
-    }
+    sheets = [sheet for told in state.set_aside if isinstance(sheet := told.get("sheet"), Mapping)]
+    water = {str(sheet.get("code")): found for sheet in sheets if (found := water_fraction(sheet)) is not None}
     return racks(state.cure, today, water)
 
 

@@ -13,7 +13,7 @@ import { allBatches, batch, blockEvents, eventsOfBatch, eventsOfKinds } from "..
 const LOOKED = 24;
 
 onWorkshop(async () => {
-  const told = await untilRead(() => eventsOfKinds(["measured"]), () => []);
+  const told = await untilRead(() => eventsOfKinds(["measured", "aside_gone"]), () => []);
   const blocks = blocksWithAside(told).slice(0, LOOKED);
   app.state.set_aside = (await Promise.all(blocks.map(lotOf))).flat();
   const ids = new Set(blocks.map(({ id }) => id));

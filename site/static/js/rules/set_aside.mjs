@@ -9,13 +9,17 @@ const [TRIM, SET_ASIDE, FIRST_BAR] = ["after:trim", "after:set-aside", "after:fi
 export const isOfAside = ({ key }) => [TRIM, SET_ASIDE, FIRST_BAR].includes(key);
 
 /**
- * The blocks of which something was told set aside, the newest first; a reading of nothing is none.
+ * The blocks of which something was told set aside, the newest first; a reading of nothing is none. What somebody said is gone,
+ * all used or thrown away, is no more there until more is told.
  *
- * @param {TarewellEvent[]} measured Of all blocks, in order. @returns {{id: string, code: string, block: number}[]}
+ * @param {TarewellEvent[]} events What was measured of all blocks, and what is gone; in order.
+ * @returns {{id: string, code: string, block: number}[]}
  */
-export function blocksWithAside(measured) {
-  const told = measured.filter(({ kind, step, reading }) => kind === "measured" && (step === TRIM || step === SET_ASIDE) && /[1-9]/.test(reading ?? ""));
-  const subjects = [...new Set(told.map(({ subject }) => subject).reverse())];
+export function blocksWithAside(events) {
+  const told = events.filter(({ kind, step, reading }) => kind === "measured" && (step === TRIM || step === SET_ASIDE) && /[1-9]/.test(reading ?? ""));
+  const gone = new Map(events.filter(({ kind }) => kind === "aside_gone").map(({ subject, at }) => [subject.replace(/^aside:/, "block:"), at]));
+  const there = told.filter(({ subject, at }) => at > (gone.get(subject) ?? ""));
+  const subjects = [...new Set(there.map(({ subject }) => subject).reverse())];
   return subjects.map((subject) => {
     const [code, block] = blockOf(subject);
     return { id: `${code}:${block}`, code, block };
