@@ -1,10 +1,11 @@
 """What a batch is ordered as: formula, mould, how many or how much, vessel, lots; and what is in the shop for it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from calc.batch.soap import SoapLot
 from calc.cut.block import Densities
-from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, length, mass, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, length, mass, rows, text
 from calc.entry.language import later
 from calc.formula.declaration import Formula
 from calc.scent.batch import ChosenScent
@@ -18,6 +19,17 @@ from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.shop import Shop
 
 MOST_BLOCKS = 50
+SET_ASIDE = "set_aside"  # what a list of lots of set-aside soap offers
+
+
+@dataclass(frozen=True, kw_only=True)
+class SoapTaken:
+    """Soap set aside from an earlier block that goes into each block."""
+
+    lot: str = item(later("Set aside from"), kind=SET_ASIDE)
+    taken_g: float = mass(
+        later("In one block"), refuse=Range(1.0, 100_000.0, later("what goes into one block is from 1 g to 100 kg"))
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +60,9 @@ class BatchOrder:
         when=("scale_to", "batch_mass"),
     )
     bars_wanted: int | None = count(
-        later("Bars wanted"), refuse=Range(1, 100_000, later("one order is from a single bar to 100,000")), when=("scale_to", "bars")
+        later("Bars wanted"),
+        refuse=Range(1, 100_000, later("one order is from a single bar to 100,000")),
+        when=("scale_to", "bars"),
     )
     oil_left: str | None = item(later("Which oil"), kind="oil", when=("scale_to", "oil_left"))
     oil_left_g: float | None = mass(
@@ -77,9 +91,20 @@ class BatchOrder:
     )
     cutter: str | None = item(later("Cutter"), kind="cutter", lone=True, optional=True, help="For the number of bars.")
     loaf_frame: str | None = item(
-        later("Loaf frame"), kind="loaf_frame", optional=True, help="With a bar frame. Chosen, these two count the bars."
+        later("Loaf frame"),
+        kind="loaf_frame",
+        optional=True,
+        help="With a bar frame. Chosen, these two count the bars.",
     )
     bar_frame: str | None = item(later("Bar frame"), kind="bar_frame", optional=True)
+    soaps: tuple[SoapTaken, ...] = rows(
+        later("Soap set aside"),
+        of=SoapTaken,
+        minimum=0,
+        maximum=5,
+        help="Trim and bars from earlier blocks, grated into the warm oils before the lye (common practice, no source).",
+        add_label="Add set-aside soap",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +119,7 @@ class Issue:
         later("Reason for going ahead"),
         max_length=500,
         optional=True,
-        needed="when free lye is possible, the scent passes its limit, or the mold isn't measured",
+        needed="when free lye is possible, the scent passes its limit, set-aside soap asks for it, or the mold isn't measured",
         multiline=True,
         common=REASONS["issued"],
         help="It stays in the record.",
@@ -120,4 +145,5 @@ class BatchSetting:
     scent: ChosenScent | None = None
     frames: tuple[LoafFrame, BarFrame] | None = None  # these two count the bars, whatever the cutter
     own_soap: Densities | None = None  # what earlier blocks of this formula showed
+    set_aside: Mapping[str, SoapLot] = field(default_factory=dict)  # what can go in again, by id
     units: str = "metric"  # in which its sentences are written

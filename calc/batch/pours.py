@@ -1,7 +1,7 @@
 """The amounts of one block in the order they are poured, each rounded to the scale that weighs it.
 
-Order: lye that is made apart (caustic into water), oils and then lye into the vessel, late fat, additives and scent at
-trace. The lye is reckoned from the oils and acids as rounded, so that rounding one does not add to rounding the other,
+Order: lye that is made apart (caustic into water), oils, soap set aside from earlier blocks and then lye into the vessel,
+late fat, additives and scent at trace. The lye is reckoned from the oils, soap and acids as rounded, so that rounding one does not add to rounding the other,
 and the scale, which knows no other amounts, reckons the same.
 """
 
@@ -12,7 +12,9 @@ from typing import Literal
 
 from calc.batch.hold_back import hold_back
 from calc.batch.order import BatchSetting
+from calc.batch.soap import SoapLot
 from calc.chemistry.lye import Hydroxide, hydroxide_fraction, koh_per_g
+from calc.chemistry.set_soap import brought_koh_g
 from calc.chemistry.water import AlkaliSource, LyePlan
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -52,7 +54,7 @@ class Portion:
         return self.display.said(self.count)
 
 
-Kind = Literal["oil", "alkali", "water", "lye made", "additive", "scent"]
+Kind = Literal["oil", "alkali", "water", "lye made", "additive", "scent", "soap"]
 Phase = Literal["lye", "vessel", "trace"]  # lye: made apart, before all else
 
 
@@ -142,6 +144,11 @@ def oil_key(row: int) -> str:
     return f"oil:{row}"
 
 
+def soap_key(row: int) -> str:
+    """Of the pour of a row of the order's set-aside soap."""
+    return f"soap:{row}"
+
+
 def lye_key(alkali: str) -> str:
     """Of the pour of an alkali's source, "naoh" or "koh"."""
     return f"lye:{alkali}"
@@ -159,6 +166,7 @@ class Pours:
     rows: tuple[Pour, ...]
     blend: Pour | None  # the one weighing of the vessel's oils, which stand in `rows` each with its share; None without one
     oils: tuple[Pour, ...]  # in the order of the formula's rows
+    soaps: tuple[Pour, ...]  # in the order of the order's rows
     additives: tuple[Pour, ...]
     alkalis: dict[str, Pour]  # the weighed source of each hydroxide
     scent_g: float
@@ -180,7 +188,8 @@ class Pours:
     @property
     def lye_g(self) -> float:
         """Alkali sources and water [g]."""
-        return self.batter_g - math.fsum(pour.target_g for pour in (*self.oils, *self.additives)) - self.scent_g
+        others_g = math.fsum(pour.target_g for pour in (*self.oils, *self.soaps, *self.additives))
+        return self.batter_g - others_g - self.scent_g
 
 
 def alkali_sources(setting: BatchSetting) -> dict[str, AlkaliSource]:
@@ -387,11 +396,12 @@ def pours(
     oils_total_g: float,
     most_scent_fraction: float = 1.0,
     scarce: str | None = None,
+    soaps: Sequence[tuple[SoapLot, float]] = (),
 ) -> Pours:
     """Every amount of one block for so many grams of oils. Raises InputProblems when a scale or the lye can't do it.
 
     most_scent_fraction: the share of the cured bar (0..1) that rounding may not take its scent over. scarce: the oil that is
-    rounded down, since there is no more of it.
+    rounded down, since there is no more of it. soaps: what goes in of soap set aside before [g].
     """
     formula, weigher = setting.formula, _Weigher(setting)
     oils = _oils(used, oils_total_g, scarce)
@@ -399,12 +409,16 @@ def pours(
     at_trace = [oil for oil in oils if oil.phase == "trace"]
     added = _additives(setting, [row.share_fraction * oils_total_g for row in formula.additives])
     blended = setting.habits.oils == "blend"
-    # Late fat and additives are weighed apart before the vessel's running weight reaches them: size them first.
+    old = _soaps(soaps)
+    # Late fat, soap and additives are weighed apart before the vessel's running weight reaches them: size them first.
     trial = _Weigher(setting)
-    sized = {pour.key: pour.target_g for pour in (*trial.oils(into_vessel, blended=blended)[0], *map(trial.pour, at_trace))}
+    first = trial.oils(into_vessel, blended=blended)[0]
+    sized = {pour.key: pour.target_g for pour in (*first, *map(trial.pour, old), *map(trial.pour, at_trace))}
     oils_g = [sized[oil.key] for oil in oils]
     additives_g = [trial.pour(additive).target_g for additive in added]
-    needed = hydroxide_needed(formula, used, oils_g, additives_g)
+    amounts = [lot.amount(sized[each.key]) for each, (lot, _) in zip(old, soaps, strict=True)]
+    brought_g = brought_koh_g(amounts, formula.superfat_fraction)
+    needed = hydroxide_needed(formula, used, oils_g, additives_g, brought_g)
     plan = plan_lye(formula, needed, math.fsum(oils_g), additives_g, sources)
     lye = [each for each in _lye(setting, sources, plan) if each.is_alkali or weigher.shows(each.exact_g)]
 
@@ -413,6 +427,7 @@ def pours(
     made_apart = bool(rows)
     poured, blend = weigher.oils(into_vessel, blended=blended)
     rows += poured
+    rows += [weigher.pour(each) for each in old]
     rows += [weigher.lye_made(made_apart_g)] if made_apart else weigher.lyes(lye, sources)
     rows += [weigher.pour(each) for each in (*at_trace, *added)]
     most_scent_g = scent_within_g(most_scent_fraction, weigher.running_g, setting.shop)
@@ -423,6 +438,7 @@ def pours(
         tuple(rows),
         blend,
         tuple(by_key[oil.key] for oil in oils),
+        tuple(by_key[each.key] for each in old),
         tuple(pour for pour in rows if pour.kind == "additive"),
         {alkali: by_key[lye_key(alkali)] for alkali in sources},
         math.fsum(pour.target_g for pour in rows if pour.kind == "scent"),
@@ -445,6 +461,14 @@ def _oils(used: Sequence[OilUsed], oils_total_g: float, scarce: str | None) -> l
             down=row.key == scarce,
         )
         for n, row in enumerate(used)
+    ]
+
+
+def _soaps(soaps: Sequence[tuple[SoapLot, float]]) -> list[_Wanted]:
+    """Rounded down: there may be no more of it."""
+    return [
+        _Wanted("soap", soap_key(n), "Set-aside soap", "vessel", mass_g, lot.lot, down=True)
+        for n, (lot, mass_g) in enumerate(soaps)
     ]
 
 

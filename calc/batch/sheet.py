@@ -11,6 +11,17 @@ from calc.batch.assumed import assumed_cautions
 from calc.batch.order import BatchOrder, BatchSetting
 from calc.batch.pours import Portion, Pour, Pours, alkali_sources, pours, stated_as
 from calc.batch.size import batch_size, cutting, proportions
+from calc.batch.soap import (
+    SoapsTaken,
+    carried,
+    lots_taken,
+    may_be_taken,
+    question_with,
+    set_density_g_per_ml,
+    soap_cautions,
+    soaps_taken,
+    with_soap,
+)
 from calc.batch.tank_fill import TankFill, tank_fill
 from calc.chemistry.density import batter_volume_ml, lye_density_g_per_ml
 from calc.chemistry.lye import Hydroxide, koh_per_g
@@ -43,7 +54,8 @@ from calc.formula.chemistry import (
 from calc.mould.bars import BarYield
 from calc.mould.scaling import fill_height_mm
 from calc.scent.batch import BatchScent, batch_scent, cured_g, limits_of, scent_cautions, tightest_kept
-from calc.scent.limits import load_of
+from calc.scent.carried import left_by, taken_fraction
+from calc.scent.limits import ScentLimits, load_of
 from calc.tables.reference import constant
 from calc.workshop.equipment import Mould, ScaleItem, Vessel
 from calc.workshop.scales import scales_of, vessel_scale
@@ -93,6 +105,7 @@ class BatchSheet:
     water_g: float  # all water of the block: the bound of what curing can lose
     glycerol_g: float
     scent: BatchScent | None  # None without a scent, or where the formula names none
+    soap: SoapsTaken | None  # what goes in of soap set aside before
     bars: BarYield | None
     cut: PlannedCut | None  # None where no bar comes out, or nothing is chosen to cut with
     cautions: tuple[Caution, ...]
@@ -113,7 +126,7 @@ class BatchSheet:
 
     @property
     def water_share_fraction(self) -> float:
-        """Water in the batter; the rest is solids."""
+        """Water in the batter, at most; the rest is solids."""
         return self.water_g / self.batter_g
 
 
@@ -124,23 +137,32 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     formula, mould = setting.formula, setting.mould
     used = oils_used(formula, setting.oils, setting.oil_lots)
     sources = alkali_sources(setting)
-    parts = proportions(setting, used, sources)
-    limits, most_scent = None, 1.0
-    if setting.scent is not None and formula.scent_fraction > 0.0:
-        limits = limits_of(setting.scent, setting.shop)
-        # As ordered, before anything is rounded.
-        batter_per_oil = 1.0 + parts.lye_ratio + parts.other_ratio - formula.scent_fraction
-        most_scent = tightest_kept(limits, load_of(formula.scent_fraction, cured_g(batter_per_oil, setting.shop)))
+    old = lots_taken([(row.lot, row.taken_g) for row in order.soaps], setting.set_aside)
+    soap_g, per_ml = math.fsum(mass_g for _, mass_g in old), set_density_g_per_ml(setting.shop)
+    parts = replace(proportions(setting, used, sources), soap_g=soap_g, soap_ml=soap_g / per_ml)
+    plain = None if setting.scent is None or formula.scent_fraction <= 0.0 else limits_of(setting.scent, setting.shop)
     scarce = order.oil_left if order.scale_to == "oil_left" else None
 
+    def limits_for(oils_g: float) -> tuple[ScentLimits | None, float]:
+        """The scent's limits beside what old soap brings, and the tightest that it keeps to as ordered, before anything is rounded."""
+        if plain is None:
+            return None, 1.0
+        batter_per_oil = 1.0 + parts.lye_ratio + parts.other_ratio - formula.scent_fraction + soap_g / oils_g
+        rest = cured_g(batter_per_oil, setting.shop)
+        in_old = carried(old, oils_g * (rest + formula.scent_fraction))
+        limits = left_by(plain, taken_fraction(in_old))
+        return limits, tightest_kept(limits, load_of(formula.scent_fraction, rest))
+
     def block(oils_g: float) -> Pours:
-        return pours(setting, used, sources, oils_g, most_scent, scarce)
+        return pours(setting, used, sources, oils_g, limits_for(oils_g)[1], scarce, old)
 
     def takes_g(oils_g: float) -> float:
         return math.fsum(pour.target_g for row, pour in zip(used, block(oils_g).oils, strict=True) if row.key == scarce)
 
     size = batch_size(order, setting, used, parts, takes_g)
     made = block(size.oils_g)
+    may_be_taken(old, made.batter_g, size.blocks, setting.units)
+    old = [(lot, pour.target_g) for (lot, _), pour in zip(old, made.soaps, strict=True)]
 
     masses_g = [pour.target_g for pour in made.oils]
     densities = [density for _, density in parts.oils]
@@ -148,12 +170,17 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
     batter_ml = batter_volume_ml(
         list(zip(masses_g, densities, strict=True)), made.lye_g, parts.lye_density_g_per_ml, other_g
     )
+    batter_ml += math.fsum(mass_g for _, mass_g in old) / per_ml
     filled_mm = fill_height_mm(batter_ml, mould.length_mm, mould.width_mm)
     amounts = _amounts(setting, used, made)
-    interval = superfat_interval(*amounts)
+    fresh = superfat_interval(*amounts)
+    in_bars = carried(old, cured_g(made.batter_g - made.scent_g, setting.shop) + made.scent_g)
+    limits = None if plain is None else left_by(plain, taken_fraction(in_bars))
     scent = None
     if setting.scent is not None and limits is not None and made.scent_g > 0.0:
         scent = batch_scent(setting.scent, limits, made.scent_g, math.fsum(masses_g), made.batter_g, setting.shop)
+    soap = soaps_taken(old, in_bars, scent, [pour.name for pour in (*made.oils, *made.additives)], setting.shop, plain)
+    interval = with_soap(fresh, oils_demand_koh_g(used, masses_g), soap)
     cut = cutting(setting, size.height_mm)
     bars = None if cut is None else cut.bars
     rounding = _rounding_fraction(setting, used, made)
@@ -179,7 +206,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         fill_height_mm=filled_mm,
         superfat_stated_fraction=formula.superfat_fraction,
         superfat=interval,
-        question=best_question(*amounts),
+        question=question_with(best_question(*amounts), fresh, interval),
         rounding_fraction=rounding,
         free_lye_possible=interval.low < 0.0,
         naoh_g=made.needed.naoh_g,
@@ -190,9 +217,10 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         blend=blend_of(used, masses_g, setting.oil_lots),
         water=stated_three_ways(made.plan.strength_fraction, math.fsum(masses_g), math.fsum(made.needed)),
         lye_itself_fraction=made.plan.mixed_strength_fraction,
-        water_g=made.plan.water_g,
+        water_g=made.plan.water_g + (0.0 if soap is None else soap.water_g[1]),
         glycerol_g=glycerol_g(used, masses_g, made.needed, formula.superfat_fraction),
         scent=scent,
+        soap=soap,
         bars=bars,
         cut=None if cut is None else cut.cut,
         cautions=(
@@ -206,6 +234,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
             *chemistry_cautions(formula, used, interval),
             *water_cautions(formula),
             *scent_cautions(scent, made.scent_g),
+            *soap_cautions(soap, scent, made.batter_g, size.blocks, setting.shop, setting.units),
             *_without_lot(used),
             *_stock(setting, used, made, size.blocks),
         ),

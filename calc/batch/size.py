@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc.batch.order import MOST_BLOCKS, BatchOrder, BatchSetting
-from calc.chemistry.density import mixed_lye_density_g_per_ml, oil_density_g_per_ml
+from calc.chemistry.density import batter_volume_ml, mixed_lye_density_g_per_ml, oil_density_g_per_ml
 from calc.chemistry.water import AlkaliSource
 from calc.cut.block import batter_g_per_ml, soap_of
 from calc.cut.planned import PlannedCut, planned_cut
@@ -17,6 +17,7 @@ from calc.mould.bars import BarYield
 from calc.mould.scaling import (
     blocks_for_bars,
     blocks_from_stock,
+    fill_height_mm,
     fill_volume_ml,
     oils_for_batch_mass_g,
     oils_for_volume_g,
@@ -34,11 +35,25 @@ class Proportions:
     lye_ratio: float
     lye_density_g_per_ml: float
     other_ratio: float
+    soap_g: float = 0.0  # set aside before, in one block, whatever its oils
+    soap_ml: float = 0.0
 
     def oils_for_height_g(self, mould: Mould, fill_height_mm: float) -> float:
-        """Oils [g] whose batter fills the mould to a height [mm]."""
-        volume_ml = fill_volume_ml(mould.length_mm, mould.width_mm, fill_height_mm)
+        """Oils [g] whose batter fills the mould to a height [mm], with the soap that goes in too."""
+        volume_ml = fill_volume_ml(mould.length_mm, mould.width_mm, fill_height_mm) - self.soap_ml
+        if volume_ml <= 0.0:
+            raise _soap_alone()
         return oils_for_volume_g(volume_ml, self.oils, self.lye_ratio, self.lye_density_g_per_ml, self.other_ratio)
+
+    def height_mm(self, mould: Mould, oils_g: float) -> float:
+        """The height [mm] to which these oils and the soap that goes in too fill the mould; the inverse."""
+        volume_ml = batter_volume_ml(self.oils, self.lye_ratio, self.lye_density_g_per_ml, self.other_ratio) * oils_g
+        return fill_height_mm(volume_ml + self.soap_ml, mould.length_mm, mould.width_mm)
+
+
+def _soap_alone() -> InputProblems:
+    message = tr("The set-aside soap alone fills the block.")
+    return InputProblems(Problem("soaps.0.taken_g", "soap-fills-block", message, tr("Take less of it.")))
 
 
 @dataclass(frozen=True)
@@ -90,13 +105,16 @@ def batch_size(
         return BatchSize(order.blocks, oils_g, order.fill_height_mm, note)
     if order.scale_to == "batch_mass":
         assert order.blocks is not None and order.batch_mass_g is not None
-        oils_g = oils_for_batch_mass_g(order.batch_mass_g, parts.lye_ratio, parts.other_ratio)
+        if order.batch_mass_g <= parts.soap_g:
+            raise _soap_alone()
+        oils_g = oils_for_batch_mass_g(order.batch_mass_g - parts.soap_g, parts.lye_ratio, parts.other_ratio)
         note = tr("{mass} of batter in each block.", mass=weight(order.batch_mass_g, setting.units))
-        return BatchSize(order.blocks, oils_g, usual_mm * oils_g / usual_g, note)
+        height_mm = parts.height_mm(mould, oils_g) if parts.soap_g else usual_mm * oils_g / usual_g
+        return BatchSize(order.blocks, oils_g, height_mm, note)
     if order.scale_to == "bars":
         return _for_bars(order, setting, usual_g)
     if order.scale_to == "oil_left":
-        return _from_stock(order, setting, used, usual_g, takes_g)
+        return _from_stock(order, setting, used, parts, usual_g, takes_g)
     assert order.blocks is not None
     note = tr("{mould}, filled to its usual {height}.", mould=mould.name, height=level(usual_mm, setting.units))
     return BatchSize(order.blocks, usual_g, usual_mm, note)
@@ -181,6 +199,7 @@ def _from_stock(
     order: BatchOrder,
     setting: BatchSetting,
     used: Sequence[OilUsed],
+    parts: Proportions,
     usual_g: float,
     takes_g: Callable[[float], float],
 ) -> BatchSize:
@@ -204,7 +223,8 @@ def _from_stock(
             "{left} of {oil} isn't enough for a full block. It makes one block at {percent} of the usual size.",
             left=left, oil=name, percent=percent_down(part, 0),
         )
-        return BatchSize(1, usual_g * part, usual_mm * part, note)
+        height_mm = parts.height_mm(setting.mould, usual_g * part) if parts.soap_g else usual_mm * part
+        return BatchSize(1, usual_g * part, height_mm, note)
     if stock.whole_blocks > MOST_BLOCKS:
         note = tr(
             "{left} of {oil} makes {blocks} blocks; one sheet takes {most} of them.",

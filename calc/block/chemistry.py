@@ -13,6 +13,7 @@ from functools import cached_property
 from calc.block.events import BlockEvents, Done, Event, fold
 from calc.chemistry.heat import mix_temperature_c
 from calc.chemistry.lye import alkali_for_koh_g, demand_koh_g, koh_per_g, superfat_of
+from calc.chemistry.set_soap import SoapAmount, brought_koh_g, with_soaps
 from calc.chemistry.superfat import (
     AcidAmount,
     AlkaliAmount,
@@ -30,6 +31,7 @@ from calc.steps.frozen import (
     FrozenOil,
     FrozenPour,
     FrozenRecord,
+    FrozenSoap,
     Step,
     Weighing,
     display_of_step,
@@ -105,6 +107,7 @@ class Block:
         self.scales = scales_of(items, shop.get("tolerance_scheme", "R76"))
         self.alkalis: dict[str, FrozenAlkali] = {alkali["pour"]: alkali for alkali in self.chemistry["alkalis"]}
         self.oils: dict[str, FrozenOil] = {oil["pour"]: oil for oil in self.chemistry["oils"]}
+        self.soaps: dict[str, FrozenSoap] = {soap["pour"]: soap for soap in self.chemistry.get("soaps", [])}
         self.vessel_oils = [key for key in self.oils if self.pours[key]["phase"] == "vessel"]
         # What is weighed ahead and covered, until its own step puts it into the vessel.
         self.put_in_later = {pour for step in self.events.steps if (pour := puts_in(step["key"])) is not None}
@@ -298,8 +301,8 @@ class Block:
         return math.fsum(demand_koh_g(amounts[k].g, oil["used"]) for k, oil in self.oils.items() if k in amounts)
 
     def taken_koh_g(self, amounts: Amounts) -> float:
-        """Alkali that acids take up before the oils [g KOH]."""
-        return taken_koh_g(self._acids(amounts))
+        """Alkali that acids take up before the oils, less what old soap brings [g KOH]."""
+        return taken_koh_g(self._acids(amounts)) - brought_koh_g(self._soaps(amounts), self.stated_fraction)
 
     def _acids(self, amounts: Amounts) -> list[AcidAmount]:
         return [
@@ -308,6 +311,21 @@ class Block:
             )
             for acid in self.chemistry["acids"]
             if (a := amounts.get(acid["pour"])) is not None
+        ]
+
+    def _soaps(self, amounts: Amounts) -> list[SoapAmount]:
+        return [
+            SoapAmount(
+                soap["name"],
+                a.g,
+                soap["demand_low_koh_per_g"],
+                soap["demand_high_koh_per_g"],
+                soap["superfat"]["value"],
+                soap["superfat"]["low"],
+                soap["superfat"]["high"],
+            )
+            for key, soap in self.soaps.items()
+            if (a := amounts.get(key)) is not None and a.g > 0.0
         ]
 
     def supplied_koh_g(self, amounts: Amounts) -> float:
@@ -463,7 +481,10 @@ class Block:
             for key, alkali in self.alkalis.items()
             if (a := amounts.get(key)) is not None and a.g > 0.0
         ]
-        return superfat_interval(oils, alkalis, self._acids(amounts)) if oils and alkalis else None
+        if not (oils and alkalis):
+            return None
+        fresh = superfat_interval(oils, alkalis, self._acids(amounts))
+        return with_soaps(fresh, self.demand_koh_g(amounts), self._soaps(amounts))
 
     def batter(self, amounts: Amounts) -> Batter:
         """Mass, volume by ideal mixing and height in the mould."""
@@ -472,6 +493,8 @@ class Block:
         for key, amount in amounts.items():
             if key in self.oils:
                 density = self.oils[key]["density_g_per_ml"]
+            elif key in self.soaps:
+                density = self.soaps[key]["density_g_per_ml"]
             elif key in self.alkalis or key == WATER:
                 density = chemistry["lye_density_g_per_ml"]
             else:

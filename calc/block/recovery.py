@@ -340,7 +340,7 @@ class _Finder:
         still = {step["pour"] for step in block.undone()}
         targets, extra = {}, {}
         for key, row in block.pours.items():
-            if key in block.alkalis or key == MADE:
+            if key in block.alkalis or key in block.soaps or key == MADE:
                 continue
             missing_g = factor * row["target_g"] - (block.weighed[key].g if key in block.weighed else 0.0)
             if key in still:

@@ -22,7 +22,7 @@ def can_be_weighed(record: object, events: object) -> TypeGuard[FrozenRecord]:
         return False
     assert isinstance(record, Mapping)
     pours, scales = {pour["key"] for pour in record["pours"]}, {scale["name"] for scale in record["scales"]}
-    named = [part["pour"] for kind in ("oils", "alkalis", "acids") for part in record["chemistry"][kind]]
+    named = [part["pour"] for kind in ("oils", "alkalis", "acids", "soaps") for part in record["chemistry"].get(kind, ())]
     alkalis = {alkali["pour"] for alkali in record["chemistry"]["alkalis"]}
     steps = [*record["steps"], *(step for event in events for step in _steps_in(event))]
     return (

@@ -30,7 +30,8 @@ class OilQuestion:
 def asked(block: Block, units: str) -> OilQuestion | None:
     """The question, while the step in hand weighs such an amount; None where the oils ask for nearly the same.
 
-    An acid keeps its amount: the lye was reckoned with it. A late oil keeps it too: it is one of the oils.
+    An acid keeps its amount: the lye was reckoned with it. A late oil keeps it too: it is one of the oils. So does set-aside
+    soap: there is no more of it.
     """
     step = next((step for step in block.events.steps if step["key"] == block.events.current), None)
     if step is None or step["kind"] != "weigh" or step["pour"] != step["key"] or not _goes_by_oils(block, step["key"]):
@@ -73,7 +74,8 @@ def asked(block: Block, units: str) -> OilQuestion | None:
 
 def _goes_by_oils(block: Block, pour: str) -> bool:
     acids = {acid["pour"] for acid in block.chemistry["acids"]}
-    return pour not in block.oils and pour not in block.alkalis and pour not in acids and not is_made_apart(block.pours[pour])
+    fixed = {*block.oils, *block.alkalis, *block.soaps, *acids}
+    return pour not in fixed and not is_made_apart(block.pours[pour])
 
 
 def _planned_oils_g(block: Block) -> float:

@@ -280,6 +280,8 @@ def _declare(info: FieldInfo) -> Any:
     metadata = {FieldInfo: info}
     if info.optional or info.when:
         return dataclasses.field(default=None, metadata=metadata)
+    if info.type == "rows" and info.minimum == 0:
+        return dataclasses.field(default=(), metadata=metadata)
     return dataclasses.field(metadata=metadata)
 
 

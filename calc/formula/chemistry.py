@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from calc.chemistry.lye import (
     Hydroxide,
     acid_value_of,
+    alkali_for_koh_g,
     alkali_needed,
     demand_koh_g,
     neutralisation_water_g,
@@ -175,13 +176,27 @@ def oils_demand_koh_g(used: Sequence[OilUsed], masses_g: Sequence[float]) -> flo
 
 
 def hydroxide_needed(
-    formula: Formula, used: Sequence[OilUsed], oils_g: Sequence[float], additives_g: Sequence[float]
+    formula: Formula,
+    used: Sequence[OilUsed],
+    oils_g: Sequence[float],
+    additives_g: Sequence[float],
+    brought_koh_g: float = 0.0,
 ) -> Hydroxide:
-    """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top."""
+    """Pure NaOH and KOH [g] for these oils at the formula's superfat, and what the acids take on top.
+
+    brought_koh_g: what set-aside soap brings [g KOH]. Raises InputProblems where that alone is enough.
+    """
     acid_koh_g = taken_koh_g(acid_amounts(formula, additives_g))
     koh_share = {"naoh": 0.0, "koh": 1.0}.get(formula.alkali, formula.koh_share_fraction or 0.0)
     demand = oils_demand_koh_g(used, oils_g)
-    return alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
+    needed = alkali_needed(demand, formula.superfat_fraction, koh_share, acid_koh_g=acid_koh_g)
+    if brought_koh_g <= 0.0:
+        return needed
+    share = 1.0 - brought_koh_g / alkali_for_koh_g(formula.superfat_fraction, acid_koh_g, demand)
+    if share <= 0.0:
+        message = tr("The set-aside soap brings as much alkali as this batch needs.")
+        raise InputProblems(Problem("soaps.0.taken_g", "soap-brings-alkali", message, tr("Take less of it.")))
+    return Hydroxide(share * needed.naoh_g, share * needed.koh_g)
 
 
 @dataclass(frozen=True)

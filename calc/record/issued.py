@@ -11,9 +11,10 @@ from datetime import datetime
 from typing import Any
 
 from calc.batch.order import BatchSetting, Issue
-from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, stated_as
+from calc.batch.pours import Portion, Pour, additive_key, alkali_sources, lye_key, oil_key, soap_key, stated_as
 from calc.batch.sheet import BatchSheet
 from calc.batch.size import proportions
+from calc.batch.soap import SoapsTaken, soap_may_be_issued
 from calc.chemistry.lye import acid_value_of
 from calc.cut.planned import PlannedCut
 from calc.entry.language import tr
@@ -28,6 +29,7 @@ from calc.steps.frozen import (
     FrozenDisplay,
     FrozenPortion,
     FrozenPour,
+    FrozenSoap,
     frozen,
 )
 from calc.steps.order_of_work import weigh_steps
@@ -81,9 +83,11 @@ def batch_code(issue: Issue, prefix: str, now: datetime, taken: Collection[str])
 
 def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
     """Raises InputProblems when free lye is possible, or the scent over its limit, and nobody says why it is made all the
-    same; and whatever is said for a scent that is prohibited. So it does for a mould that nobody has measured.
+    same; and whatever is said for a scent that is prohibited. So it does for a mould that nobody has measured, and for
+    set-aside soap that asks first.
     """
     scent_may_be_issued(sheet.scent, issue.reason)
+    soap_may_be_issued(sheet.soap, sheet.scent, issue.reason)
     if sheet.mould.figures == ASSUMED and issue.reason is None:
         raise InputProblems(
             Problem(
@@ -126,6 +130,8 @@ def issued_record(
             for oil in sheet.oils
         ],
         "scent": None if sheet.scent is None else sheet.scent.record(),
+        # Only where some goes in: what it brings.
+        **({} if sheet.soap is None else {"set_aside": sheet.soap.record()}),
         "batter_g": sheet.batter_g,
         "fill_height_mm": sheet.fill_height_mm,
         "superfat": asdict(sheet.superfat),
@@ -212,7 +218,7 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
                     "strength_fraction": strength,
                 }
             )
-    return {
+    found: FrozenChemistry = {
         "oils": [
             {"pour": oil_key(n), "name": oil.name, "used": oil.used, "low": oil.low, "high": oil.high,
              "acid_value": oil.surely_taken, "density_g_per_ml": density}
@@ -224,3 +230,23 @@ def _chemistry(sheet: BatchSheet, setting: BatchSetting) -> FrozenChemistry:
         "lye_strength_fraction": (sheet.naoh_g + sheet.koh_g) / lye_g,
         "other_density_g_per_ml": sheet.batter_g / sheet.batter_ml,  # counted at the batter's own density
     }  # fmt: skip
+    if sheet.soap is not None:
+        found["soaps"] = _soaps(sheet.soap)
+    return found
+
+
+def _soaps(taken: SoapsTaken) -> list[FrozenSoap]:
+    """What old soap does to superfat and litres, by pour."""
+    return [
+        {
+            "pour": soap_key(n),
+            "name": lot.lot,
+            "demand_low_koh_per_g": lot.demand_low_koh_per_g,
+            "demand_high_koh_per_g": lot.demand_high_koh_per_g,
+            "superfat": {
+                "value": lot.superfat_fraction, "low": lot.superfat_low_fraction, "high": lot.superfat_high_fraction,
+            },
+            "density_g_per_ml": taken.density_g_per_ml,
+        }
+        for n, (lot, _) in enumerate(taken.lots)
+    ]  # fmt: skip

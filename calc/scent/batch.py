@@ -8,7 +8,7 @@ from calc.entry.language import all_of, tr
 from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import load_and_limit, percent
 from calc.scent.irritants import Irritation, irritation
-from calc.scent.label import LabelList, label_list
+from calc.scent.label import LabelList, allergen_shares, label_list
 from calc.scent.limits import Bound, ScentLimits, largest_scent_g, law, load_of, passes, rules_for, scent_limits
 from calc.scent.material import Part
 from calc.scent.papers import paper_cautions
@@ -138,6 +138,8 @@ class BatchScent:
             "label": [each.allergen.label_name for each in self.label.names if each.named],
             "label_may_hold": [each.allergen.label_name for each in self.label.may_hold],
             "label_incomplete": list(self.label.incomplete),
+            # Of the scent itself: soap set aside takes it into other batches.
+            "allergens": allergen_shares(self.chosen.parts),
         }
 
 

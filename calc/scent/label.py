@@ -69,6 +69,15 @@ def label_list(parts: Sequence[Part], load_fraction: float) -> LabelList:
     return LabelList(names, may_hold, _unstated(parts, names), tuple(dict.fromkeys(incomplete)))
 
 
+def allergen_shares(parts: Sequence[Part]) -> dict[str, float]:
+    """How much of a scent each of the label's allergens is (0..1), by its label name; those it holds nothing of are left out."""
+    counted = [Part(cautious(part.material), part.share_fraction) for part in shares_of(parts)]
+    shares = {
+        allergen.label_name: math.fsum(_share(allergen, part) for part in counted) for allergen in fragrance_allergens()
+    }
+    return {name: share for name, share in shares.items() if share > 0.0}
+
+
 def _asked_of(allergen: Allergen, parts: Sequence[Part], recalled: Sequence[Part], load_fraction: float) -> list[str]:
     """The materials whose statements would settle it, without those that together could not lift it over the line."""
     more = [(_share(allergen, theirs) - _share(allergen, part), part.material.name) for part, theirs in zip(parts, recalled, strict=True)]

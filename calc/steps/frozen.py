@@ -175,12 +175,24 @@ class FrozenAcid(TypedDict):
     strength_fraction: float
 
 
+class FrozenSoap(TypedDict):
+    """What the pour of soap set aside before is reckoned with: what the oils in a gram of it take [g KOH], and its superfat."""
+
+    pour: str
+    name: str
+    demand_low_koh_per_g: float
+    demand_high_koh_per_g: float
+    superfat: "FrozenSuperfat"
+    density_g_per_ml: float
+
+
 class FrozenChemistry(TypedDict):
     """What turns grams poured into superfat and litres."""
 
     oils: list[FrozenOil]
     alkalis: list[FrozenAlkali]
     acids: list[FrozenAcid]
+    soaps: NotRequired[list[FrozenSoap]]  # only where some goes in
     lye_density_g_per_ml: float
     lye_strength_fraction: float
     other_density_g_per_ml: float
@@ -322,7 +334,7 @@ def scent_of(pour: FrozenPour) -> str | None:
 
 
 # Of a pour that was frozen without them: its kind by how its key begins, and a scent's own name by what comes before it.
-_KINDS: Mapping[str, PourKind] = {"oil": "oil", "lye": "alkali", "water": "water", "additive": "additive", "scent": "scent"}
+_KINDS: Mapping[str, PourKind] = {"oil": "oil", "lye": "alkali", "water": "water", "additive": "additive", "scent": "scent", "soap": "soap"}
 SCENT_BEGINS = "Scent "
 
 

@@ -94,8 +94,9 @@ class _Work:
         if not self.tares:
             yield vessel_on(self.vessel_scale, self.vessel_display, self.sheet.vessel)
         yield from self._oils([pour for pour in vessel if pour.kind == "oil"])
+        yield from map(self._soap, (pour for pour in vessel if pour.kind == "soap"))
         yield from map(self._ahead, ahead)
-        yield from self._lye([pour for pour in vessel if pour.kind != "oil"])
+        yield from self._lye([pour for pour in vessel if pour.kind not in ("oil", "soap")])
         minutes = self.habits.trace_minutes
         mix = tr("Mix until the batter thickens evenly. {wear}", wear=batter_wear())
         yield timer("mix", tr("Mix"), mix, None if minutes is None else 60 * minutes)
@@ -310,6 +311,19 @@ class _Work:
         )
         self.in_vessel_g.append(what.grams)
         return made
+
+    def _soap(self, pour: Pour) -> WeighStep:
+        """Soap set aside before, while nothing corrosive is in yet and the lye can still follow what was weighed."""
+        title = tr("Add {pour}", pour=self._said(pour))
+        look, stop = tr("Read the lot on the tub."), tr("Stop if the lot differs: its superfat is counted.")
+        stir = tr("Grated. Press it under the oil and stir until no dry lump is left.")
+        if pour.in_vessel:
+            (portion,) = pour.portions
+            act = _Act(f"{look} {stir}", stop)
+            return self._into_vessel(pour.key, title, act, self._weighed(pour, portion), Band(allowed_g=ALLOWED_MAIN * pour.target_g))
+        self.in_vessel_g.append(pour.target_g)
+        how = tr("Weigh it separately on {scale}, tub tared. Then put all of it in the oils.", scale=pour.scale)
+        return self._apart(pour, Said(title=title, how=f"{look} {how}", stop=stop, next=stir), ALLOWED_MAIN)
 
     def _tipped_in(self, pour: Pour) -> WeighStep:
         self.in_vessel_g.append(pour.target_g)

@@ -14,6 +14,7 @@ NAMES = (
     later("All of the lye just made"),
     later("Scent"),
     later("Oil blend"),
+    later("Set-aside soap"),
 )
 # For inside a sentence, where the name on the sheet says more than what the thing is.
 WITHIN = {

@@ -5,6 +5,8 @@ Common practice, no source. Those of the safety pages stand in both languages in
 
 from calc.entry.language import later
 
+# What soap set aside for it has to be asked about before it goes into another batch.
+FREE_LYE = later("Free lye in it, or not sure")
 _SPILT, _WRONG = later("It was spilled or splashed"), later("The wrong container was used")
 
 REASONS = {
@@ -36,6 +38,7 @@ REASONS = {
         later("Too light or too thin"),
         later("A pocket or a crack"),
         later("Ash or color"),
+        FREE_LYE,
     ),
     # How a block above the hoist's limit comes out of its mould all the same.
     "over-hoist": (later("A hoist rated for it lifts it"), later("It is taken out in parts"), later("It is cut where it stands")),

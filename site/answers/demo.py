@@ -55,6 +55,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("issue_batch", BATCH_VALUES | {"issued_by": "Q"}),
         ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
+        ("set_aside_list", {}),
         ("cure_rack", {}),
         ("cure_batch", {"batch": "QM-114:1"}),
         ("cure_racked", {"code": "QM-121", "block": "1", "bars": "252", "rack": "r-first", "cutter": "c-frames", "stands": "yes"}),

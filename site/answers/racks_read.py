@@ -14,13 +14,19 @@ from calc.cure.rack import GroupWeighed, RackBatch, Racks, racks
 from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
+from calc.record.set_aside import water_fraction
 from calc.workshop.equipment import ScaleItem
 
 
 def today_of(request: Request) -> date:
     """The day it is where the page stands; a problem where the device doesn't say."""
+    return day_of(request.now)
+
+
+def day_of(now: str) -> date:
+    """The day of a request's time; a problem where the device doesn't say it."""
     try:
-        return date.fromisoformat(request.now[:10])
+        return date.fromisoformat(now[:10])
     except (TypeError, ValueError) as unreadable:
         message = tr("This device doesn't say what day it is.")
         raise InputProblems(Problem("", "no-date", message, tr("Set its date and time."))) from unreadable
@@ -28,24 +34,17 @@ def today_of(request: Request) -> date:
 
 def racks_of(state: State, today: date) -> Racks:
     """What all events about the racks come to."""
-    water = {str(sheet.get("code")): found for sheet in state.sheets if (found := water_of(sheet)) is not None}
+    water = {str(sheet.get("code")): found for sheet in state.sheets if (found := water_fraction(sheet)) is not None}
     return racks(state.cure, today, water)
-
-
-def water_of(sheet: Mapping[str, Any]) -> float | None:
-    """Water in the fresh soap by its issued sheet [g/g]; None where the sheet is too old to tell what its pours are."""
-    with suppress(AttributeError, KeyError, TypeError, ValueError, ZeroDivisionError):
-        lye_g = math.fsum(pour["exact_g"] for pour in sheet["pours"] if pour["kind"] in ("water", "alkali"))
-        found = float(lye_g * (1.0 - sheet["chemistry"]["lye_strength_fraction"]) / sheet["batter_g"])
-        return found if 0.0 < found < 1.0 else None
-    return None
 
 
 def batch_of(found: Racks, id_: str | None) -> RackBatch:
     """The batch that a form chose; a problem where it is none of them."""
     batch = found.find(id_)
     if batch is None:
-        raise InputProblems(Problem("batch", "on-rack-missing", tr("No batch is chosen."), tr("Choose a batch on the rack.")))
+        raise InputProblems(
+            Problem("batch", "on-rack-missing", tr("No batch is chosen."), tr("Choose a batch on the rack."))
+        )
     return batch
 
 
@@ -101,5 +100,11 @@ def recorded(
 ) -> dict[str, Any]:
     """An event for the page to store: who did it, and the form as it was typed."""
     person = read(By, request.values).value.person
-    typed = {name: text for name, text in request.values.items() if text != "" and name != "person"} | dict(values or {})
-    return {"kind": kind, "subject": subject, "fields": {"person": person, "values": typed, **{k: v for k, v in fields.items() if v is not None}}}
+    typed = {name: text for name, text in request.values.items() if text != "" and name != "person"} | dict(
+        values or {}
+    )
+    return {
+        "kind": kind,
+        "subject": subject,
+        "fields": {"person": person, "values": typed, **{k: v for k, v in fields.items() if v is not None}},
+    }

@@ -56,6 +56,9 @@ class State:
         # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
         self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
         self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
+        # What was told set aside, by block, and the sheets that take of it: each with its events.
+        self.set_aside: tuple[Mapping[str, Any], ...] = _mappings(raw, "set_aside")
+        self.soap_uses: tuple[Mapping[str, Any], ...] = _mappings(raw, "soap_uses")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

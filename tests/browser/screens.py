@@ -34,7 +34,7 @@ PAGES = (
     "es/records/copies/",
     "es/fragrance/",
     "es/cut/",
-    *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
+    *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
 )
 
 # The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.

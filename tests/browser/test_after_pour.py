@@ -102,6 +102,26 @@ def test_from_the_pour_to_the_rack_with_the_server_dead(new_context: NewContext,
     page.reload()
     Floor(Touch(page), code).comes("closed")
     expect(page.locator(".scale-yield")).to_contain_text("100", timeout=2 * PATIENCE)
+    its_trim_goes_into_the_next_batch(page, code)
+
+
+def its_trim_goes_into_the_next_batch(page: Page, code: str) -> None:
+    """From the cure rack's list of what lies set aside to a sheet that takes all of it; then all of it is planned."""
+    page.goto("cure/")
+    page.get_by_role("link", name="Soap set aside").tap()
+    expect(page.locator(".aside-lot")).to_contain_text(f"{code}/1", timeout=2 * PATIENCE)
+    # What was read at the cutter: 5 kg of trim.
+    assert "5 kg left" in page.locator(".aside-lot").inner_text().replace("\u00a0", " ")
+    page.get_by_role("link", name="Use it in a batch").tap()
+    expect(page.locator('[data-answer="batch_sheet"] .pour-lines')).to_contain_text(f"Set-aside soap {code}/1", timeout=2 * PATIENCE)
+    assert page.locator('[name="soaps.0.lot"]').input_value() == f"{code}:1"
+    page.get_by_role("button", name="Issue and weigh").tap()
+    page.wait_for_url("**/scale/#*", timeout=2 * PATIENCE)
+    second = page.url.rpartition("#")[2].partition("/")[0]
+    (lot,) = record_of(page, second)["set_aside"]["lots"]
+    assert (lot["id"], lot["taken_g"]) == (f"{code}:1", 5000.0)
+    page.goto("cure/aside/")
+    expect(page.locator(".aside-lot")).to_contain_text(f"is planned for {second}", timeout=2 * PATIENCE)
 
 
 def test_three_blocks_are_one_list_all_loaves_before_all_bars_and_the_frame_is_changed_once(bare_page: Page, record: Record) -> None:

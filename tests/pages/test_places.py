@@ -11,7 +11,7 @@ HOLDS = {
     "/": "Today", "/formula/": "Plan", "/formula/edit/": "Plan", "/batch/": "Plan", "/fragrance/": "Plan", "/cut/": "Plan", "/scale/": "Make",
     "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/workshop/setup/": "Workshop",
-    "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make",
+    "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make", "/cure/aside/": "Make",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 

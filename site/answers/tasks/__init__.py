@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, label, setup, workshop
+from answers.tasks import aside, at_the_scale, batch, cure, cut, formula, fragrance, label, setup, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
@@ -21,6 +21,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cut_plan": cut.cut_plan,
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
+    "set_aside_list": aside.set_aside_list,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
     "cure_racked": cure.cure_racked,
@@ -41,6 +42,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cut_plan": (CutQuestion,),
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
+    "set_aside_list": (),
     "cure_rack": (),
     "cure_batch": (Weighing, By),
     "cure_racked": (Racked, By),

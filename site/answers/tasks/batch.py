@@ -1,5 +1,6 @@
 """The live batch sheet, and issuing it: the moment its inputs and amounts are frozen."""
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -7,6 +8,7 @@ from answers.frames_read import chosen_frames
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
+from answers.tasks.aside import lots_named
 from calc.batch.order import BatchOrder, BatchSetting, Issue
 from calc.batch.sheet import BatchSheet
 from calc.batch.sheet import batch_sheet as made_sheet
@@ -101,6 +103,8 @@ def _issue(request: Request) -> tuple[Issue | None, tuple[Problem, ...]]:
 def _sheet(request: Request) -> tuple[Stored, BatchSetting, BatchSheet, tuple[Caution, ...]]:
     reading = read(BatchOrder, request.values)
     entry, setting = setting_of(reading.value, request.state)
+    wanted = {row.lot for row in reading.value.soaps}
+    setting = replace(setting, set_aside=lots_named(request.state, wanted, request.now))
     try:
         sheet = made_sheet(reading.value, setting)
     except InputProblems as faults:

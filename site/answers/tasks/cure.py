@@ -16,7 +16,6 @@ from answers.racks_read import (
     racks_of,
     recorded,
     today_of,
-    water_of,
 )
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -34,6 +33,7 @@ from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import bar_weight, calendar_day
 from calc.formula.sheet import formula_sheet
+from calc.record.set_aside import water_fraction
 from calc.tables.reference import constant
 from calc.workshop.equipment import Cutter, Rack
 
@@ -88,7 +88,13 @@ def cure_batch(request: Request) -> Answer:
     if request.check:
         not_to_come("weighed_on", reading.value.weighed_on, today)
         counted = _weighing_values(reading.value, batch, request.state, today)
-        record = about_batch(request, "cure_weighed", batch, counted, _days_then(reading.value, int(counted["bars"]), batch, request.state, today))
+        record = about_batch(
+            request,
+            "cure_weighed",
+            batch,
+            counted,
+            _days_then(reading.value, int(counted["bars"]), batch, request.state, today),
+        )
     outlook = outlook_of(batch, request.state, today)
     water = batch.water_fraction
     html = render(
@@ -155,7 +161,14 @@ def cure_test(request: Request) -> Answer:
         raise InputProblems(Problem("dried_g", "gained", message, tr("Check both weighings."))) from refused
     if isinstance(result, FreeAlkali) and abs(result.fraction) > 1.0:
         message = tr("That is more alkali than the sample weighs.")
-        raise InputProblems(Problem("sample_g", "more-than-sample", message, tr("Check the milliliters, the moles per liter and the sample.")))
+        raise InputProblems(
+            Problem(
+                "sample_g",
+                "more-than-sample",
+                message,
+                tr("Check the milliliters, the moles per liter and the sample."),
+            )
+        )
     moisture = [test.fraction for test in batch.tests if test.method == "moisture"]
     html = render(
         "cure_test.html", batch=batch, values=values, result=result, is_alkali=isinstance(result, FreeAlkali),
@@ -219,7 +232,11 @@ def _freed(found: Racks, rack: str, state: State) -> list[tuple[date, int]]:
     """The days on which trays come free, and how many: of batches whose day is known."""
     days: dict[date, int] = {}
     for number, batch in enumerate(found.on_racks):
-        ready = outlook_of(batch, state, batch.cut_on, curve=number < CURVES_LISTED).ready.band if batch.rack == rack else None
+        ready = (
+            outlook_of(batch, state, batch.cut_on, curve=number < CURVES_LISTED).ready.band
+            if batch.rack == rack
+            else None
+        )
         if ready:
             day = day_on(batch, ready.middle)
             days[day] = days.get(day, 0) + len(batch.places)
@@ -239,7 +256,7 @@ def _waiting(state: State, found: Racks) -> list[dict[str, Any]]:
 def _soap_of(values: Racked, state: State) -> tuple[str, float | None]:
     """What the soap is called, and the water in it fresh [g/g]: as typed, else by its issued sheet, else by its formula."""
     sheet = next((each for each in state.sheets if each.get("code") == values.code), None)
-    name, water = (str(sheet.get("soap") or values.code), water_of(sheet)) if sheet else (values.code, None)
+    name, water = (str(sheet.get("soap") or values.code), water_fraction(sheet)) if sheet else (values.code, None)
     if values.formula is not None:
         _, formula = state.formula(values.formula, "formula")
         name = formula.name
@@ -275,13 +292,17 @@ def _bar_mm(values: Racked, state: State) -> tuple[float, float, float] | None:
     return length_mm, width_mm, height_mm
 
 
-def _places(found: Racks, id_: str | None, rack: Rack | None, needed: int | None, batch: RackBatch | None) -> tuple[int, ...]:
+def _places(
+    found: Racks, id_: str | None, rack: Rack | None, needed: int | None, batch: RackBatch | None
+) -> tuple[int, ...]:
     """The first free places for so many trays; a problem where the rack has too few."""
     if id_ is None or rack is None or needed is None:
         return ()
     free = free_places(rack.places, found.taken(id_, but=batch))
     if len(free) < needed:
-        message = tr("{rack} has {free} trays free, {needed} are needed.", rack=rack.name, free=len(free), needed=needed)
+        message = tr(
+            "{rack} has {free} trays free, {needed} are needed.", rack=rack.name, free=len(free), needed=needed
+        )
         raise InputProblems(Problem("rack", "rack-full", message, tr("Choose another rack, or take a batch off it.")))
     return free[:needed]
 
@@ -305,16 +326,27 @@ def _weighing_values(values: Weighing, batch: RackBatch, state: State, today: da
 def _slip(bar_g: float, batch: RackBatch, units: str) -> Problem:
     one = bar_weight(bar_g, units)
     if not batch.weighings:
-        message, remedy = tr("That makes {weight} a bar.", weight=one), tr("Correct the weight, its unit, or how many bars lie on the scale.")
+        message, remedy = (
+            tr("That makes {weight} a bar.", weight=one),
+            tr("Correct the weight, its unit, or how many bars lie on the scale."),
+        )
     else:
-        message = tr("That makes {weight} a bar; the first weighing was {first}.", weight=one, first=bar_weight(batch.weighings[0].bar_g, units))
-        remedy = tr("Correct the weight, its unit, or how many bars lie on the scale. If the first weighing was wrong, take it back first.")
+        message = tr(
+            "That makes {weight} a bar; the first weighing was {first}.",
+            weight=one,
+            first=bar_weight(batch.weighings[0].bar_g, units),
+        )
+        remedy = tr(
+            "Correct the weight, its unit, or how many bars lie on the scale. If the first weighing was wrong, take it back first."
+        )
     return Problem("total_g", "no-such-bar", message, remedy)
 
 
 def _not_before_cut(field: str, day: date, cut_on: date) -> None:
     if day < cut_on:
-        raise InputProblems(Problem(field, "before-cut", tr("That is before the bars were cut."), tr("Correct the day.")))
+        raise InputProblems(
+            Problem(field, "before-cut", tr("That is before the bars were cut."), tr("Correct the day."))
+        )
 
 
 def _days_then(values: Weighing, bars: int, batch: RackBatch, state: State, today: date) -> Mapping[str, str]:
@@ -363,5 +395,3 @@ def _reminders(batch: RackBatch, outlook: Outlook, today: date) -> list[dict[str
         if ready >= today:
             found.append({"day": ready.isoformat(), "title": tr("Ready by forecast: {batch}", batch=named)})
     return found
-
-

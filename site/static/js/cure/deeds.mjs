@@ -1,4 +1,4 @@
-/** The buttons of a batch's answer: an entry that was wrong is taken back, and its days go into a calendar file. */
+/** The buttons of a batch's answer: an entry that was wrong is taken back, its days go into a calendar file; set-aside soap is gone. */
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
@@ -10,17 +10,18 @@ import { icsOfDays } from "../rules/calendar.mjs";
 import { clock } from "../store/clock.mjs";
 import { newEvent } from "../store/events.mjs";
 
-/** @param {() => void} changed Called once something has been taken back. */
+/** @param {() => void} changed Called once something was stored. */
 export function watchDeeds(changed) {
   document.addEventListener("click", ({ target }) => {
     const button = target instanceof Element ? target.closest("button") : null;
     if (button?.dataset.calendar !== undefined) void handDays(button);
-    else if (button?.dataset.takeBack !== undefined && confirmed(button)) void takeBack(button).then(changed);
+    else if (button?.dataset.takeBack !== undefined && confirmed(button)) void stored(button, "cure_taken_back", { takes: button.dataset.takeBack }).then(changed);
+    else if (button?.dataset.gone !== undefined && confirmed(button)) void stored(button, "aside_gone", {}).then(changed);
   });
 }
 
-/** @param {HTMLButtonElement} button */
-async function takeBack(button) {
+/** @param {HTMLButtonElement} button @param {import("../rules/types.mjs").Kind} kind @param {{takes?: string}} fields */
+async function stored(button, kind, fields) {
   const field = document.querySelector('input[name="person"]');
   const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
   const person = typed || (await personToday());
@@ -28,7 +29,7 @@ async function takeBack(button) {
     if (field instanceof HTMLInputElement) field.focus();
     return notice("person-first");
   }
-  await keep(newEvent("cure_taken_back", button.dataset.subject ?? "", { person, takes: button.dataset.takeBack ?? "" }));
+  await keep(newEvent(kind, button.dataset.subject ?? "", { person, ...fields }));
   await reload();
 }
 

@@ -40,6 +40,7 @@ async function sheetOf(code) {
   if (!issued) return [];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   const poured = events.filter(({ kind, outcome }) => kind === "closed" && outcome === "poured").map(({ subject }) => blockOf(subject)[1]);
-  const { pours, batter_g, chemistry, planned } = issued;
-  return [{ code, soap: issued.formula?.name ?? code, pours, batter_g, chemistry, planned, poured: [...new Set(poured)] }];
+  const { pours, batter_g, chemistry, planned, set_aside } = issued;
+  const kept = { code, soap: issued.formula?.name ?? code, pours, batter_g, chemistry, planned, ...(set_aside ? { set_aside } : {}) };
+  return [{ ...kept, poured: [...new Set(poured)] }];
 }

@@ -135,7 +135,8 @@ async function issue(editor, values, button) {
   // The second try knows of every code, also of one that was issued by another tab a moment ago.
   for (const lastTry of [false, true]) {
     const workshop = await untilRead((limit) => loadWorkshop(app.demo, { allCodes: lastTry, limit }));
-    const record = (await editor.submit("issue_batch", values, { state: workshop.state }))?.record;
+    const { set_aside, soap_uses, cure } = app.state;
+    const record = (await editor.submit("issue_batch", values, { state: { ...workshop.state, set_aside, soap_uses, cure } }))?.record;
     if (!record) return false;
     try {
       await keep(newEvent("issued", `batch:${record.code}`, record));

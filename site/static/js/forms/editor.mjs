@@ -11,7 +11,7 @@ import { lastChoices } from "./last_choices.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { propose, watchProposed } from "./proposed.mjs";
 import { watchPuts } from "./puts.mjs";
-import { limitRows, watchRows } from "./rows.mjs";
+import { addRow, limitRows, rowSets, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { forgetUnderstood, showUnderstood } from "./understood.mjs";
 import { Unsaved } from "./unsaved.mjs";
@@ -179,14 +179,38 @@ export class Editor {
   takeHanded(place) {
     const handed = Object.entries(this.form.dataset.hashField ? place.puts : {});
     if (handed.length === 0) return false;
+    const row = new Map();
     for (const [name, value] of handed) {
-      const control = this.form.elements.namedItem(name);
+      const control = this.form.elements.namedItem(this.inRow(name, value, row));
       if (control instanceof HTMLSelectElement) choose(control, value);
       else if (control instanceof HTMLInputElement) control.value = value;
     }
     place.puts = {};
     history.replaceState(history.state, "", `#${place.key}`);
     return true;
+  }
+
+  /**
+   * The control that is meant by a handed one: of a row, that of the row that names the same thing already, else of a new one,
+   * which stands in sight.
+   *
+   * @param {string} name "soaps.0.lot" @param {string} value @param {Map<string, number>} made By handed row, the number of its own.
+   */
+  inRow(name, value, made) {
+    const [key = "", n = "", ...part] = name.split(".");
+    const set = rowSets(this.form).find(({ dataset }) => dataset.rows === key);
+    if (!set) return name;
+    const handed = `${key}.${n}`;
+    if (!made.has(handed)) {
+      const lists = [...set.querySelectorAll(/** @type {"select"} */ (`select[name^="${key}."][name$=".${part.join(".")}"]`))];
+      const row = lists.find((list) => list.value === value)?.closest("[data-row]") ?? addRow(set);
+      if (!row) return name;
+      if (row instanceof HTMLElement) this.madeRows(row);
+      made.set(handed, Number(row.querySelector("[name]")?.getAttribute("name")?.split(".")[1]));
+      const fold = set.closest("details");
+      if (fold) fold.open = true;
+    }
+    return [key, made.get(handed), ...part].join(".");
   }
 
   /** Headings and buttons tell a new item from a stored one. */

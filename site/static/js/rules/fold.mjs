@@ -28,6 +28,7 @@ export const batchEntry = (event) => ({
   local: event.local,
   formulaEvent: event.formula?.event ?? "",
   formulaName: event.formula?.name ?? "",
+  ...(event.set_aside ? { takes: event.set_aside.lots.map(({ id }) => id) } : {}),
 });
 
 /** The newest event of each subject: what a new event of that subject builds on. @param {Iterable<TarewellEvent>} events */

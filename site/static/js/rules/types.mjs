@@ -30,6 +30,9 @@
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {any} [oils]
+ * @property {any} [superfat]
+ * @property {any} [scent]
+ * @property {{lots: {id: string, taken_g: number}[]}} [set_aside]  issued: what goes in of soap set aside before, in one block
  * @property {string} [person]    who did it; on every event of a block
  * @property {string} [step]      the step's key
  * @property {string} [reading]   as typed: "16.34"
@@ -139,7 +142,7 @@
  * @property {string[] | null} [how_around]
  * @property {string | null} stop
  * @property {string | null} pour
- * @property {"oil" | "alkali" | "water" | "lye made" | "additive" | "scent" | null} [pour_kind]
+ * @property {"oil" | "alkali" | "water" | "lye made" | "additive" | "scent" | "soap" | null} [pour_kind]
  * @property {string | null} lot
  * @property {string | null} scale
  * @property {string | null} unit
@@ -183,5 +186,6 @@
  * @property {string} local
  * @property {string} formulaEvent
  * @property {string} formulaName
+ * @property {string[]} [takes]    the lots of set-aside soap that go into it
  */
 export {};

@@ -3,11 +3,12 @@ import { app } from "../frame/app.mjs";
 /** @import { Item, Step, TarewellEvent } from "../rules/types.mjs" */
 
 /**
- * Whether another lot may be named for a step. A scent's is asked at the bottle, known or not; of other pours, where one is known.
+ * Whether another lot may be named for a step. A scent's is asked at the bottle, known or not; of other pours, where one is
+ * known. What is counted off a lot of set-aside soap is that lot's.
  *
  * @param {Step} step
  */
-export const mayNameLot = ({ kind, pour, pour_kind, lot }) => kind === "weigh" && pour !== null && (lot !== null || pour_kind === "scent");
+export const mayNameLot = ({ kind, pour, pour_kind, lot }) => kind === "weigh" && pour !== null && pour_kind !== "soap" && (lot !== null || pour_kind === "scent");
 
 /** The workshop's lots of what a step pours. @param {TarewellEvent} issued @param {Step} step @returns {string[]} */
 export function lotChoices(issued, step) {

@@ -1,0 +1,10 @@
+/** Starts the list of what lies set aside. */
+
+import { watchDeeds } from "../cure/deeds.mjs";
+import "../cure/set_aside.mjs";
+import { showStanding } from "../frame/standing.mjs";
+import { startPage } from "./every.mjs";
+
+await startPage({ changed: showStanding });
+await showStanding();
+watchDeeds(() => void showStanding());
