@@ -1,9 +1,11 @@
 """A formula's rows of oils with other shares: what is not touched stays as it was typed, and every sum is exact."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import reduce
+from operator import add
 
 from calc.formula.as_text import typed_number, typed_percent
 
@@ -31,6 +33,11 @@ def rows_of(values: Mapping[str, str]) -> tuple[OilRow, ...]:
     return tuple(found)
 
 
+def together(percents: Iterable[Fraction]) -> Fraction:
+    """Their sum, exact."""
+    return reduce(add, percents, Fraction(0))
+
+
 def shares_of(rows: Sequence[OilRow]) -> dict[str, Fraction]:
     """Each oil's share of all oils [%], with the oils and late together."""
     shares: dict[str, Fraction] = {}
@@ -56,7 +63,7 @@ def with_shares(rows: Sequence[OilRow], missing: str, shares: Mapping[str, Fract
             continue
         own = [each for each in rows if each.oil == row.oil]
         largest = _largest(own)
-        others = sum((each.percent for each in own if each is not largest), Fraction(0))
+        others = together(each.percent for each in own if each is not largest)
         if row is largest and shares[row.oil] > 0:
             # What is less than the smaller row alone stands in one row.
             rest = shares[row.oil] - others

@@ -21,6 +21,7 @@ from calc.chemistry.oils import (
     saponification_value_of,
     typical_composition,
 )
+from calc.formula.changed_oils import together
 from calc.formula.chemistry import certificate_of
 from calc.formula.least_squares import distance, nearest
 from calc.tables.reference import fatty_acid_names
@@ -127,7 +128,7 @@ def _way(
     """The nearest blend in which just these oils change; None where they haven't the room or one of them stays as it is."""
     before = [shares.get(oil, Fraction(0)) for oil in oils]
     gone = shares[missing] - kept
-    total = sum(before, gone)
+    total = together((*before, gone))
     high = [min(most.get(oil, total), total) for oil in oils]
     columns = [profiles[oil] for oil in oils]
     parts = zip(*columns, profiles[missing], strict=True)

@@ -1,5 +1,6 @@
 """An oil of a formula that is gone or short, and the best ways to do without it: each as a whole formula with its chemistry."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -253,7 +254,7 @@ def _told(sheet: FormulaSheet) -> Blend:
 
 def _summed(name: str, acids: Sequence[AcidPercent]) -> AcidPercent:
     """Several acids together; low and high are bounds, as those of each are, and no share is over the whole."""
-    low, typical, high = (sum(getattr(each, part) for each in acids) for part in ("low", "typical", "high"))
+    low, typical, high = (math.fsum(getattr(each, part) for each in acids) for part in ("low", "typical", "high"))
     return AcidPercent(name, low, typical, min(high, 100.0))
 
 

@@ -16,6 +16,7 @@ from calc.entry.declare import describe
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.formula.stand_in import shelf_of
 from calc.record.issued import batch_code, issued_record, may_be_issued
@@ -90,7 +91,7 @@ def _short_oils(sheet: BatchSheet, formula: Stored, state: State) -> Iterator[tu
     for row, pour in zip(sheet.oils, (pour for pour in sheet.pours if pour.kind == "oil"), strict=True):
         wanted_g[row.key] = wanted_g.get(row.key, 0.0) + pour.target_g * sheet.blocks
     unit = "lb" if state.units == "us" else "kg"
-    whole = f"{convert(sheet.oils_g * sheet.blocks, 'g', unit):.2f}"
+    whole = number(convert(sheet.oils_g * sheet.blocks, "g", unit), 2)
     for row in {row.key: row for row in sheet.oils}.values():
         left_g = shelf[row.key].left_g if row.key in shelf else 0.0
         if row.key in noted and left_g is not None and left_g < wanted_g[row.key]:

@@ -68,7 +68,7 @@ def every_way(shares, missing, kept, profiles, most):
 @settings(max_examples=60, deadline=None)
 @given(lacking())
 def test_the_best_three_are_the_best_of_every_pair_in_whole_percents(problem):
-    shares, missing, kept, profiles, most = problem
+    shares, missing, kept, _profiles, most = problem
     ways = stand_ins(*problem)
     for way in ways:
         new = after(shares, way, missing, kept)
