@@ -108,32 +108,51 @@ def stand_ins(
     missing oil, each by `profile`. most: the largest share [%] that the shelf has of an oil; none named, no bound. Shares
     that change become whole percents; where the formula's own are none, one of the two takes the rest.
     """
+    # All shares together stay as they are. So only what sets an oil apart from the missing one counts.
+    apart = {
+        oil: [a - b for a, b in zip(profiles[oil], profiles[missing], strict=True)] for oil in sorted(profiles.keys() - {missing})
+    }
+    gone = shares[missing] - kept
     found: dict[frozenset[Change], StandIn] = {}
     for number in range(1, MOST_CHANGES + 1):
-        for oils in combinations(sorted(profiles.keys() - {missing}), number):
-            way = _way(oils, shares, missing, kept, profiles, most)
+        for oils in combinations(apart, number):
+            rooms = [_Room(oil, shares.get(oil, Fraction(0)), most.get(oil)) for oil in oils]
+            way = _way(rooms, gone, _in_their_plane([apart[oil] for oil in oils]))
             if way is not None:
                 found.setdefault(frozenset(way.changes), way)
     return tuple(sorted(found.values(), key=lambda way: (way.apart, len(way.changes))))
 
 
-def _way(
-    oils: Sequence[str],
-    shares: Mapping[str, Fraction],
-    missing: str,
-    kept: Fraction,
-    profiles: Mapping[str, Sequence[float]],
-    most: Mapping[str, Fraction],
-) -> StandIn | None:
-    """The nearest blend in which just these oils change; None where they haven't the room or one of them stays as it is."""
-    before = [shares.get(oil, Fraction(0)) for oil in oils]
-    gone = shares[missing] - kept
+@dataclass(frozen=True)
+class _Room:
+    """An oil that may change: its share, and the largest there can be of it [%]; None for no bound."""
+
+    oil: str
+    before: Fraction
+    most: Fraction | None
+
+
+def _in_their_plane(vectors: Sequence[Sequence[float]]) -> list[tuple[float, ...]]:
+    """One vector or two by their coordinates in the plane that they lie in: lengths and angles stay, with fewer figures."""
+    first = vectors[0]
+    length = math.hypot(*first)
+    if len(vectors) == 1:
+        return [(length,)]
+    along = math.fsum(a * b for a, b in zip(*vectors, strict=True)) / length if length > 0.0 else 0.0
+    across = math.hypot(*(b - along * a / length for a, b in zip(*vectors, strict=True))) if length > 0.0 else math.hypot(*vectors[1])
+    return [(length, 0.0), (along, across)]
+
+
+def _way(rooms: Sequence[_Room], gone: Fraction, columns: Sequence[Sequence[float]]) -> StandIn | None:
+    """The nearest blend in which just these oils change; None where they haven't the room or one of them stays as it is.
+
+    gone: what is to be filled [%]. columns: what sets each oil apart from the missing one.
+    """
+    before = [room.before for room in rooms]
     total = together((*before, gone))
-    high = [min(most.get(oil, total), total) for oil in oils]
-    columns = [profiles[oil] for oil in oils]
-    parts = zip(*columns, profiles[missing], strict=True)
-    target = [math.fsum(float(a) * b for a, b in zip((*before, gone), row, strict=True)) for row in parts]
-    best = nearest(columns, target, [0.0] * len(oils), [float(each) for each in high], float(total))
+    high = [total if room.most is None else min(room.most, total) for room in rooms]
+    target = [math.fsum(float(a) * b for a, b in zip(before, row, strict=True)) for row in zip(*columns, strict=True)]
+    best = nearest(columns, target, [0.0] * len(rooms), [float(each) for each in high], float(total))
     if best is None:
         return None
     whole = [
@@ -143,7 +162,7 @@ def _way(
     after = min(whole, key=lambda each: distance(columns, target, [float(a) for a in each]), default=None)
     if after is None or any(a == b for a, b in zip(before, after, strict=True)):
         return None
-    changes = tuple(Change(oil, a, b) for oil, a, b in zip(oils, before, after, strict=True))
+    changes = tuple(Change(room.oil, room.before, share) for room, share in zip(rooms, after, strict=True))
     apart = distance(columns, target, [float(a) for a in after]) / 100.0
     return StandIn(tuple(sorted(changes, key=lambda each: each.before - each.after)), apart)
 

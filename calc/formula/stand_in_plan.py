@@ -149,9 +149,9 @@ def plan(lack: Lack, values: Mapping[str, str], stock: Stock, question: StandInQ
         message = tr("Too little is known of its fatty acids: no other oil can be compared with it.")
         raise InputProblems(Problem("oil", "not-comparable", message, tr("Choose an oil, fat or butter, not a wax.")))
     reader = _Reader(lack, values, stock, question, name)
-    here = stand_ins(reader.shares, lack.oil, lack.kept, reader.profiles(stock.here), reader.most())
     every = stand_ins(reader.shares, lack.oil, lack.kept, reader.profiles(stock.here | stock.elsewhere), reader.most())
-    bought = [way for way in every if any(each.oil not in stock.here and each.after > each.before for each in way.changes)]
+    here = [way for way in every if not reader.to_get(way)]
+    bought = [way for way in every if reader.to_get(way)]
     return Plan(
         lack,
         reader.before,
@@ -177,6 +177,10 @@ class _Reader:
         check(formula)
         self.before = formula_sheet(formula, stock.oils, stock.in_use)
         self.blend = _told(self.before)
+
+    def to_get(self, stand_in: StandIn) -> tuple[str, ...]:
+        """The oils that a way takes more of, and that are not on the shelf."""
+        return tuple(each.oil for each in stand_in.changes if each.after > each.before and each.oil not in self.stock.here)
 
     def profiles(self, oils: Iterable[str]) -> dict[str, tuple[float, ...]]:
         """The oils that may change, and the missing one, by chemistry."""
@@ -221,7 +225,7 @@ class _Reader:
             formula,
             sheet,
             _told(sheet),
-            to_get=tuple(each.oil for each in grown if each.oil not in stock.here),
+            to_get=self.to_get(stand_in),
             not_noted=tuple(oil for oil, left_g in noted.items() if left_g is None),
             not_known=tuple(oil for oil in new if oil in stock.own),
             oils_most_g=min(most_g, default=None),
