@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
+from urllib.parse import quote
 
 from answers.doubles import refuse_double
 from answers.oils_typed import oils_typed
@@ -100,6 +101,7 @@ def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:
         "water_stated": water_text(reading.value),
         "unscented": reading.value.scent_fraction == 0.0,
         "units": request.state.units,
+        "id": quote(request.id, safe=""),
     }
     html = {region: render(f"{region}.html", **shown) for region in ("formula", "formula_more")}
     return Answer(html, cautions, notes=_notes(reading.value, request))
