@@ -74,10 +74,15 @@ class TypedOil:
     @property
     def percent(self) -> Fraction | None:
         """The share [%] as a number; None where none stands or it is no number."""
-        try:
-            return read_quantity(self.share, ("%",), beside="%", fits=_is_share).number
-        except Unreadable:
-            return None
+        return typed_percent(self.share)
+
+
+def typed_percent(share: str) -> Fraction | None:
+    """A share as typed [%], exact; None where none stands or it is no number."""
+    try:
+        return read_quantity(share, ("%",), beside="%", fits=_is_share).number
+    except Unreadable:
+        return None
 
 
 def _is_share(number: Fraction, unit: str) -> bool:

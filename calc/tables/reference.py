@@ -24,6 +24,7 @@ from calc.tables.rows import (
     FattyAcidShare,
     Known,
     Oil,
+    OilOrigin,
     ScaleTolerance,
     SourceRow,
     ThermalPoint,
@@ -35,6 +36,7 @@ T = TypeVar("T")
 HOW = ("read", "memory", "library", "derived", "common practice")
 ALKALIS = {"naoh": "w_pct_NaOH", "koh": "w_pct_KOH"}
 ESTER_KINDS = ("triglyceride", "wax", "free_acid")
+ORIGIN_KINDS = ("animal", "allergen")
 
 
 class ReferenceDataError(Exception):
@@ -238,6 +240,17 @@ def oils() -> Mapping[str, Oil]:
             cas=text["cas"],
             notes=text["notes"],
         )
+    return MappingProxyType(found)
+
+
+@from_tables
+def oil_origins() -> Mapping[str, OilOrigin]:
+    """What an oil is made from by its key, for oils from animals and from what food law counts as an allergen."""
+    found: dict[str, OilOrigin] = {}
+    for number, row in enumerate(_raw("oil_origins"), start=2):
+        if row["kind"] not in ORIGIN_KINDS:
+            raise _fault("oil_origins", number, f"kind is none of {', '.join(ORIGIN_KINDS)}")
+        found[row["oil_key"]] = OilOrigin(row["origin"], row["kind"])
     return MappingProxyType(found)
 
 

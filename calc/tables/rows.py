@@ -67,6 +67,14 @@ class Oil:
 
 
 @dataclass(frozen=True)
+class OilOrigin:
+    """What an oil is made from, where some who buy soap need to know: `kind` is "animal" or "allergen"."""
+
+    origin: str
+    kind: str
+
+
+@dataclass(frozen=True)
 class Additive:
     """Something that goes into the batter besides oil and lye.
 

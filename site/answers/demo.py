@@ -29,6 +29,10 @@ BATCH_VALUES = {
 SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_fraction": "2", "formula": "f-marsh-plain"}
 
 
+# What could stand in, as the page opens with it.
+STAND_IN_VALUES = {"formula": "f-marsh-plain", "oil": "palm", "left_g": "0", "left_g.unit": "kg"}
+
+
 # The cut plan as the page opens with it.
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
@@ -51,6 +55,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
     asked: list[tuple[str, dict[str, str]]] = [
         ("formula_list", {}),
         ("formula", stored_values("formula", "f-marsh-plain")),
+        ("stand_in", STAND_IN_VALUES),
         ("batch_sheet", BATCH_VALUES),
         ("issue_batch", BATCH_VALUES | {"issued_by": "Q"}),
         ("cut_plan", CUT_VALUES),

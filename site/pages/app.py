@@ -15,7 +15,7 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
+from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, STAND_IN_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.state import State
@@ -29,6 +29,7 @@ from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
 from calc.formula.as_text import OilNames, write_oils
 from calc.formula.declaration import Formula
+from calc.formula.stand_in_question import StandInQuestion
 from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
@@ -123,6 +124,7 @@ PAGES = (
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
         "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
+    Page("/formula/stand-in/", "stand_in.html", "form", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
     Page("/batch/", "batch.html", "batch", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),

@@ -58,6 +58,7 @@ def _of_rule(row: Row) -> list[str]:
 # What the pages in several languages show of the tables of shared/reference. INCI names are the same in every language.
 SHOWN: dict[str, Callable[[Row], list[str]]] = {
     "oils.csv": lambda row: [row["common_name"]],
+    "oil_origins.csv": lambda row: [row["origin"]],
     "additives.csv": lambda row: [row["label"], *([row["heat_warning"], row["source"]] if row["heat_warning"] else [])],
     "constants.csv": lambda row: [row["source"]] if row["id"].startswith("lye_strength_usual") else [],
     "essential_oil_constituents.csv": _of_constituent,

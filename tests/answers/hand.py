@@ -14,7 +14,8 @@ from answers.state import State
 from answers.tasks.at_the_scale import at_the_scale
 from calc.block.events import fold
 
-R = 56.1056 / 39.9971  # molar masses, CIAAW 2021
+# KOH and NaOH by the atomic weights of CIAAW 2021, abridged (K, Na, O, H).
+R = (39.0983 + 15.999 + 1.008) / (22.98976928 + 15.999 + 1.008)
 GRAMS = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}  # NIST SP 811 Appendix B.8, exact
 DISPLAY_GOES_ON = ("on:", "out:")  # the display is not tared before these; its reading is of both
 POTASH = {

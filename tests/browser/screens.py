@@ -12,6 +12,7 @@ PAGES = (
     "",
     "formula/",
     "formula/edit/",
+    "formula/stand-in/",
     "batch/",
     "batch/sheet/",
     "records/",
@@ -34,6 +35,7 @@ PAGES = (
     "es/records/copies/",
     "es/fragrance/",
     "es/cut/",
+    "es/formula/stand-in/",
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
 )
 

@@ -149,6 +149,33 @@ def test_the_batch_sheet_is_one_tap_away_and_saves_only_what_was_changed(page: P
     assert saved(page, "Marsh Plain")["superfat_fraction"] == "7"
 
 
+def test_what_stands_in_for_an_oil_that_is_out_is_a_new_formula_in_two_taps_and_the_old_one_stays(page: Page) -> None:
+    page.goto("formula/edit/#f-marsh-plain")
+    answered(page, "formula_more").get_by_role("link", name="An oil is out").tap()
+    asked = answered(page, "stand_in")
+    asked.get_by_role("button", name="palm", exact=True).tap()
+    expect(asked).to_contain_text("Palm is out")
+    first = answered(page, "stand_in").locator(".stand-in").first
+    expect(first).to_contain_text("Tallow is from beef or sheep")
+    first.get_by_role("link", name="Use it").tap()
+    page.wait_for_url("**/formula/edit/#copy/f-marsh-plain/*")
+    form = form_of(page, "formula")
+    expect(page.locator("h1")).to_have_text("New formula")
+    expect(control(form, "name")).to_have_value("Marsh Plain without palm")
+    expect(control(form, "oils_text")).to_have_value(re.compile(r"olive \d+, edible tallow \d+, coconut 25"))
+    expect(control(form, "superfat_fraction")).to_have_value("6")
+    oils = control(form, "oils_text").input_value()
+    # Left and come back to, it is still there.
+    draft_kept(page, oils)
+    page.reload()
+    expect(control(form, "oils_text")).to_have_value(oils)
+    answered(page, "formula")
+    save(page)
+    values = saved(page, "Marsh Plain without palm")
+    assert "tallow" in [values[f"oils.{n}.oil"] for n in range(3)] and values["lye_strength_fraction"] == "32"
+    assert not [each for each in stored(page, "events") if each["subject"] == "formula:f-marsh-plain"]
+
+
 def test_an_older_formula_keeps_its_ratio_until_its_maker_takes_the_lye_strength_over(page: Page) -> None:
     new_formula(page, "olive 100")
     form = form_of(page, "formula")

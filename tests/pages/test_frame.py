@@ -34,7 +34,7 @@ EXPECTED = {
     "workshop/index.html", "workshop/setup/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html", "es/index.html", "es/records/index.html",
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
-    "cut/index.html", "es/cut/index.html",
+    "cut/index.html", "es/cut/index.html", "formula/stand-in/index.html", "es/formula/stand-in/index.html",
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
 }  # fmt: skip
 
@@ -144,9 +144,11 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
     else:
-        assert local in ("formula/edit/", "batch/"), local
+        assert local in ("formula/edit/", "formula/stand-in/", "batch/"), local
         named, _, put = part.partition("?")
-        assert named == "new" or named.split("/")[-1] in known_ids["formula"], part
+        # Behind the formula that is copied stands what sets the copy apart.
+        of = named.split("/")[1] if named.startswith("copy/") else named
+        assert named == "new" or of in known_ids["formula"], part
         # What is handed over has its control there.
         controls = {element.get("name") for element in page.elements}
         assert set(parse_qs(put, keep_blank_values=True)) <= controls, part

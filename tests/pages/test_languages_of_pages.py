@@ -7,6 +7,7 @@ from html_reader import Page
 
 from answers.demo import demo_state
 from calc.tables.fragrance import fragrance_allergens
+from calc.tables.reference import oils
 from pages import catalogues
 from pages.app import TRANSLATED
 
@@ -44,7 +45,7 @@ def typed() -> set[str]:
 @pytest.mark.parametrize("path", PATHS)
 def test_no_words_of_one_language_are_left_on_the_page_in_the_other(pages, path):
     known = typed()
-    alike = ALIKE | {allergen.label_name for allergen in fragrance_allergens()}
+    alike = ALIKE | {allergen.label_name for allergen in fragrance_allergens()} | {oil.inci_sodium_salt for oil in oils().values()}
     alike |= {message.string for message in catalogues.catalogue("es") if message.id and message.id == message.string}
     left = words(pages[name_of(path, "en")]) & words(pages[name_of(path, "es")])
     left = {text for text in left if not any(part and part in text for part in known if len(part) > 3)}
@@ -71,7 +72,7 @@ def test_a_way_to_a_page_in_english_only_says_so(pages):
         page = pages[name_of(path, "es")]
         for link in page.all("a"):
             href = link.get("href")  # none where a script sets it
-            only_english = re.search(r"(formula|batch|workshop(?!/setup)|sources)/", href)
+            only_english = re.search(r"(formula(?!/stand-in)|batch|workshop(?!/setup)|sources)/", href)
             assert not href or link.get("lang") or bool(only_english) == (link.get("hreflang") == "en"), href
 
 

@@ -55,9 +55,9 @@ def test_every_number_has_source_unit_and_how() -> None:
 def test_every_table_of_numbers_is_described_in_columns() -> None:
     described = {f"{row['table']}.csv" for row in rows_of("columns.csv")}
     # No numbers of their own: the names, the list of omissions, the tests' check values, columns.csv itself, which analyses of
-    # oils were read, and what irritates skin.
+    # oils were read, what irritates skin, and what oils are made from.
     without = {"fatty_acid_names.csv", "left_out.csv", "physics_check_values.csv", "columns.csv"}
-    without |= {"essential_oil_analyses.csv", "skin_irritants.csv"}
+    without |= {"essential_oil_analyses.csv", "skin_irritants.csv", "oil_origins.csv"}
     assert described | without == set(TABLES)
 
 
@@ -78,6 +78,7 @@ def test_every_table_of_numbers_is_described_in_columns() -> None:
         ("left_out.csv", ["table", "key"]),
         ("essential_oil_analyses.csv", ["oil_key", "source"]),
         ("skin_irritants.csv", ["constituent"]),
+        ("oil_origins.csv", ["oil_key"]),
     ],
 )
 def test_keys_are_unique(name: str, keys: list[str]) -> None:
@@ -99,6 +100,13 @@ def test_an_oil_without_saponification_range_is_left_out_by_name() -> None:
     left_out = {row["key"] for row in rows_of("left_out.csv") if row["table"] == "oils.csv"}
     assert left_out == {"duck_fat", "goose_fat"}
     assert not left_out & set(oils())
+
+
+def test_what_oils_are_made_from_is_told_of_oils_that_are_known() -> None:
+    assert reference.oil_origins().keys() <= oils().keys()
+    # By their names alone: what is rendered or combed from animals, and the nuts and seeds that food law names.
+    animal = {key for key, origin in reference.oil_origins().items() if origin.kind == "animal"}
+    assert animal == {"tallow", "lard", "pork_fat", "beeswax", "lanolin"}
 
 
 def test_fatty_acids_belong_to_oils_and_have_names() -> None:

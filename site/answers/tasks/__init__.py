@@ -4,11 +4,12 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import aside, at_the_scale, batch, cure, cut, formula, fragrance, label, setup, workshop
+from answers.tasks import aside, at_the_scale, batch, cure, cut, formula, fragrance, label, setup, stand_in, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
+from calc.formula.stand_in_question import StandInQuestion
 from calc.scent.quick_check import ScentQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
@@ -16,6 +17,7 @@ from calc.workshop.setup import Crew
 TASKS: dict[str, Callable[[Request], Answer]] = {
     "formula_list": formula.formula_list,
     "formula": formula.formula,
+    "stand_in": stand_in.stand_in,
     "batch_sheet": batch.batch_sheet,
     "issue_batch": batch.issue_batch,
     "cut_plan": cut.cut_plan,
@@ -37,6 +39,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
 FORMS: dict[str, tuple[type[Any], ...]] = {
     "formula_list": (),
     "formula": (Formula,),
+    "stand_in": (StandInQuestion,),
     "batch_sheet": (BatchOrder,),
     "issue_batch": (BatchOrder, Issue),
     "cut_plan": (CutQuestion,),

@@ -1,8 +1,10 @@
 """The live batch sheet, and issuing it: the moment its inputs and amounts are frozen."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
+from urllib.parse import quote, urlencode
 
 from answers.frames_read import chosen_frames
 from answers.rendering import render
@@ -16,13 +18,16 @@ from calc.entry.declare import describe
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import number
+from calc.entry.units import convert
+from calc.formula.stand_in import shelf_of
 from calc.record.issued import batch_code, issued_record, may_be_issued
 from calc.scent.batch import ChosenScent
 from calc.steps.after_pour import after_steps
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.paper import after_paper, paper
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
-from calc.workshop.lots import AlkaliLot
+from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.safety_place import LyeLimits
 from calc.workshop.shop import Shop
 
@@ -32,8 +37,14 @@ LOTS = {"naoh": later("caustic soda lot"), "koh": later("caustic potash lot")}
 
 def batch_sheet(request: Request) -> Answer:
     """Every amount of the order being typed, with its superfat interval."""
-    _, setting, sheet, cautions = _sheet(request)
-    shown = {"sheet": sheet, "cautions": cautions, "units": request.state.units, "code": _proposed_code(request, setting.shop)}
+    entry, setting, sheet, cautions = _sheet(request)
+    shown = {
+        "sheet": sheet,
+        "cautions": cautions,
+        "units": request.state.units,
+        "code": _proposed_code(request, setting.shop),
+        "short_oils": list(_short_oils(sheet, entry, request.state)),
+    }
     regions = ("batch_sheet", "batch_more")
     return Answer({region: render(f"{region}.html", **shown) for region in regions}, cautions)
 
@@ -74,6 +85,22 @@ def issue_batch(request: Request) -> Answer:
     }
     record["html"] = html
     return Answer({"issued": html}, cautions, record)
+
+
+def _short_oils(sheet: BatchSheet, formula: Stored, state: State) -> Iterator[tuple[str, float, str]]:
+    """Oils of which all lots together hold less than all blocks take: name, what is missing [g], and where a stand-in is found."""
+    lots = state.read_all("oil_lot", OilLot)
+    shelf, noted = shelf_of(lots), {lot.oil for lot in lots}
+    wanted_g: dict[str, float] = {}
+    for row, pour in zip(sheet.oils, (pour for pour in sheet.pours if pour.kind == "oil"), strict=True):
+        wanted_g[row.key] = wanted_g.get(row.key, 0.0) + pour.target_g * sheet.blocks
+    unit = "lb" if state.units == "us" else "kg"
+    whole = number(convert(sheet.oils_g * sheet.blocks, "g", unit), 2)
+    for row in {row.key: row for row in sheet.oils}.values():
+        left_g = shelf[row.key].left_g if row.key in shelf else 0.0
+        if row.key in noted and left_g is not None and left_g < wanted_g[row.key]:
+            asked = urlencode({"oil": row.key, "left_g": "", "oils_g": whole, "oils_g.unit": unit})
+            yield row.name, wanted_g[row.key] - left_g, f"{quote(formula.id, safe='')}?{asked}"
 
 
 def _proposed_code(request: Request, shop: Shop) -> str | None:

@@ -5,11 +5,13 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TypeVar
+from urllib.parse import quote
 
 from answers.doubles import refuse_double
 from answers.oils_typed import oils_typed
 from answers.rendering import render
 from answers.request import Answer, PartlyAnswered, Request
+from answers.scent_read import scent_in_bar
 from answers.state import State
 from calc.entry.fields import check, control_of, read
 from calc.entry.language import tr
@@ -19,7 +21,7 @@ from calc.formula.chemistry import counted_water
 from calc.formula.declaration import Formula, water_text
 from calc.formula.older_water import strength_typed
 from calc.formula.sheet import OILS_G, FormulaSheet, formula_sheet
-from calc.scent.batch import BatchScent, ChosenScent, batch_scent, limits_of, scent_cautions
+from calc.scent.batch import scent_cautions
 from calc.tables.rows import Oil
 
 Said = TypeVar("Said", Problem, Caution)
@@ -88,7 +90,7 @@ def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:
     except InputProblems as faults:
         raise InputProblems(*(_at_control(problem, request) for problem in faults.problems)) from faults
     scent_g = reading.value.scent_fraction * OILS_G
-    scent = _scent(reading.value, scent_g, sheet.batter_g, request.state)
+    scent = scent_in_bar(reading.value, sheet.batter_g, request.state, "scent")
     said = (*sheet.cautions, *(replace(each, field="scent") for each in scent_cautions(scent, scent_g)))
     cautions = (*reading.cautions, *(_at_control(caution, request) for caution in said))
     shown = {
@@ -99,6 +101,7 @@ def _answered(request: Request, oils: Mapping[str, Oil]) -> Answer:
         "water_stated": water_text(reading.value),
         "unscented": reading.value.scent_fraction == 0.0,
         "units": request.state.units,
+        "id": quote(request.id, safe=""),
     }
     html = {region: render(f"{region}.html", **shown) for region in ("formula", "formula_more")}
     return Answer(html, cautions, notes=_notes(reading.value, request))
@@ -132,16 +135,6 @@ def _notes(formula: Formula, request: Request) -> dict[str, str]:
     if formula.scent is None and not request.values.get("scent_fraction", "").strip():
         found["scent_fraction"] = tr("No scent.")
     return found
-
-
-def _scent(formula: Formula, scent_g: float, batter_g: float, state: State) -> BatchScent | None:
-    """The scent that the formula names, in a bar of it; None without one."""
-    if formula.scent is None or scent_g <= 0.0:
-        return None
-    scent, parts = state.scent(formula.scent, "scent")
-    shop = state.shop() if state.stored("shop") else None
-    chosen = ChosenScent(scent.name, parts)
-    return batch_scent(chosen, limits_of(chosen, shop), scent_g, OILS_G, batter_g, shop)
 
 
 def _at_control(said: Said, request: Request) -> Said:

@@ -11,6 +11,7 @@ from uncertainties import ufloat
 from calc.block.chemistry import Block
 from calc.block.recovery import MOST_ASIDE_FRACTION, recovery
 from calc.block.recovery_steps import changed_targets
+from calc.block.steps_to_come import changed_by_now
 
 
 def pick(found, key):
@@ -443,6 +444,20 @@ def test_what_was_to_be_kept_out_of_the_mould_is_forgotten_once_all_of_it_fits()
     less = pick(choices(Block(made, events), "oil:1"), "lye")
     assert less.aside_text == ""
     assert less.replaced["pour"] == next(step for step in made["steps"] if step["key"] == "pour")
+
+
+@pytest.mark.parametrize("per_mille", range(30, 90, 10))
+def test_lye_on_the_edge_between_two_counts_is_told_as_it_is_weighed(per_mille):
+    # A value at which the oil needs 10 000.5 g of lye: 9500 g first, and 500.5 g that a display of 1 g shows as 500 or 501.
+    superfat, strength, oil_g = per_mille / 1000.0, 0.33, 30_000.0
+    value = 10_000.5 * strength * R * 1000.0 / (1.0 - superfat) / oil_g
+    made = record((("olive", oil_g, value, 0.0),), superfat=superfat, hold_back=0.05)
+    short, top_up = (step for step in made["steps"] if step["pour"] == "lye:naoh")
+    assert short["target"] == 950 and top_up["target"] in (500, 501)
+    slip = weigh_through(made, "oil:0", {"oil:0": "30.00"})
+    leave = pick(choices(Block(made, slip), "oil:0"), "leave")
+    assert leave.batter_g == 30_000.0 + 9_500.0 + top_up["target"]
+    assert "lye:naoh:top-up" not in changed_by_now(Block(made, later(slip, decision("oil:0", leave))))
 
 
 @st.composite

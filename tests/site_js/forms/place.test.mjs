@@ -12,6 +12,8 @@ test("on a page of one kind", () => {
   assert.deepEqual(read("#new"), { kind: "", id: "", copy: false, blank: true });
   assert.deepEqual(read("#f-plain"), { kind: "", id: "f-plain", copy: false, blank: false });
   assert.deepEqual(read("#copy/f-plain"), { kind: "", id: "f-plain", copy: true, blank: false });
+  const apart = readPlace("#copy/f-plain/tallow-30?name=Other", []);
+  assert.deepEqual([apart.id, apart.copy, apart.key, apart.puts], ["f-plain", true, "copy/f-plain/tallow-30", { name: "Other" }]);
 });
 
 test("on a page of several kinds", () => {

@@ -177,13 +177,14 @@ export class Editor {
    * @param {Place} place
    */
   takeHanded(place) {
-    const handed = Object.entries(this.form.dataset.hashField ? place.puts : {});
+    const handed = Object.entries(this.form.dataset.hashField || place.copy ? place.puts : {});
     if (handed.length === 0) return false;
     const row = new Map();
     for (const [name, value] of handed) {
       const control = this.form.elements.namedItem(this.inRow(name, value, row));
       if (control instanceof HTMLSelectElement) choose(control, value);
-      else if (control instanceof HTMLInputElement) control.value = value;
+      else if (control instanceof HTMLInputElement || control instanceof HTMLTextAreaElement) control.value = value;
+      if (control instanceof Element) leadBy(this.form, control);
     }
     place.puts = {};
     history.replaceState(history.state, "", `#${place.key}`);

@@ -2,7 +2,8 @@
 
 /**
  * What the address's #part names: "#new", "#<id>", "#copy/<id>", on a page of several kinds with the kind in front
- * ("#mould/m-block"). What follows a question mark is put into the form ("#f-plain?blocks=2"): another page hands it over.
+ * ("#mould/m-block"). Behind a copy's id may stand what sets it apart from other copies ("#copy/<id>/tallow-30"): each has a
+ * draft of its own. What follows a question mark is put into the form ("#f-plain?blocks=2"): another page hands it over.
  *
  * @typedef {object} Place
  * @property {string} kind    "" on a page of one kind
@@ -22,7 +23,7 @@ export function readPlace(hash, kinds) {
   const kind = kinds.includes(steps[0] ?? "") ? (steps.shift() ?? "") : "";
   const copy = steps[0] === "copy" && steps.length > 1;
   if (copy) steps.shift();
-  const id = steps.join("/");
+  const id = copy ? (steps[0] ?? "") : steps.join("/");
   return { kind, id: id === "new" ? "" : id, copy, blank: id === "new" || (kind !== "" && id === ""), key, puts: Object.fromEntries(new URLSearchParams(put)) };
 }
 
