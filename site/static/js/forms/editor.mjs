@@ -192,8 +192,7 @@ export class Editor {
   }
 
   /**
-   * The control that is meant by a handed one: of a row, that of the row that names the same thing already, else of a new one,
-   * which stands in sight.
+   * The control that is meant by a handed one: of a row, that of the row that names the same thing already, else of a new one.
    *
    * @param {string} name "soaps.0.lot" @param {string} value @param {Map<string, number>} made By handed row, the number of its own.
    */
@@ -208,8 +207,6 @@ export class Editor {
       if (!row) return name;
       if (row instanceof HTMLElement) this.madeRows(row);
       made.set(handed, Number(row.querySelector("[name]")?.getAttribute("name")?.split(".")[1]));
-      const fold = set.closest("details");
-      if (fold) fold.open = true;
     }
     return [key, made.get(handed), ...part].join(".");
   }
