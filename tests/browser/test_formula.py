@@ -156,7 +156,7 @@ def test_what_stands_in_for_an_oil_that_is_out_is_a_new_formula_in_two_taps_and_
     asked.get_by_role("button", name="palm", exact=True).tap()
     expect(asked).to_contain_text("Palm is out")
     first = answered(page, "stand_in").locator(".stand-in").first
-    expect(first).to_contain_text("Tallow is from beef or sheep")
+    expect(first).to_contain_text("Edible tallow is from beef or sheep")
     first.get_by_role("link", name="Use it").tap()
     page.wait_for_url("**/formula/edit/#copy/f-marsh-plain/*")
     form = form_of(page, "formula")
