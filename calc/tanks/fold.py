@@ -4,6 +4,7 @@ Everything in a tank counts as stirred: each draw takes of every lot by its shar
 below zero, and told: nobody knows better what is wrong with it than whoever stands before the tank.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -168,10 +169,10 @@ def _take(tank: Contents, grams: float) -> None:
 
 def _loaded(tank: Contents, event: Event, day: date) -> None:
     parts = tuple(_part(part) for part in event["parts"])
-    in_g = sum(part.grams for part in parts)
+    in_g = math.fsum(part.grams for part in parts)
     before_g = max(tank.left_g, 0.0)
     there = tank.parts if before_g > 0.0 else ()
-    hydroxide_g = (tank.strength.fraction * before_g if tank.strength else 0.0) + sum(part.grams * part.hydroxide_fraction for part in parts)
+    hydroxide_g = (tank.strength.fraction * before_g if tank.strength else 0.0) + math.fsum(part.grams * part.hydroxide_fraction for part in parts)
     tank.parts = _together((*there, *parts))
     tank.left_g += in_g
     tank.alkali = next((part.alkali for part in parts if part.alkali), tank.alkali)
@@ -208,8 +209,8 @@ def _drawn(tank: Contents, event: Event, day: date) -> None:
 
 
 def _strength(tank: Contents, event: Event, day: date) -> None:
-    ends = (None if event.get(name) is None else float(event[name]) for name in ("low_fraction", "high_fraction"))
-    tank.strength = Measured(float(event["strength_fraction"]), *ends, day=day, method=str(event.get("method") or ""))
+    low, high = (None if event.get(name) is None else float(event[name]) for name in ("low_fraction", "high_fraction"))
+    tank.strength = Measured(float(event["strength_fraction"]), low, high, day, str(event.get("method") or ""))
     tank.entries.append(Told(str(event["id"]), "tank_strength", day, str(event["person"]), 0.0))
 
 

@@ -33,6 +33,10 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_f
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# What goes into the lye tank as the page for it opens.
+LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10", "parts.0.mass_g.unit": "kg", "water_g": "20", "water_g.unit": "kg"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -61,6 +65,10 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("tanks", {}),
+        ("tank_standing", {"tank": "t-lye"}),
+        ("tank_load", LOAD_VALUES),
+        ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),
