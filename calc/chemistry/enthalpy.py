@@ -15,6 +15,8 @@ from calc.tables.reference import constant, koh_heat_capacity, naoh_thermal
 ZERO_C = 25.0
 # Heat capacities above 80 °C and below 25 °C are those of the table's ends; a balance beyond these temperatures is none.
 COLDEST_C, HOTTEST_C = -30.0, 200.0
+# The heat capacity hardly changes with temperature, so that a few steps find the end.
+MOST_STEPS, CLOSE_C = 30, 1e-9
 
 
 class Part(NamedTuple):
@@ -32,17 +34,28 @@ def lye_enthalpy(strength_fraction: float, temperature_c: float) -> float:
     >>> round(lye_enthalpy(0.33, 25.0), 1)
     -313.6
     """
-    heats, capacities = [constant("heat_of_solution_naoh").value], [constant("water_heat_capacity").value]
-    # The mean of the capacity over the way from 25 °C, by its middle: it bends by less than 1 % in 50 K.
-    middle_c = 0.5 * (ZERO_C + temperature_c)
-    for point in naoh_thermal():
-        nodes_c = [at_c for at_c, _ in point.heat_capacities]
-        within_c = min(max(middle_c, nodes_c[0]), nodes_c[-1])
-        heats.append(point.heat_of_solution_kj_per_mol)
-        capacities.append(on_line([each for _, each in point.heat_capacities], cell(nodes_c, within_c, "Heat capacities", "°C")))
+    at_zero, capacity = _heat_and_capacity(strength_fraction, temperature_c)
+    return at_zero + capacity * (temperature_c - ZERO_C)
+
+
+def _heat_and_capacity(strength_fraction: float, temperature_c: float) -> tuple[float, float]:
+    """Heat at 25 °C [kJ/kg], and the mean heat capacity from there to a temperature [kJ/(kg K)]."""
     found = _strength(strength_fraction)
-    moles_per_kg = 1000.0 * strength_fraction / constant("molar_mass_naoh").value
-    return moles_per_kg * on_line(heats, found) + on_line(capacities, found) * (temperature_c - ZERO_C)
+    # The mean of the capacity over the way, by its middle: it bends by less than 1 % in 50 K.
+    middle_c = 0.5 * (ZERO_C + temperature_c)
+    ends = [_point(index, middle_c) for index in (found[0], found[0] + 1)]
+    heat, capacity = (on_line(pair, (0, found[1])) for pair in zip(*ends, strict=True))
+    return 1000.0 * strength_fraction / constant("molar_mass_naoh").value * heat, capacity
+
+
+def _point(index: int, at_c: float) -> tuple[float, float]:
+    """Heat of solution [kJ/mol] and heat capacity [kJ/(kg K)] of a point of the table, before whose first stands water."""
+    if index == 0:
+        return constant("heat_of_solution_naoh").value, constant("water_heat_capacity").value
+    point = naoh_thermal()[index - 1]
+    nodes_c, values = zip(*point.heat_capacities, strict=True)
+    within_c = min(max(at_c, nodes_c[0]), nodes_c[-1])
+    return point.heat_of_solution_kj_per_mol, on_line(values, cell(nodes_c, within_c, "Heat capacities", "°C"))
 
 
 def part_enthalpy(part: Part) -> float:
@@ -76,16 +89,15 @@ def end_temperature_c(parts: Sequence[Part], more_kj_per_mol: float = 0.0) -> fl
     solid_g = math.fsum(part.mass_g * part.hydroxide_fraction for part in parts if part.solid)
     heat_kj = math.fsum(map(part_enthalpy, parts)) + more_kj_per_mol * solid_g / constant("molar_mass_naoh").value
     per_kg = 1000.0 * heat_kj / mass_g
-    low_c, high_c = COLDEST_C, HOTTEST_C
-    if not lye_enthalpy(strength_fraction, low_c) <= per_kg <= lye_enthalpy(strength_fraction, high_c):
-        raise ValueError(f"The mixture ends colder than {low_c:g} °C or hotter than {high_c:g} °C.")
-    while high_c - low_c > 1e-6:
-        middle_c = 0.5 * (low_c + high_c)
-        if lye_enthalpy(strength_fraction, middle_c) < per_kg:
-            low_c = middle_c
-        else:
-            high_c = middle_c
-    return low_c
+    end_c = ZERO_C
+    for _ in range(MOST_STEPS):
+        at_zero, capacity = _heat_and_capacity(strength_fraction, end_c)
+        before_c, end_c = end_c, ZERO_C + (per_kg - at_zero) / capacity
+        if abs(end_c - before_c) < CLOSE_C:
+            break
+    if not COLDEST_C <= end_c <= HOTTEST_C:
+        raise ValueError(f"The mixture ends colder than {COLDEST_C:g} °C or hotter than {HOTTEST_C:g} °C.")
+    return end_c
 
 
 def boiling_c(strength_fraction: float) -> float:

@@ -225,12 +225,11 @@ def by_titration(
 
     all_ml = acid_ml if acid_all_ml is None else acid_all_ml
     fraction = strength(acid_ml, all_ml, acid_mol_per_l, sample.mass_g)
-    drop_ml, unsure = constant("burette_drop").value, constant("acid_unsure").value
-    per_ml = abs(strength(1.0, 0.0, acid_mol_per_l, sample.mass_g))
+    one_drop = constant("burette_drop").value / 1000.0 * acid_mol_per_l * molar / sample.mass_g
     widths = {
-        # With one change only, both volumes are the same one.
-        "burette": [per_ml * drop_ml * 0.5] if acid_all_ml is None else [per_ml * drop_ml, per_ml * drop_ml * 0.5],
-        "acid": [fraction * unsure],
+        # With one change only, both volumes are the same one; else the first counts twice.
+        "burette": [one_drop] if acid_all_ml is None else [2.0 * one_drop, one_drop],
+        "acid": [fraction * constant("acid_unsure").value],
         "scale": [fraction * width / sample.mass_g for width in sample.half_widths],
     }
     carbonate = None
