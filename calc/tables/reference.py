@@ -128,6 +128,7 @@ def lines_of(table: str) -> tuple[Line, ...]:
             ("flash_point_c_min", "flash_point_c_max"),
             ("iodine_value_min", "iodine_value_max"),
             ("relative_density_min", "relative_density_max"),
+            ("melting_min_c", "melting_max_c"),
         ):
             ends = lines[-1].value(low), lines[-1].value(high)
             if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
@@ -232,6 +233,7 @@ def oils() -> Mapping[str, Oil]:
             density_at_c=at,
             density_water_c=water,
             unsaponifiable=line.numbers.get("unsaponifiable_max_g_per_kg"),
+            melting=line.span("melting_min_c", "melting_max_c"),
             fatty_acids=_fatty_acids().get(text["key"], ()),
             inci_name=text["inci_name"],
             inci_sodium_salt=text["inci_sodium_salt"],

@@ -40,7 +40,7 @@ class FattyAcidShare:
 
 @dataclass(frozen=True, kw_only=True)
 class Oil:
-    """An oil, fat, wax or free fatty acid. Values in mg KOH/g, g I2/100 g, g/kg; relative density as published."""
+    """An oil, fat, wax or free fatty acid. Values in mg KOH/g, g I2/100 g, g/kg, °C; relative density as published."""
 
     key: str
     name: str
@@ -59,6 +59,7 @@ class Oil:
     density_at_c: float | None = None
     density_water_c: float | None = None
     unsaponifiable: Known | None = None
+    melting: ValueRange | None = None
     fatty_acids: tuple[FattyAcidShare, ...] = ()
     inci_name: str = ""
     inci_sodium_salt: str = ""
