@@ -33,6 +33,12 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_f
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# A hydrometer in the demo's lye tank, as the page opens with it.
+STRENGTH_VALUES = {
+    "method": "baume", "modulus": "145", "baume": "38.2", "temperature_c": "28", "tank": "t-lye", "lot": "a-tank", "coldest_c": "14",
+}  # fmt: skip
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -61,6 +67,8 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("lye_strength", STRENGTH_VALUES),
+        ("lye_strength", {"method": "titration", "scale": "s-fragrance", "sample_g": "10.2", "acid_ml": "42.1", "acid_mol_per_l": "2"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

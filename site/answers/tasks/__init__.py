@@ -4,12 +4,13 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
+from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -27,6 +28,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
     "net_quantity": cure.net_quantity,
+    "lye_strength": lye.lye_strength,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -47,6 +49,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
+    "lye_strength": (StrengthQuestion, MeasuredBy),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},
