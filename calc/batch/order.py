@@ -90,7 +90,7 @@ class Issue:
     )
     issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
     replaces: str | None = text(
-        later("Replaces sheet"), max_length=30, optional=True, help="Its batch code, where this sheet is issued in its place."
+        later("Replaces sheet"), max_length=30, optional=True, help=later("Its batch code, where this sheet is issued in its place.")
     )
     reason: str | None = text(
         later("Reason for going ahead"),

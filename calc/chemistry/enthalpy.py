@@ -76,18 +76,17 @@ def together(parts: Sequence[Part]) -> tuple[float, float]:
     return mass_g, math.fsum(part.mass_g * part.hydroxide_fraction for part in parts) / mass_g
 
 
-def end_temperature_c(parts: Sequence[Part], more_kj_per_mol: float = 0.0) -> float:
+def end_temperature_c(parts: Sequence[Part], more_kj: float = 0.0) -> float:
     """Temperature of parts put together [°C], with no heat lost to vessel, air or steam.
 
-    parts: of NaOH and water, not all empty, together at most 50 %. more_kj_per_mol: heat that solid NaOH gives off beyond the
-    table [kJ/mol]. Raises ValueError outside these ranges.
+    parts: of NaOH and water, not all empty, together at most 50 %. more_kj: heat that it gives off beyond the table [kJ], or, below
+    0, does not. Raises ValueError outside these ranges.
 
     >>> round(end_temperature_c([Part(670.0, 0.0, 20.0), Part(330.0, 1.0, 20.0, solid=True)]))
     108
     """
     mass_g, strength_fraction = together(parts)
-    solid_g = math.fsum(part.mass_g * part.hydroxide_fraction for part in parts if part.solid)
-    heat_kj = math.fsum(map(part_enthalpy, parts)) + more_kj_per_mol * solid_g / constant("molar_mass_naoh").value
+    heat_kj = math.fsum(map(part_enthalpy, parts)) + more_kj
     per_kg = 1000.0 * heat_kj / mass_g
     end_c = ZERO_C
     for _ in range(MOST_STEPS):

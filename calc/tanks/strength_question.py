@@ -66,7 +66,7 @@ class StrengthQuestion:
     )  # fmt: skip
     water_net_g: float | None = small_mass(
         later("Water in the same pitcher, net"), refuse=NET, optional=True, when=("method", JUG_OF_WATER),
-        help=later("Filled to the same mark, before the lye: lye into a wet pitcher is thinner."),
+        help=later("Filled to the same mark, first. Dry it before the lye goes in."),
     )  # fmt: skip
     water_c: float | None = temperature(later("Water at"), refuse=LYE_TEMPERATURE, optional=True, when=("method", JUG_OF_WATER))
     sample_g: float | None = measure(

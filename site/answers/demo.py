@@ -39,6 +39,10 @@ STRENGTH_VALUES = {
 }  # fmt: skip
 
 
+# Lye for the demo's tank, from flake.
+LYE_VALUES = {"total_g": "200", "total_g.unit": "kg", "wanted_fraction": "33", "made_of": "solid", "water_c": "15", "room_c": "20", "tank": "t-lye"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -69,6 +73,9 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
         ("lye_strength", STRENGTH_VALUES),
         ("lye_strength", {"method": "titration", "scale": "s-fragrance", "sample_g": "10.2", "acid_ml": "42.1", "acid_mol_per_l": "2"}),
+        ("make_lye", LYE_VALUES),
+        ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
+        ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -1,12 +1,13 @@
-"""The forms about lye: how strong it is; what each page shows, filled for the demo workshop."""
+"""The forms about lye: how strong it is, and making it; what each page shows, filled for the demo workshop."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from answers.demo import STRENGTH_VALUES
+from answers.demo import LYE_VALUES, STRENGTH_VALUES
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later
+from calc.tanks.lye_question import LyeToMake
 from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 
 
@@ -47,5 +48,11 @@ LYE_FORMS = {
         "lye_strength", StrengthQuestion, later("Lye strength"), STRENGTH_VALUES,
         later("Tank, lot, night, who"), ("reads_to", "tank", "lot", "alkali", "coldest_c"),
         later("Keep this strength"), MeasuredBy, ("method", "modulus", "made_for", "scale", "tank", "lot", "alkali", "coldest_c", "person"),
+        (("/tanks/dissolving/", later("Make lye: how hot it gets, order and waits")),),
+    ),
+    "dissolving": LyeForm(
+        "make_lye", LyeToMake, later("Make lye"), LYE_VALUES, later("Lot, tank, what is in it, temperatures"),
+        ("source_fraction", "lot", "alkali", "have_g", "have_fraction", "water_c", "room_c", "wanted_c", "tank", "material"),
+        beside=(("/tanks/strength/", later("How strong is it? Measure it")),),
     ),
 }  # fmt: skip

@@ -10,6 +10,7 @@ from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighi
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
+from calc.tanks.lye_question import LyeToMake
 from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
@@ -29,6 +30,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_move": cure.cure_move,
     "net_quantity": cure.net_quantity,
     "lye_strength": lye.lye_strength,
+    "make_lye": lye.make_lye,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -50,6 +52,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
     "lye_strength": (StrengthQuestion, MeasuredBy),
+    "make_lye": (LyeToMake,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

@@ -1,4 +1,4 @@
-"""How strong the lye is, and what that means for the sheets that wait and for the night."""
+"""How strong the lye is, what that means for the sheets that wait and for the night; and how lye is made."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -11,14 +11,22 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
 from calc.batch.pours import source_of
+from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
 from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import number, percent, quantity, warmth
+from calc.entry.shown import degrees_apart, number, percent, plain_weight, quantity, room, warmth
 from calc.scales.weighing import limit_of_error_g
 from calc.tables.reference import constant
-from calc.tanks.liquid import liquid, no_easier_than_bought
+from calc.tables.rows import ValueRange
+from calc.tanks.contents import lye_in_tank_ml
+from calc.tanks.dilution import CannotReach, TopUp, top_up
+from calc.tanks.dissolving import Additions, Peak, additions, material_bears_c, peak, usable_after
+from calc.tanks.heating import tank_loss_w_per_k
+from calc.tanks.liquid import Liquid, liquid, no_easier_than_bought
+from calc.tanks.lye_question import LyeToMake
+from calc.tanks.spread import Spread
 from calc.tanks.strength import (
     CAUSES,
     Instrument,
@@ -32,7 +40,15 @@ from calc.tanks.strength import (
     carbonate_reads_as,
     reading_usual,
 )
-from calc.tanks.strength_question import JUG, JUG_OF_WATER, MADE_FOR_C, TITRATION, MeasuredBy, StrengthQuestion
+from calc.tanks.strength_question import (
+    JUG,
+    JUG_OF_WATER,
+    LYE_TEMPERATURE,
+    MADE_FOR_C,
+    TITRATION,
+    MeasuredBy,
+    StrengthQuestion,
+)
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.kinds import KINDS
 from calc.workshop.lots import AlkaliLot
@@ -246,3 +262,125 @@ def _lot_values(question: StrengthQuestion, measured: Measured, state: State) ->
         first = faults.problems[0]
         raise InputProblems(Problem("lot", first.code, first.message, first.remedy)) from faults
     return values
+
+
+def make_lye(request: Request) -> Answer:
+    """What goes in, in which order, how hot it gets, with which waits, and how long until it may be used."""
+    reading = read(LyeToMake, request.values)
+    question, state = reading.value, request.state
+    check(question)
+    lot = None if question.lot is None else state.read_item("alkali_lot", AlkaliLot, question.lot, "lot", KINDS["alkali_lot"][1])
+    tank = None if question.tank is None else state.read_item("tank", Tank, question.tank, "tank", KINDS["tank"][1])
+    made = _made(question, lot, tank, state)
+    html = render(
+        "make_lye.html", question=question, tank=tank, made=made, units=state.units, cautions=reading.cautions,
+        peak_range=ValueRange(made.peak.low_c, made.peak.high_c, "°C", "", ""), rise_said=degrees_apart(constant("portion_rise_most").value), wait_s=constant("portion_wait_usual").value,
+    )  # fmt: skip
+    return Answer({"make_lye": html}, reading.cautions)
+
+
+@dataclass(frozen=True)
+class Made:
+    """Lye as it is made: amounts [g], heat, portions, vessel and waits. What is not known is None."""
+
+    alkali: str
+    solid: bool
+    source_fraction: float
+    source_g: float
+    water_g: float
+    water_c: float
+    room_c: float
+    wanted_c: float
+    peak: Peak
+    bears_c: float | None
+    most_c: float
+    additions: Additions | None
+    bare_s: Spread | None
+    lagged_s: Spread | None
+    liquid: Liquid
+    no_easier: bool
+
+    @property
+    def too_hot_for_vessel(self) -> bool:
+        """Whether all at once would pass what the vessel bears."""
+        return self.bears_c is not None and self.peak.high_c is not None and self.peak.high_c > self.bears_c
+
+
+def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: State) -> Made:
+    if lot is not None and question.alkali not in (None, lot.alkali):
+        message = tr("{lot} is a lot of the other alkali.", lot=lot.code)
+        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the alkali to it.")))
+    alkali = question.alkali or (lot.alkali if lot else "naoh")
+    solid = (lot.form if lot else question.made_of) == "solid"
+    source_fraction = question.source_fraction or _usual_source(alkali, solid, lot)
+    top = _top_up(question, source_fraction, state.units)
+    room_c = question.room_c if question.room_c is not None else 0.5 * (constant("room_usual_low").value + constant("room_usual_high").value)
+    water_c = question.water_c if question.water_c is not None else room_c
+    wanted_c = question.wanted_c if question.wanted_c is not None else constant("lye_pour_usual").value
+    start = [Part(question.have_g or 0.0, question.have_fraction or 0.0, room_c), Part(top.water_g, 0.0, water_c)]
+    added = Part(top.source_g, source_fraction, room_c, solid)
+    if not any(part.mass_g > 0.0 for part in start):
+        message = tr("There would be no water to put it into.")
+        raise InputProblems(Problem("wanted_fraction", "no-water", message, tr("Make it weaker than what it’s made of.")))
+    try:
+        found = peak(alkali, start, added)
+    except ValueError as beyond:
+        message = tr("The heat of lye is known up to 50 %: what stands in it already, or the bought lye, is stronger.")
+        raise InputProblems(Problem("source_fraction", "beyond-heat", message, tr("Thin it in steps, and let each one cool."))) from beyond
+    bears_c = material_bears_c(tank.material if tank else question.material) if tank or question.material else None
+    own_c = state.lye_limits().hottest_lye_c
+    most_c = min(each for each in (bears_c, own_c, constant("dissolve_most").value) if each is not None)
+    volume_ml = _volume_ml(question, alkali, tank, state.units)
+    losses = {
+        lagging: tank_loss_w_per_k(min(volume_ml, tank.volume_ml) if tank else volume_ml, tank.volume_ml if tank else volume_ml,
+                                   (tank.material if tank else question.material) or "polypropylene", lagging,
+                                   tank.lagging_mm if tank and lagging == "lagged" else None)
+        for lagging in ("none", "lagged")
+    }  # fmt: skip
+    known = tank is not None and alkali == "naoh"
+    portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None) if alkali == "naoh" and top.source_g > 0.0 else None
+    from_c = portions.portions[-1].to_c if portions and portions.portions else found.high_c
+    cools = {}
+    if alkali == "naoh" and from_c is not None and from_c > wanted_c:
+        cools = {
+            lagging: usable_after(question.total_g, question.wanted_fraction, from_c, wanted_c, room_c, loss, tank.volume_ml if tank else volume_ml)
+            for lagging, loss in losses.items()
+        }
+    fraction = question.wanted_fraction
+    return Made(
+        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions,
+        cools.get("none"), cools.get("lagged"), liquid(alkali, fraction), alkali == "naoh" and no_easier_than_bought(fraction),
+    )  # fmt: skip
+
+
+def _usual_source(alkali: str, solid: bool, lot: AlkaliLot | None) -> float:
+    if lot is not None:
+        return source_of(lot).hydroxide_fraction
+    if not solid:
+        return constant("lye_bought_strength").value / 100.0
+    return constant({"naoh": "soda_unknown_assay", "koh": "potash_unknown_assay"}[alkali]).value
+
+
+def _top_up(question: LyeToMake, source_fraction: float, units: str) -> TopUp:
+    if source_fraction <= question.wanted_fraction:
+        message = tr("It’s made of {source}: that can’t become {wanted}.", source=percent(source_fraction), wanted=percent(question.wanted_fraction))
+        raise InputProblems(Problem("wanted_fraction", "too-strong", message, tr("Make it weaker, or of something stronger.")))
+    try:
+        return top_up(question.have_g or 0.0, question.have_fraction or 0.0, question.total_g, question.wanted_fraction, source_fraction)
+    except CannotReach as cannot:
+        least = plain_weight(cannot.least_g, units)
+        if cannot.too_strong:
+            message = tr("What is in it is too strong for that: with water alone it becomes {least}.", least=least)
+        else:
+            message = tr("What is in it is too weak for that: with no water at all it becomes {least}.", least=least)
+        raise InputProblems(Problem("total_g", "cannot-reach", message, tr("Make at least {least}, or draw some off first.", least=least))) from cannot
+
+
+def _volume_ml(question: LyeToMake, alkali: str, tank: Tank | None, units: str) -> float:
+    """The lye at its warmest in the tables [ml]; a problem where the tank is too small for it."""
+    warmest_c = LYE_TEMPERATURE.high
+    volume_ml = lye_in_tank_ml(question.total_g, alkali, question.wanted_fraction, warmest_c)
+    if tank is not None and volume_ml > tank.volume_ml:
+        message = tr("Hot, that is {volume}, and {tank} holds {room}.", volume=room(volume_ml, units), tank=tank.name, room=room(tank.volume_ml, units))
+        raise InputProblems(Problem("total_g", "over-volume", message, tr("Make less, or in two goes.")))
+    return volume_ml

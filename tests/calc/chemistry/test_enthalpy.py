@@ -118,7 +118,7 @@ def test_impure_flake_gives_heat_by_its_hydroxide() -> None:
 
 def test_a_kilojoule_a_mole_moves_the_end_by_two_and_a_third_degrees() -> None:
     # physics.md C: plus or minus 1 kJ/mol moves 33 % from 20 °C by 2.3 K.
-    more = end_temperature_c(dissolved(0.33, 20.0), 1.0) - end_temperature_c(dissolved(0.33, 20.0))
+    more = end_temperature_c(dissolved(0.33, 20.0), 330.0 / 39.997) - end_temperature_c(dissolved(0.33, 20.0))
     assert more == pytest.approx(2.3, abs=0.05)
 
 
