@@ -43,6 +43,10 @@ STRENGTH_VALUES = {
 LYE_VALUES = {"total_g": "200", "total_g.unit": "kg", "wanted_fraction": "33", "made_of": "solid", "water_c": "15", "room_c": "20", "tank": "t-lye"}
 
 
+# What goes into the lye tank as the page for it opens.
+LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10", "parts.0.mass_g.unit": "kg", "water_g": "20", "water_g.unit": "kg"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -76,6 +80,10 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("make_lye", LYE_VALUES),
         ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
         ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
+        ("tanks", {}),
+        ("tank_standing", {"tank": "t-lye"}),
+        ("tank_load", LOAD_VALUES),
+        ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),
