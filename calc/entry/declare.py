@@ -153,6 +153,11 @@ def day(label: str, *, help: str = "", optional: bool = False, when: When | None
     return _declare(FieldInfo("day", label, help, optional=optional, when=_listed(when)))
 
 
+def time_of_day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:
+    """A time on the clock: a `datetime.time`, typed and stored as "07:00"."""
+    return _declare(FieldInfo("time", label, help, optional=optional, when=_listed(when)))
+
+
 def text(
     label: str,
     *,

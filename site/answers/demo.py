@@ -33,6 +33,16 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_f
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# A hydrometer in the demo's lye tank, as the page opens with it.
+STRENGTH_VALUES = {
+    "method": "baume", "modulus": "145", "baume": "38.2", "temperature_c": "28", "tank": "t-lye", "lot": "a-tank", "coldest_c": "14",
+}  # fmt: skip
+
+
+# Lye for the demo's tank, from flake.
+LYE_VALUES = {"total_g": "200", "total_g.unit": "kg", "wanted_fraction": "33", "made_of": "solid", "water_c": "15", "room_c": "20", "tank": "t-lye"}
+
+
 # What goes into the lye tank as the page for it opens.
 LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10", "parts.0.mass_g.unit": "kg", "water_g": "20", "water_g.unit": "kg"}
 
@@ -65,6 +75,11 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("lye_strength", STRENGTH_VALUES),
+        ("lye_strength", {"method": "titration", "scale": "s-fragrance", "sample_g": "10.2", "acid_ml": "42.1", "acid_mol_per_l": "2"}),
+        ("make_lye", LYE_VALUES),
+        ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
+        ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
         ("tanks", {}),
         ("tank_standing", {"tank": "t-lye"}),
         ("tank_load", LOAD_VALUES),

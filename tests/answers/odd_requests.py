@@ -132,6 +132,8 @@ class _Maker:
             values[name] = str(round(self.number(info.refuse.low, info.refuse.high)))
         elif info.type == "day":
             values[name] = f"20{chance.randrange(100):02}-{chance.randint(1, 12):02}-{chance.randint(1, 31):02}"
+        elif info.type == "time":
+            values[name] = f"{chance.randrange(25):02}:{chance.randrange(60):02}"
         elif info.type == "choice":
             values[name] = chance.choice(tuple(info.options))
         elif info.type == "item":

@@ -4,13 +4,15 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, tanks, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, tanks, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad
+from calc.tanks.lye_question import LyeToMake
+from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -28,6 +30,8 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
     "net_quantity": cure.net_quantity,
+    "lye_strength": lye.lye_strength,
+    "make_lye": lye.make_lye,
     "tanks": tanks.tanks_listed,
     "tank_standing": tanks.tank_standing,
     "tank_load": tanks.tank_load,
@@ -52,6 +56,8 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
+    "lye_strength": (StrengthQuestion, MeasuredBy),
+    "make_lye": (LyeToMake,),
     "tanks": (),
     "tank_standing": (TankChosen,),
     "tank_load": (TankLoad, By),

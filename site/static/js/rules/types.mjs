@@ -20,6 +20,7 @@
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
  * @property {FormulaUsed} [formula]
+ * @property {string | null} [replaces]  issued: the code of the sheet in whose place it stands
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
  * @property {Step[]} [after]     issued: the work of every block from the mould to the rack; older sheets have none
@@ -197,5 +198,6 @@
  * @property {string} local
  * @property {string} formulaEvent
  * @property {string} formulaName
+ * @property {string} [replaces]   the code of the sheet in whose place it stands
  */
 export {};
