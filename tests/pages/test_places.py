@@ -12,7 +12,7 @@ HOLDS = {
     "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/workshop/setup/": "Workshop",
     "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make",
-    "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
+    "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/plan/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 

@@ -4,13 +4,13 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, tanks, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, tank_plan, tanks, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad
+from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
 from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 from calc.workshop.kinds import KINDS
@@ -36,6 +36,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "tank_standing": tanks.tank_standing,
     "tank_load": tanks.tank_load,
     "tank_draw": tanks.tank_draw,
+    "tank_plan": tank_plan.tank_plan,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -62,6 +63,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "tank_standing": (TankChosen,),
     "tank_load": (TankLoad, By),
     "tank_draw": (TankDraw, By),
+    "tank_plan": (LoadPlan,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
@@ -63,7 +64,7 @@ def tank_standing(request: Request) -> Answer:
     reading = read(TankChosen, request.values)
     found = _found(request)
     shown = _shown(reading.value.tank, request, found)
-    html = render("tank_standing.html", shown=shown, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), unread=found.unread, today=_today(request), units=request.state.units)
+    html = render("tank_standing.html", shown=shown, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), plan_address=_plan_address(shown), unread=found.unread, today=_today(request), units=request.state.units)
     return Answer({"tank_standing": html}, reading.cautions)
 
 
@@ -174,11 +175,25 @@ def _tank(state: State, id_: str | None) -> Tank:
     return tank
 
 
+def shown_tank(id_: str, request: Request) -> Shown:
+    """One tank as it stands."""
+    return _shown(id_, request, _found(request))
+
+
 def _shown(id_: str, request: Request, found: Tanks) -> Shown:
     state, today = request.state, _today(request)
     tank, contents = _tank(state, id_), found.of(id_)
     stands = standing(tank, contents, state.sheets, today, state.oils())
     return Shown(id_, stands, _picture(stands, state.units), _assumed(contents, state), _like(stands, state))
+
+
+def _plan_address(shown: Shown) -> str:
+    """Where the plan of a load is asked: with the blocks that open sheets still want."""
+    blocks: dict[str, int] = {}
+    for need in shown.standing.needs:
+        blocks[need.formula] = blocks.get(need.formula, 0) + 1
+    handed = {f"made.{n}.{name}": text for n, (formula, number) in enumerate(blocks.items()) for name, text in (("formula", formula), ("blocks", str(number)))}
+    return f"{shown.id}?{urlencode(handed)}" if handed else shown.id
 
 
 def _picture(stands: Standing, units: str) -> Markup:
