@@ -85,6 +85,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
         ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
         ("tanks", {}),
+        ("tanks_today", {}),
         ("tank_standing", {"tank": "t-lye"}),
         ("tank_load", LOAD_VALUES),
         ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),

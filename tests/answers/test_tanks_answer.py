@@ -151,3 +151,11 @@ def test_of_two_formulas_the_common_blend_is_loaded_and_the_rest_is_weighed_at_t
 def test_what_can_not_be_loaded_is_told_with_what_to_do(changed, code):
     problems = asked("tank_plan", PLAN_VALUES | changed)["problems"]
     assert [problem["code"] for problem in problems] == [code] and all(problem["remedy"] for problem in problems)
+
+
+def test_today_tells_which_tank_is_short_for_which_block_and_else_nothing():
+    assert said(asked("tanks_today", {}, sheets=[SHEET]), "tanks_today").strip() == ""
+    words = said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}]), "tanks_today")
+    assert re.search(r"Lye tank short by 14(\.0)? kg Marsh Plain, block 5 QM-1", words), words
+    # By hand: 14 kg are 30.9 lb; of what is left to the gram, 31.
+    assert re.search(r"short by 3[01](\.\d)? lb", said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}], units="us"), "tanks_today"))

@@ -19,7 +19,7 @@ from calc.chemistry.density import lye_density_g_per_ml
 from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
-from calc.entry.shown import percent, plain_weight, warmth
+from calc.entry.shown import number, percent, plain_weight, warmth
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
@@ -191,21 +191,26 @@ def _address(tank: str, goes: Sequence[Goes], plan: LoadPlan | None = None) -> s
     handed: dict[str, str] = {}
     rows = [each for each in goes if each.item]
     for n, each in enumerate(rows):
-        handed |= {f"parts.{n}.lot": each.item, f"parts.{n}.mass_g": f"{each.grams / 1000.0:.3f}", f"parts.{n}.mass_g.unit": "kg"}
+        handed |= {f"parts.{n}.lot": each.item, f"parts.{n}.mass_g": _kg(each.grams), f"parts.{n}.mass_g.unit": "kg"}
     for each in goes:
         if not each.item:
-            handed |= {"water_g": f"{each.grams / 1000.0:.3f}", "water_g.unit": "kg"}
+            handed |= {"water_g": _kg(each.grams), "water_g.unit": "kg"}
     if plan is not None and len(plan.made) == 1:
         handed["formula"] = plan.made[0].formula
     return f"{tank}?{urlencode(handed)}"
 
 
+def _kg(mass_g: float) -> str:
+    """A mass [g] as an address hands it on."""
+    return number(mass_g / 1000.0, 3)
+
+
 def _dissolving(plan: LoadPlan, load: LyeLoad, wanted: float, shown: Shown) -> str:
     """Where its heat, portions and waits are told."""
     handed: Mapping[str, str] = {
-        "total_g": f"{load.total_g / 1000.0:.3f}", "total_g.unit": "kg", "wanted_fraction": f"{PER_CENT * wanted:.4g}", "lot": plan.source or "",
+        "total_g": _kg(load.total_g), "total_g.unit": "kg", "wanted_fraction": number(PER_CENT * wanted, 2), "lot": plan.source or "",
     }  # fmt: skip
     there = shown.contents.strength
     if there and shown.standing.left_g > 0.0:
-        handed = {**handed, "have_g": f"{shown.standing.left_g / 1000.0:.3f}", "have_g.unit": "kg", "have_fraction": f"{PER_CENT * there.fraction:.4g}"}
+        handed = {**handed, "have_g": _kg(shown.standing.left_g), "have_g.unit": "kg", "have_fraction": number(PER_CENT * there.fraction, 2)}
     return f"{plan.tank}?{urlencode(handed)}"

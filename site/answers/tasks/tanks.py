@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -19,7 +20,7 @@ from calc.entry.declare import describe
 from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
-from calc.entry.shown import plain_weight, warmth
+from calc.entry.shown import percent, plain_weight, warmth
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad
 from calc.tanks.fold import Contents, Tanks, subject_of, tanks
 from calc.tanks.standing import Standing, per_block, standing
@@ -57,6 +58,17 @@ def tanks_listed(request: Request) -> Answer:
     found = _found(request)
     shown = [_shown(entry.id, request, found) for entry in request.state.stored("tank")]
     return Answer({"tanks": render("tanks.html", tanks=shown, unread=found.unread, units=request.state.units)})
+
+
+def tanks_today(request: Request) -> Answer:
+    """The tanks that are short for blocks of open sheets; of a workshop that can't be read, none."""
+    found = _found(request)
+    shown = []
+    for entry in request.state.stored("tank"):
+        with suppress(InputProblems):
+            shown.append(_shown(entry.id, request, found))
+    short = [each for each in shown if each.standing.short_for is not None]
+    return Answer({"tanks_today": render("tanks_today.html", short=short, units=request.state.units)})
 
 
 def tank_standing(request: Request) -> Answer:
@@ -204,7 +216,7 @@ def _picture(stands: Standing, units: str) -> Markup:
         marks.append((at_g / full_g, (at_g - need.grams) / full_g, tr("block {n}", n=need.block)))
         at_g -= need.grams
     described = tr(
-        "{tank}, {share} full: {left} of {most}.", tank=stands.tank.name, share=f"{round(100.0 * stands.left_ml / full_ml)} %",
+        "{tank}, {share} full: {left} of {most}.", tank=stands.tank.name, share=percent(stands.left_ml / full_ml, 0),
         left=plain_weight(stands.left_g, units), most=plain_weight(full_g, units),
     )  # fmt: skip
     return tank_drawings.tank(stands.left_ml / full_ml, stands.tank.dead_ml / full_ml, marks, described)
