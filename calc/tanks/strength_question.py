@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, small_mass, temperature, text
+from calc.entry.declare import Range, choice, item, measure, small_mass, temperature
 from calc.entry.language import later
 from calc.tanks.strength import HYDROMETERS, MODULI
 
@@ -107,10 +107,3 @@ class StrengthQuestion:
         later("Coldest the room gets"), refuse=Range(-30.0, 45.0, later("rooms here are from -30 to 45 °C (-22 to 113 °F)")), optional=True,
         help=later("To see whether the lye stays liquid overnight."),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True)
-class MeasuredBy:
-    """Whoever measured."""
-
-    person: str = text(later("Who measures"), max_length=NAME_LENGTH)

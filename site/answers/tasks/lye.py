@@ -13,6 +13,7 @@ from answers.state import State, Stored
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
+from calc.cure.declared import By
 from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -46,7 +47,6 @@ from calc.tanks.strength_question import (
     LYE_TEMPERATURE,
     MADE_FOR_C,
     TITRATION,
-    MeasuredBy,
     StrengthQuestion,
 )
 from calc.workshop.equipment import ScaleItem
@@ -230,7 +230,7 @@ def _picture(alkali: str, now: float | None, room_c: float | None, units: str) -
 
 def _record(request: Request, question: StrengthQuestion, measured: Measured | None, missing: list[str]) -> dict[str, Any]:
     """The measurement for the tank's record, and its strength for the lot that batch sheets reckon with."""
-    person = read(MeasuredBy, request.values).value.person
+    person = read(By, request.values).value.person
     if measured is None:
         raise InputProblems(Problem(missing[0], "missing", tr("The strength isn't measured yet."), tr("Type what is still missing.")))
     if question.tank is None and question.lot is None:
