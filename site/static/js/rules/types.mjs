@@ -27,6 +27,7 @@
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
