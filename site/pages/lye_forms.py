@@ -33,6 +33,11 @@ class LyeForm:
         return {info.name: next(iter(info.options)) for info in describe(self.declared) if info.type == "choice" and not info.optional}
 
     @property
+    def at_hand(self) -> set[str]:
+        """What the page is for: nobody has to be told that it may stay empty."""
+        return {info.name for info in self.fields} - {"scale", "acid_all_ml"}
+
+    @property
     def fields(self) -> tuple[FieldInfo, ...]:
         """What is asked in sight."""
         return tuple(info for info in describe(self.declared) if info.name not in self.folded)
