@@ -6,7 +6,7 @@ batter on from there. Ranges: the thermometers, and the heat capacities of fat (
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from calc.chemistry.heat import fat_heat_capacity, mix_temperature_c, naoh_lye_heat_capacity
 from calc.tables.reference import constant
@@ -103,15 +103,11 @@ def heat_shares(mix: Mixed, oils_c: float, lye_c: float) -> tuple[float, float]:
     return oil / (oil + lye), lye / (oil + lye)
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One fat at a temperature: `state` is "sets" (surely below its melting range), "may" (within it, or of the batter's), or
-    "unknown" (its melting range is nowhere stated). low_c and high_c: that range, where it is known."""
+class Setting(NamedTuple):
+    """One fat at a temperature: surely below its own melting range ("sets"), perhaps ("may"), or that range is nowhere stated."""
 
     oil: Oil
     state: Literal["sets", "may", "unknown"]
-    low_c: float | None = None
-    high_c: float | None = None
 
 
 def fats_that_set(oils: list[Oil], batter: Spread) -> tuple[Setting, ...]:
@@ -131,7 +127,7 @@ def fats_that_set(oils: list[Oil], batter: Spread) -> tuple[Setting, ...]:
         if batter.low > max(ends) and melting.high is not None:
             continue
         state: Literal["sets", "may"] = "sets" if melting.low is not None and batter.high < melting.low else "may"
-        found.append(Setting(oil, state, melting.low, melting.high))
+        found.append(Setting(oil, state))
     return tuple(found)
 
 

@@ -10,6 +10,7 @@ from calc.cure.declared import By
 from calc.cut.question import CutQuestion
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
+from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
 
@@ -20,6 +21,8 @@ FORMS = [
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),
     ("cut/index.html", "cut_plan", (CutQuestion,)),
+    ("tanks/heat/index.html", "tank_heat", (HeatQuestion,)),
+    ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]
 
