@@ -46,7 +46,7 @@ class HeatQuestion(Whole):
     earlier_at: time | None = time_of_day(later("Read at"), optional=True, help=later("Within the last 24 hours."))
     kwh_price: float | None = measure(
         later("Price of a kilowatt-hour"), kind="ratio", offered=("",), optional=True,
-        refuse=Range(0.001, 10_000.0, later("a kilowatt-hour costs from a tenth of a cent to a few thousand of a small coin")),
+        refuse=Range(0.001, 10_000.0, later("no kilowatt-hour costs that, in any currency")),
     )  # fmt: skip
     holds: str | None = choice(later("It holds"), options={"oils": later("Oils"), "lye": later("Caustic soda lye")}, optional=True)
     volume_ml: float | None = measure(later("Tank’s volume"), kind="volume", offered=("l", "gal"), us="gal", refuse=TANK_VOLUME, optional=True)
