@@ -15,7 +15,6 @@ from calc.entry.shown import room as room_shown
 from calc.entry.shown import warmth
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
-from calc.tables.safety import figure
 from calc.tanks.heating import (
     DAY_S,
     HOUR_S,
@@ -38,6 +37,7 @@ from calc.tanks.heating import (
 )
 from calc.tanks.questions import ROOM_USUAL, HeatQuestion
 from calc.tanks.spread import Spread, exactly, within
+from calc.workshop.safety_place import POLYETHYLENE_HOLDS_C
 from calc.workshop.tanks import Tank
 
 # Nearer than this to what is wanted, a tank is there. [°C]
@@ -72,7 +72,7 @@ class Stands:
     def hottest_c(self) -> float:
         """What its material bears [°C], by resistance charts from memory; steel bears what a tank may be."""
         if self.material == "polyethylene":
-            return float(figure("hdpe_c"))
+            return POLYETHYLENE_HOLDS_C
         return constant("polypropylene_hottest").value if self.material == "polypropylene" else math.inf
 
 
@@ -219,7 +219,7 @@ def _heated(question: HeatQuestion, found: Stands, around: Around) -> tuple[Heat
         apart_s = _since(around.now, question.earlier_at.hour, question.earlier_at.minute)
         if apart_s > 0.0 and melting.high == 0.0:
             readings = TwoReadings(question.earlier_c, question.now_c, apart_s)
-    room_c = Spread(ROOM_USUAL[0], 0.5 * sum(ROOM_USUAL), ROOM_USUAL[1]) if question.room_c is None else within(question.room_c, ROOM_OFF_C)
+    room_c = Spread(ROOM_USUAL[0], 0.5 * (ROOM_USUAL[0] + ROOM_USUAL[1]), ROOM_USUAL[1]) if question.room_c is None else within(question.room_c, ROOM_OFF_C)
     heated = HeatedTank(
         loss_w_per_k=tank_loss_w_per_k(contents_ml, volume_ml, found.material, found.lagging, found.lagging_mm),
         heat_j_per_k=with_wall(contents, volume_ml),

@@ -4,6 +4,7 @@ The balance is that of `calc.chemistry.heat`: no losses, and without the soap's 
 batter on from there. Ranges: the thermometers, and the heat capacities of fat (±5 %) and lye (±2 %).
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
@@ -52,8 +53,8 @@ def mixed(mix: Mixed, wanted: Wanted, known_c: tuple[float, float]) -> Spread | 
     Rows C14 and C15 of physics_check_values.csv:
 
     >>> block = Mixed(34_980.0, 15_040.0, 0.33)
-    >>> round(mixed(block, "batter", (40.0, 30.0)).used, 2), round(mixed(block, "oils", (30.0, 38.0)).used, 2)
-    (35.69, 44.05)
+    >>> round(mixed(block, "batter", (40.0, 30.0)).used, 1), round(mixed(block, "oils", (30.0, 38.0)).used, 1)
+    (35.7, 44.0)
     """
     found = [_one(mix, wanted, *known_c, 0.0, 0.0)]
     off_c = constant("thermometer_off").value
@@ -136,4 +137,4 @@ def _may_be_solid(oil: Oil) -> bool:
     known = [share.typical_percent if share.typical_percent is not None else share.high_percent for share in saturated]
     if not oil.fatty_acids:
         return True
-    return sum(each for each in known if each is not None) > LIQUID_SATURATED_PERCENT
+    return math.fsum(each for each in known if each is not None) > LIQUID_SATURATED_PERCENT

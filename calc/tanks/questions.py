@@ -13,7 +13,7 @@ from calc.workshop.tanks import HEATER, LAGGING, LAGGING_MM, MATERIALS, TANK_VOL
 
 IN_A_TANK = Range(0.0, 90.0, later("oils and lye stand between 0 and 90 °C (32 and 194 °F): hotter, oil smokes and lye steams"))
 FRESH = Range(0.0, 130.0, later("lye boils at 120 to 146 °C"))
-IN_A_ROOM = Range(-20.0, 50.0, later("people work in it"))
+IN_A_ROOM = Range(0.0, 50.0, later("people work in it"))
 STRENGTH = Range(0.05, 0.5, later("the heat of lye is known from 5 to 50 %"))
 AMOUNT = Range(500.0, 10_000_000.0, later("tanks here hold from half a kilogram to 10 metric tons"))
 ROOM_USUAL = (constant("room_usual_low").value, constant("room_usual_high").value)

@@ -16,6 +16,8 @@ from pages.cure_forms import CURE_FORMS
 
 # What stands by the button is what the page is for: nobody has to be told that it may stay empty.
 AT_HAND = {name for form in CURE_FORMS.values() for name in form.at_hand}
+# Of the three temperatures of a mix one stays empty: the page says so once, above them.
+AT_HAND |= {"oils_c", "lye_c", "batter_c"}
 FORMS = [
     *((f"cure/{name}/index.html", form.task, (form.declared, By)) for name, form in CURE_FORMS.items()),
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
