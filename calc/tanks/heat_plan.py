@@ -161,10 +161,11 @@ class HeatPlan:
         return max(at, self.around.now.replace(second=0, microsecond=0)).isoformat("T", "minutes")[:16]
 
     def curve(self) -> tuple[list[float], list[Spread]]:
-        """The instants of the curve [s from now] and the temperature at each [°C]."""
-        ends = [end for end in (self.ready_s.high, self.ready_s.used) if math.isfinite(end)]
-        last_s = min(max(SHORTEST_S, BEYOND * ends[0] if ends else SHORTEST_S), LONGEST_S)
-        at_s = sorted({last_s * point / POINTS for point in range(POINTS + 1)} | ({self.switch_s} if self.heats else set()))
+        """The instants of the curve [s from now] and the temperature at each [°C]: from now on, or from a while before the switch-on."""
+        ready = [end for end in (self.ready_s.high, self.ready_s.used) if math.isfinite(end)]
+        last_s = min(max(SHORTEST_S, BEYOND * ready[0] if ready else SHORTEST_S), LONGEST_S)
+        first_s = max(0.0, 2.0 * self.switch_s - last_s) if self.heats is not None else 0.0
+        at_s = sorted({first_s + (last_s - first_s) * point / POINTS for point in range(POINTS + 1)} | ({self.switch_s} if self.heats else set()))
         held_c = self.question.wanted_c if self.heats is not None else None
         return at_s, course(self.tank, self.switch_s if self.heats else None, at_s, held_c)
 

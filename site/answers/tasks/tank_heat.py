@@ -43,7 +43,7 @@ def tank_heat(request: Request) -> Answer:
         plan=plan,
         units=state.units,
         cautions=cautions,
-        curve=course_drawn(plan, lasting(plan.curve()[0][-1])),
+        curve=course_drawn(plan, lasting),
         lasting=lasting,
         kwh=_kwh,
         day_word=_day_word,
