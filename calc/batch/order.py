@@ -89,6 +89,9 @@ class Issue:
         later("Batch code"), max_length=30, help="Leave it empty to get the next free code.", optional=True
     )
     issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
+    replaces: str | None = text(
+        later("Replaces sheet"), max_length=30, optional=True, help=later("Its batch code, where this sheet is issued in its place.")
+    )
     reason: str | None = text(
         later("Reason for going ahead"),
         max_length=500,

@@ -134,6 +134,7 @@ class ThermalPoint:
     strength_percent: float
     heat_of_solution_kj_per_mol: float
     heat_capacities: tuple[tuple[float, float], ...]  # (at °C, kJ/(kg K)), rising
+    boiling_c: float  # at 1 atm
 
 
 @dataclass(frozen=True)

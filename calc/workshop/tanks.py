@@ -8,20 +8,21 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 
 YES_NO = {"yes": later("Yes"), "no": later("No")}
-TANK_VOLUME = Range(1_000.0, 5_000_000.0, later("tanks here hold from 1 liter to 5 cubic meters"))
-HEATER = Range(10.0, 100_000.0, later("tank heaters run from 10 W to 100 kW"))
-LAGGING_MM = Range(1.0, 500.0, later("insulation is from 1 mm to half a meter thick"))
+# What a tank for lye may be of: lye eats aluminum, zinc and brass, and gives off hydrogen.
 MATERIALS = {
     "polypropylene": later("Polypropylene (PP)"),
     "polyethylene": later("Polyethylene (HDPE)"),
     "stainless_steel": later("Stainless steel"),
 }
+TANK_VOLUME = Range(1_000.0, 5_000_000.0, later("tanks here hold from 1 liter to 5 cubic meters"))
+HEATER = Range(10.0, 100_000.0, later("tank heaters run from 10 W to 100 kW"))
+LAGGING_MM = Range(1.0, 500.0, later("insulation is from 1 mm to half a meter thick"))
 LAGGING = {"none": later("Bare"), "lagged": later("Insulated")}
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tank(Whole):
-    """A tank for oils or lye. Aluminum, zinc and brass are not offered: lye eats them, and gives off hydrogen."""
+    """A tank for oils or lye."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     holds: str = choice(later("What it is for"), options={"oils": later("Oils"), "lye": later("Lye")})

@@ -55,6 +55,10 @@ class State:
         # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
         self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
         self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
+        # Of the page of the lye's strength only: issued sheets of which nothing is weighed, and what each takes the lye for.
+        self.unstarted: tuple[Mapping[str, Any], ...] = _mappings(raw, "unstarted")
+        # Of the pages about tanks only: what happened to them, in order, and what blocks weighed out of them.
+        self.contents: tuple[Mapping[str, Any], ...] = _mappings(raw, "contents")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

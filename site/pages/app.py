@@ -51,9 +51,11 @@ from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
 from pages.cure_forms import CURE_FORMS
+from pages.lye_forms import LYE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
 from pages.source_list import source_tables
+from pages.tank_forms import TANK_FORMS
 from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
@@ -142,6 +144,10 @@ PAGES = (
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
     *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
            shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
+    *(Page(f"/tanks/{name}/", "lye_form.html", "lye", in_spanish=True, shows=partial(dict, lye=each)) for name, each in LYE_FORMS.items()),
+    Page("/tanks/", "tanks.html", "tanks_list", in_spanish=True),
+    *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each, by=By))
+      for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [

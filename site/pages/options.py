@@ -23,7 +23,7 @@ LISTED_WITH = {"oil": ("own_oil", "own:"), "scent_material": ("scent_lot", LOT_P
 
 def _of_reference(kind: str) -> list[Option]:
     if kind == "oil":
-        return sorted(((oil.key, oil.name) for oil in oils().values()), key=lambda option: option[1].casefold())
+        return sorted(((oil.key, tr(oil.name)) for oil in oils().values()), key=lambda option: _as_sorted(option[1]))
     if kind == "additive":
         return [(additive.key, additive.label) for additive in additives().values()]
     if kind == "fatty_acid":

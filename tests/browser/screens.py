@@ -34,6 +34,7 @@ PAGES = (
     "es/records/copies/",
     "es/fragrance/",
     "es/cut/",
+    *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "load/", "draw/")),
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 )
 

@@ -38,7 +38,7 @@ def words(page: Page) -> set[str]:
 def typed() -> set[str]:
     """What the demo workshop's people typed."""
     return {value for items in demo_state().values() if isinstance(items, list)
-            for each in items if isinstance(each, dict) for value in each["values"].values()}  # fmt: skip
+            for each in items if isinstance(each, dict) for value in each.get("values", {}).values()}  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PATHS)

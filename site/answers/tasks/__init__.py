@@ -4,13 +4,28 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, tank_heat, workshop
+from answers.tasks import (
+    at_the_scale,
+    batch,
+    cure,
+    cut,
+    formula,
+    fragrance,
+    lye,
+    setup,
+    tank_heat,
+    tanks,
+    workshop,
+)
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
+from calc.tanks.declared import TankChosen, TankDraw, TankLoad
+from calc.tanks.lye_question import LyeToMake
 from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -30,6 +45,12 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
     "net_quantity": cure.net_quantity,
+    "lye_strength": lye.lye_strength,
+    "make_lye": lye.make_lye,
+    "tanks": tanks.tanks_listed,
+    "tank_standing": tanks.tank_standing,
+    "tank_load": tanks.tank_load,
+    "tank_draw": tanks.tank_draw,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -52,6 +73,12 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
+    "lye_strength": (StrengthQuestion, MeasuredBy),
+    "make_lye": (LyeToMake,),
+    "tanks": (),
+    "tank_standing": (TankChosen,),
+    "tank_load": (TankLoad, By),
+    "tank_draw": (TankDraw, By),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

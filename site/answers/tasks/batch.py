@@ -14,7 +14,7 @@ from calc.entry.declare import describe
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.record.issued import batch_code, issued_record, may_be_issued
+from calc.record.issued import batch_code, issued_record, may_be_issued, replaced_code
 from calc.scent.batch import ChosenScent
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.paper import paper
@@ -30,7 +30,8 @@ LOTS = {"naoh": later("caustic soda lot"), "koh": later("caustic potash lot")}
 def batch_sheet(request: Request) -> Answer:
     """Every amount of the order being typed, with its superfat interval."""
     _, setting, sheet, cautions = _sheet(request)
-    shown = {"sheet": sheet, "cautions": cautions, "units": request.state.units, "code": _proposed_code(request, setting.shop)}
+    replaces = request.values.get("replaces", "").strip()
+    shown = {"sheet": sheet, "replaces": replaces, "cautions": cautions, "units": request.state.units, "code": _proposed_code(request, setting.shop)}
     regions = ("batch_sheet", "batch_more")
     return Answer({region: render(f"{region}.html", **shown) for region in regions}, cautions)
 
@@ -47,6 +48,7 @@ def issue_batch(request: Request) -> Answer:
     may_be_issued(sheet, issue)
     now = _now(request)
     code = batch_code(issue, setting.shop.code_prefix, now, request.state.batch_codes)
+    replaces = replaced_code(issue, code, request.state.batch_codes)
     work = paper(weigh_steps(sheet, setting), sheet, request.state.units)
     html = render(
         "sheet_print.html",
@@ -59,6 +61,7 @@ def issue_batch(request: Request) -> Answer:
         issued_by=issue.issued_by,
         issued_at=f"{now:%Y-%m-%dT%H:%M}",
         reason=issue.reason,
+        replaces=replaces,
         units=request.state.units,
     )
     record: dict[str, Any] = issued_record(sheet, setting, issue, code, _inputs(request, entry))

@@ -1,4 +1,4 @@
-/** The buttons of a batch's answer: an entry that was wrong is taken back, and its days go into a calendar file. */
+/** The buttons of an answer about a batch or a tank: an entry that was wrong is taken back, and days go into a calendar file. */
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
@@ -28,7 +28,8 @@ async function takeBack(button) {
     if (field instanceof HTMLInputElement) field.focus();
     return notice("person-first");
   }
-  await keep(newEvent("cure_taken_back", button.dataset.subject ?? "", { person, takes: button.dataset.takeBack ?? "" }));
+  const kind = button.dataset.kind === "tank_taken_back" ? "tank_taken_back" : "cure_taken_back";
+  await keep(newEvent(kind, button.dataset.subject ?? "", { person, takes: button.dataset.takeBack ?? "" }));
   await reload();
 }
 

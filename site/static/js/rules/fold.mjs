@@ -28,6 +28,7 @@ export const batchEntry = (event) => ({
   local: event.local,
   formulaEvent: event.formula?.event ?? "",
   formulaName: event.formula?.name ?? "",
+  ...(event.replaces ? { replaces: event.replaces } : {}),
 });
 
 /** The newest event of each subject: what a new event of that subject builds on. @param {Iterable<TarewellEvent>} events */

@@ -20,12 +20,14 @@
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
  * @property {FormulaUsed} [formula]
+ * @property {string | null} [replaces]  issued: the code of the sheet in whose place it stands
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
  * @property {Step[]} [after]     issued: the work of every block from the mould to the rack; older sheets have none
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
@@ -196,5 +198,6 @@
  * @property {string} local
  * @property {string} formulaEvent
  * @property {string} formulaName
+ * @property {string} [replaces]   the code of the sheet in whose place it stands
  */
 export {};
