@@ -4,7 +4,19 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, tanks, workshop
+from answers.tasks import (
+    at_the_scale,
+    batch,
+    cure,
+    cut,
+    formula,
+    fragrance,
+    lye,
+    setup,
+    tank_heat,
+    tanks,
+    workshop,
+)
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
@@ -12,6 +24,7 @@ from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
+from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
@@ -24,6 +37,8 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cut_plan": cut.cut_plan,
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
+    "tank_heat": tank_heat.tank_heat,
+    "mix_temperature": tank_heat.mix_temperature,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
     "cure_racked": cure.cure_racked,
@@ -50,6 +65,8 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cut_plan": (CutQuestion,),
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
+    "tank_heat": (HeatQuestion,),
+    "mix_temperature": (MixQuestion,),
     "cure_rack": (),
     "cure_batch": (Weighing, By),
     "cure_racked": (Racked, By),
