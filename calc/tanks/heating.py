@@ -302,7 +302,7 @@ def heat_up(tank: HeatedTank, wanted_c: float, at_s: float) -> HeatUp:
     return HeatUp(
         on_s=on_s,
         takes_s=band(takes, middle.until(middle.start_c, middle.heater_w, wanted_c)),
-        never=100.0 * sum(map(math.isinf, takes)) / len(takes),
+        never=100.0 * len([each for each in takes if math.isinf(each)]) / len(takes),
         hold_w=hold_w(tank, wanted_c),
         highest_c=band((case.highest_c for case in cases), middle.highest_c),
         rise_c_per_h=band((_rise(case, wanted_c) for case in cases), _rise(middle, wanted_c)),

@@ -4,9 +4,10 @@ The balance is that of `calc.chemistry.heat`: no losses, and without the soap's 
 batter on from there. Ranges: the thermometers, and the heat capacities of fat (±5 %) and lye (±2 %).
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from calc.chemistry.heat import fat_heat_capacity, mix_temperature_c, naoh_lye_heat_capacity
 from calc.tables.reference import constant
@@ -52,8 +53,8 @@ def mixed(mix: Mixed, wanted: Wanted, known_c: tuple[float, float]) -> Spread | 
     Rows C14 and C15 of physics_check_values.csv:
 
     >>> block = Mixed(34_980.0, 15_040.0, 0.33)
-    >>> round(mixed(block, "batter", (40.0, 30.0)).used, 2), round(mixed(block, "oils", (30.0, 38.0)).used, 2)
-    (35.69, 44.05)
+    >>> round(mixed(block, "batter", (40.0, 30.0)).used, 1), round(mixed(block, "oils", (30.0, 38.0)).used, 1)
+    (35.7, 44.0)
     """
     found = [_one(mix, wanted, *known_c, 0.0, 0.0)]
     off_c = constant("thermometer_off").value
@@ -103,15 +104,11 @@ def heat_shares(mix: Mixed, oils_c: float, lye_c: float) -> tuple[float, float]:
     return oil / (oil + lye), lye / (oil + lye)
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One fat at a temperature: `state` is "sets" (surely below its melting range), "may" (within it, or of the batter's), or
-    "unknown" (its melting range is nowhere stated). low_c and high_c: that range, where it is known."""
+class Setting(NamedTuple):
+    """One fat at a temperature: surely below its own melting range ("sets"), perhaps ("may"), or that range is nowhere stated."""
 
     oil: Oil
     state: Literal["sets", "may", "unknown"]
-    low_c: float | None = None
-    high_c: float | None = None
 
 
 def fats_that_set(oils: list[Oil], batter: Spread) -> tuple[Setting, ...]:
@@ -131,7 +128,7 @@ def fats_that_set(oils: list[Oil], batter: Spread) -> tuple[Setting, ...]:
         if batter.low > max(ends) and melting.high is not None:
             continue
         state: Literal["sets", "may"] = "sets" if melting.low is not None and batter.high < melting.low else "may"
-        found.append(Setting(oil, state, melting.low, melting.high))
+        found.append(Setting(oil, state))
     return tuple(found)
 
 
@@ -140,4 +137,4 @@ def _may_be_solid(oil: Oil) -> bool:
     known = [share.typical_percent if share.typical_percent is not None else share.high_percent for share in saturated]
     if not oil.fatty_acids:
         return True
-    return sum(each for each in known if each is not None) > LIQUID_SATURATED_PERCENT
+    return math.fsum(each for each in known if each is not None) > LIQUID_SATURATED_PERCENT

@@ -15,6 +15,9 @@ MATERIALS = {
     "stainless_steel": later("Stainless steel"),
 }
 TANK_VOLUME = Range(1_000.0, 5_000_000.0, later("tanks here hold from 1 liter to 5 cubic meters"))
+HEATER = Range(10.0, 100_000.0, later("tank heaters run from 10 W to 100 kW"))
+LAGGING_MM = Range(1.0, 500.0, later("insulation is from 1 mm to half a meter thick"))
+LAGGING = {"none": later("Bare"), "lagged": later("Insulated")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,20 +35,17 @@ class Tank(Whole):
         refuse=Range(0.0, 5_000_000.0, later("no tank here holds more than 5 cubic meters")),
         help=later("What won't run out by itself, with what stays in the hose. Type 0 if it drains empty."),
     )  # fmt: skip
-    material: str = choice(
-        later("Made of"),
-        options=MATERIALS,
-    )
+    material: str = choice(later("Made of"), options=MATERIALS)
     heater_w: float | None = measure(
         later("Heater"), kind="power", offered=("W", "kW"), us="W", optional=True,
-        refuse=Range(10.0, 100_000.0, later("tank heaters run from 10 W to 100 kW")),
+        refuse=HEATER,
         help=later("Off its plate. Leave it empty if the tank has none."),
     )  # fmt: skip
     thermostat: str | None = choice(later("Thermostat"), options=YES_NO, optional=True)
     timer: str | None = choice(later("Timer"), options=YES_NO, optional=True)
-    lagging: str = choice(later("Insulated"), options={"none": later("Bare"), "lagged": later("Insulated")})
+    lagging: str = choice(later("Insulated"), options=LAGGING)
     lagging_mm: float | None = length(
-        later("Thickness of the insulation"), refuse=Range(1.0, 500.0, later("insulation is from 1 mm to half a meter thick")),
+        later("Thickness of the insulation"), refuse=LAGGING_MM,
         optional=True, when=("lagging", "lagged"),
     )  # fmt: skip
     scale: str | None = item(

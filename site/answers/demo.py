@@ -33,6 +33,15 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_f
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# An evening in the week, the oil tank cold; and what the formula's own temperatures come to.
+HEAT_VALUES = {
+    "tank": "t-oil", "amount_g": "150", "amount_g.unit": "kg", "now_c": "22", "now_c.unit": "degC", "wanted_c": "45",
+    "wanted_c.unit": "degC", "ready_at": "07:00", "oils_are": "cloudy", "formula": "f-marsh-plain", "room_c": "18",
+    "room_c.unit": "degC",
+}  # fmt: skip
+MIX_VALUES = {"formula": "f-marsh-plain", "oils_c": "40", "oils_c.unit": "degC", "lye_c": "30", "lye_c.unit": "degC"}
+
+
 # A hydrometer in the demo's lye tank, as the page opens with it.
 STRENGTH_VALUES = {
     "method": "baume", "modulus": "145", "baume": "38.2", "temperature_c": "28", "tank": "t-lye", "lot": "a-tank", "coldest_c": "14",
@@ -73,6 +82,8 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("issue_batch", BATCH_VALUES | {"issued_by": "Q"}),
         ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
+        ("tank_heat", HEAT_VALUES),
+        ("mix_temperature", MIX_VALUES),
         ("cure_rack", {}),
         ("cure_batch", {"batch": "QM-114:1"}),
         ("cure_racked", {"code": "QM-121", "block": "1", "bars": "252", "rack": "r-first", "cutter": "c-frames", "stands": "yes"}),

@@ -15,7 +15,16 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
+from answers.demo import (
+    BATCH_VALUES,
+    CUT_VALUES,
+    DEMO_NOW,
+    HEAT_VALUES,
+    MIX_VALUES,
+    SCENT_VALUES,
+    demo_state,
+    stored_values,
+)
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.state import State
@@ -36,6 +45,7 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
+from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
@@ -129,6 +139,8 @@ PAGES = (
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/tanks/heat/", "tank_heat.html", "tank_heat", in_spanish=True, shows=lambda: {"question": HeatQuestion, "values": HEAT_VALUES}),
+    Page("/tanks/mix/", "tank_mix.html", "form", in_spanish=True, shows=lambda: {"question": MixQuestion, "values": MIX_VALUES}),
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
     *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
            shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),

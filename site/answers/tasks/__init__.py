@@ -4,7 +4,20 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, lye, setup, tank_plan, tanks, workshop
+from answers.tasks import (
+    at_the_scale,
+    batch,
+    cure,
+    cut,
+    formula,
+    fragrance,
+    lye,
+    setup,
+    tank_heat,
+    tank_plan,
+    tanks,
+    workshop,
+)
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
@@ -12,7 +25,8 @@ from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
-from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
+from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -24,6 +38,8 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cut_plan": cut.cut_plan,
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
+    "tank_heat": tank_heat.tank_heat,
+    "mix_temperature": tank_heat.mix_temperature,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
     "cure_racked": cure.cure_racked,
@@ -52,13 +68,15 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cut_plan": (CutQuestion,),
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
+    "tank_heat": (HeatQuestion,),
+    "mix_temperature": (MixQuestion,),
     "cure_rack": (),
     "cure_batch": (Weighing, By),
     "cure_racked": (Racked, By),
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
-    "lye_strength": (StrengthQuestion, MeasuredBy),
+    "lye_strength": (StrengthQuestion, By),
     "make_lye": (LyeToMake,),
     "tanks": (),
     "tanks_today": (),

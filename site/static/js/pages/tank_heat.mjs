@@ -1,0 +1,7 @@
+/** Starts a page with a form whose answer names an instant to be reminded of. */
+
+import "../forms/remind.mjs";
+import { startForms } from "../forms/start.mjs";
+import { startPage } from "./every.mjs";
+
+await startForms(startPage);
