@@ -74,7 +74,7 @@ class LoadPlan:
     source: str | None = item(
         later("Lye made from"), kind="alkali_lot", optional=True, help=later("Caustic, or stronger lye that you bought. Not asked of oils.")
     )
-    wanted_fraction: float | None = share(
+    lye_fraction: float | None = share(
         later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
         help=later("Left empty: as batch sheets count it, else as the formulas want it."),
     )  # fmt: skip

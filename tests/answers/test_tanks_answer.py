@@ -144,9 +144,9 @@ def test_of_two_formulas_the_common_blend_is_loaded_and_the_rest_is_weighed_at_t
 @pytest.mark.parametrize(("changed", "code"), [
     ({"source": ""}, "source-missing"),
     ({"source": "a-koh"}, "other-alkali"),
-    ({"source": "a-tank", "wanted_fraction": "40"}, "source-weak"),
-    ({"wanted_fraction": "25"}, "lye-too-weak"),
-    ({"made.0.blocks": "1", "wanted_fraction": "40"}, "cannot-reach"),
+    ({"source": "a-tank", "lye_fraction": "40"}, "source-weak"),
+    ({"lye_fraction": "25"}, "lye-too-weak"),
+    ({"made.0.blocks": "1", "lye_fraction": "40"}, "cannot-reach"),
 ])  # fmt: skip
 def test_what_can_not_be_loaded_is_told_with_what_to_do(changed, code):
     problems = asked("tank_plan", PLAN_VALUES | changed)["problems"]

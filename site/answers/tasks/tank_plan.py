@@ -63,7 +63,7 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
         message = tr("There is lye of the other caustic in {tank}.", tank=stands.tank.name)
         raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same, or empty the tank first.")))
     recipes = _recipes(plan, lot, state)
-    wanted = plan.wanted_fraction or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
+    wanted = plan.lye_fraction or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
     source = source_of(lot).hydroxide_fraction
     if source <= wanted:
         message = tr("{lot} is no stronger than the lye you want, {percent}.", lot=lot.code, percent=percent(wanted))
@@ -71,7 +71,7 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     for recipe in recipes:
         if recipe.lye_fraction > wanted + 1e-9:
             message = tr("{formula} takes stronger lye than that: {percent}.", formula=recipe.name, percent=percent(recipe.lye_fraction))
-            raise InputProblems(Problem("wanted_fraction", "lye-too-weak", message, tr("Load it at least that strong; weaker formulas get water at the pot.")))
+            raise InputProblems(Problem("lye_fraction", "lye-too-weak", message, tr("Load it at least that strong; weaker formulas get water at the pot.")))
     # At the strength wanted: what stays below the valve, and what the tank takes.
     density = lye_density_g_per_ml(lot.alkali, wanted, min(max(stands.temperature_c, 15.0), 80.0))
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
