@@ -80,7 +80,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "make_lye": (LyeToMake,),
     "tanks": (),
     "tanks_today": (),
-    "tank_standing": (TankChosen,),
+    "tank_standing": (TankChosen, By),
     "tank_load": (TankLoad, By),
     "tank_draw": (TankDraw, By),
     "tank_plan": (LoadPlan,),

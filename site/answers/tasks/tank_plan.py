@@ -33,11 +33,12 @@ PER_CENT = 100.0
 
 @dataclass(frozen=True)
 class Goes:
-    """One thing that goes in: its name and lot, its mass [g], and that on its scale, portion by portion."""
+    """One thing that goes in: its name and lot, its mass [g], and that on its scale, portion by portion [g] and in words."""
 
     name: str
     lot: str | None
     grams: float
+    portions_g: tuple[float, ...]
     texts: tuple[str, ...]
     scale: str
     item: str = ""  # by which the form of a load names it
@@ -172,7 +173,7 @@ def _must_fit(total_g: float, most_g: float, dead_g: float, recipes: Sequence[Re
     raise InputProblems(Problem("made", "tank-full", message, tr("What fits: {blocks}.", blocks=fits)))
 
 
-def _weighed(mass_g: float, shown: Shown, state: State) -> tuple[tuple[str, ...], str]:
+def _weighed(mass_g: float, shown: Shown, state: State) -> tuple[tuple[float, ...], tuple[str, ...], str]:
     """An amount as its scale shows it, portion by portion, and the scale: the tank's own, else the largest."""
     tank = shown.standing.tank
     scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
@@ -181,20 +182,22 @@ def _weighed(mass_g: float, shown: Shown, state: State) -> tuple[tuple[str, ...]
     with suppress(InputProblems):
         under = None if tank.scale is None else state.read_item("scale", ScaleItem, tank.scale, "tank", "scale")
     if under is None and not scales:
-        return (plain_weight(mass_g, state.units),), ""
+        return (mass_g,), (plain_weight(mass_g, state.units),), ""
     scale, plate = scales[under.name] if under else vessel_scale(scales)
-    return tuple(scale.display.said(count) for count in portions(mass_g, scale.display, plate.capacity_g, on_scale=under is not None)), scale.name
+    counts = portions(mass_g, scale.display, plate.capacity_g, on_scale=under is not None)
+    return tuple(map(scale.display.grams, counts)), tuple(map(scale.display.said, counts)), scale.name
 
 
 def _address(tank: str, goes: Sequence[Goes], plan: LoadPlan | None = None) -> str:
     """Where the load is written down once it is in, with what went in."""
     handed: dict[str, str] = {}
-    rows = [each for each in goes if each.item]
-    for n, each in enumerate(rows):
-        handed |= {f"parts.{n}.lot": each.item, f"parts.{n}.mass_g": _kg(each.grams), f"parts.{n}.mass_g.unit": "kg"}
+    # A row for each portion, to be put right by what its scale really showed.
+    rows = [(each.item, grams) for each in goes if each.item for grams in each.portions_g]
+    for n, (item, grams) in enumerate(rows):
+        handed |= {f"parts.{n}.lot": item, f"parts.{n}.mass_g": _kg(grams), f"parts.{n}.mass_g.unit": "kg"}
     for each in goes:
         if not each.item:
-            handed |= {"water_g": _kg(each.grams), "water_g.unit": "kg"}
+            handed |= {"water_g": _kg(math.fsum(each.portions_g)), "water_g.unit": "kg"}
     if plan is not None and len(plan.made) == 1:
         handed["formula"] = plan.made[0].formula
     return f"{tank}?{urlencode(handed)}"
