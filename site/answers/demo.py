@@ -57,7 +57,7 @@ LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10",
 
 
 # What the lye tank takes for some blocks, as the page opens with it.
-PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6", "mould": "m-block", "source": "a-naoh"}
+PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
 
 
 @cache
