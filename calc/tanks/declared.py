@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, mass, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, mass, rows, share, text
 from calc.entry.language import later
 
 TANK_MASS = Range(1.0, 10_000_000.0, later("a tank here takes from a gram to 10 metric tons"))
@@ -53,4 +53,28 @@ class TankDraw:
     reason: str | None = text(
         later("What for"), max_length=NAME_LENGTH, optional=True,
         common=(later("Spilled"), later("Used elsewhere"), later("Thrown away"), later("Counted wrong")),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class BlocksPlanned:
+    """So many blocks of one formula."""
+
+    formula: str = item(later("Formula"), kind="formula", lone=True)
+    blocks: int = count(later("Blocks"), refuse=Range(1, 50, later("a tank is loaded for at most 50 blocks at once")))
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadPlan:
+    """What to put into a tank for some blocks."""
+
+    tank: str = item(later("Tank"), kind="tank", lone=True)
+    made: tuple[BlocksPlanned, ...] = rows(later("For"), of=BlocksPlanned, minimum=1, maximum=8, add_label=later("Another formula"))
+    mould: str = item(later("Mold"), kind="mould", lone=True)
+    source: str | None = item(
+        later("Lye made from"), kind="alkali_lot", optional=True, help=later("Caustic, or stronger lye that you bought. Not asked of oils.")
+    )
+    lye_fraction: float | None = share(
+        later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
+        help=later("Left empty: as batch sheets count it, else as the formulas want it."),
     )  # fmt: skip
