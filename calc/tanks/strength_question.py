@@ -23,18 +23,18 @@ class StrengthQuestion:
     method: str = choice(
         later("Measured with"),
         options={
-            "baume": later("Hydrometer, Baumé"),
-            "gravity": later("Hydrometer, specific gravity 60/60 °F"),
-            "density": later("Hydrometer, density"),
-            "twaddell": later("Hydrometer, Twaddell"),
-            JUG: later("Weighed pitcher, by its mark"),
-            JUG_OF_WATER: later("Weighed pitcher, against water"),
-            TITRATION: later("Titration with acid"),
+            "baume": "Baumé",
+            "gravity": later("Specific gravity"),
+            "density": later("Density"),
+            "twaddell": "Twaddell",
+            JUG: later("Marked pitcher"),
+            JUG_OF_WATER: later("Pitcher and water"),
+            TITRATION: later("Titration"),
         },
     )
     modulus: str | None = choice(
-        later("Printed on it as modulus"),
-        options={**{key: key for key in MODULI}, "none": later("No modulus on it")},
+        later("Modulus on it"),
+        options={**{key: key for key in MODULI}, "none": later("None printed")},
         when=("method", "baume"),
     )
     made_for: str | None = choice(
@@ -45,7 +45,7 @@ class StrengthQuestion:
         refuse=Range(0.0, 70.0, later("Baumé hydrometers for liquids heavier than water run from 0 to 70")),
     )  # fmt: skip
     gravity: float | None = measure(
-        later("It shows, specific gravity"), kind="ratio", offered=("",), optional=True, when=("method", "gravity"),
+        later("It shows, 60/60 °F"), kind="ratio", offered=("",), optional=True, when=("method", "gravity"),
         refuse=Range(0.9, 2.0, later("hydrometers for lye run from 1 to 2; type it like 1.355")),
     )  # fmt: skip
     density_g_per_ml: float | None = measure(
@@ -104,6 +104,6 @@ class StrengthQuestion:
         help=later("Not stated: as the lot says, else caustic soda."),
     )  # fmt: skip
     coldest_c: float | None = temperature(
-        later("Coldest the room gets"), refuse=Range(-30.0, 45.0, later("rooms here are from -30 to 45 °C (-22 to 113 °F)")), optional=True,
+        later("Coldest the room gets"), refuse=Range(0.0, 45.0, later("rooms with lye in them are from 0 to 45 °C (32 to 113 °F): in a colder one weak lye freezes")), optional=True,
         help=later("To see whether the lye stays liquid overnight."),
     )  # fmt: skip
