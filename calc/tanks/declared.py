@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, mass, rows, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, item, mass, rows, temperature, text
 from calc.entry.language import later
+from calc.tanks.questions import FRESH
 
 TANK_MASS = Range(1.0, 10_000_000.0, later("a tank here takes from a gram to 10 metric tons"))
 
@@ -54,3 +55,15 @@ class TankDraw:
         later("What for"), max_length=NAME_LENGTH, optional=True,
         common=(later("Spilled"), later("Used elsewhere"), later("Thrown away"), later("Counted wrong")),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class TankTemperature:
+    """How warm a tank is."""
+
+    tank: str = item(later("Tank"), kind="tank", lone=True)
+    temperature_c: float = temperature(later("It reads"), refuse=FRESH, help=later("Stir well first."))
+    instrument: str = choice(
+        later("Read with"),
+        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the skin only")},
+    )

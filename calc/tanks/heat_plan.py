@@ -5,7 +5,7 @@ What the workshop has typed of its tank goes before nothing but what is typed in
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from calc.chemistry.density import lye_density_g_per_ml
@@ -15,6 +15,7 @@ from calc.entry.shown import room as room_shown
 from calc.entry.shown import warmth
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
+from calc.tanks.dissolving import material_bears_c
 from calc.tanks.heating import (
     DAY_S,
     HOUR_S,
@@ -35,9 +36,8 @@ from calc.tanks.heating import (
     tank_loss_w_per_k,
     with_wall,
 )
-from calc.tanks.questions import ROOM_USUAL, HeatQuestion
+from calc.tanks.questions import AMOUNT, ROOM_USUAL, STRENGTH, HeatQuestion
 from calc.tanks.spread import Spread, exactly, within
-from calc.workshop.safety_place import POLYETHYLENE_HOLDS_C
 from calc.workshop.tanks import Tank
 
 # Nearer than this to what is wanted, a tank is there. [°C]
@@ -70,10 +70,8 @@ class Stands:
 
     @property
     def hottest_c(self) -> float:
-        """What its material bears [°C], by resistance charts from memory; steel bears what a tank may be."""
-        if self.material == "polyethylene":
-            return POLYETHYLENE_HOLDS_C
-        return constant("polypropylene_hottest").value if self.material == "polypropylene" else math.inf
+        """What its material bears [°C]."""
+        return material_bears_c(self.material)
 
 
 def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
@@ -101,12 +99,17 @@ def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
 
 @dataclass(frozen=True)
 class Around:
-    """What a plan rests on beside the question: the local time, the shop's limit for lye, the fats of the oils, the units."""
+    """What a plan rests on beside the question: the local time, the shop's limit for lye, the fats of the oils, the units.
+
+    held_g, strength_fraction: what the tank's entries say is in it; they count where nothing is typed.
+    """
 
     now: datetime
     units: str
     hottest_lye_c: float | None = None
     fats: Sequence[Oil] = ()
+    held_g: float | None = None
+    strength_fraction: float | None = None
 
 
 @dataclass(frozen=True)
@@ -172,7 +175,7 @@ class HeatPlan:
 
 def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> HeatPlan:
     """The plan for a question. Raises InputProblems where it can't be: too hot, too much in it, a heater or room that never gets there."""
-    found = stands(question, tank)
+    found, question = stands(question, tank), _filled_in(question, around)
     _check_bounds(question, found, around)
     heated, clear_c = _heated(question, found, around)
     wanted_s = None if question.ready_at is None else _until(around.now, question.ready_at.hour, question.ready_at.minute)
@@ -188,6 +191,15 @@ def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> Heat
     return plan
 
 
+def _filled_in(question: HeatQuestion, around: Around) -> HeatQuestion:
+    amount_g = around.held_g if question.amount_g is None else question.amount_g
+    if amount_g is None or not AMOUNT.low <= amount_g <= AMOUNT.high:
+        message = tr("How much is in the tank isn’t known.")
+        raise InputProblems(Problem("amount_g", "missing", message, tr("Type what’s in it now.")))
+    strength = around.strength_fraction if question.strength_fraction is None else question.strength_fraction
+    return replace(question, amount_g=amount_g, strength_fraction=strength)
+
+
 def _until(now: datetime, hour: int, minute: int) -> float:
     """Seconds to the next time that the clock shows so."""
     at = now.replace(hour=hour, minute=minute, second=0, microsecond=0)
@@ -199,12 +211,16 @@ def _since(now: datetime, hour: int, minute: int) -> float:
 
 
 def _heated(question: HeatQuestion, found: Stands, around: Around) -> tuple[HeatedTank, float | None]:
+    assert question.amount_g is not None
     middle_c = min(max(0.5 * (question.now_c + question.wanted_c), 0.0), 100.0)
     if found.holds == "lye":
         strength = question.strength_fraction
         if strength is None:
             message = tr("How strong the lye is isn’t known.")
             raise InputProblems(Problem("strength_fraction", "missing", message, tr("Type its strength.")))
+        if not STRENGTH.low <= strength <= STRENGTH.high:
+            message = tr("The heat of lye is known from 5 to 50 % only.")
+            raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength from 5 to 50 %.")))
         contents = lye_heat_j_per_k(question.amount_g, strength, middle_c)
         contents_ml = question.amount_g / lye_density_g_per_ml("naoh", strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
     else:
@@ -241,7 +257,7 @@ def _melting(question: HeatQuestion, found: Stands, around: Around) -> tuple[Spr
         return NOTHING, None
     known = [oil.melting.high for oil in around.fats if oil.melting and oil.melting.high is not None]
     clear_c = max([each for each in known if each > question.now_c], default=question.wanted_c)
-    return melting_j(question.amount_g, state), clear_c
+    return melting_j(question.amount_g or 0.0, state), clear_c
 
 
 def _check_bounds(question: HeatQuestion, found: Stands, around: Around) -> None:

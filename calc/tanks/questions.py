@@ -25,7 +25,7 @@ class HeatQuestion(Whole):
 
     now_c: float = temperature(later("Temperature now"), refuse=FRESH, help=later("Stir well first."))
     wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK)
-    amount_g: float = mass(later("In it now"), refuse=AMOUNT)
+    amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: as its entries say."))
     ready_at: time | None = time_of_day(later("Ready at"), optional=True)
     tank: str | None = item(later("Tank"), kind="tank", lone=True, optional=True)
     oils_are: str | None = choice(
@@ -34,7 +34,7 @@ class HeatQuestion(Whole):
         optional=True, help=later("Not stated: clear. What’s solid has to melt, and takes heat for that alone."),
     )  # fmt: skip
     formula: str | None = item(later("Oils of"), kind="formula", optional=True, help=later("Tells which fats have to melt."))
-    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Needed for lye."))
+    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Of lye. Empty: as its entries say."))
     room_c: float | None = temperature(
         later("Room"), refuse=IN_A_ROOM, optional=True,
         help=later("On average until then. Empty: {low} to {high} is counted.", low=degrees(ROOM_USUAL[0]), high=degrees(ROOM_USUAL[1])),

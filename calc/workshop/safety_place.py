@@ -81,17 +81,13 @@ class OwnPoint:
     stop_es: str | None = text(later("Stop if, in Spanish"), max_length=200, optional=True)
 
 
-# What polyethylene holds, lye and oils alike [°C].
-POLYETHYLENE_HOLDS_C = float(figure("hdpe_c"))
-
-
 def _hottest_lye() -> Any:
     return temperature(
         later("Lye, hottest"),
         plain=True,
         refuse=Range(
             20.0,
-            POLYETHYLENE_HOLDS_C,
+            figure("hdpe_c"),
             later(
                 "the built-in limit is {hdpe_c} ({hdpe_f}), what polyethylene holds (resistance charts, from memory); yours can be stricter, never looser",
                 **_figures("hdpe_c", "hdpe_f"),

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from answers.demo import LOAD_VALUES
+from answers.demo import LOAD_VALUES, TEMPERATURE_VALUES
 from calc.entry.declare import describe
 from calc.entry.language import later
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad
+from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
 
 
 @dataclass(frozen=True)
@@ -34,5 +34,8 @@ TANK_FORMS = {
     "draw": TankForm(
         "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},
         later("It’s out"), ("reason",),
+    ),
+    "temperature": TankForm(
+        "tank_temperature", TankTemperature, later("Temperature of a tank"), TEMPERATURE_VALUES, later("Keep it"), ("instrument",),
     ),
 }  # fmt: skip

@@ -22,7 +22,7 @@ from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighi
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad
+from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
 from calc.tanks.lye_question import LyeToMake
 from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
@@ -38,6 +38,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
     "tank_heat": tank_heat.tank_heat,
+    "tank_temperature": tanks.tank_temperature,
     "mix_temperature": tank_heat.mix_temperature,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
@@ -66,6 +67,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
     "tank_heat": (HeatQuestion,),
+    "tank_temperature": (TankTemperature, By),
     "mix_temperature": (MixQuestion,),
     "cure_rack": (),
     "cure_batch": (Weighing, By),
