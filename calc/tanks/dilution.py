@@ -25,7 +25,7 @@ class CannotReach(ValueError):
     """
 
     def __init__(self, least_g: float, too_strong: bool) -> None:
-        super().__init__(f"What is there makes at least {least_g:g} g of that strength.")
+        super().__init__("What is there makes more of that strength than is wanted.")
         self.least_g, self.too_strong = least_g, too_strong
 
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from calc.chemistry.enthalpy import Part, boiling_c, end_temperature_c, koh_end_at_most_c, lye_enthalpy, together
 from calc.tables.reference import constant
-from calc.tables.safety import values
+from calc.tables.safety import figure
 from calc.tanks.heating import Case, HeatedTank, cool_down, lye_heat_j_per_k, with_wall
 from calc.tanks.spread import Spread, exactly, within
 
@@ -28,7 +28,7 @@ SETTLED_AFTER, SAFE_STEP = 20, 1.02
 def material_bears_c(material: str) -> float:
     """What a vessel's material bears of lye [°C], by resistance charts from memory; the vessel's own rating counts before it."""
     if material == "polyethylene":
-        return float(values()["hdpe_c"].value)
+        return figure("hdpe_c")
     return constant({"polypropylene": "polypropylene_hottest", "stainless_steel": "stainless_most"}[material]).value
 
 

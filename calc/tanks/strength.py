@@ -40,7 +40,7 @@ class OutsideTable(ValueError):
     """A density that no lye of 0 to 50 % has at that temperature: below that of water (`light`), or above that of 50 %."""
 
     def __init__(self, density_g_per_ml: float, light: bool) -> None:
-        super().__init__(f"No lye in the tables weighs {density_g_per_ml:g} g/ml at that temperature.")
+        super().__init__("No lye in the tables has that density at that temperature.")
         self.density_g_per_ml, self.light = density_g_per_ml, light
 
 

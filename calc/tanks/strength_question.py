@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, measure, small_mass, temperature, text
+from calc.entry.declare import Range, choice, item, measure, small_mass, temperature
 from calc.entry.language import later
 from calc.tanks.strength import HYDROMETERS, MODULI
 
@@ -61,14 +61,14 @@ class StrengthQuestion:
         help=later("Filled to the mark, without the pitcher. Pour slowly, gloves and goggles on."),
     )  # fmt: skip
     jug_ml: float | None = measure(
-        later("Its volume to the mark"), kind="volume", offered=("ml", "l", "fl_oz"), us="ml", optional=True, when=("method", JUG),
+        later("Its volume to the mark"), kind="volume", offered=("ml", "l"), optional=True, when=("method", JUG),
         refuse=Range(10.0, 50_000.0, later("a pitcher here holds from 10 mL to 50 L")),
     )  # fmt: skip
     water_net_g: float | None = small_mass(
         later("Water in the same pitcher, net"), refuse=NET, optional=True, when=("method", JUG_OF_WATER),
         help=later("Filled to the same mark, first. Dry it before the lye goes in."),
     )  # fmt: skip
-    water_c: float | None = temperature(later("Water at"), refuse=LYE_TEMPERATURE, optional=True, when=("method", JUG_OF_WATER))
+    jug_water_c: float | None = temperature(later("Water at"), refuse=LYE_TEMPERATURE, optional=True, when=("method", JUG_OF_WATER))
     sample_g: float | None = measure(
         later("Sample of lye"), kind="mass", offered=("g",), optional=True, when=("method", TITRATION),
         refuse=Range(0.05, 500.0, later("a sample for titration is some grams")),
@@ -107,10 +107,3 @@ class StrengthQuestion:
         later("Coldest the room gets"), refuse=Range(-30.0, 45.0, later("rooms here are from -30 to 45 °C (-22 to 113 °F)")), optional=True,
         help=later("To see whether the lye stays liquid overnight."),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True)
-class MeasuredBy:
-    """Whoever measured."""
-
-    person: str = text(later("Who measures"), max_length=NAME_LENGTH)

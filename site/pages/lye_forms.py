@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from answers.demo import LYE_VALUES, STRENGTH_VALUES
+from calc.cure.declared import By
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later
 from calc.tanks.lye_question import LyeToMake
-from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
+from calc.tanks.strength_question import StrengthQuestion
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,11 @@ class LyeForm:
         return {info.name: next(iter(info.options)) for info in describe(self.declared) if info.type == "choice" and not info.optional}
 
     @property
+    def at_hand(self) -> set[str]:
+        """What the page is for: nobody has to be told that it may stay empty."""
+        return {info.name for info in self.fields} - {"scale", "acid_all_ml"}
+
+    @property
     def fields(self) -> tuple[FieldInfo, ...]:
         """What is asked in sight."""
         return tuple(info for info in describe(self.declared) if info.name not in self.folded)
@@ -47,7 +53,7 @@ LYE_FORMS = {
     "strength": LyeForm(
         "lye_strength", StrengthQuestion, later("Lye strength"), STRENGTH_VALUES,
         later("Tank, lot, night, who"), ("reads_to", "tank", "lot", "alkali", "coldest_c"),
-        later("Keep this strength"), MeasuredBy, ("method", "modulus", "made_for", "scale", "tank", "lot", "alkali", "coldest_c", "person"),
+        later("Keep this strength"), By, ("method", "modulus", "made_for", "scale", "tank", "lot", "alkali", "coldest_c", "person"),
         (("/tanks/dissolving/", later("Make lye: how hot it gets, order and waits")),),
     ),
     "dissolving": LyeForm(

@@ -34,7 +34,8 @@ PAGES = (
     "es/records/copies/",
     "es/fragrance/",
     "es/cut/",
-    *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "load/", "draw/", "temperature/", "heat/", "mix/")),
+    *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}tanks/{page}/" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 )
 

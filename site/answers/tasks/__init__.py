@@ -25,7 +25,7 @@ from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
 from calc.tanks.lye_question import LyeToMake
 from calc.tanks.questions import HeatQuestion, MixQuestion
-from calc.tanks.strength_question import MeasuredBy, StrengthQuestion
+from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -75,7 +75,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
-    "lye_strength": (StrengthQuestion, MeasuredBy),
+    "lye_strength": (StrengthQuestion, By),
     "make_lye": (LyeToMake,),
     "tanks": (),
     "tank_standing": (TankChosen,),

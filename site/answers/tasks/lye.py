@@ -13,6 +13,7 @@ from answers.state import State, Stored
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
+from calc.cure.declared import By
 from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -46,7 +47,6 @@ from calc.tanks.strength_question import (
     LYE_TEMPERATURE,
     MADE_FOR_C,
     TITRATION,
-    MeasuredBy,
     StrengthQuestion,
 )
 from calc.workshop.equipment import ScaleItem
@@ -61,7 +61,7 @@ READING_OF = {"baume": "baume", "gravity": "gravity", "density": "density_g_per_
 NEEDED = {
     **{method: (name, "temperature_c") for method, name in READING_OF.items()},
     JUG: ("lye_net_g", "jug_ml", "temperature_c", "scale"),
-    JUG_OF_WATER: ("lye_net_g", "water_net_g", "water_c", "temperature_c", "scale"),
+    JUG_OF_WATER: ("lye_net_g", "water_net_g", "jug_water_c", "temperature_c", "scale"),
     TITRATION: ("sample_g", "acid_ml", "acid_mol_per_l", "scale"),
 }
 # A difference that the tenths of a percent shown don't tell is none.
@@ -145,7 +145,7 @@ def _measured(question: StrengthQuestion, state: State, alkali: str) -> Measured
             volume_ml = question.jug_ml or 0.0
             return by_jug(alkali, lye, volume_ml, constant("jug_mark_unsure").value * volume_ml, at_c, off_c)
         water = _weighed(question.water_net_g, "water_net_g", question, state)
-        return by_jug_of_water(alkali, lye, water, question.water_c or 0.0, at_c, off_c)
+        return by_jug_of_water(alkali, lye, water, question.jug_water_c or 0.0, at_c, off_c)
     except OutsideTable as outside:
         raise InputProblems(_outside(outside, question, state.units)) from outside
     except ValueError as refused:
@@ -224,13 +224,14 @@ def _picture(alkali: str, now: float | None, room_c: float | None, units: str) -
     lye = None if now is None else (now, crystallisation_c(now))
     described = tr("Where caustic soda lye crystallizes, from 20 to 52 %.")
     if lye:
-        described = f"{described} {tr('Lye of {percent}: below {at}.', percent=percent(lye[0]), at=warmth(lye[1], units))}"
+        said = tr("Lye of {percent}: below {at}.", percent=percent(lye[0]), at=warmth(lye[1], units))
+        described = f"{described} {said}"
     return lye_drawings.crystals(curve, lye, room_c, lambda at_c: warmth(at_c, units), described)
 
 
 def _record(request: Request, question: StrengthQuestion, measured: Measured | None, missing: list[str]) -> dict[str, Any]:
     """The measurement for the tank's record, and its strength for the lot that batch sheets reckon with."""
-    person = read(MeasuredBy, request.values).value.person
+    person = read(By, request.values).value.person
     if measured is None:
         raise InputProblems(Problem(missing[0], "missing", tr("The strength isn't measured yet."), tr("Type what is still missing.")))
     if question.tank is None and question.lot is None:
@@ -327,13 +328,14 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
     except ValueError as beyond:
         message = tr("The heat of lye is known up to 50 %: what stands in it already, or the bought lye, is stronger.")
         raise InputProblems(Problem("source_fraction", "beyond-heat", message, tr("Thin it in steps, and let each one cool."))) from beyond
-    bears_c = material_bears_c(tank.material if tank else question.material) if tank or question.material else None
+    material = tank.material if tank else question.material
+    bears_c = None if material is None else material_bears_c(material)
     own_c = state.lye_limits().hottest_lye_c
     most_c = min(each for each in (bears_c, own_c, constant("dissolve_most").value) if each is not None)
     volume_ml = _volume_ml(question, alkali, tank, state.units)
     losses = {
         lagging: tank_loss_w_per_k(min(volume_ml, tank.volume_ml) if tank else volume_ml, tank.volume_ml if tank else volume_ml,
-                                   (tank.material if tank else question.material) or "polypropylene", lagging,
+                                   material or "polypropylene", lagging,
                                    tank.lagging_mm if tank and lagging == "lagged" else None)
         for lagging in ("none", "lagged")
     }  # fmt: skip
