@@ -320,7 +320,7 @@ def _cautions(
         assert highest.melting is not None and highest.melting.high is not None
         yield Caution(
             "wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)),
-            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=highest.name, limit=warmth(highest.melting.high, units)),
+            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
         )  # fmt: skip
     elif clear_c is not None and clear_c > question.wanted_c:
         yield Caution("wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)), tr("Its fats melt at up to {limit}.", limit=warmth(clear_c, units)))
