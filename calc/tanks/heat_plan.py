@@ -36,7 +36,7 @@ from calc.tanks.heating import (
     tank_loss_w_per_k,
     with_wall,
 )
-from calc.tanks.questions import AMOUNT, ROOM_USUAL, STRENGTH, HeatQuestion
+from calc.tanks.questions import AMOUNT, ROOM_USUAL, HeatQuestion
 from calc.tanks.spread import Spread, exactly, within
 from calc.workshop.tanks import Tank
 
@@ -59,6 +59,7 @@ class Stands:
 
     name: str | None
     holds: str
+    alkali: str
     volume_ml: float | None
     dead_ml: float
     material: str
@@ -74,18 +75,23 @@ class Stands:
         return material_bears_c(self.material)
 
 
-def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
-    """The tank that a question means. Nothing known of it, it is a bare plastic one as large as what is in it."""
+def stands(question: HeatQuestion, tank: Tank | None, alkali: str | None = None) -> Stands:
+    """The tank that a question means. Nothing known of it, it is a bare plastic one as large as what is in it.
+
+    alkali: what its entries say of its lye; without a word it is caustic soda.
+    """
 
     def told(name: str) -> str | None:
         typed: str | None = getattr(question, name)
         return typed if typed is not None or tank is None else getattr(tank, name)
 
+    holds = told("holds") or "oils"
     own_lagging = question.lagging is not None or tank is None
     heater_w = question.heater_w if question.heater_w is not None or tank is None else tank.heater_w
     return Stands(
         name=None if tank is None else tank.name,
-        holds=told("holds") or "oils",
+        holds={"potash": "lye"}.get(holds, holds),
+        alkali="koh" if holds == "potash" or (alkali == "koh" and question.holds is None) else "naoh",
         volume_ml=question.volume_ml if question.volume_ml is not None or tank is None else tank.volume_ml,
         dead_ml=0.0 if tank is None else tank.dead_ml,
         material=told("material") or "polyethylene",
@@ -101,7 +107,7 @@ def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
 class Around:
     """What a plan rests on beside the question: the local time, the shop's limit for lye, the fats of the oils, the units.
 
-    held_g, strength_fraction: what the tank's entries say is in it; they count where nothing is typed.
+    held_g, strength_fraction, alkali: what the tank's entries say is in it; they count where nothing is typed.
     """
 
     now: datetime
@@ -110,6 +116,7 @@ class Around:
     fats: Sequence[Oil] = ()
     held_g: float | None = None
     strength_fraction: float | None = None
+    alkali: str | None = None
 
 
 @dataclass(frozen=True)
@@ -135,6 +142,11 @@ class HeatPlan:
     def late(self) -> bool:
         """Whether there is no time left to have it ready when it is wanted."""
         return self.heats is not None and self.wanted_s is not None and self.heats.on_s.used < 0.0
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the room alone warms it in time."""
+        return self.heats is not None and self.wanted_s is not None and self.heats.on_s.used >= self.wanted_s > 0.0
 
     @property
     def switch_s(self) -> float:
@@ -169,13 +181,13 @@ class HeatPlan:
         last_s = min(max(SHORTEST_S, BEYOND * ready[0] if ready else SHORTEST_S), LONGEST_S)
         first_s = max(0.0, 2.0 * self.switch_s - last_s) if self.heats is not None else 0.0
         at_s = sorted({first_s + (last_s - first_s) * point / POINTS for point in range(POINTS + 1)} | ({self.switch_s} if self.heats else set()))
-        held_c = self.question.wanted_c if self.heats is not None else None
+        held_c = self.question.wanted_c if self.stands.thermostat else None
         return at_s, course(self.tank, self.switch_s if self.heats else None, at_s, held_c)
 
 
 def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> HeatPlan:
     """The plan for a question. Raises InputProblems where it can't be: too hot, too much in it, a heater or room that never gets there."""
-    found, question = stands(question, tank), _filled_in(question, around)
+    found, question = stands(question, tank, around.alkali), _filled_in(question, around)
     _check_bounds(question, found, around)
     heated, clear_c = _heated(question, found, around)
     wanted_s = None if question.ready_at is None else _until(around.now, question.ready_at.hour, question.ready_at.minute)
@@ -218,11 +230,12 @@ def _heated(question: HeatQuestion, found: Stands, around: Around) -> tuple[Heat
         if strength is None:
             message = tr("How strong the lye is isn’t known.")
             raise InputProblems(Problem("strength_fraction", "missing", message, tr("Type its strength.")))
-        if not STRENGTH.low <= strength <= STRENGTH.high:
-            message = tr("The heat of lye is known from 5 to 50 % only.")
-            raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength from 5 to 50 %.")))
-        contents = lye_heat_j_per_k(question.amount_g, strength, middle_c)
-        contents_ml = question.amount_g / lye_density_g_per_ml("naoh", strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
+        try:
+            contents = lye_heat_j_per_k(question.amount_g, strength, middle_c, found.alkali)
+        except ValueError as unknown:
+            message = tr("How much heat lye takes is known from 5 to 50 %, potash lye up to 46 %.")
+            raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength in that range."))) from unknown
+        contents_ml = question.amount_g / lye_density_g_per_ml(found.alkali, strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
     else:
         contents = oils_heat_j_per_k(question.amount_g, middle_c)
         contents_ml = question.amount_g / constant("oil_density_default").value

@@ -9,6 +9,7 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 from calc.entry.shown import degrees
 from calc.tables.reference import constant
+from calc.workshop.safety_place import SCALDS_C
 from calc.workshop.tanks import HEATER, LAGGING, LAGGING_MM, MATERIALS, TANK_VOLUME, YES_NO
 
 IN_A_TANK = Range(0.0, 90.0, later("oils and lye stand between 0 and 90 °C (32 and 194 °F): hotter, oil smokes and lye steams"))
@@ -24,7 +25,7 @@ class HeatQuestion(Whole):
     """A tank as it stands, and how warm it is to be at what time."""
 
     now_c: float = temperature(later("Temperature now"), refuse=FRESH, help=later("Stir well first."))
-    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK)
+    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK, warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
     amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: as its entries say."))
     ready_at: time | None = time_of_day(later("Ready at"), optional=True)
     tank: str | None = item(later("Tank"), kind="tank", lone=True, optional=True)
@@ -48,7 +49,7 @@ class HeatQuestion(Whole):
         later("Price of a kilowatt-hour"), kind="ratio", offered=("",), optional=True,
         refuse=Range(0.001, 10_000.0, later("no kilowatt-hour costs that, in any currency")),
     )  # fmt: skip
-    holds: str | None = choice(later("It holds"), options={"oils": later("Oils"), "lye": later("Caustic soda lye")}, optional=True)
+    holds: str | None = choice(later("It holds"), options={"oils": later("Oils"), "lye": later("Caustic soda lye"), "potash": later("Caustic potash lye")}, optional=True)
     volume_ml: float | None = measure(later("Tank’s volume"), kind="volume", offered=("l", "gal"), us="gal", refuse=TANK_VOLUME, optional=True)
     material: str | None = choice(later("Made of"), options=MATERIALS, optional=True)
     lagging: str | None = choice(later("Insulated"), options=LAGGING, optional=True)

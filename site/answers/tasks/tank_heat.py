@@ -47,6 +47,7 @@ def tank_heat(request: Request) -> Answer:
     around = Around(
         now, state.units, state.lye_limits().hottest_lye_c, fats,
         held_g=held.left_g if held and not held.empty else None, strength_fraction=held.strength.fraction if held and held.strength else None,
+        alkali=held.alkali if held else None,
     )  # fmt: skip
     plan = planned(question, tank, around)
     cautions = (*reading.cautions, *plan.cautions)
