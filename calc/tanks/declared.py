@@ -2,9 +2,8 @@
 
 from dataclasses import dataclass
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, mass, rows, temperature, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, mass, rows, share, text
 from calc.entry.language import later
-from calc.tanks.questions import FRESH
 
 TANK_MASS = Range(1.0, 10_000_000.0, later("a tank here takes from a gram to 10 metric tons"))
 
@@ -58,12 +57,27 @@ class TankDraw:
 
 
 @dataclass(frozen=True, kw_only=True)
-class TankTemperature:
-    """How warm a tank is."""
+class BlocksPlanned:
+    """So many blocks of one formula."""
+
+    formula: str = item(later("Formula"), kind="formula", lone=True)
+    blocks: int = count(later("Blocks"), refuse=Range(1, 50, later("a tank is loaded for at most 50 blocks at once")))
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadPlan:
+    """What to put into a tank for some blocks."""
 
     tank: str = item(later("Tank"), kind="tank", lone=True)
-    temperature_c: float = temperature(later("It reads"), refuse=FRESH, help=later("Stir well first."))
-    instrument: str = choice(
-        later("Read with"),
-        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the skin only")},
+    made: tuple[BlocksPlanned, ...] = rows(later("For"), of=BlocksPlanned, minimum=1, maximum=8, add_label=later("Another formula"))
+    mould: str | None = item(
+        later("Mold"), kind="mould", lone=True, optional=True, help=later("Left empty: as on the last sheet, else the first one.")
     )
+    source: str | None = item(
+        later("Lye made from"), kind="alkali_lot", optional=True,
+        help=later("Caustic, or stronger lye that you bought. Left empty: what went in last, else the first lot of caustic."),
+    )  # fmt: skip
+    lye_fraction: float | None = share(
+        later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
+        help=later("Left empty: as batch sheets count it, else as the formulas want it."),
+    )  # fmt: skip

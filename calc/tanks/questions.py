@@ -90,3 +90,14 @@ class MixQuestion(Whole):
             if self.strength_fraction is None:
                 yield Problem("strength_fraction", "missing", tr("How strong the lye is isn’t known."), tr("Type its strength, or choose a formula."))
 
+
+@dataclass(frozen=True, kw_only=True)
+class TankTemperature:
+    """How warm a tank is."""
+
+    tank: str = item(later("Tank"), kind="tank", lone=True)
+    temperature_c: float = temperature(later("It reads"), refuse=FRESH, help=later("Stir well first."))
+    instrument: str = choice(
+        later("Read with"),
+        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the skin only")},
+    )

@@ -26,6 +26,7 @@ class Need:
 
     code: str
     soap: str
+    formula: str
     block: int
     grams: float
 
@@ -137,7 +138,7 @@ def needs(holds: str, contents: Contents, sheets: Sequence[Mapping[str, Any]], t
         for block in range(1, int(sheet.get("blocks") or 0) + 1):
             rest_g = per_block_g - drawn_g.get((code, block), 0.0)
             if block not in closed and rest_g > constant("tank_rest_told").value * per_block_g:
-                found.append(Need(code, str(sheet.get("soap") or code), block, rest_g))
+                found.append(Need(code, str(sheet.get("soap") or code), str(sheet.get("formula") or ""), block, rest_g))
     return tuple(found)
 
 

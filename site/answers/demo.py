@@ -57,6 +57,10 @@ LYE_VALUES = {"total_g": "200", "total_g.unit": "kg", "wanted_fraction": "33", "
 LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10", "parts.0.mass_g.unit": "kg", "water_g": "20", "water_g.unit": "kg"}
 
 
+# What the lye tank takes for some blocks, as the page opens with it.
+PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -94,9 +98,12 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
         ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
         ("tanks", {}),
+        ("tanks_today", {}),
         ("tank_standing", {"tank": "t-lye"}),
         ("tank_load", LOAD_VALUES),
         ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),
+        ("tank_plan", PLAN_VALUES),
+        ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -146,7 +146,7 @@ PAGES = (
            shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
     *(Page(f"/tanks/{name}/", "lye_form.html", "lye", in_spanish=True, shows=partial(dict, lye=each)) for name, each in LYE_FORMS.items()),
     Page("/tanks/", "tanks.html", "tanks_list", in_spanish=True),
-    *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each, by=By))
+    *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {

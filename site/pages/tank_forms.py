@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from answers.demo import LOAD_VALUES, TEMPERATURE_VALUES
+from answers.demo import LOAD_VALUES, PLAN_VALUES, TEMPERATURE_VALUES
+from calc.cure.declared import By
 from calc.entry.declare import describe
 from calc.entry.language import later
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
+from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
+from calc.tanks.questions import TankTemperature
 
 
 @dataclass(frozen=True)
@@ -20,6 +22,7 @@ class TankForm:
     values: Mapping[str, str]
     deed: str = ""
     folded: tuple[str, ...] = ()
+    by: type[Any] | None = By
 
     @property
     def start(self) -> dict[str, str]:
@@ -30,6 +33,7 @@ class TankForm:
 # By the last part of the address.
 TANK_FORMS = {
     "tank": TankForm("tank_standing", TankChosen, later("Tank"), {"tank": "t-lye"}),
+    "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, folded=("mould", "source", "lye_fraction"), by=None),
     "load": TankForm("tank_load", TankLoad, later("Put into a tank"), LOAD_VALUES, later("It’s in"), ("as_lot", "formula")),
     "draw": TankForm(
         "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},

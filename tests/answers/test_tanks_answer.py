@@ -1,12 +1,14 @@
 """Tanks at the one door: what is told of one, what goes in and out, and what does not fit."""
 
 import copy
+import html
 import json
 import re
+from urllib.parse import parse_qsl
 
 import pytest
 
-from answers.demo import DEMO_NOW, LOAD_VALUES, demo_state
+from answers.demo import DEMO_NOW, LOAD_VALUES, PLAN_VALUES, demo_state
 from answers.door import answer
 
 LYE_POUR = {"key": "lye:naoh", "kind": "alkali", "phase": "vessel", "lot": "LYE-1121", "target_g": 15_040.0}
@@ -106,3 +108,71 @@ def test_all_of_it_taken_out_empties_the_tank():
 def test_an_odd_entry_breaks_no_page():
     odd = [{"kind": "tank_loaded", "subject": "contents:t-lye"}, {"kind": 7}, {"id": 3, "kind": "tank_drawn", "at": 4, "local": 5, "subject": None}]
     assert "entries about tanks" in said(asked("tanks", {}, events=odd), "tanks")
+
+
+def test_a_plan_for_blocks_says_what_goes_in_water_first_and_hands_it_on():
+    reply = asked("tank_plan", PLAN_VALUES)
+    words = said(reply, "tank_plan")
+    assert words.index("Water") < words.index("Caustic soda") < words.index("Measure its strength")
+    (load,) = [html.unescape(each) for each in re.findall(r'href="([^"]+)"', reply["html"]["tank_plan"]) if "load/" in each]
+    handed = dict(parse_qsl(load.partition("?")[2]))
+    caustic, water = float(handed["parts.0.mass_g"]), float(handed["water_g"])
+    # By hand: with 68 kg of 33.1 % there, all of it together is lye of 33 %; hydroxide of NAO-0287 by its certificate.
+    hydroxide = 0.985 - 0.005 * 2 * 39.997 / 105.988
+    assert (68.0 * 0.331 + caustic * hydroxide) / (68.0 + caustic + water) == pytest.approx(0.33, abs=1e-4)
+    # What the plan hands on is read by the load's own form, and fits.
+    assert asked("tank_load", {"tank": "t-lye", "person": "Q", **handed}, check=True)["ok"]
+
+
+def test_a_plan_that_does_not_fit_says_how_many_blocks_would():
+    (problem,) = asked("tank_plan", PLAN_VALUES | {"made.0.blocks": "30"})["problems"]
+    assert problem["code"] == "tank-full" and re.search(r"What fits: \d+ of Marsh Plain", problem["remedy"])
+    fits = re.search(r"\d+", problem["remedy"]).group()
+    assert asked("tank_plan", PLAN_VALUES | {"made.0.blocks": fits})["ok"]
+    assert not asked("tank_plan", PLAN_VALUES | {"made.0.blocks": str(int(fits) + 1)})["ok"]
+
+
+def test_of_two_formulas_the_common_blend_is_loaded_and_the_rest_is_weighed_at_the_pot():
+    values = PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "1", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}
+    words = said(asked("tank_plan", values), "tank_plan")
+    # Marsh Plain: olive 45, palm 30, coconut 25. Reed Lavender: olive 50, coconut 25, palm 20, castor 5.
+    plain, reed = words.partition("Then at the pot")[2].split("Reed Lavender")
+    assert "palm" in plain and "castor" not in plain
+    assert "castor" in reed and "olive" in reed and "palm" not in reed.partition("How it")[0]
+
+
+@pytest.mark.parametrize(("changed", "code"), [
+    ({"source": "a-koh"}, "other-alkali"),
+    ({"source": "a-tank", "lye_fraction": "40"}, "source-weak"),
+    ({"lye_fraction": "25"}, "lye-too-weak"),
+    ({"made.0.blocks": "1", "lye_fraction": "40"}, "cannot-reach"),
+])  # fmt: skip
+def test_what_can_not_be_loaded_is_told_with_what_to_do(changed, code):
+    problems = asked("tank_plan", PLAN_VALUES | changed)["problems"]
+    assert [problem["code"] for problem in problems] == [code] and all(problem["remedy"] for problem in problems)
+
+
+def test_today_tells_which_tank_is_short_for_which_block_and_else_nothing():
+    assert said(asked("tanks_today", {}, sheets=[SHEET]), "tanks_today").strip() == ""
+    words = said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}]), "tanks_today")
+    assert re.search(r"Lye tank short by 14(\.0)? kg Marsh Plain, block 5 QM-1", words), words
+    # By hand: 14 kg are 30.9 lb; of what is left to the gram, 31.
+    assert re.search(r"short by 3[01](\.\d)? lb", said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}], units="us"), "tanks_today"))
+
+
+def test_what_a_plan_leaves_open_is_what_went_in_last_and_the_last_sheets_mold():
+    plain = said(asked("tank_plan", PLAN_VALUES), "tank_plan")
+    assert "NAO-0287" in plain
+    twelve = PLAN_VALUES | {"made.0.blocks": "12"}
+    chosen = asked("tank_plan", twelve | {"mould": "m-half"})
+    of_last = asked("tank_plan", twelve, sheets=[SHEET | {"order": {"mould": "m-half"}, "closed": [1, 2, 3]}])
+    assert said(chosen, "tank_plan") == said(of_last, "tank_plan") != plain
+
+
+def test_without_any_caustic_a_plan_for_lye_says_what_is_missing():
+    (problem,) = asked("tank_plan", PLAN_VALUES, alkali_lot=[], contents=[])["problems"]
+    assert problem["code"] == "source-missing"
+
+
+def test_with_enough_in_the_tank_nothing_has_to_go_in():
+    assert "There’s enough in it" in said(asked("tank_plan", PLAN_VALUES | {"made.0.blocks": "1"}), "tank_plan")

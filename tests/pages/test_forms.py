@@ -22,7 +22,7 @@ AT_HAND = {name for form in CURE_FORMS.values() for name in form.at_hand} | {nam
 AT_HAND |= {"oils_c", "lye_c", "batter_c"}
 FORMS = [
     *((f"cure/{name}/index.html", form.task, (form.declared, By)) for name, form in CURE_FORMS.items()),
-    *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.deed else (form.declared,)) for name, form in TANK_FORMS.items()),
+    *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.by else (form.declared,)) for name, form in TANK_FORMS.items()),
     *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.deed else (form.declared,)) for name, form in LYE_FORMS.items()),
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),

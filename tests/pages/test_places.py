@@ -13,7 +13,7 @@ HOLDS = {
     "/workshop/setup/": "Workshop",
     "/tanks/temperature/": "Make", "/tanks/heat/": "Make", "/tanks/mix/": "Make",
     "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make",
-    "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
+    "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/plan/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
     "/tanks/strength/": "Make", "/tanks/dissolving/": "Make",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip

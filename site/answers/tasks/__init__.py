@@ -14,6 +14,7 @@ from answers.tasks import (
     lye,
     setup,
     tank_heat,
+    tank_plan,
     tanks,
     workshop,
 )
@@ -22,9 +23,9 @@ from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighi
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
+from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
-from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.tanks.questions import HeatQuestion, MixQuestion, TankTemperature
 from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
@@ -49,9 +50,11 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "lye_strength": lye.lye_strength,
     "make_lye": lye.make_lye,
     "tanks": tanks.tanks_listed,
+    "tanks_today": tanks.tanks_today,
     "tank_standing": tanks.tank_standing,
     "tank_load": tanks.tank_load,
     "tank_draw": tanks.tank_draw,
+    "tank_plan": tank_plan.tank_plan,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -78,9 +81,11 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "lye_strength": (StrengthQuestion, By),
     "make_lye": (LyeToMake,),
     "tanks": (),
-    "tank_standing": (TankChosen,),
+    "tanks_today": (),
+    "tank_standing": (TankChosen, By),
     "tank_load": (TankLoad, By),
     "tank_draw": (TankDraw, By),
+    "tank_plan": (LoadPlan,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

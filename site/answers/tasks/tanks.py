@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
@@ -19,9 +21,10 @@ from calc.entry.declare import describe
 from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
-from calc.entry.shown import plain_weight, warmth
-from calc.tanks.declared import TankChosen, TankDraw, TankLoad, TankTemperature
+from calc.entry.shown import percent, plain_weight, warmth
+from calc.tanks.declared import TankChosen, TankDraw, TankLoad
 from calc.tanks.fold import Contents, Tanks, subject_of, tanks
+from calc.tanks.questions import TankTemperature
 from calc.tanks.readings import readings
 from calc.tanks.standing import Standing, per_block, standing
 from calc.workshop.lots import AlkaliLot, OilLot
@@ -60,12 +63,23 @@ def tanks_listed(request: Request) -> Answer:
     return Answer({"tanks": render("tanks.html", tanks=shown, unread=found.unread, units=request.state.units)})
 
 
+def tanks_today(request: Request) -> Answer:
+    """The tanks that are short for blocks of open sheets; of a workshop that can't be read, none."""
+    found = _found(request)
+    shown = []
+    for entry in request.state.stored("tank"):
+        with suppress(InputProblems):
+            shown.append(_shown(entry.id, request, found))
+    short = [each for each in shown if each.standing.short_for is not None]
+    return Answer({"tanks_today": render("tanks_today.html", short=short, units=request.state.units)})
+
+
 def tank_standing(request: Request) -> Answer:
     """One tank: what is left, for which blocks, how strong; and all that was told of it."""
     reading = read(TankChosen, request.values)
     found = _found(request)
     shown = _shown(reading.value.tank, request, found)
-    html = render("tank_standing.html", shown=shown, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), unread=found.unread, today=_today(request), units=request.state.units)
+    html = render("tank_standing.html", shown=shown, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), plan_address=_plan_address(shown), unread=found.unread, today=_today(request), units=request.state.units)
     return Answer({"tank_standing": html}, reading.cautions)
 
 
@@ -190,11 +204,25 @@ def _tank(state: State, id_: str | None) -> Tank:
     return tank
 
 
+def shown_tank(id_: str, request: Request) -> Shown:
+    """One tank as it stands."""
+    return _shown(id_, request, _found(request))
+
+
 def _shown(id_: str, request: Request, found: Tanks) -> Shown:
     state, today = request.state, _today(request)
     tank, contents = _tank(state, id_), found.of(id_)
     stands = standing(tank, contents, state.sheets, today, state.oils())
     return Shown(id_, stands, _picture(stands, state.units), _assumed(contents, state), _like(stands, state))
+
+
+def _plan_address(shown: Shown) -> str:
+    """Where the plan of a load is asked: with the blocks that open sheets still want."""
+    blocks: dict[str, int] = {}
+    for need in shown.standing.needs:
+        blocks[need.formula] = blocks.get(need.formula, 0) + 1
+    handed = {f"made.{n}.{name}": text for n, (formula, number) in enumerate(blocks.items()) for name, text in (("formula", formula), ("blocks", str(number)))}
+    return f"{shown.id}?{urlencode(handed)}" if handed else shown.id
 
 
 def _picture(stands: Standing, units: str) -> Markup:
@@ -205,7 +233,7 @@ def _picture(stands: Standing, units: str) -> Markup:
         marks.append((at_g / full_g, (at_g - need.grams) / full_g, tr("block {n}", n=need.block)))
         at_g -= need.grams
     described = tr(
-        "{tank}, {share} full: {left} of {most}.", tank=stands.tank.name, share=f"{round(100.0 * stands.left_ml / full_ml)} %",
+        "{tank}, {share} full: {left} of {most}.", tank=stands.tank.name, share=percent(stands.left_ml / full_ml, 0),
         left=plain_weight(stands.left_g, units), most=plain_weight(full_g, units),
     )  # fmt: skip
     return tank_drawings.tank(stands.left_ml / full_ml, stands.tank.dead_ml / full_ml, marks, described)

@@ -1,6 +1,6 @@
 /** What pages about tanks tell Python beside the workshop: what happened to the tanks, what blocks drew, what open sheets still need. */
 
-import { app, onWorkshop } from "../frame/app.mjs";
+import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
@@ -12,18 +12,19 @@ import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/eve
 /** So many of the newest sheets are looked at for blocks still to be made. */
 const RECENT = 12;
 
-onWorkshop(async () => {
+/** Puts it beside the workshop as it was read. Where no tank has anything in it, no sheet is read. */
+export async function readTanks() {
   const told = await untilRead(() => eventsOfKinds(TANK_KINDS), () => []);
   /** @type {TarewellEvent[]} */
   const events = [...(app.state.contents ?? []), ...told];
   const filled = filledTanks(events);
   const weighings = filled.size > 0 ? await untilRead(() => eventsOfKinds(["weighed", "corrected"]), () => []) : [];
   const drawn = drawnFrom(filled, weighings);
-  const recent = await untilRead(() => recentBatches(RECENT), () => []);
+  const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
   const codes = new Set([...recent.map(({ code }) => code), ...drawn.map(({ subject }) => blockOf(subject)[0])]);
   app.state.contents = [...events, ...drawn];
   app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, recent)))).flat();
-});
+}
 
 /** A sheet without its steps and what is only to be read. @param {string} code @param {BatchEntry[]} recent */
 async function sheetOf(code, recent) {
