@@ -10,18 +10,19 @@ from calc.workshop.tanks import MATERIALS
 
 MADE = Range(50.0, 5_000_000.0, later("lye made here weighs from 50 g to 5 metric tons"))
 START = Range(0.0, 60.0, later("water for lye is cool: from 0 to 60 °C (32 to 140 °F)"))
-ROOM = Range(-10.0, 45.0, later("rooms where lye is made are from -10 to 45 °C (14 to 113 °F)"))
+ROOM = Range(0.0, 45.0, later("rooms where lye is made are from 0 to 45 °C (32 to 113 °F)"))
 
 
 @dataclass(frozen=True, kw_only=True)
 class LyeToMake(Whole):
     """Lye from caustic or from stronger lye."""
 
-    total_g: float = mass(later("Lye when it’s done"), refuse=MADE, help=later("All of it, with what stands in the tank already."))
+    total_g: float = mass(later("Lye in all"), refuse=MADE)
     wanted_fraction: float = share(
         later("At"), refuse=Range(0.05, 0.5, later("the tables of heat and density end at 50 %, and under 5 % it’s no lye for soap"))
     )
     made_of: str = choice(later("Made of"), options={"solid": later("Flake or pearl"), "lye": later("Bought lye, thinned")})
+    water_c: float | None = temperature(later("Water at"), refuse=START, optional=True)
     source_fraction: float | None = share(
         later("Assay, or strength of the bought lye"), refuse=Range(0.06, 1.0, later("it must be stronger than the lye you want")), optional=True,
         help=later("Left empty: as the lot says, else what is usual."),
@@ -37,7 +38,6 @@ class LyeToMake(Whole):
     have_fraction: float | None = share(
         later("Its strength"), refuse=Range(0.0, 0.55, later("lye is at most 55 % here")), optional=True
     )
-    water_c: float | None = temperature(later("Water at"), refuse=START, optional=True, help=later("Left empty: as warm as the room."))
     room_c: float | None = temperature(later("Room at"), refuse=ROOM, optional=True)
     wanted_c: float | None = temperature(
         later("Cool enough to use at"), refuse=Range(10.0, 80.0, later("lye is poured between 10 and 80 °C (50 and 176 °F)")), optional=True

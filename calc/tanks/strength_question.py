@@ -23,18 +23,18 @@ class StrengthQuestion:
     method: str = choice(
         later("Measured with"),
         options={
-            "baume": later("Hydrometer, Baumé"),
-            "gravity": later("Hydrometer, specific gravity 60/60 °F"),
-            "density": later("Hydrometer, density"),
-            "twaddell": later("Hydrometer, Twaddell"),
-            JUG: later("Weighed pitcher, by its mark"),
-            JUG_OF_WATER: later("Weighed pitcher, against water"),
-            TITRATION: later("Titration with acid"),
+            "baume": later("Baumé hydrometer"),
+            "gravity": later("Specific gravity 60/60 °F"),
+            "density": later("Density hydrometer"),
+            "twaddell": later("Twaddell hydrometer"),
+            JUG: later("Pitcher, by its mark"),
+            JUG_OF_WATER: later("Pitcher, against water"),
+            TITRATION: later("Titration"),
         },
     )
     modulus: str | None = choice(
-        later("Printed on it as modulus"),
-        options={**{key: key for key in MODULI}, "none": later("No modulus on it")},
+        later("Modulus on it"),
+        options={**{key: key for key in MODULI}, "none": later("None printed")},
         when=("method", "baume"),
     )
     made_for: str | None = choice(
@@ -104,6 +104,6 @@ class StrengthQuestion:
         help=later("Not stated: as the lot says, else caustic soda."),
     )  # fmt: skip
     coldest_c: float | None = temperature(
-        later("Coldest the room gets"), refuse=Range(-30.0, 45.0, later("rooms here are from -30 to 45 °C (-22 to 113 °F)")), optional=True,
+        later("Coldest the room gets"), refuse=Range(0.0, 45.0, later("rooms with lye in them are from 0 to 45 °C (32 to 113 °F): in a colder one weak lye freezes")), optional=True,
         help=later("To see whether the lye stays liquid overnight."),
     )  # fmt: skip

@@ -128,14 +128,10 @@ def _alkali(question: StrengthQuestion, lot: AlkaliLot | None) -> str:
 
 
 def _measured(question: StrengthQuestion, state: State, alkali: str) -> Measured:
-    off_c = constant("thermometer_off").value
+    if question.method == TITRATION:
+        return _titrated(question, state, alkali)
+    off_c, at_c = constant("thermometer_off").value, question.temperature_c or 0.0
     try:
-        if question.method == TITRATION:
-            return by_titration(
-                alkali, _weighed(question.sample_g, "sample_g", question, state), question.acid_ml or 0.0,
-                question.acid_mol_per_l or 0.0, question.acid_all_ml,
-            )  # fmt: skip
-        at_c = question.temperature_c or 0.0
         if question.method in READING_OF:
             instrument = Instrument(question.method, question.modulus or "", MADE_FOR_C[question.made_for or "20"])
             shown = getattr(question, READING_OF[question.method])
@@ -148,9 +144,19 @@ def _measured(question: StrengthQuestion, state: State, alkali: str) -> Measured
         return by_jug_of_water(alkali, lye, water, question.jug_water_c or 0.0, at_c, off_c)
     except OutsideTable as outside:
         raise InputProblems(_outside(outside, question, state.units)) from outside
-    except ValueError as refused:
+
+
+def _titrated(question: StrengthQuestion, state: State, alkali: str) -> Measured:
+    sample = _weighed(question.sample_g, "sample_g", question, state)
+    first_ml, all_ml = question.acid_ml or 0.0, question.acid_all_ml
+    if all_ml is not None and not first_ml <= all_ml < 2.0 * first_ml:
         message = tr("The second change comes after the first, and before twice as much acid.")
-        raise InputProblems(Problem("acid_all_ml", "second-change", message, tr("Check both readings of the burette."))) from refused
+        raise InputProblems(Problem("acid_all_ml", "second-change", message, tr("Check both readings of the burette.")))
+    found = by_titration(alkali, sample, first_ml, question.acid_mol_per_l or 0.0, all_ml)
+    if found.fraction >= 1.0:
+        message = tr("That would be more hydroxide than the sample weighs.")
+        raise InputProblems(Problem("sample_g", "more-than-all", message, tr("Check the sample, the acid and its strength.")))
+    return found
 
 
 def _weighed(mass_g: float | None, field: str, question: StrengthQuestion, state: State) -> Weighed:

@@ -32,6 +32,7 @@
  * @property {number} [batter_g]  of one block
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
+ * @property {number} [superfat_stated_fraction]  issued
  * @property {any} [oils]
  * @property {string} [person]    who did it; on every event of a block
  * @property {string} [step]      the step's key
