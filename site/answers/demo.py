@@ -39,6 +39,7 @@ HEAT_VALUES = {
     "wanted_c.unit": "degC", "ready_at": "07:00", "oils_are": "cloudy", "formula": "f-marsh-plain", "room_c": "18",
     "room_c.unit": "degC",
 }  # fmt: skip
+TEMPERATURE_VALUES = {"tank": "t-oil", "temperature_c": "38", "temperature_c.unit": "degC", "instrument": "probe"}
 MIX_VALUES = {"formula": "f-marsh-plain", "oils_c": "40", "oils_c.unit": "degC", "lye_c": "30", "lye_c.unit": "degC"}
 
 
@@ -83,6 +84,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
         ("tank_heat", HEAT_VALUES),
+        ("tank_temperature", TEMPERATURE_VALUES),
         ("mix_temperature", MIX_VALUES),
         ("cure_rack", {}),
         ("cure_batch", {"batch": "QM-114:1"}),

@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from answers.demo import LOAD_VALUES, PLAN_VALUES
+from answers.demo import LOAD_VALUES, PLAN_VALUES, TEMPERATURE_VALUES
 from calc.cure.declared import By
 from calc.entry.declare import describe
 from calc.entry.language import later
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
+from calc.tanks.questions import TankTemperature
 
 
 @dataclass(frozen=True)
@@ -37,5 +38,8 @@ TANK_FORMS = {
     "draw": TankForm(
         "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},
         later("It’s out"), ("reason",),
+    ),
+    "temperature": TankForm(
+        "tank_temperature", TankTemperature, later("Temperature of a tank"), TEMPERATURE_VALUES, later("Keep it"), ("instrument",),
     ),
 }  # fmt: skip
