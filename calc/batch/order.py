@@ -104,6 +104,7 @@ class BatchOrder:
         maximum=5,
         help="Trim and bars from earlier blocks, grated into the warm oils before the lye (common practice, no source).",
         add_label="Add set-aside soap",
+        adds=True,
     )
 
 
@@ -115,6 +116,9 @@ class Issue:
         later("Batch code"), max_length=30, help="Leave it empty to get the next free code.", optional=True
     )
     issued_by: str = text(later("Issued by"), max_length=NAME_LENGTH)
+    replaces: str | None = text(
+        later("Replaces sheet"), max_length=30, optional=True, help=later("Its batch code, where this sheet is issued in its place.")
+    )
     reason: str | None = text(
         later("Reason for going ahead"),
         max_length=500,

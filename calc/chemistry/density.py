@@ -41,6 +41,21 @@ def lye_density_g_per_ml(alkali: str, strength_fraction: float, temperature_c: f
     return on_line(by_temperature, warmth)
 
 
+def strength_from_density(alkali: str, density_g_per_ml: float, temperature_c: float) -> float:
+    """Strength of a lye [g/g] by its density at that temperature: `lye_density_g_per_ml` the other way round.
+
+    alkali: "naoh" or "koh". density_g_per_ml: above that of water and up to that of 50 % lye. temperature_c: 15 to 80.
+    Raises ValueError outside these ranges, which it names.
+
+    >>> round(strength_from_density("naoh", 1.3562, 25.0), 3)
+    0.33
+    """
+    grid = lye_density_grid(alkali)
+    warmth = cell(grid.temperatures_c, round(temperature_c, 9), "Lye densities", "°C")
+    at_temperature = [on_line(row, warmth) for row in grid.density_g_per_ml]
+    return on_line(grid.strengths_percent, cell(at_temperature, density_g_per_ml, "Lyes of 0 to 50 %", "g/ml")) / 100.0
+
+
 def mixed_lye_density_g_per_ml(naoh_g: float, koh_g: float, water_g: float, temperature_c: float) -> float:
     """Density of a lye of both hydroxides [g/ml]: ideal mixture of NaOH lye and KOH lye of the same strength.
 

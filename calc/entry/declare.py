@@ -78,6 +78,7 @@ class FieldInfo:
     of: Declared | None = None
     minimum: int = 0
     maximum: int = 0
+    adds: bool = False
     add_label: str = ""
 
 
@@ -151,6 +152,11 @@ def count(
 def day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:
     """A day of the calendar: a `datetime.date`, typed and stored as "2026-11-25"."""
     return _declare(FieldInfo("day", label, help, optional=optional, when=_listed(when)))
+
+
+def time_of_day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:
+    """A time on the clock: a `datetime.time`, typed and stored as "07:00"."""
+    return _declare(FieldInfo("time", label, help, optional=optional, when=_listed(when)))
 
 
 def text(
@@ -232,11 +238,11 @@ def item(
     )  # fmt: skip
 
 
-def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row") -> Any:
-    """Several of another declared dataclass: a tuple of them."""
+def rows(label: str, *, of: Declared, minimum: int, maximum: int, help: str = "", add_label: str = "Add a row", adds: bool = False) -> Any:
+    """Several of another declared dataclass: a tuple of them. adds: rows that another page hands over join those that stand."""
     if not 0 <= minimum <= maximum:
         raise TypeError(f"{label}: from {minimum} to {maximum} rows is no range")
-    return _declare(FieldInfo("rows", label, help, of=of, minimum=minimum, maximum=maximum, add_label=add_label))
+    return _declare(FieldInfo("rows", label, help, of=of, minimum=minimum, maximum=maximum, add_label=add_label, adds=adds))
 
 
 class Whole:

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, time
 from fractions import Fraction
 from typing import Any, Generic, TypeVar
 
@@ -22,6 +22,8 @@ _PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _PLAINLY = re.compile(r"[-−]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 # Years of four digits that a shop's clock may show.
 _DAY = re.compile(r"20[0-9]{2}-[0-9]{2}-[0-9]{2}")
+# What a browser's field for a time gives.
+_TIME = re.compile(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]")
 _ROW = re.compile(r"(0|[1-9][0-9]{0,3})\.(.+)", re.DOTALL)
 
 
@@ -235,6 +237,16 @@ def _read_day(info: FieldInfo, values: Mapping[str, str], name: str, cautions: l
         raise _refuse(name, "no-day", tr("{label}: {typed} is no day.", label=tr(info.label), typed=quoted(typed)), how) from None
 
 
+def _read_time(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> time | None:
+    how = tr("Choose a time, or type it as hours and minutes of the day: 07:00, or 19:00 for seven in the evening.")
+    typed = _typed(info, values, name, how)
+    if typed is None:
+        return None
+    if not _TIME.fullmatch(typed):
+        raise _refuse(name, "no-time", tr("{label}: {typed} is no time.", label=tr(info.label), typed=quoted(typed)), how)
+    return time.fromisoformat(typed)
+
+
 def _read_chosen(info: FieldInfo, values: Mapping[str, str], name: str, cautions: list[Caution]) -> str | None:
     how = tr("Choose one from the list.")
     chosen = _typed(info, values, name, how)
@@ -329,6 +341,7 @@ _READERS: dict[str, Callable[[FieldInfo, Mapping[str, str], str, list[Caution]],
     "count": _read_count,
     "text": _read_text,
     "day": _read_day,
+    "time": _read_time,
     "choice": _read_chosen,
     "item": _read_chosen,
     "rows": _read_rows,

@@ -108,6 +108,20 @@ def may_be_issued(sheet: BatchSheet, issue: Issue) -> None:
         )
 
 
+def replaced_code(issue: Issue, code: str, taken: Collection[str]) -> str | None:
+    """The code of the sheet in whose place this one is issued. Raises InputProblems where there is none of that code."""
+    if issue.replaces is not None and (issue.replaces not in taken or issue.replaces == code):
+        raise InputProblems(
+            Problem(
+                "replaces",
+                "no-such-sheet",
+                tr("There is no other sheet {code} on this device.", code=issue.replaces),
+                tr("Type the code of the sheet that this one replaces, or leave the field empty."),
+            )
+        )
+    return issue.replaces
+
+
 def issued_record(
     sheet: BatchSheet, setting: BatchSetting, issue: Issue, code: str, inputs: Mapping[str, Any]
 ) -> dict[str, Any]:
@@ -116,6 +130,7 @@ def issued_record(
         "code": code,
         "issued_by": issue.issued_by,
         "reason": issue.reason,
+        "replaces": issue.replaces,
         "inputs": dict(inputs),
         "rules_version": RULES_VERSION,
         "reference_digest": reference_digest(),

@@ -130,6 +130,7 @@ def lines_of(table: str) -> tuple[Line, ...]:
             ("flash_point_c_min", "flash_point_c_max"),
             ("iodine_value_min", "iodine_value_max"),
             ("relative_density_min", "relative_density_max"),
+            ("melting_min_c", "melting_max_c"),
         ):
             ends = lines[-1].value(low), lines[-1].value(high)
             if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
@@ -234,6 +235,7 @@ def oils() -> Mapping[str, Oil]:
             density_at_c=at,
             density_water_c=water,
             unsaponifiable=line.numbers.get("unsaponifiable_max_g_per_kg"),
+            melting=line.span("melting_min_c", "melting_max_c"),
             fatty_acids=_fatty_acids().get(text["key"], ()),
             inci_name=text["inci_name"],
             inci_sodium_salt=text["inci_sodium_salt"],
@@ -329,16 +331,23 @@ def naoh_crystallisation() -> tuple[CrystalPoint, ...]:
 
 @from_tables
 def naoh_thermal() -> tuple[ThermalPoint, ...]:
-    """Heat of NaOH lye, 5 to 50 % by mass, in rising strength; heat capacities at 25, 40, 60 and 80 °C."""
+    """Heat and boiling of NaOH lye, 5 to 50 % by mass, in rising strength; heat capacities at 25, 40, 60 and 80 °C."""
     columns = ((25.0, "cp25_kJ_kgK"), (40.0, "cp40"), (60.0, "cp60"), (80.0, "cp80"))
     return tuple(
         ThermalPoint(
             float(line.text["w_pct_NaOH"]),
             line.numbers["dHsol_int_kJ_per_mol"].value,
             tuple((at_c, line.numbers[column].value) for at_c, column in columns),
+            line.numbers["boiling_C_1atm"].value,
         )
         for line in lines_of("naoh_thermal")
     )
+
+
+@from_tables
+def koh_heat_capacity() -> tuple[tuple[float, float], ...]:
+    """Heat capacity of KOH lye at 25 °C: (% by mass, kJ/(kg K)), 0 to 46 %, in rising strength."""
+    return tuple((float(line.text["w_pct_KOH"]), line.numbers["cp25_kJ_kgK"].value) for line in lines_of("koh_thermal"))
 
 
 def _listed() -> Iterator[SourceRow]:

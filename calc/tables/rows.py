@@ -40,7 +40,7 @@ class FattyAcidShare:
 
 @dataclass(frozen=True, kw_only=True)
 class Oil:
-    """An oil, fat, wax or free fatty acid. Values in mg KOH/g, g I2/100 g, g/kg; relative density as published."""
+    """An oil, fat, wax or free fatty acid. Values in mg KOH/g, g I2/100 g, g/kg, °C; relative density as published."""
 
     key: str
     name: str
@@ -59,6 +59,7 @@ class Oil:
     density_at_c: float | None = None
     density_water_c: float | None = None
     unsaponifiable: Known | None = None
+    melting: ValueRange | None = None
     fatty_acids: tuple[FattyAcidShare, ...] = ()
     inci_name: str = ""
     inci_sodium_salt: str = ""
@@ -141,6 +142,7 @@ class ThermalPoint:
     strength_percent: float
     heat_of_solution_kj_per_mol: float
     heat_capacities: tuple[tuple[float, float], ...]  # (at °C, kJ/(kg K)), rising
+    boiling_c: float  # at 1 atm
 
 
 @dataclass(frozen=True)

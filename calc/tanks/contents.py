@@ -1,13 +1,11 @@
-"""What a tank of lye still holds: by mass, since a litre of lye weighs less when it is warm; litres only to look at.
+"""Lye in a tank: by mass, since a litre of lye weighs less when it is warm; litres only to look at.
 
-Counts from what was actually poured, never from what was planned. Source: mass balance; densities from `calc.chemistry.density`.
+Source: densities from `calc.chemistry.density`.
 """
 
 import math
-from collections.abc import Iterable
 
 from calc.chemistry.density import lye_density_g_per_ml
-from calc.entry.counting import COUNTING_TOLERANCE
 from calc.mould.scaling import StockBlocks, blocks_from_stock
 
 
@@ -38,27 +36,6 @@ def lye_in_tank_ml(mass_g: float, alkali: str, strength_fraction: float, tempera
     """
     _zero_or_more("A mass", mass_g)
     return mass_g / lye_density_g_per_ml(alkali, strength_fraction, temperature_c)
-
-
-def left_after_pours_g(filled_g: float, pours_g: Iterable[float]) -> float:
-    """Mass left in a tank [g]: what was filled in less every actual pour.
-
-    filled_g: lye in the tank before the first of the pours [g], 0 or more.
-    pours_g: what was weighed out of it, one by one [g], each 0 or more.
-    Raises ValueError outside these ranges, and when more was poured than was there: then one of the figures is wrong.
-
-    >>> left_after_pours_g(271_250.0, [15_040.0] * 7)
-    165970.0
-    """
-    poured_g = list(pours_g)
-    _zero_or_more("What was filled in", filled_g)
-    for each_g in poured_g:
-        _zero_or_more("A pour", each_g)
-    left_g = math.fsum([filled_g, *(-each_g for each_g in poured_g)])
-    # 0.3 less three times 0.1 is below zero in floats.
-    if left_g < -filled_g * COUNTING_TOLERANCE:
-        raise ValueError(f"{math.fsum(poured_g):g} g were poured from a tank that held {filled_g:g} g.")
-    return max(0.0, left_g)
 
 
 def blocks_in_tank(left_g: float, dead_g: float, per_block_g: float) -> StockBlocks:

@@ -11,6 +11,7 @@ from calc.workshop.people import Person
 from calc.workshop.safety_place import SafetyPlace
 from calc.workshop.scents import Scent, ScentLot
 from calc.workshop.shop import Shop
+from calc.workshop.tanks import Tank
 
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
 KINDS: dict[str, tuple[type, str, str]] = {
@@ -20,6 +21,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "loaf_frame": (LoafFrame, later("loaf frame"), later("Loaf frames")),
     "bar_frame": (BarFrame, later("bar frame"), later("Bar frames")),
     "rack": (Rack, later("rack"), later("Racks")),
+    "tank": (Tank, later("tank"), later("Tanks")),
     "vessel": (Vessel, later("vessel"), later("Vessels")),
     "scale": (ScaleItem, later("scale"), later("Scales")),
     "floor": (Habits, later("work at the scale"), later("Work at the scale")),

@@ -81,6 +81,10 @@ class OwnPoint:
     stop_es: str | None = text(later("Stop if, in Spanish"), max_length=200, optional=True)
 
 
+# Where hot water burns deeply in seconds [°C].
+SCALDS_C = float(figure("scald_high_c"))
+
+
 def _hottest_lye() -> Any:
     return temperature(
         later("Lye, hottest"),

@@ -37,6 +37,34 @@ STAND_IN_VALUES = {"formula": "f-marsh-plain", "oil": "palm", "left_g": "0", "le
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# An evening in the week, the oil tank cold; and what the formula's own temperatures come to.
+HEAT_VALUES = {
+    "tank": "t-oil", "amount_g": "150", "amount_g.unit": "kg", "now_c": "22", "now_c.unit": "degC", "wanted_c": "45",
+    "wanted_c.unit": "degC", "ready_at": "07:00", "oils_are": "cloudy", "formula": "f-marsh-plain", "room_c": "18",
+    "room_c.unit": "degC",
+}  # fmt: skip
+TEMPERATURE_VALUES = {"tank": "t-oil", "temperature_c": "38", "temperature_c.unit": "degC", "instrument": "probe"}
+MIX_VALUES = {"formula": "f-marsh-plain", "oils_c": "40", "oils_c.unit": "degC", "lye_c": "30", "lye_c.unit": "degC"}
+
+
+# A hydrometer in the demo's lye tank, as the page opens with it.
+STRENGTH_VALUES = {
+    "method": "baume", "modulus": "145", "baume": "38.2", "temperature_c": "28", "tank": "t-lye", "lot": "a-tank", "coldest_c": "14",
+}  # fmt: skip
+
+
+# Lye for the demo's tank, from flake.
+LYE_VALUES = {"total_g": "200", "total_g.unit": "kg", "wanted_fraction": "33", "made_of": "solid", "water_c": "15", "room_c": "20", "tank": "t-lye"}
+
+
+# What goes into the lye tank as the page for it opens.
+LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10", "parts.0.mass_g.unit": "kg", "water_g": "20", "water_g.unit": "kg"}
+
+
+# What the lye tank takes for some blocks, as the page opens with it.
+PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -61,12 +89,27 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
         ("set_aside_list", {}),
+        ("tank_heat", HEAT_VALUES),
+        ("tank_temperature", TEMPERATURE_VALUES),
+        ("mix_temperature", MIX_VALUES),
         ("cure_rack", {}),
         ("cure_batch", {"batch": "QM-114:1"}),
         ("cure_racked", {"code": "QM-121", "block": "1", "bars": "252", "rack": "r-first", "cutter": "c-frames", "stands": "yes"}),
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("lye_strength", STRENGTH_VALUES),
+        ("lye_strength", {"method": "titration", "scale": "s-fragrance", "sample_g": "10.2", "acid_ml": "42.1", "acid_mol_per_l": "2"}),
+        ("make_lye", LYE_VALUES),
+        ("make_lye", {"total_g": "100", "wanted_fraction": "33", "made_of": "lye", "have_g": "20", "have_fraction": "31"}),
+        ("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"}),
+        ("tanks", {}),
+        ("tanks_today", {}),
+        ("tank_standing", {"tank": "t-lye"}),
+        ("tank_load", LOAD_VALUES),
+        ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),
+        ("tank_plan", PLAN_VALUES),
+        ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -38,6 +38,7 @@ from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import SafetyPlace, dialled, own_limits
 from calc.workshop.scales import read_back, scales_of
 from calc.workshop.scents import Scent, ScentLot
+from calc.workshop.tanks import Tank
 
 Facts = list[tuple[str, str]]
 Found = tuple[Facts, tuple[Caution, ...]]
@@ -105,6 +106,10 @@ def _cutter(cutter: Cutter, state: State) -> Found:
 def _frame(frame: LoafFrame | BarFrame, state: State) -> Found:
     least, most = min(frame.spaces_mm) - frame.kerf_mm, max(frame.spaces_mm) - frame.kerf_mm
     return [(tr("Pieces come out"), interval(least, most, lambda mm: size(mm, state.units)))], ()
+
+
+def _tank(tank: Tank, state: State) -> Found:
+    return [(tr("Runs out by itself"), room(tank.volume_ml - tank.dead_ml, state.units))], ()
 
 
 def _alkali_lot(lot: AlkaliLot, state: State) -> Found:
@@ -203,6 +208,7 @@ def _safety(place: SafetyPlace, state: State) -> Found:
 _FOUND: dict[type, Callable[[Any, State], Found]] = {
     Mould: _mould,
     Vessel: _vessel,
+    Tank: _tank,
     Cutter: _cutter,
     LoafFrame: _frame,
     BarFrame: _frame,

@@ -59,6 +59,10 @@ class State:
         # What was told set aside, by block, and the sheets that take of it: each with its events.
         self.set_aside: tuple[Mapping[str, Any], ...] = _mappings(raw, "set_aside")
         self.soap_uses: tuple[Mapping[str, Any], ...] = _mappings(raw, "soap_uses")
+        # Of the page of the lye's strength only: issued sheets of which nothing is weighed, and what each takes the lye for.
+        self.unstarted: tuple[Mapping[str, Any], ...] = _mappings(raw, "unstarted")
+        # Of the pages about tanks only: what happened to them, in order, and what blocks weighed out of them.
+        self.contents: tuple[Mapping[str, Any], ...] = _mappings(raw, "contents")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

@@ -15,7 +15,17 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, STAND_IN_VALUES, demo_state, stored_values
+from answers.demo import (
+    BATCH_VALUES,
+    CUT_VALUES,
+    DEMO_NOW,
+    HEAT_VALUES,
+    MIX_VALUES,
+    SCENT_VALUES,
+    STAND_IN_VALUES,
+    demo_state,
+    stored_values,
+)
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.state import State
@@ -37,14 +47,17 @@ from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
+from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
 from pages.cure_forms import CURE_FORMS
+from pages.lye_forms import LYE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
 from pages.source_list import source_tables
+from pages.tank_forms import TANK_FORMS
 from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
@@ -129,10 +142,16 @@ PAGES = (
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
+    Page("/tanks/heat/", "tank_heat.html", "tank_heat", in_spanish=True, shows=lambda: {"question": HeatQuestion, "values": HEAT_VALUES}),
+    Page("/tanks/mix/", "tank_mix.html", "form", in_spanish=True, shows=lambda: {"question": MixQuestion, "values": MIX_VALUES}),
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
     Page("/cure/aside/", "set_aside.html", "set_aside", in_spanish=True, shows=lambda: {"by": By}),
     *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,
            shows=partial(dict, cure=each, by=By)) for name, each in CURE_FORMS.items()),
+    *(Page(f"/tanks/{name}/", "lye_form.html", "lye", in_spanish=True, shows=partial(dict, lye=each)) for name, each in LYE_FORMS.items()),
+    Page("/tanks/", "tanks.html", "tanks_list", in_spanish=True),
+    *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
+      for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [

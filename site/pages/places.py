@@ -48,7 +48,7 @@ PLACES = (
     Place(
         later("Make"),
         "M3 5h18M12 5v5M5.5 10h13L21 20H3zM9 15.5a3.2 3.2 0 0 1 6 0",
-        (Entry("/scale/", later("At the scale")), Entry("/cure/", later("Cure rack"))),
+        (Entry("/scale/", later("At the scale")), Entry("/tanks/", later("Tanks")), Entry("/cure/", later("Cure rack"))),
     ),
     Place(
         later("Records"),

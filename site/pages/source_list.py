@@ -24,6 +24,7 @@ TITLES = {
     "alkali_density_nodes": "Density of lye",
     "naoh_crystallisation": "Where caustic soda lye starts to crystallize",
     "naoh_thermal": "Heat of caustic soda lye",
+    "koh_thermal": "Heat of caustic potash lye",
 }
 
 MARKS: Mapping[str, str] = {

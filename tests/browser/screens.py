@@ -37,6 +37,8 @@ PAGES = (
     "es/cut/",
     "es/formula/stand-in/",
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
+    *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}tanks/{page}/" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 )
 
 # The databases: one's own is called so for ever; the other as store/mode.mjs calls it. In a page: the one that it writes to.

@@ -5,7 +5,7 @@ The factors are written out here a second time, as exact fractions, so that a wr
 
 import math
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 from fractions import Fraction
 from typing import Any
 
@@ -103,6 +103,9 @@ def controls(
     if info.type == "day":
         day = draw(st.dates(date(2000, 1, 1), date(2099, 12, 31)))
         return {name: day.isoformat()}, day
+    if info.type == "time":
+        hour = time(draw(st.integers(0, 23)), draw(st.integers(0, 59)))
+        return {name: hour.isoformat("minutes")}, hour
     if info.type == "choice":
         key = draw(st.sampled_from(sorted(info.options)))
         return {name: key}, key

@@ -11,17 +11,26 @@ from calc.cut.question import CutQuestion
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
+from pages.lye_forms import LYE_FORMS
+from pages.tank_forms import TANK_FORMS
 
 # What stands by the button is what the page is for: nobody has to be told that it may stay empty.
-AT_HAND = {name for form in CURE_FORMS.values() for name in form.at_hand}
+AT_HAND = {name for form in CURE_FORMS.values() for name in form.at_hand} | {name for form in LYE_FORMS.values() for name in form.at_hand}
+# Of the three temperatures of a mix one stays empty: the page says so once, above them.
+AT_HAND |= {"oils_c", "lye_c", "batter_c"}
 FORMS = [
     *((f"cure/{name}/index.html", form.task, (form.declared, By)) for name, form in CURE_FORMS.items()),
+    *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.by else (form.declared,)) for name, form in TANK_FORMS.items()),
+    *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.deed else (form.declared,)) for name, form in LYE_FORMS.items()),
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),
     ("cut/index.html", "cut_plan", (CutQuestion,)),
     ("formula/stand-in/index.html", "stand_in", (StandInQuestion,)),
+    ("tanks/heat/index.html", "tank_heat", (HeatQuestion,)),
+    ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]
 

@@ -36,6 +36,8 @@ EXPECTED = {
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
     "cut/index.html", "es/cut/index.html", "formula/stand-in/index.html", "es/formula/stand-in/index.html",
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
+    *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}tanks/{page}/index.html" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 }  # fmt: skip
 
 
@@ -141,6 +143,8 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert single or (steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]])), part
     elif local.startswith(("cure/", "es/cure/")):
         assert any(part == each['subject'].removeprefix('cure:').replace("/", ":") for each in demo_state()["cure"]), part
+    elif local.startswith(("tanks/", "es/tanks/")):
+        assert part.partition("?")[0] in known_ids["tank"], part
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
     else:

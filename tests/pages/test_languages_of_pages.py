@@ -15,7 +15,7 @@ PATHS = sorted(TRANSLATED)
 # Beside what people typed, INCI names, and what the catalogue gives in the same words: the brand, signs of units.
 ALIKE = {"Tarewell", "kg", "g", "lb", "oz", "mm", "IFRA"}
 # Signs that are the same in every language, also beside a number: units, accuracy classes, marks of a plate, a formula.
-SIGNS = {"kg", "g", "lb", "oz", "mm", "cm", "in", "gal", "L", "mL", "II", "III", "IIII", "Max", "d", "NaOH", "KOH", "mol"}
+SIGNS = {"kg", "g", "lb", "oz", "mm", "cm", "in", "gal", "L", "mL", "II", "III", "IIII", "Max", "d", "NaOH", "KOH", "mol", "min", "h", "W", "kW", "kWh"}
 # Attributes that are read out or seen.
 SPOKEN = ("aria-label", "title", "alt", "placeholder")
 
@@ -39,7 +39,7 @@ def words(page: Page) -> set[str]:
 def typed() -> set[str]:
     """What the demo workshop's people typed."""
     return {value for items in demo_state().values() if isinstance(items, list)
-            for each in items if isinstance(each, dict) for value in each["values"].values()}  # fmt: skip
+            for each in items if isinstance(each, dict) for value in each.get("values", {}).values()}  # fmt: skip
 
 
 @pytest.mark.parametrize("path", PATHS)

@@ -12,6 +12,9 @@ HOLDS = {
     "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/workshop/setup/": "Workshop",
     "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make", "/cure/aside/": "Make",
+    "/tanks/temperature/": "Make", "/tanks/heat/": "Make", "/tanks/mix/": "Make",
+    "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/plan/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
+    "/tanks/strength/": "Make", "/tanks/dissolving/": "Make",
     "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 

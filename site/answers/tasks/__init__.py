@@ -4,13 +4,33 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import aside, at_the_scale, batch, cure, cut, formula, fragrance, label, setup, stand_in, workshop
+from answers.tasks import (
+    aside,
+    at_the_scale,
+    batch,
+    cure,
+    cut,
+    formula,
+    fragrance,
+    label,
+    lye,
+    setup,
+    stand_in,
+    tank_heat,
+    tank_plan,
+    tanks,
+    workshop,
+)
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.scent.quick_check import ScentQuestion
+from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
+from calc.tanks.lye_question import LyeToMake
+from calc.tanks.questions import HeatQuestion, MixQuestion, TankTemperature
+from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
 
@@ -24,12 +44,23 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
     "set_aside_list": aside.set_aside_list,
+    "tank_heat": tank_heat.tank_heat,
+    "tank_temperature": tanks.tank_temperature,
+    "mix_temperature": tank_heat.mix_temperature,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
     "cure_racked": cure.cure_racked,
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
     "net_quantity": label.net_quantity,
+    "lye_strength": lye.lye_strength,
+    "make_lye": lye.make_lye,
+    "tanks": tanks.tanks_listed,
+    "tanks_today": tanks.tanks_today,
+    "tank_standing": tanks.tank_standing,
+    "tank_load": tanks.tank_load,
+    "tank_draw": tanks.tank_draw,
+    "tank_plan": tank_plan.tank_plan,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -46,12 +77,23 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
     "set_aside_list": (),
+    "tank_heat": (HeatQuestion,),
+    "tank_temperature": (TankTemperature, By),
+    "mix_temperature": (MixQuestion,),
     "cure_rack": (),
     "cure_batch": (Weighing, By),
     "cure_racked": (Racked, By),
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
+    "lye_strength": (StrengthQuestion, By),
+    "make_lye": (LyeToMake,),
+    "tanks": (),
+    "tanks_today": (),
+    "tank_standing": (TankChosen, By),
+    "tank_load": (TankLoad, By),
+    "tank_draw": (TankDraw, By),
+    "tank_plan": (LoadPlan,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

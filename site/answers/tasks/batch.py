@@ -21,7 +21,7 @@ from calc.entry.problems import Caution, InputProblems, Problem
 from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.formula.stand_in import shelf_of
-from calc.record.issued import batch_code, issued_record, may_be_issued
+from calc.record.issued import batch_code, issued_record, may_be_issued, replaced_code
 from calc.scent.batch import ChosenScent
 from calc.steps.after_pour import after_steps
 from calc.steps.order_of_work import weigh_steps
@@ -40,6 +40,7 @@ def batch_sheet(request: Request) -> Answer:
     entry, setting, sheet, cautions = _sheet(request)
     shown = {
         "sheet": sheet,
+        "replaces": request.values.get("replaces", "").strip(),
         "cautions": cautions,
         "units": request.state.units,
         "code": _proposed_code(request, setting.shop),
@@ -61,6 +62,7 @@ def issue_batch(request: Request) -> Answer:
     may_be_issued(sheet, issue)
     now = _now(request)
     code = batch_code(issue, setting.shop.code_prefix, now, request.state.batch_codes)
+    replaces = replaced_code(issue, code, request.state.batch_codes)
     work = paper(weigh_steps(sheet, setting), sheet, request.state.units)
     html = render(
         "sheet_print.html",
@@ -74,6 +76,7 @@ def issue_batch(request: Request) -> Answer:
         issued_by=issue.issued_by,
         issued_at=f"{now:%Y-%m-%dT%H:%M}",
         reason=issue.reason,
+        replaces=replaces,
         units=request.state.units,
     )
     record: dict[str, Any] = issued_record(sheet, setting, issue, code, _inputs(request, entry))

@@ -1,11 +1,12 @@
 """How forms are declared and read. Expected values are the plain arithmetic of what is typed."""
 
 from dataclasses import dataclass, make_dataclass
+from datetime import time
 from typing import Any
 
 import pytest
 
-from calc.entry.declare import Range, choice, count, describe, item, measure, rows, text
+from calc.entry.declare import Range, choice, count, describe, item, measure, rows, text, time_of_day
 from calc.entry.fields import read
 from calc.entry.problems import Caution, InputProblems, Problem
 
@@ -410,3 +411,23 @@ def test_new_scale_starts_without_a_class():
 
     [info] = [info for info in describe(ScaleItem) if info.name == "accuracy_class"]
     assert next(iter(info.options)) == "unmarked"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Morning:
+    ready_at: time | None = time_of_day("Ready at", optional=True)
+
+
+def test_a_time_is_read_as_a_browsers_field_gives_it():
+    # HTML standard, "valid time string": two digits of the hour, a colon, two of the minute.
+    assert read(Morning, {"ready_at": "07:05"}).value.ready_at == time(7, 5)
+    assert read(Morning, {"ready_at": ""}).value.ready_at is None
+
+
+@pytest.mark.parametrize("typed", ["7", "7:00", "24:00", "07:60", "seven", "07:00 pm"])
+def test_what_is_no_time_is_refused_with_both_ways_of_typing_one(typed):
+    with pytest.raises(InputProblems) as faults:
+        read(Morning, {"ready_at": typed})
+    (problem,) = faults.value.problems
+    assert (problem.field, problem.code) == ("ready_at", "no-time")
+    assert "07:00" in problem.remedy and "19:00" in problem.remedy

@@ -1,4 +1,4 @@
-/** The buttons of a batch's answer: an entry that was wrong is taken back, its days go into a calendar file; set-aside soap is gone. */
+/** The buttons of an answer about a batch or a tank: an entry that was wrong is taken back, days go into a calendar file; set-aside soap is gone. */
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
@@ -15,10 +15,13 @@ export function watchDeeds(changed) {
   document.addEventListener("click", ({ target }) => {
     const button = target instanceof Element ? target.closest("button") : null;
     if (button?.dataset.calendar !== undefined) void handDays(button);
-    else if (button?.dataset.takeBack !== undefined && confirmed(button)) void stored(button, "cure_taken_back", { takes: button.dataset.takeBack }).then(changed);
+    else if (button?.dataset.takeBack !== undefined && confirmed(button)) void stored(button, takesBack(button), { takes: button.dataset.takeBack }).then(changed);
     else if (button?.dataset.gone !== undefined && confirmed(button)) void stored(button, "aside_gone", {}).then(changed);
   });
 }
+
+/** @param {HTMLButtonElement} button */
+const takesBack = (button) => (button.dataset.kind === "tank_taken_back" ? "tank_taken_back" : "cure_taken_back");
 
 /** @param {HTMLButtonElement} button @param {import("../rules/types.mjs").Kind} kind @param {{takes?: string}} fields */
 async function stored(button, kind, fields) {

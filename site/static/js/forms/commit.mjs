@@ -17,6 +17,7 @@ import { withRows } from "./written_rows.mjs";
 
 /** @import { Values } from "../rules/types.mjs" */
 /** @import { Editor } from "./editor.mjs" */
+/** @import { Reply } from "../frame/app.mjs" */
 
 /** Forms whose saving or issuing is under way: a second tap does nothing. @type {WeakSet<HTMLFormElement>} */
 const underWay = new WeakSet();
@@ -89,7 +90,13 @@ async function saveItems(editor, values) {
   // The answer keeps what stood in the items when it was asked.
   const { heads } = app;
   const reply = await editor.submit(editor.task, values, { check: true });
-  if (!reply) return false;
+  if (!reply || !(await keepItems(reply, heads))) return false;
+  await finish(editor, values, "saved");
+  return true;
+}
+
+/** The items that an answer names. @param {Reply} reply @param {Map<string, string>} heads As they stood when it was asked. @returns {Promise<boolean>} */
+async function keepItems(reply, heads) {
   try {
     for (const { kind, id, values: own } of reply.record?.items ?? []) {
       const subject = `${kind}:${id || clock.uuid()}`;
@@ -99,21 +106,21 @@ async function saveItems(editor, values) {
     await changedElsewhere(error);
     return false;
   }
-  await finish(editor, values, "saved");
   return true;
 }
 
 /**
- * A form that an event comes of, whatever it is: its answer names it. What the form says it keeps stays in it; the rest is
- * blank for the next one.
+ * A form that an event comes of, whatever it is: its answer names it, and the items that change by it. What the form says it
+ * keeps stays in it; the rest is blank for the next one.
  *
  * @param {Editor} editor @param {Values} values
  */
 async function saveEvent(editor, values) {
+  const { heads } = app;
   const reply = await editor.submit(editor.task, values, { check: true });
-  if (!reply?.record) return false;
+  if (!reply?.record || !(await keepItems(reply, heads))) return false;
   const { kind, subject, fields } = reply.record;
-  await keep(newEvent(kind, subject, fields));
+  if (kind) await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
   const kept = (editor.form.dataset.event ?? "").split(" ");
   await finish(editor, values, "saved");

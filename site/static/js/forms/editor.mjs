@@ -179,6 +179,7 @@ export class Editor {
   takeHanded(place) {
     const handed = Object.entries(this.form.dataset.hashField || place.copy ? place.puts : {});
     if (handed.length === 0) return false;
+    this.takeHandedRows(handed.map(([name]) => name));
     const row = new Map();
     for (const [name, value] of handed) {
       const control = this.form.elements.namedItem(this.inRow(name, value, row));
@@ -199,7 +200,7 @@ export class Editor {
   inRow(name, value, made) {
     const [key = "", n = "", ...part] = name.split(".");
     const set = rowSets(this.form).find(({ dataset }) => dataset.rows === key);
-    if (!set) return name;
+    if (!set || !("adds" in set.dataset)) return name;
     const handed = `${key}.${n}`;
     if (!made.has(handed)) {
       const lists = [...set.querySelectorAll(/** @type {"select"} */ (`select[name^="${key}."][name$=".${part.join(".")}"]`))];
@@ -209,6 +210,20 @@ export class Editor {
       made.set(handed, Number(row.querySelector("[name]")?.getAttribute("name")?.split(".")[1]));
     }
     return [key, made.get(handed), ...part].join(".");
+  }
+
+  /**
+   * Makes the rows that are handed over: they stand for all rows of their table. What else stands in the form stays.
+   *
+   * @param {string[]} names
+   */
+  takeHandedRows(names) {
+    const tables = rowSets(this.form).filter(({ dataset }) => !("adds" in dataset)).map(({ dataset }) => `${dataset.rows}.`).filter((table) => names.some((name) => name.startsWith(table)));
+    if (tables.length === 0) return;
+    const inTable = (/** @type {string} */ name) => tables.some((table) => name.startsWith(table));
+    const standing = Object.entries(collect(this.form, { all: true })).filter(([name]) => !inTable(name));
+    const blank = names.filter(inTable).map((name) => [name, ""]);
+    fill(this.form, Object.fromEntries([...standing, ...blank]), this.units, () => fillSelects(this.form, app.state, false));
   }
 
   /** Headings and buttons tell a new item from a stored one. */

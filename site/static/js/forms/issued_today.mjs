@@ -16,6 +16,8 @@ async function waiting(values) {
   const recent = await untilRead(() => recentBatches(LOOKED), () => []);
   const revision = findItem("formula", values.formula ?? "")?.revision;
   for (const { code } of recent.filter(({ local }) => local.slice(0, 10) === dayOn())) {
+    // The sheet in whose place this one is issued is no reason to hold it back.
+    if (code === values.replaces) continue;
     const [issued, ...others] = await untilRead(() => batch(code), () => []);
     if (!issued || others.length > 0 || issued.formula?.revision !== revision || !sameOrder(issued.inputs?.order ?? {}, values)) continue;
     if (waits(issued, await untilRead(() => eventsOfBatch(code), () => []))) return issued;

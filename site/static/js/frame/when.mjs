@@ -56,8 +56,9 @@ const TELLING = { time: timeWords, day: dateWords, when: whenWords };
 
 /** Tells the times of an answer or a frozen sheet in these words: Python doesn't know the reader's way. @param {ParentNode} place */
 export function tellTimes(place) {
-  for (const each of place.querySelectorAll("time[datetime]")) {
-    const tell = TELLING[/** @type {HTMLTimeElement} */ (each).dataset.tells ?? ""];
-    if (tell) each.textContent = tell(each.getAttribute("datetime") ?? "");
+  // In a picture, where HTML has no element for a time, it is any text that says so.
+  for (const each of place.querySelectorAll(/** @type {"time"} */ ("time[datetime], [data-datetime]"))) {
+    const tell = TELLING[each.dataset.tells ?? ""];
+    if (tell) each.textContent = tell(each.getAttribute("datetime") ?? each.dataset.datetime ?? "");
   }
 }

@@ -8,6 +8,7 @@ import { countEvents } from "../store/events.mjs";
 import { readInHand } from "../today/blocks.mjs";
 import { readDue, showDue } from "../today/due.mjs";
 import { showInHand } from "../today/in_hand.mjs";
+import { showTanks } from "../today/tanks.mjs";
 import { dateWords } from "../frame/when.mjs";
 import { startPage } from "./every.mjs";
 
@@ -34,6 +35,7 @@ async function show() {
   // Whose eyewash it is, is known with the workshop.
   await start();
   await readDue(inHand);
+  await showTanks();
 }
 
 void startPage({ changed: show });

@@ -5,7 +5,7 @@ import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { waits } from "../rules/orders.mjs";
-import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
+import { batch, eventsOfBatch, recentBatches, replacementOf } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -35,6 +35,14 @@ export async function showSheet() {
   show("[data-whole]", known);
   show("[data-sheet-missing]", !known);
   show("[data-sheet-twice]", sheets.length > 1);
+  const replacement = known ? await untilRead(() => replacementOf(code), () => null) : null;
+  if (location.hash !== hash) return;
+  show("[data-sheet-replaced]", replacement !== null);
+  const link = /** @type {HTMLAnchorElement | null} */ (find("[data-sheet-replaced] a"));
+  if (link && replacement !== null) {
+    link.textContent = replacement;
+    link.href = `#${encodeURIComponent(replacement)}`;
+  }
   await showBlocks(code, sheets, hash);
 }
 

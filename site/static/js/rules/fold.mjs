@@ -29,6 +29,7 @@ export const batchEntry = (event) => ({
   formulaEvent: event.formula?.event ?? "",
   formulaName: event.formula?.name ?? "",
   ...(event.set_aside ? { takes: event.set_aside.lots.map(({ id }) => id) } : {}),
+  ...(event.replaces ? { replaces: event.replaces } : {}),
 });
 
 /** The newest event of each subject: what a new event of that subject builds on. @param {Iterable<TarewellEvent>} events */

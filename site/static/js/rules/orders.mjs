@@ -1,7 +1,7 @@
 /** @import { TarewellEvent, Values } from "./types.mjs" */
 
 /** Who issues a sheet, under which code and why: none of it changes what is made. */
-const OF_ISSUING = ["code", "issued_by", "reason"];
+const OF_ISSUING = ["code", "issued_by", "reason", "replaces"];
 
 /** Whether two orders ask for the same batch; a blank field is as good as none. @param {Values} one @param {Values} other */
 export const sameOrder = (one, other) =>

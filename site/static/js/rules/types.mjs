@@ -7,6 +7,7 @@
  * @typedef {Kinds["block"]} BlockKind    At the scale.
  * @typedef {Kinds["walk"]} WalkKind      A safety walk.
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
+ * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -14,21 +15,24 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "eyewash:weekly", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
  * @property {FormulaUsed} [formula]
+ * @property {string | null} [replaces]  issued: the code of the sheet in whose place it stands
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step
  * @property {Step[]} [after]     issued: the work of every block from the mould to the rack; older sheets have none
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block; Python reads more of it
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
+ * @property {number} [superfat_stated_fraction]  issued
  * @property {any} [oils]
  * @property {any} [superfat]
  * @property {any} [scent]
@@ -84,8 +88,18 @@
  * @property {string} [next_on]   cure_weighed: the day of the next weighing, and the day it is ready by the forecast then
  * @property {string} [ready_on]
  * @property {number[]} [places]
+ * @property {TankPart[]} [parts]   tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
+ * @property {string | null} [as_lot]
+ * @property {string[] | null} [formulas]
+ * @property {number} [grams]     tank_drawn
+ * @property {number} [strength_fraction]  tank_strength: and from where to where it may lie, and how it was found
+ * @property {number | null} [low_fraction]
+ * @property {number | null} [high_fraction]
+ * @property {string | null} [method]
+ * @property {number} [temperature_c]  tank_temperature: and what it was read with
+ * @property {string | null} [instrument]
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back: of the entry
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
@@ -94,6 +108,8 @@
  * @property {string} [tepid]
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
+ *
+ * @typedef {{name: string, lot?: string | null, oil?: string | null, grams: number, alkali?: "naoh" | "koh" | null, hydroxide_fraction?: number | null}} TankPart
  *
  * @typedef {object} BlockFold    One block as its events leave it.
  * @property {Step[]} steps
@@ -187,5 +203,6 @@
  * @property {string} formulaEvent
  * @property {string} formulaName
  * @property {string[]} [takes]    the lots of set-aside soap that go into it
+ * @property {string} [replaces]   the code of the sheet in whose place it stands
  */
 export {};

@@ -5,7 +5,7 @@ import { instantWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { clock } from "../store/clock.mjs";
-import { blocksInHand, eventsOfBatch, recentBatches } from "../store/events.mjs";
+import { blocksInHand, eventsOfBatch, recentBatches, replacementOf } from "../store/events.mjs";
 import { AfterDay, afterLink } from "./after_day.mjs";
 import { inWords } from "./step_words.mjs";
 import { mode } from "../store/mode.mjs";
@@ -32,6 +32,7 @@ export async function showBatches(stage, limit = SHOWN) {
   const day = new AfterDay();
   await day.read();
   const deeds = day.deeds();
+  const replaced = new Map(batches.map(({ code, replaces }) => [replaces, code]));
   stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: Math.max(blocks.length, batches.length) > limit }, {
     "in-hand": blocks.slice(0, limit).map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, instantWords(at))),
@@ -40,7 +41,7 @@ export async function showBatches(stage, limit = SHOWN) {
       return row(afterLink(subject), word("block-n", { n: block }), `${issued.formula?.name ?? ""} ${code}`, at > clock.now() ? `${inWords(step).title}, ${instantWords(at)}` : inWords(step).title);
     }),
     batches: batches.slice(0, limit).map(({ code, local, formulaName }) =>
-      row(`#${encodeURIComponent(code)}`, code, [formulaName, whenWords(local)].filter(Boolean).join(", "))),
+      row(`#${encodeURIComponent(code)}`, code, [formulaName, whenWords(local)].filter(Boolean).join(", "), replaced.has(code) ? word("replaced-by", { code: replaced.get(code) ?? "" }) : "")),
   });
   /** @type {HTMLElement | null} */ (stage.find('[data-do="more"]'))?.setAttribute("data-limit", String(limit * 2));
 }
@@ -56,5 +57,6 @@ export async function showBlocks(stage, issued) {
   });
   const sheet = sheetAddress(stage, code);
   const formula = issued.formula?.name ?? "";
-  stage.show("blocks", { code, formula, mould: issued.mould?.name ?? "", sheet }, { blocks: rows });
+  const replacement = await untilRead(() => replacementOf(code), () => null);
+  stage.show("blocks", { code, formula, mould: issued.mould?.name ?? "", sheet, replaced: replacement !== null, replacement: replacement ?? "" }, { blocks: rows });
 }

@@ -328,6 +328,12 @@ export function recentBatches(limit, patience) {
   }, patience);
 }
 
+/** So many of the newest batches may stand in another one's place. */
+const REPLACING = 100;
+
+/** The code of the sheet that was issued in a sheet's place, null where none was. @param {string} code @returns {Promise<string | null>} */
+export const replacementOf = async (code) => (await recentBatches(REPLACING)).find(({ replaces }) => replaces === code)?.code ?? null;
+
 /** The oldest batch's entry, null where none was issued. @returns {Promise<BatchEntry | null>} */
 export const firstBatch = () =>
   read(async (transaction) => (await transaction.objectStore("batches").index("at").openCursor())?.value ?? null);

@@ -1,0 +1,63 @@
+"""Whether lye stays liquid: where its first crystals form, and what that leaves against the coldest hour of a room.
+
+Soda by naoh_crystallisation.csv (±1 °C; a producer's page has 14 °C for 50 %, the curve 11). Potash has two points of its
+solubility, at 0 and 20 °C: weaker than the first it stays liquid down to 0 °C, and colder than that nothing is known here.
+"""
+
+from typing import Literal, NamedTuple
+
+from calc.chemistry.interpolation import cell, on_line
+from calc.chemistry.water import crystallisation_c
+from calc.tables.reference import constant
+
+# Lye that is bought strong, and what people thin it to in the hope that it stays liquid.
+BOUGHT_FRACTION = 0.50
+
+Verdict = Literal["liquid", "close", "crystals"]
+
+
+class Liquid(NamedTuple):
+    """Where a lye begins to crystallise [°C]; at_most: the truth may lie lower. None where nothing is known."""
+
+    point_c: float | None
+    at_most: bool = False
+
+    def margin_c(self, room_c: float) -> float | None:
+        """How far the room's coldest hour lies above it [°C]."""
+        return None if self.point_c is None else room_c - self.point_c
+
+    def in_room(self, room_c: float) -> Verdict | None:
+        """What a room as cold as this does to it."""
+        margin_c = self.margin_c(room_c)
+        if margin_c is None:
+            return None
+        if margin_c >= constant("crystal_margin_least").value:
+            return "liquid"
+        # Colder than a point that is only an upper bound nothing is known.
+        return "close" if margin_c > 0.0 else None if self.at_most else "crystals"
+
+    @property
+    def keep_above_c(self) -> float | None:
+        """The coldest it should stand at [°C]: what is kept in hand above the point."""
+        return None if self.point_c is None else self.point_c + constant("crystal_margin_least").value
+
+
+def liquid(alkali: str, strength_fraction: float) -> Liquid:
+    """Where lye of this strength begins to crystallise. alkali: "naoh" or "koh"; strength_fraction: 0 to 1.
+
+    >>> round(liquid("naoh", 0.33).point_c), liquid("koh", 0.45)
+    (8, Liquid(point_c=0.0, at_most=True))
+    """
+    if alkali == "naoh":
+        return Liquid(crystallisation_c(strength_fraction))
+    cold, warm = constant("koh_solubility_0c").value, constant("koh_solubility_20c").value
+    if strength_fraction <= cold:
+        return Liquid(0.0, at_most=True)
+    if strength_fraction > warm:
+        return Liquid(None)
+    return Liquid(on_line((0.0, 20.0), cell((cold, warm), strength_fraction, "Solubilities of KOH", "g/g")))
+
+
+def no_easier_than_bought(strength_fraction: float) -> bool:
+    """Whether soda lye weaker than 50 % crystallises at as high a temperature as that: thinning it then gains nothing."""
+    return strength_fraction < BOUGHT_FRACTION and crystallisation_c(strength_fraction) >= crystallisation_c(BOUGHT_FRACTION)

@@ -1,0 +1,235 @@
+"""What goes into a tank for some blocks: amounts, in which order, in how many portions on which scale."""
+
+import math
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from typing import Any
+from urllib.parse import urlencode
+
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.state import State
+from answers.tasks.batch import setting_of
+from answers.tasks.tanks import STRENGTH_APART, WATER, Shown, shown_tank
+from calc.batch.order import BatchOrder
+from calc.batch.pours import ALKALI_NAMES, source_of
+from calc.batch.sheet import BatchSheet, batch_sheet
+from calc.chemistry.density import lye_density_g_per_ml
+from calc.entry.fields import read
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import number, percent, plain_weight, warmth
+from calc.tanks.declared import LoadPlan
+from calc.tanks.dilution import CannotReach
+from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
+from calc.workshop.equipment import Mould, ScaleItem, Vessel
+from calc.workshop.lots import AlkaliLot
+from calc.workshop.scales import scales_of, vessel_scale
+
+# Whole percents of lye strength are as fine as anybody mixes to.
+PER_CENT = 100.0
+
+
+@dataclass(frozen=True)
+class Goes:
+    """One thing that goes in: its name and lot, its mass [g], and that on its scale, portion by portion [g] and in words."""
+
+    name: str
+    lot: str | None
+    grams: float
+    portions_g: tuple[float, ...]
+    texts: tuple[str, ...]
+    scale: str
+    item: str = ""  # by which the form of a load names it
+
+
+def tank_plan(request: Request) -> Answer:
+    """What to weigh, in which order, for so many blocks of these formulas; and what of them fits."""
+    reading = read(LoadPlan, request.values)
+    plan, state = reading.value, request.state
+    shown = shown_tank(plan.tank, request)
+    made = _lye(plan, shown, state) if shown.standing.tank.holds == "lye" else _oils(plan, shown, state)
+    html = render("tank_plan.html", shown=shown, standing=shown.standing, contents=shown.contents, units=state.units, **made)
+    return Answer({"tank_plan": html}, reading.cautions)
+
+
+def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
+    plan = replace(plan, source=plan.source or _usual_source(shown, state))
+    if plan.source is None:
+        message = tr("There is no lot of caustic to make lye from.")
+        raise InputProblems(Problem("source", "source-missing", message, tr("Enter one in Workshop.")))
+    lot = state.read_item("alkali_lot", AlkaliLot, plan.source, "source", "alkali lot")
+    stands, contents = shown.standing, shown.contents
+    if contents.alkali not in (None, lot.alkali):
+        message = tr("There is lye of the other caustic in {tank}.", tank=stands.tank.name)
+        raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same, or empty the tank first.")))
+    recipes = _recipes(plan, lot, state)
+    wanted = plan.lye_fraction or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
+    source = source_of(lot).hydroxide_fraction
+    if source <= wanted:
+        message = tr("{lot} is no stronger than the lye you want, {percent}.", lot=lot.code, percent=percent(wanted))
+        raise InputProblems(Problem("source", "source-weak", message, tr("Choose caustic, or stronger lye.")))
+    for recipe in recipes:
+        if recipe.lye_fraction > wanted + 1e-9:
+            message = tr("{formula} takes stronger lye than that: {percent}.", formula=recipe.name, percent=percent(recipe.lye_fraction))
+            raise InputProblems(Problem("lye_fraction", "lye-too-weak", message, tr("Load it at least that strong; weaker formulas get water at the pot.")))
+    # At the strength wanted: what stays below the valve, and what the tank takes.
+    density = lye_density_g_per_ml(lot.alkali, wanted, min(max(stands.temperature_c, 15.0), 80.0))
+    dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
+    have = contents.strength.fraction if contents.strength else 0.0
+    try:
+        load = lye_load(recipes, wanted, source, stands.left_g, have, dead_g, STRENGTH_APART)
+    except CannotReach as beyond:
+        raise InputProblems(_cannot(beyond, stands.left_g, wanted, most_g, state.units)) from beyond
+    _must_fit(load.total_g, most_g, dead_g, recipes, [each_g for _, _, each_g in load.per_block_g], shown, state.units)
+    goes = [Goes(WATER, None, load.added.water_g, *_weighed(load.added.water_g, shown, state))] if load.added.water_g >= 1.0 else []
+    if load.added.source_g >= 1.0:
+        goes.append(Goes(ALKALI_NAMES[lot.alkali], lot.code, load.added.source_g, *_weighed(load.added.source_g, shown, state), item=plan.source))
+    return {"load": load, "wanted": wanted, "goes": goes, "solid": lot.form == "solid", "at_pot": [], "foreign": (), "address": _address(plan.tank, goes),
+            "dissolving": _dissolving(plan, load, wanted, shown)}  # fmt: skip
+
+
+def _usual_source(shown: Shown, state: State) -> str | None:
+    """The lot that went into the tank last, else the first of solid caustic."""
+    lots = {entry.values.get("code"): entry.id for entry in state.stored("alkali_lot")}
+    last = next((lots[part.lot] for part in reversed(shown.contents.parts) if part.alkali and part.lot in lots), None)
+    return last or next((entry.id for entry in state.stored("alkali_lot") if entry.values.get("form") == "solid"), None)
+
+
+def _usual_mould(state: State) -> str | None:
+    """The mould of the newest sheet that is known, else the first."""
+    moulds = [entry.id for entry in state.stored("mould")]
+    newest = sorted(state.sheets, key=lambda sheet: str(sheet.get("issued_on")), reverse=True)
+    on_sheets = [order.get("mould") for sheet in newest if isinstance(order := sheet.get("order"), Mapping)]
+    return next((mould for mould in (*on_sheets, *moulds) if mould in moulds), None)
+
+
+def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
+    recipes = _recipes(plan, None, state)
+    stands, contents = shown.standing, shown.contents
+    have_g: dict[str, float] = {}
+    for part in contents.parts:
+        have_g[part.oil or part.name] = have_g.get(part.oil or part.name, 0.0) + part.grams
+    density = stands.density_g_per_ml
+    dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
+    try:
+        load = oil_load(recipes, have_g, dead_g)
+    except ValueError as none:
+        message = tr("These formulas have no oil in common.")
+        raise InputProblems(Problem("made", "no-blend", message, tr("Load for one of them."))) from none
+    _must_fit(load.total_g, most_g, dead_g, recipes, [pot.blend_g for pot in load.pots], shown, state.units)
+    oils, lots = state.oils(), {lot.oil: lot for lot in state.lots_in_use().values()}
+    ids = {entry.values.get("oil"): entry.id for entry in state.stored("oil_lot") if entry.values.get("in_use") == "yes"}
+    goes = [
+        Goes(oils[oil].name, lots[oil].code if oil in lots else None, grams, *_weighed(grams, shown, state), item=ids.get(oil, oil))
+        for oil, grams in load.added_g.items()
+        if grams >= 1.0
+    ]
+    at_pot = [(pot, [(oils[oil].name, grams) for oil, grams in pot.rest_g.items()]) for pot in load.pots]
+    other = tuple(oils[oil].name if oil in oils else oil for oil in foreign(load.shares, have_g))
+    return {"load": load, "wanted": None, "goes": goes, "solid": False, "at_pot": at_pot, "foreign": other, "address": _address(plan.tank, goes, plan), "dissolving": ""}
+
+
+def _recipes(plan: LoadPlan, lot: AlkaliLot | None, state: State) -> list[Recipe]:
+    """Each formula as one block of it is made in the mould."""
+    found = []
+    for n, row in enumerate(plan.made):
+        sheet = _sheet(n, row.formula, plan, state)
+        oils_g: dict[str, float] = {}
+        for pour in sheet.pours:
+            if pour.kind == "oil" and pour.phase == "vessel":
+                key = sheet.oils[int(pour.key.rpartition(":")[2])].key
+                oils_g[key] = oils_g.get(key, 0.0) + pour.exact_g
+        hydroxide_g = 0.0 if lot is None else sheet.naoh_g if lot.alkali == "naoh" else sheet.koh_g
+        found.append(Recipe(sheet.formula_name, row.blocks, oils_g, hydroxide_g, sheet.lye_itself_fraction))
+    return found
+
+
+def _sheet(row: int, formula: str, plan: LoadPlan, state: State) -> BatchSheet:
+    vessels = state.stored("vessel")
+    mould = plan.mould or _usual_mould(state)
+    if not vessels or mould is None:
+        state.read_item("vessel", Vessel, vessels[0].id if vessels else None, "mould", "vessel")
+        state.read_item("mould", Mould, None, "mould", "mold")
+    lots: dict[str, str] = {}
+    # Solid caustic makes lye of any strength, so no formula is refused for the lot; the one chosen comes last.
+    for entry in sorted(state.stored("alkali_lot"), key=lambda each: (each.id == plan.source, each.values.get("form") == "solid")):
+        lots[entry.values.get("alkali", "")] = entry.id
+    order = BatchOrder(
+        formula=formula, mould=str(mould), scale_to="blocks", blocks=1, vessel=vessels[0].id, naoh_lot=lots.get("naoh"), koh_lot=lots.get("koh")
+    )
+    try:
+        return batch_sheet(order, setting_of(order, state)[1])
+    except InputProblems as faults:
+        fields = {"mould": "mould", "formula": f"made.{row}.formula"}
+        raise InputProblems(*(Problem(fields.get(each.field, ""), each.code, each.message, each.remedy) for each in faults.problems)) from faults
+
+
+def _cannot(beyond: CannotReach, have_g: float, wanted: float, most_g: float, units: str) -> Problem:
+    """More lye there than is wanted, too strong or too weak for it."""
+    least, strength = plain_weight(beyond.least_g, units), percent(wanted)
+    message = tr("The {have} in it make at least {least} of lye at {percent}.", have=plain_weight(have_g, units), least=least, percent=strength)
+    remedy = tr("Plan more blocks, or draw some out first.")
+    if not math.isfinite(beyond.least_g) or beyond.least_g > most_g:
+        remedy = tr("That doesn't fit either: draw some out first.")
+    return Problem("made", "cannot-reach", message, remedy)
+
+
+def _must_fit(total_g: float, most_g: float, dead_g: float, recipes: Sequence[Recipe], each_g: Sequence[float], shown: Shown, units: str) -> None:
+    """By mass at the tank's temperature; refused with what would fit."""
+    if total_g <= most_g:
+        return
+    tank = shown.standing.tank
+    message = tr(
+        "It doesn't fit: that takes {all}, and {tank} holds {most} at {warmth}.",
+        all=plain_weight(total_g, units), tank=tank.name, most=plain_weight(most_g, units), warmth=warmth(shown.standing.temperature_c, units),
+    )  # fmt: skip
+    fits = ", ".join(tr("{n} of {formula}", n=blocks, formula=name) for name, blocks in blocks_that_fit(recipes, each_g, most_g - dead_g))
+    raise InputProblems(Problem("made", "tank-full", message, tr("What fits: {blocks}.", blocks=fits)))
+
+
+def _weighed(mass_g: float, shown: Shown, state: State) -> tuple[tuple[float, ...], tuple[str, ...], str]:
+    """An amount as its scale shows it, portion by portion, and the scale: the tank's own, else the largest."""
+    tank = shown.standing.tank
+    scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
+    scales = scales_of(state.read_all("scale", ScaleItem), scheme)
+    under = None
+    with suppress(InputProblems):
+        under = None if tank.scale is None else state.read_item("scale", ScaleItem, tank.scale, "tank", "scale")
+    if under is None and not scales:
+        return (mass_g,), (plain_weight(mass_g, state.units),), ""
+    scale, plate = scales[under.name] if under else vessel_scale(scales)
+    counts = portions(mass_g, scale.display, plate.capacity_g, on_scale=under is not None)
+    return tuple(map(scale.display.grams, counts)), tuple(map(scale.display.said, counts)), scale.name
+
+
+def _address(tank: str, goes: Sequence[Goes], plan: LoadPlan | None = None) -> str:
+    """Where the load is written down once it is in, with what went in."""
+    handed: dict[str, str] = {}
+    # A row for each portion, to be put right by what its scale really showed.
+    rows = [(each.item, grams) for each in goes if each.item for grams in each.portions_g]
+    for n, (item, grams) in enumerate(rows):
+        handed |= {f"parts.{n}.lot": item, f"parts.{n}.mass_g": _kg(grams), f"parts.{n}.mass_g.unit": "kg"}
+    for each in goes:
+        if not each.item:
+            handed |= {"water_g": _kg(math.fsum(each.portions_g)), "water_g.unit": "kg"}
+    if plan is not None and len(plan.made) == 1:
+        handed["formula"] = plan.made[0].formula
+    return f"{tank}?{urlencode(handed)}"
+
+
+def _kg(mass_g: float) -> str:
+    """A mass [g] as an address hands it on."""
+    return number(mass_g / 1000.0, 3)
+
+
+def _dissolving(plan: LoadPlan, load: LyeLoad, wanted: float, shown: Shown) -> str:
+    """Where its heat, portions and waits are told."""
+    handed: Mapping[str, str] = {
+        "total_g": _kg(load.total_g), "total_g.unit": "kg", "wanted_fraction": number(PER_CENT * wanted, 2), "lot": plan.source or "",
+    }  # fmt: skip
+    there = shown.contents.strength
+    if there and shown.standing.left_g > 0.0:
+        handed = {**handed, "have_g": _kg(shown.standing.left_g), "have_g.unit": "kg", "have_fraction": number(PER_CENT * there.fraction, 2)}
+    return f"{plan.tank}?{urlencode(handed)}"

@@ -1,0 +1,40 @@
+/** What pages about tanks tell Python beside the workshop: what happened to the tanks, what blocks drew, what open sheets still need. */
+
+import { app } from "../frame/app.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { blockOf } from "../rules/block.mjs";
+import { TANK_KINDS } from "../rules/kinds.mjs";
+import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
+import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+
+/** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
+
+/** So many of the newest sheets are looked at for blocks still to be made. */
+const RECENT = 12;
+
+/** Puts it beside the workshop as it was read. Where no tank has anything in it, no sheet is read. */
+export async function readTanks() {
+  const told = await untilRead(() => eventsOfKinds(TANK_KINDS), () => []);
+  /** @type {TarewellEvent[]} */
+  const events = [...(app.state.contents ?? []), ...told];
+  const filled = filledTanks(events);
+  const weighings = filled.size > 0 ? await untilRead(() => eventsOfKinds(["weighed", "corrected"]), () => []) : [];
+  const drawn = drawnFrom(filled, weighings);
+  const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
+  const codes = new Set([...recent.map(({ code }) => code), ...drawn.map(({ subject }) => blockOf(subject)[0])]);
+  app.state.contents = [...events, ...drawn];
+  app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, recent)))).flat();
+}
+
+/** A sheet without its steps and what is only to be read. @param {string} code @param {BatchEntry[]} recent */
+async function sheetOf(code, recent) {
+  const [issued] = await untilRead(() => batch(code), () => []);
+  if (!issued) return [];
+  const { formula, pours, vessel, blocks = 1, local } = issued;
+  const sheet = { code, soap: formula?.name ?? code, formula: formula?.id ?? "", pours, tare_g: vessel?.tare_g ?? null, blocks, issued_on: local.slice(0, 10) };
+  if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
+  const events = await untilRead(() => eventsOfBatch(code), () => []);
+  const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
+  const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
+  return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];
+}

@@ -1,0 +1,178 @@
+"""Tanks at the one door: what is told of one, what goes in and out, and what does not fit."""
+
+import copy
+import html
+import json
+import re
+from urllib.parse import parse_qsl
+
+import pytest
+
+from answers.demo import DEMO_NOW, LOAD_VALUES, PLAN_VALUES, demo_state
+from answers.door import answer
+
+LYE_POUR = {"key": "lye:naoh", "kind": "alkali", "phase": "vessel", "lot": "LYE-1121", "target_g": 15_040.0}
+SHEET = {"code": "QM-1", "soap": "Marsh Plain", "formula": "f-marsh-plain", "pours": [LYE_POUR], "tare_g": 11_400.0, "blocks": 3,
+         "issued_on": "2026-11-24", "closed": [], "blended": False}  # fmt: skip
+
+
+def asked(task, values, *, sheets=(), events=(), check=False, units="metric", **more):
+    state = copy.deepcopy(demo_state()) | {"sheets": list(sheets), "units": units} | more
+    state["contents"] = [*state["contents"], *events]
+    return json.loads(answer(json.dumps({"task": task, "values": values, "state": state, "now": DEMO_NOW, "check": check})))
+
+
+def said(reply, task):
+    """The words, with spaces as they are typed."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", reply["html"][task]).replace("\u00a0", " "))
+
+
+def weighed(block, grams, code="QM-1"):
+    at = f"2026-11-25T07:0{block}:00.000Z"
+    return {"id": f"w{block}", "at": at, "local": at, "kind": "weighed", "subject": f"block:{code}/{block}", "person": "Q",
+            "step": "lye:naoh", "reading": str(grams), "unit": "g", "mode": "net", "lot": "LYE-1121"}  # fmt: skip
+
+
+def test_the_lye_tank_says_for_how_many_blocks_it_lasts_and_by_how_much_it_is_short():
+    # By hand: 80 - 12 = 68 kg left; 5 L of 33.1 % lye at 25 °C are 6.8 kg and stay; 61.2 kg are four blocks of 15.04 kg.
+    five = SHEET | {"blocks": 5}
+    words = said(asked("tank_standing", {"tank": "t-lye"}, sheets=[five]), "tank_standing")
+    assert "68 kg left: 4 of 5 blocks" in words
+    assert re.search(r"Short by 14(\.0)? kg for block 5 of Marsh Plain", words), words
+
+
+def test_what_a_block_has_weighed_is_gone_from_the_tank_and_from_what_is_wanted():
+    words = said(asked("tank_standing", {"tank": "t-lye"}, sheets=[SHEET | {"closed": [1]}], events=[weighed(1, 15_040)]), "tank_standing")
+    # By hand: 68 - 15.04 = 52.96 kg, and two blocks to come.
+    assert re.search(r"(52\.96|53(\.0)?) kg left: 2 of 2 blocks", words), words
+
+
+def test_a_sheet_that_nobody_began_within_a_week_is_not_counted_on():
+    old = SHEET | {"issued_on": "2026-11-10"}
+    assert "blocks" not in said(asked("tank_standing", {"tank": "t-lye"}, sheets=[old]), "tank_standing").partition("Enough for")[0]
+    assert "of 3 blocks" in said(asked("tank_standing", {"tank": "t-lye"}, sheets=[old], events=[weighed(1, 1_000)]), "tank_standing")
+
+
+def test_a_load_is_kept_with_its_lots_and_what_of_it_is_hydroxide():
+    reply = asked("tank_load", LOAD_VALUES | {"person": "Q"}, check=True)
+    assert reply["ok"], reply
+    record = reply["record"]
+    assert (record["kind"], record["subject"], record["fields"]["person"]) == ("tank_loaded", "contents:t-lye", "Q")
+    caustic, water = record["fields"]["parts"]
+    assert (caustic["lot"], caustic["grams"], water) == ("NAO-0287", 10_000.0, {"name": "Water", "grams": 20_000.0})
+    # By hand from the lot: 98.5 % total alkali as NaOH, of which 0.5 % carbonate counts as 2 x 39.997 / 105.988 of its weight.
+    assert caustic["hydroxide_fraction"] == pytest.approx(0.985 - 0.005 * 2 * 39.997 / 105.988, abs=2e-4)
+
+
+def test_what_does_not_fit_is_refused_with_what_would():
+    reply = asked("tank_load", LOAD_VALUES | {"water_g": "300"})
+    (problem,) = reply["problems"]
+    assert problem["code"] == "tank-full" and "doesn't fit" in problem["message"] and "at most" in problem["remedy"]
+
+
+@pytest.mark.parametrize(("tank", "lot"), [("t-oil", "a-naoh"), ("t-lye", "o-olv"), ("t-lye", "olive")])
+def test_oil_goes_into_no_lye_tank_nor_caustic_into_an_oil_tank(tank, lot):
+    values = {"tank": tank, "parts.0.lot": lot, "parts.0.mass_g": "1", "parts.0.mass_g.unit": "kg", "person": "Q"}
+    (problem,) = asked("tank_load", values, check=True)["problems"]
+    assert (problem["code"], problem["field"]) == ("other-tank", "parts.0.lot")
+
+
+def test_a_first_load_of_lye_has_to_say_what_sheets_call_it():
+    emptied = [each for each in demo_state()["contents"] if each["subject"] != "contents:t-lye"]
+    state = {"contents": emptied}
+    reply = json.loads(answer(json.dumps({"task": "tank_load", "values": LOAD_VALUES | {"person": "Q"}, "state": demo_state() | state, "now": DEMO_NOW, "check": True})))
+    assert [problem["code"] for problem in reply["problems"]] == ["as-lot-missing"]
+    named = LOAD_VALUES | {"person": "Q", "as_lot": "a-tank"}
+    reply = json.loads(answer(json.dumps({"task": "tank_load", "values": named, "state": demo_state() | state, "now": DEMO_NOW, "check": True})))
+    assert reply["record"]["fields"]["as_lot"] == "LYE-1121"
+
+
+def test_more_drawn_than_put_in_is_told_and_not_hidden():
+    words = said(asked("tank_standing", {"tank": "t-lye"}, events=[weighed(1, 100_000)]), "tank_standing")
+    assert "32 kg more was drawn than was put in" in words
+
+
+def test_a_strength_beside_what_sheets_count_by_is_told():
+    measured = {"id": "s", "at": "2026-11-25T07:00:00Z", "local": "2026-11-25T07:00:00Z", "kind": "tank_strength", "subject": "contents:t-lye",
+                "person": "Q", "strength_fraction": 0.318}  # fmt: skip
+    assert "Batch sheets count LYE-1121 as 33 %" in said(asked("tank_standing", {"tank": "t-lye"}, events=[measured]), "tank_standing")
+    assert "Batch sheets count" not in said(asked("tank_standing", {"tank": "t-lye"}), "tank_standing")
+
+
+def test_all_of_it_taken_out_empties_the_tank():
+    reply = asked("tank_draw", {"tank": "t-lye", "what": "all", "person": "Q", "reason": "Thrown away"}, check=True)
+    assert (reply["record"]["kind"], reply["record"]["fields"]["reason"]) == ("tank_emptied", "Thrown away")
+    assert "empty" in said(reply, "tank_draw")
+
+
+def test_an_odd_entry_breaks_no_page():
+    odd = [{"kind": "tank_loaded", "subject": "contents:t-lye"}, {"kind": 7}, {"id": 3, "kind": "tank_drawn", "at": 4, "local": 5, "subject": None}]
+    assert "entries about tanks" in said(asked("tanks", {}, events=odd), "tanks")
+
+
+def test_a_plan_for_blocks_says_what_goes_in_water_first_and_hands_it_on():
+    reply = asked("tank_plan", PLAN_VALUES)
+    words = said(reply, "tank_plan")
+    assert words.index("Water") < words.index("Caustic soda") < words.index("Measure its strength")
+    (load,) = [html.unescape(each) for each in re.findall(r'href="([^"]+)"', reply["html"]["tank_plan"]) if "load/" in each]
+    handed = dict(parse_qsl(load.partition("?")[2]))
+    caustic, water = float(handed["parts.0.mass_g"]), float(handed["water_g"])
+    # By hand: with 68 kg of 33.1 % there, all of it together is lye of 33 %; hydroxide of NAO-0287 by its certificate.
+    hydroxide = 0.985 - 0.005 * 2 * 39.997 / 105.988
+    assert (68.0 * 0.331 + caustic * hydroxide) / (68.0 + caustic + water) == pytest.approx(0.33, abs=1e-4)
+    # What the plan hands on is read by the load's own form, and fits.
+    assert asked("tank_load", {"tank": "t-lye", "person": "Q", **handed}, check=True)["ok"]
+
+
+def test_a_plan_that_does_not_fit_says_how_many_blocks_would():
+    (problem,) = asked("tank_plan", PLAN_VALUES | {"made.0.blocks": "30"})["problems"]
+    assert problem["code"] == "tank-full" and re.search(r"What fits: \d+ of Marsh Plain", problem["remedy"])
+    fits = re.search(r"\d+", problem["remedy"]).group()
+    assert asked("tank_plan", PLAN_VALUES | {"made.0.blocks": fits})["ok"]
+    assert not asked("tank_plan", PLAN_VALUES | {"made.0.blocks": str(int(fits) + 1)})["ok"]
+
+
+def test_of_two_formulas_the_common_blend_is_loaded_and_the_rest_is_weighed_at_the_pot():
+    values = PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "1", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}
+    words = said(asked("tank_plan", values), "tank_plan")
+    # Marsh Plain: olive 45, palm 30, coconut 25. Reed Lavender: olive 50, coconut 25, palm 20, castor 5.
+    plain, reed = words.partition("Then at the pot")[2].split("Reed Lavender")
+    assert "palm" in plain and "castor" not in plain
+    assert "castor" in reed and "olive" in reed and "palm" not in reed.partition("How it")[0]
+
+
+@pytest.mark.parametrize(("changed", "code"), [
+    ({"source": "a-koh"}, "other-alkali"),
+    ({"source": "a-tank", "lye_fraction": "40"}, "source-weak"),
+    ({"lye_fraction": "25"}, "lye-too-weak"),
+    ({"made.0.blocks": "1", "lye_fraction": "40"}, "cannot-reach"),
+])  # fmt: skip
+def test_what_can_not_be_loaded_is_told_with_what_to_do(changed, code):
+    problems = asked("tank_plan", PLAN_VALUES | changed)["problems"]
+    assert [problem["code"] for problem in problems] == [code] and all(problem["remedy"] for problem in problems)
+
+
+def test_today_tells_which_tank_is_short_for_which_block_and_else_nothing():
+    assert said(asked("tanks_today", {}, sheets=[SHEET]), "tanks_today").strip() == ""
+    words = said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}]), "tanks_today")
+    assert re.search(r"Lye tank short by 14(\.0)? kg Marsh Plain, block 5 QM-1", words), words
+    # By hand: 14 kg are 30.9 lb; of what is left to the gram, 31.
+    assert re.search(r"short by 3[01](\.\d)? lb", said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}], units="us"), "tanks_today"))
+
+
+def test_what_a_plan_leaves_open_is_what_went_in_last_and_the_last_sheets_mold():
+    plain = said(asked("tank_plan", PLAN_VALUES), "tank_plan")
+    assert "NAO-0287" in plain
+    twelve = PLAN_VALUES | {"made.0.blocks": "12"}
+    chosen = asked("tank_plan", twelve | {"mould": "m-half"})
+    of_last = asked("tank_plan", twelve, sheets=[SHEET | {"order": {"mould": "m-half"}, "closed": [1, 2, 3]}])
+    assert said(chosen, "tank_plan") == said(of_last, "tank_plan") != plain
+
+
+def test_without_any_caustic_a_plan_for_lye_says_what_is_missing():
+    (problem,) = asked("tank_plan", PLAN_VALUES, alkali_lot=[], contents=[])["problems"]
+    assert problem["code"] == "source-missing"
+
+
+def test_with_enough_in_the_tank_nothing_has_to_go_in():
+    assert "There’s enough in it" in said(asked("tank_plan", PLAN_VALUES | {"made.0.blocks": "1"}), "tank_plan")
