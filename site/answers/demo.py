@@ -33,6 +33,14 @@ SCENT_VALUES = {"scent": "n-clove", "oils_g": "10", "oils_g.unit": "kg", "load_f
 CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 
+# The day as its page opens with it.
+DAY_VALUES = {
+    "on": "2026-11-25", "starts_at": "07:00", "earlier": "yes",
+    "blocks.0.what": "formula:f-marsh-plain", "blocks.0.blocks": "2", "blocks.0.mould": "m-block",
+    "blocks.1.what": "formula:f-reed-lavender", "blocks.1.blocks": "1", "blocks.1.mould": "m-half",
+}  # fmt: skip
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -61,6 +69,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("day", DAY_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -55,6 +55,8 @@ class State:
         # Of the pages of the cure rack only: what happened on the racks, in order, and what the issued sheets say of a batch.
         self.cure: tuple[Mapping[str, Any], ...] = _mappings(raw, "cure")
         self.sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "sheets")
+        # Of the page of the day only: the newest issued sheets, each with what was told of its blocks.
+        self.made: tuple[Mapping[str, Any], ...] = _mappings(raw, "made")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

@@ -15,7 +15,7 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup
 from werkzeug.exceptions import NotFound
 
-from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
+from answers.demo import BATCH_VALUES, CUT_VALUES, DAY_VALUES, DEMO_NOW, SCENT_VALUES, demo_state, stored_values
 from answers.door import answer
 from answers.rendering import add_filters
 from answers.state import State
@@ -24,6 +24,7 @@ from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
 from calc.cure.declared import By
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
@@ -126,6 +127,7 @@ PAGES = (
     Page("/batch/", "batch.html", "form", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
+    Page("/day/", "day.html", "day", in_spanish=True, shows=lambda: {"question": DayQuestion, "planner": Planner, "values": DAY_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
     *(Page(f"/cure/{name}/", "cure_form.html", "cure_new" if name == "new" else "cure", in_spanish=True,

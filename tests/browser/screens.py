@@ -19,6 +19,7 @@ PAGES = (
     "scale/",
     "fragrance/",
     "cut/",
+    "day/",
     "workshop/",
     "workshop/setup/",
     "workshop/edit/",
@@ -34,6 +35,7 @@ PAGES = (
     "es/records/copies/",
     "es/fragrance/",
     "es/cut/",
+    "es/day/",
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 )
 

@@ -8,6 +8,7 @@ from html_reader import Element, Page
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.workshop.kinds import KINDS
@@ -20,6 +21,7 @@ FORMS = [
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),
     ("cut/index.html", "cut_plan", (CutQuestion,)),
+    ("day/index.html", "day", (DayQuestion, Planner)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]
 

@@ -4,10 +4,11 @@ from collections.abc import Callable
 from typing import Any
 
 from answers.request import Answer, Request
-from answers.tasks import at_the_scale, batch, cure, cut, formula, fragrance, setup, workshop
+from answers.tasks import at_the_scale, batch, cure, cut, day, formula, fragrance, setup, workshop
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.workshop.kinds import KINDS
@@ -27,6 +28,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_test": cure.cure_test,
     "cure_move": cure.cure_move,
     "net_quantity": cure.net_quantity,
+    "day": day.day,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -47,6 +49,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
+    "day": (DayQuestion, Planner),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

@@ -7,6 +7,7 @@
  * @typedef {Kinds["block"]} BlockKind    At the scale.
  * @typedef {Kinds["walk"]} WalkKind      A safety walk.
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
+ * @typedef {Kinds["day"]} DayKind        The plan of a day.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -14,7 +15,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "eyewash:weekly", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -25,6 +26,7 @@
  * @property {{total: number, bar_mm: number[]} | null} [planned]  issued: what the cutter was to give of a block
  * @property {number} [blocks]
  * @property {any} [mould]
+ * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
  * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
@@ -81,6 +83,7 @@
  * @property {string} [next_on]   cure_weighed: the day of the next weighing, and the day it is ready by the forecast then
  * @property {string} [ready_on]
  * @property {number[]} [places]
+ * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
@@ -89,6 +92,8 @@
  * @property {string} [order]
  * @property {string} [way_free]
  * @property {string} [tepid]
+ *
+ * @typedef {{at: string, kind: "oil_on" | "lye_on" | "make" | "unmould" | "bars", mark: string, soap: string, subject: string}} DayEntry   `at`: by the clock there, "2026-12-01T07:10"; `subject`: "" of a block that no sheet is issued for.
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *
