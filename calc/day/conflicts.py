@@ -1,5 +1,6 @@
 """What of a day is short or in the way, each with what would solve it. Words are the page's; here stand the figures."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -54,7 +55,7 @@ def lye_short(found: Schedule, makes: Sequence[Make], on_hand_g: float | None) -
         return None
     need_g = {make.mark: make.lye_g or 0.0 for make in makes}
     order = sorted((each for each in found.placed if each.job.key in need_g and not each.done), key=lambda each: each.start)
-    short_g = sum(need_g[each.job.key] for each in order) - on_hand_g
+    short_g = math.fsum((-on_hand_g, *(need_g[each.job.key] for each in order)))
     if short_g <= 0.0:
         return None
     left_g = on_hand_g
@@ -67,7 +68,7 @@ def lye_short(found: Schedule, makes: Sequence[Make], on_hand_g: float | None) -
 
 def trays_short(outs: Sequence[Out], free: int | None) -> int:
     """How many trays are too few for the bars that are cut that day; 0 where it is not known."""
-    needed = sum(out.trays or 0 for out in outs)
+    needed = int(math.fsum(out.trays or 0 for out in outs))
     return 0 if free is None else max(0, needed - free)
 
 

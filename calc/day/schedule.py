@@ -11,6 +11,7 @@ that takes the jobs as they are listed.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
+from math import fsum
 from operator import le
 from typing import NamedTuple
 
@@ -52,7 +53,7 @@ class Job:
     @property
     def minutes(self) -> int:
         """From its start to its end."""
-        return sum(part.minutes for part in self.parts)
+        return int(fsum(part.minutes for part in self.parts))
 
     def ends(self) -> Iterator[tuple[Part, int, int]]:
         """Each part, with when it begins and ends after the job's start."""
@@ -227,7 +228,7 @@ def _without_mould(jobs: Sequence[Job], floor: Floor) -> set[str]:
     short: set[str] = set()
     for kind, free in floor.moulds.items():
         wanting = [job.key for job in jobs if job.takes_mould == kind]
-        there = len(free) + sum(job.gives_mould == kind for job in jobs)
+        there = len(free) + len([job for job in jobs if job.gives_mould == kind])
         short.update(wanting[there:])
     return short
 
@@ -437,6 +438,7 @@ class _Search:
         """No order of what is left ends before this."""
         left = list(_bits(state.left))
         last, bound, changes = state.last, state.end, self._changes(state, left)
+        total = changes
         work: list[tuple[int, int]] = []
         heads: dict[int, list[tuple[int, int, int]]] = {}
         own = [0] * len(state.people)
@@ -444,20 +446,20 @@ class _Search:
             needs, ready = self.plain[n], max(last, state.ready[n])
             bound = max(bound, ready + needs.minutes)
             work.append((ready, needs.minutes + (needs.help[1] - needs.help[0] if needs.help else 0)))
+            total += work[-1][1]
             if self.wanted[n]:
                 own[self.floor.people.index(self.jobs[n].who or "")] += needs.minutes
             for thing, begin, over in needs.things:
                 heads.setdefault(thing, []).append((ready + begin, over - begin, needs.minutes - over))
         free = [max(each, last) for each in state.people]
-        total = sum(each for _, each in work) + changes
-        bound = max(bound, -(-(sum(free) + total) // len(free)), *(each + more for each, more in zip(free, own, strict=True) if more), 0)
+        bound = max(bound, -(-(int(fsum(free)) + total) // len(free)), *(each + more for each, more in zip(free, own, strict=True) if more), 0)
         bound = max(bound, _together(((ready, minutes, 0) for ready, minutes in work), len(free)))
         for thing, uses in heads.items():
             units = state.things[thing]
             bound = max(bound, _together(((max(head, units[0]), minutes, tail) for head, minutes, tail in uses), len(units)))
             if self.names[thing] == CUTTER and len(units) == 1:
                 first, least = min(head for head, _, _ in uses), min(tail for _, _, tail in uses)
-                bound = max(bound, max(first, units[0]) + sum(minutes for _, minutes, _ in uses) + changes + least)
+                bound = max(bound, max(first, units[0]) + int(fsum(minutes for _, minutes, _ in uses)) + changes + least)
         return bound
 
     def _changes(self, state: _State, left: Sequence[int]) -> int:

@@ -1,5 +1,6 @@
 """What of a day the workshop and its records tell: the blocks of the form, those still in their molds, who and what is there."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -201,7 +202,7 @@ def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[
         )  # fmt: skip
         _, setting = setting_of(order, state)
         sheet = batch_sheet(order, setting)
-        return mould, vessel, sum(pour.target_g for pour in sheet.pours if pour.kind == "alkali" and pour.phase == "vessel")
+        return mould, vessel, math.fsum(pour.target_g for pour in sheet.pours if pour.kind == "alkali" and pour.phase == "vessel")
     notes.append(tr("{formula}: no batch sheet can be made of it yet, so its lye isn't counted.", formula=formula.name))
     return mould, vessel, None
 
@@ -209,7 +210,7 @@ def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[
 def _lye_of(sheet: Mapping[str, Any]) -> float | None:
     """Premixed lye of one block by its issued sheet [g]; None where the sheet doesn't tell it so that it can be read."""
     with suppress(KeyError, TypeError, ValueError):
-        return float(sum(pour["target_g"] for pour in sheet["pours"] if pour["kind"] == "alkali" and pour["phase"] == "vessel"))
+        return float(math.fsum(pour["target_g"] for pour in sheet["pours"] if pour["kind"] == "alkali" and pour["phase"] == "vessel"))
     return None
 
 

@@ -1,5 +1,6 @@
 """A day laid out: who works which block when, what is in the way, and what to be reminded of."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -73,7 +74,7 @@ def day(request: Request) -> Answer:
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
         "tanks": tanks, "entries": entries, "now": now, "fits": fits, "by_hand": bool(order) and fits, "soonest": soonest,
         "waits": waits(best, floor), "short": lye_short(best, found.makes, question.lye_on_hand_g),
-        "lye_g": sum(make.lye_g or 0.0 for make in found.makes),
+        "lye_g": math.fsum(make.lye_g or 0.0 for make in found.makes),
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),
         "durations": _durations(found), "picture": _picture(found, lines, best, tanks, question.on, now, state.units),
         "reminders": _reminders(entries), "vessel": VESSEL, "stage_words": STAGE_WORDS, "units": state.units, "step": STEP_MIN, "least": int(constant("own_blocks_least").value),
