@@ -76,7 +76,7 @@ def jobs(makes: Sequence[Make], outs: Sequence[Out], day: date, now: int | None)
             done.append(first)
         elif first is not None:
             waiting.append(first)
-        second = _second(out, at, now, isinstance(first, Job))
+        second = _second(out, at, now, first is not None)
         if isinstance(second, Placed):
             done.append(second)
         else:
@@ -144,14 +144,14 @@ def _first(out: Out, at: Mapping[str, int], now: int | None) -> Job | Placed | N
     return Placed(job, lifted, _person(out.events, None), done=True)
 
 
-def _second(out: Out, at: Mapping[str, int], now: int | None, waits: bool) -> Job | Placed:
-    """Its bars, and the trays."""
+def _second(out: Out, at: Mapping[str, int], now: int | None, behind: bool) -> Job | Placed:
+    """Its bars, and the trays. behind: it comes after the block's own loaves of that day."""
     minutes = _plain(out.durations)
     key = bars_key(out.mark)
     begun = at.get("change", at.get("loaves"))
     if now is None or begun is None or begun < 0 or not ({"change", "bars", "rack"} & at.keys()):
-        after = out.mark if waits or "lifted" in at else None
-        return Job(key, out.mark, (Part("bars", minutes["bars"], (CUTTER,)), Part("rack", minutes["rack"])), after=after, frame=BAR)
+        parts = (Part("bars", minutes["bars"], (CUTTER,)), Part("rack", minutes["rack"]))
+        return Job(key, out.mark, parts, after=out.mark if behind else None, frame=BAR)
     ran = _ran(out.durations, {**at, "begun": begun}, ("begun", "bars", "rack"), now)
     parts = (Part("bars", ran["bars"], (CUTTER,)), Part("rack", ran["rack"]))
     return Placed(Job(key, out.mark, parts, frame=BAR), begun, _person(out.events, None), done=True)

@@ -193,14 +193,15 @@ def why(found: Schedule, each: Placed, floor: Floor) -> Bound:
         if len(holding) >= floor.things[thing]:
             return Bound("thing", thing, max(holding, key=lambda other: other.end).job.block)
     for part, begin, _ in each.stages():
-        if part.stage == POUR and each.job.takes_mould in floor.moulds:
-            freed = [other for other in others if other.job.gives_mould == each.job.takes_mould and begin in [end for _, _, end in other.stages()]]
-            if freed:
-                return Bound("mould", each.job.takes_mould or "", freed[0].job.block)
         if part.people > 1 and each.helper:
             holder = _holding(others, f"person:{each.helper}", begin)
             if holder:
                 return Bound("person", "", holder.job.block)
+    if each.job.takes_mould in floor.moulds:
+        taken = [other for other in others if other.job.takes_mould == each.job.takes_mould and other.start <= each.start]
+        freed = [other for other in others if other.job.gives_mould == each.job.takes_mould and other.start <= each.start]
+        if freed and len(taken) >= len(floor.moulds[each.job.takes_mould or ""]):
+            return Bound("mould", each.job.takes_mould or "", freed[-1].job.block)
     before = next((other for other in others if other.job.key == each.job.after and other.end == each.start), None)
     return Bound("after", "", before.job.block) if before else Bound("order")
 

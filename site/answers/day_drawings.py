@@ -7,7 +7,7 @@ from markupsafe import Markup, escape
 
 from calc.entry.shown import number
 
-WIDTH, LEFT, RIGHT, TOP, ROW = 360.0, 6.0, 6.0, 22.0, 38.0
+WIDTH, LEFT, RIGHT, TOP, ROW = 320.0, 6.0, 6.0, 22.0, 38.0
 # How high each stage's bar stands: told apart without colour, and by a letter where that has room.
 HEIGHTS = {
     "weigh": 12.0, "mix": 16.0, "pour": 14.0, "unmould": 16.0, "loaves": 14.0, "change": 5.0, "bars": 16.0, "rack": 12.0, "on": 6.0, "hoist": 10.0,

@@ -37,7 +37,6 @@ class DayRead:
     makes: tuple[Make, ...]
     outs: tuple[Out, ...]
     people: tuple[str, ...]
-    named: bool  # whether these are names of people
     inside: Mapping[str, int]
     notes: tuple[str, ...]
     codes: Mapping[str, str] = field(default_factory=dict)  # by mark, which block of which batch
@@ -83,7 +82,7 @@ def read_day(question: DayQuestion, values: Mapping[str, str], state: State, now
     """The blocks of the day; raises InputProblems for rows that mean nothing. now: minute of the day, None on another day."""
     blocks = [block for sheet in state.made for block in _blocks(sheet)]
     history = [(_soap(block.sheet), block.events) for block in blocks]
-    people, named = _people(question, state)
+    people = _people(question, state)
     makes: list[Make] = []
     notes: list[str] = []
     codes: dict[str, str] = {}
@@ -109,7 +108,7 @@ def read_day(question: DayQuestion, values: Mapping[str, str], state: State, now
         mark = chr(ord("A") + len(outs)) if len(outs) < 26 else f"A{len(outs)}"
         outs.append(_out(block, mark, question.on, history, state))
         codes[mark] = block.name
-    return DayRead(tuple(makes), tuple(outs), people, named, _inside(blocks, question.on), tuple(dict.fromkeys(notes)), codes)
+    return DayRead(tuple(makes), tuple(outs), people, _inside(blocks, question.on), tuple(dict.fromkeys(notes)), codes)
 
 
 def _blocks(sheet: Mapping[str, Any]) -> Iterator[_Block]:
@@ -123,14 +122,14 @@ def _soap(sheet: Mapping[str, Any]) -> str:
     return str((sheet.get("formula") or {}).get("name") or sheet.get("code") or "")
 
 
-def _people(question: DayQuestion, state: State) -> tuple[tuple[str, ...], bool]:
+def _people(question: DayQuestion, state: State) -> tuple[str, ...]:
     """Who is there; those whom a row names first. Where more hands are there than names, the rest are numbered."""
     names = {entry.id: state.read_item("person", Person, entry.id, "people", "person").name for entry in state.stored("person")}
     wanted = [names[row.who] for row in question.blocks if row.who in names]
     order = list(dict.fromkeys([*wanted, *names.values()]))
     count = question.hands or len(order) or 1
     count = max(count, len(set(wanted)))
-    return tuple([*order, *(f"+{n}" for n in range(1, count + 1))][:count]), bool(order)
+    return tuple([*order, *(f"+{n}" for n in range(1, count + 1))][:count])
 
 
 def _makes(

@@ -77,7 +77,7 @@ def day(request: Request) -> Answer:
         "lye_g": math.fsum(make.lye_g or 0.0 for make in found.makes),
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),
         "durations": _durations(found), "picture": _picture(found, lines, best, tanks, question.on, now, state.units),
-        "reminders": _reminders(entries), "vessel": VESSEL, "stage_words": STAGE_WORDS, "units": state.units, "step": STEP_MIN, "least": int(constant("own_blocks_least").value),
+        "reminders": _reminders(entries), "vessel": VESSEL, "stage_words": STAGE_WORDS, "units": state.units, "numbered": [name for name in found.people if name.startswith("+")], "step": STEP_MIN, "least": int(constant("own_blocks_least").value),
     }  # fmt: skip
     record = None
     if request.check:
