@@ -73,7 +73,7 @@ def day(request: Request) -> Answer:
     shown = {
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
         "tanks": tanks, "entries": entries, "now": now, "fits": fits, "by_hand": bool(order) and fits, "soonest": soonest,
-        "waits": waits(best, floor), "short": lye_short(best, found.makes, question.lye_on_hand_g),
+        "waits": waits(best, floor), "short": lye_short(best, found.makes, _lye_on_hand_g(question)),
         "lye_g": math.fsum(make.lye_g or 0.0 for make in found.makes),
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),
         "durations": _durations(found), "picture": _picture(found, lines, best, tanks, question.on, now, state.units),
@@ -129,6 +129,11 @@ def _tanks(question: DayQuestion, makes: Sequence[Make], best: Schedule) -> list
         return []
     leads = {"oil": _lead(question.oil_tank_minutes, "day_oil_tank_usual"), "lye": _lead(question.lye_tank_minutes, "day_lye_tank_usual")}
     return [(name, first - lead.minutes, first, lead.usual) for name, lead in leads.items() if lead.minutes > 0]
+
+
+def _lye_on_hand_g(question: DayQuestion) -> float | None:
+    """What can be drawn from the lye tank [g]; None where nobody says so."""
+    return question.lye_on_hand_g
 
 
 def _lead(typed: int | None, key: str) -> Lead:
