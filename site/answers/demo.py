@@ -65,6 +65,14 @@ LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10",
 PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
 
 
+# The day as its page opens with it.
+DAY_VALUES = {
+    "on": "2026-11-25", "starts_at": "07:00", "earlier": "yes",
+    "blocks.0.what": "formula:f-marsh-plain", "blocks.0.blocks": "2", "blocks.0.mould": "m-block",
+    "blocks.1.what": "formula:f-reed-lavender", "blocks.1.blocks": "1", "blocks.1.mould": "m-half",
+}  # fmt: skip
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -110,6 +118,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("tank_draw", {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"}),
         ("tank_plan", PLAN_VALUES),
         ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
+        ("day", DAY_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -21,6 +21,10 @@ worker.addEventListener("message", (event) => {
   if (event.data === "skip-waiting") event.waitUntil(useThis().then(() => worker.skipWaiting()).then(() => event.source?.postMessage("in-use")));
   if (event.data === "in-use?") event.waitUntil(nameShown().then((name) => event.source?.postMessage(name === CACHE ? "in-use" : "not-in-use")));
 });
+worker.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(toDay());
+});
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== SCOPE.origin || !url.pathname.startsWith(SCOPE.pathname)) return;
@@ -44,6 +48,12 @@ async function install() {
   }
   // No older build is stored (a first visit, or after the kill switch): there is nothing for a tap to decide.
   if (older.length === 0) await worker.skipWaiting();
+}
+
+/** A tap on a notification leads to the page that is open, else to the day. */
+async function toDay() {
+  const [open] = await worker.clients.matchAll({ type: "window" });
+  await (open ? open.focus() : worker.clients.openWindow(new URL("day/", SCOPE).href));
 }
 
 /** From now on this build's pages are shown. */

@@ -18,6 +18,7 @@ from werkzeug.exceptions import NotFound
 from answers.demo import (
     BATCH_VALUES,
     CUT_VALUES,
+    DAY_VALUES,
     DEMO_NOW,
     HEAT_VALUES,
     MIX_VALUES,
@@ -34,6 +35,7 @@ from calc.block.closing import EYEWASH_CHECKS, EYEWASH_STATES
 from calc.block.declared import EVENTS
 from calc.cure.declared import By
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.entry.declare import FieldInfo, describe
 from calc.entry.language import later, speaking, spoken, tr
 from calc.entry.units import show_unit
@@ -141,6 +143,7 @@ PAGES = (
     Page("/batch/", "batch.html", "batch", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
+    Page("/day/", "day.html", "day", in_spanish=True, shows=lambda: {"question": DayQuestion, "planner": Planner, "values": DAY_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
     Page("/tanks/heat/", "tank_heat.html", "tank_heat", in_spanish=True, shows=lambda: {"question": HeatQuestion, "values": HEAT_VALUES}),
     Page("/tanks/mix/", "tank_mix.html", "form", in_spanish=True, shows=lambda: {"question": MixQuestion, "values": MIX_VALUES}),

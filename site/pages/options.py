@@ -10,6 +10,7 @@ from answers.state import State
 from calc.chemistry.oils import acid_structure
 from calc.cure.declared import ON_RACK
 from calc.cure.rack import Racks, racks
+from calc.day.declared import TO_MAKE
 from calc.entry.language import tr
 from calc.scent.material import LOT_PREFIX
 from calc.scent.names import constituents
@@ -68,6 +69,8 @@ def items_offered(kind: str, only: tuple[str, str] | None = None) -> list[Option
 
     only: the field and value that an item must have to be offered, as ("alkali", "naoh").
     """
+    if kind == TO_MAKE:
+        return [(f"formula:{entry['id']}", _title(entry["values"])) for entry in demo_state()["formula"]]
     if kind == ON_RACK:
         return [(batch.id, f"{batch.soap}, {batch.code} / {batch.block}") for batch in _demo_racks().on_racks]
     found = []

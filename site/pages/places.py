@@ -42,6 +42,7 @@ PLACES = (
             Entry("/formula/", later("Formula")),
             Entry("/batch/", later("Batch sheet")),
             Entry("/cut/", later("Cut plan")),
+            Entry("/day/", later("Day")),
             Entry("/fragrance/", later("Fragrance")),
         ),
     ),

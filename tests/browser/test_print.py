@@ -165,3 +165,19 @@ def test_a_sheet_chosen_dark_is_still_printed_dark_on_white(page: Page) -> None:
                    return color.match(/\\d+/g).map(Number); }"""
     )
     assert max(ink[:3]) < 90, f"printed in {ink}: pale ink on white paper can't be read"
+
+
+def test_a_day_of_twelve_blocks_prints_on_one_page_with_its_timeline(page: Page) -> None:
+    page.goto("day/#2027-03-01")
+    form = form_of(page, "day")
+    answered(page, "day")
+    for name in ("blocks.0.blocks", "blocks.1.blocks"):
+        control(form, name).evaluate("(field) => { field.value = '6'; field.dispatchEvent(new Event('input', {bubbles: true})); }")
+    plan = answered(page, "day")
+    expect(plan.locator(".day-mark")).to_have_count(12, timeout=40_000)
+    for paper in PAPERS:
+        printed = pages_of(page.pdf(format=paper, print_background=False))
+        assert len(printed) == 1, f"{len(printed)} pages of {paper}"
+        text = words_of(printed[0])
+        for each in ("12 Reed Lavender", "Oil tank", "weigh", "Ends about"):
+            assert "".join(each.split()) in text, each

@@ -8,6 +8,7 @@ from html_reader import Element, Page
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
@@ -31,6 +32,7 @@ FORMS = [
     ("formula/stand-in/index.html", "stand_in", (StandInQuestion,)),
     ("tanks/heat/index.html", "tank_heat", (HeatQuestion,)),
     ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
+    ("day/index.html", "day", (DayQuestion, Planner)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]
 

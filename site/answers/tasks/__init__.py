@@ -10,6 +10,7 @@ from answers.tasks import (
     batch,
     cure,
     cut,
+    day,
     formula,
     fragrance,
     label,
@@ -24,6 +25,7 @@ from answers.tasks import (
 from calc.batch.order import BatchOrder, Issue
 from calc.cure.declared import By, LabelQuestion, Move, Racked, SoapTest, Weighing
 from calc.cut.question import CutQuestion
+from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.scent.quick_check import ScentQuestion
@@ -61,6 +63,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "tank_load": tanks.tank_load,
     "tank_draw": tanks.tank_draw,
     "tank_plan": tank_plan.tank_plan,
+    "day": day.day,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -94,6 +97,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "tank_load": (TankLoad, By),
     "tank_draw": (TankDraw, By),
     "tank_plan": (LoadPlan,),
+    "day": (DayQuestion, Planner),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

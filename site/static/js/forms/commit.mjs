@@ -122,8 +122,11 @@ async function saveEvent(editor, values) {
   const { kind, subject, fields } = reply.record;
   if (kind) await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
+  await keepChoices(editor.form, values);
   const kept = (editor.form.dataset.event ?? "").split(" ");
   await finish(editor, values, "saved");
+  // What is kept whole stands on: the next event of it replaces this one.
+  if (editor.form.dataset.reads !== undefined) return true;
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
   fill(editor.form, { ...JSON.parse(editor.form.dataset.start ?? "{}"), ...Object.fromEntries(left) }, editor.units);
   editor.submitted = false;

@@ -126,10 +126,11 @@ export class Editor {
     const focused = document.activeElement;
     const allChosen = focused instanceof HTMLInputElement && focused.selectionStart === 0 && focused.selectionEnd === focused.value.length;
     const hashField = form.dataset.hashField;
-    const item = hashField ? undefined : findItem(this.kind, id);
+    const { reads } = form.dataset;
+    const item = hashField && !reads ? undefined : findItem(reads ?? this.kind, id);
     // What was built into the form is the demo's, and nobody's own, unless the form says that anybody starts from it.
     // What an event comes of starts blank each time: what was typed of one batch is never of another.
-    const ofEvent = form.dataset.event !== undefined;
+    const ofEvent = form.dataset.event !== undefined && reads === undefined;
     const fresh = (place.blank || ofEvent || (mode === "own" && form.dataset.starts === undefined)) && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     const rows = this.asBuilt ? rowsEarly(form) : {};
@@ -148,6 +149,7 @@ export class Editor {
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
+      else if (control instanceof HTMLInputElement && reads) control.value = place.id;
     }
     const handed = this.takeHanded(place);
     applyWhen(form);

@@ -1,5 +1,6 @@
 /** What every page starts, whatever it is about: the records, Python, the app's stored copy, what the emergency card knows. */
 
+import { watchEntries } from "../day/notify.mjs";
 import { reload, start, watchPython } from "../frame/app.mjs";
 import { watchLeaving } from "../frame/came_from.mjs";
 import { notice, noticeCarried } from "../frame/notice.mjs";
@@ -43,6 +44,7 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   watchUnread();
   watchPlace();
   watchEyewash();
+  watchEntries();
   onLetGo((gone) => (gone ? void again() : notice("newer-open")));
   await start();
   watchPython(pythonChanged);

@@ -44,6 +44,17 @@ export const icsOfDays = ({ stamp, days }) =>
   ]));
 
 /**
+ * @param {{stamp: number, instants: {at: number, title: string}[]}} given [ms]
+ * @returns {string} One event an instant, with an alarm at it.
+ */
+export const icsOfInstants = ({ stamp, instants }) =>
+  calendar(instants.flatMap(({ at, title }) => [
+    "BEGIN:VEVENT", `UID:${escaped(`${utcStamp(at)} ${title}`)}`, `DTSTAMP:${utcStamp(stamp)}`, `DTSTART:${utcStamp(at)}`,
+    `SUMMARY:${escaped(title)}`,
+    "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S", `DESCRIPTION:${escaped(title)}`, "END:VALARM", "END:VEVENT",
+  ]));
+
+/**
  * @param {{uid: string, at: number, stamp: number, title: string, description: string}} given `at` and `stamp` [ms]
  * @returns {string} One event with an alarm at its instant.
  */

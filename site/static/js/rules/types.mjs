@@ -8,6 +8,7 @@
  * @typedef {Kinds["walk"]} WalkKind      A safety walk.
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
+ * @typedef {Kinds["day"]} DayKind        The plan of a day.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -15,7 +16,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -98,6 +99,7 @@
  * @property {string | null} [method]
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
+ * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
@@ -106,6 +108,8 @@
  * @property {string} [order]
  * @property {string} [way_free]
  * @property {string} [tepid]
+ *
+ * @typedef {{at: string, kind: "oil_on" | "lye_on" | "make" | "unmould" | "bars", mark: string, soap: string, subject: string}} DayEntry   `at`: by the clock there, "2026-12-01T07:10"; `subject`: "" of a block that no sheet is issued for.
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *

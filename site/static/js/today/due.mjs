@@ -6,7 +6,9 @@ import { copyAge } from "../records/copy_age.mjs";
 import { blockOf, blockSubject } from "../rules/block.mjs";
 import { afterOf, goesOn, isBegun } from "../rules/after_pour.mjs";
 import { dueOf } from "../rules/due.mjs";
-import { CURE_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
+import { entryWords } from "../day/notify.mjs";
+import { comingUp, plansOf } from "../rules/day.mjs";
+import { CURE_KINDS, DAY_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
 import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
@@ -24,7 +26,7 @@ import { blockAddress } from "./in_hand.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0 };
@@ -39,6 +41,9 @@ export async function readDue(inHand) {
   // Where nothing of the work after the pour is told, only the time in the mould is: nobody is asked for more than was begun.
   const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
   const begun = new Set(told.map(({ subject }) => subject));
+  const plan = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => [])).get(dayOn());
+  const eventsOf = (/** @type {string} */ subject) =>
+    blocks.find(({ code, block }) => blockSubject(code, block) === subject)?.events ?? [];
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
   const first = await untilRead(firstBatch, () => null);
@@ -46,6 +51,7 @@ export async function readDue(inHand) {
   read = {
     blocks,
     batches,
+    entries: () => comingUp(plan?.entries ?? [], eventsOf, clock.now()),
     known: {
       stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
@@ -71,7 +77,7 @@ function readyRule() {
 /** Tells what is due by the clock as it stands. */
 export function showDue() {
   if (!read) return;
-  const { due, next } = dueOf(read.known, clock.now(), dayOn());
+  const { due, next } = dueOf({ ...read.known, plan: read.entries() }, clock.now(), dayOn());
   /** @type {HTMLElement} */ (place().querySelector("ul")).replaceChildren(...due.map(row));
   const nothing = /** @type {HTMLElement} */ (place().querySelector("[data-nothing-due]"));
   nothing.hidden = due.length > 0;
@@ -116,6 +122,20 @@ function onRack({ kind, about, day }) {
   };
 }
 
+/** @param {Due} each */
+function byPlan({ step, at, about }) {
+  const found = read?.entries().find(({ entry }) => `${entry.at} ${entry.kind} ${entry.mark}` === step);
+  const block = about === "" ? null : blockOf(about);
+  return {
+    target: block && found?.entry.kind !== "bars" && found?.entry.kind !== "unmould"
+      ? blockAddress(place().dataset.scaleUrl ?? "", { code: block[0], block: block[1] })
+      : `${place().dataset.dayUrl ?? ""}#${dayOn()}`,
+    title: found ? entryWords(found.entry) : "",
+    late: found?.late,
+    time: timeWords(localTime(at ?? 0)),
+  };
+}
+
 /** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
 const WORDS = {
   stop: ({ about }) => {
@@ -136,6 +156,7 @@ const WORDS = {
   timer: time,
   unmould: time,
   after: time,
+  plan: byPlan,
   weigh: onRack,
   ready: onRack,
   copy: ({ day }) => {

@@ -1,0 +1,80 @@
+"""What of a day is short or in the way, each with what would solve it. Words are the page's; here stand the figures."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from calc.day.plan import Make, Out
+from calc.day.schedule import Floor, Schedule, why
+
+
+@dataclass(frozen=True)
+class Wait:
+    """A block that begins when another gives something free: what, whose, and from when [minute of the day]."""
+
+    block: str
+    stage: str
+    what: str
+    holder: str
+    at: int
+
+
+@dataclass(frozen=True)
+class LyeShort:
+    """The first block that the tank has too little for, and how much has to be loaded before it for all of the day [g]."""
+
+    block: str
+    short_g: float
+    at: int
+
+
+@dataclass(frozen=True)
+class TooLong:
+    """By how much the day is too long [min]; the block without which it would end in time, "" where one alone is not enough."""
+
+    minutes: int
+    without: str
+
+
+def waits(found: Schedule, floor: Floor) -> tuple[Wait, ...]:
+    """The jobs that wait for a thing or an empty mold, in the order of the day."""
+    told = []
+    for each in sorted((each for each in found.placed if not each.done), key=lambda each: each.start):
+        bound = why(found, each, floor)
+        if bound.kind in ("thing", "mould"):
+            told.append(Wait(each.job.block, each.job.parts[0].stage, bound.what if bound.kind == "thing" else "mould", bound.block, each.start))
+    return tuple(told)
+
+
+def lye_short(found: Schedule, makes: Sequence[Make], on_hand_g: float | None) -> LyeShort | None:
+    """Whether the lye in the tank ends before the blocks do. on_hand_g: what can be drawn now [g], 0 or more; None is not known.
+
+    Blocks that are begun have drawn theirs, or are about to; those whose lye is not known count for nothing.
+    """
+    if on_hand_g is None:
+        return None
+    need_g = {make.mark: make.lye_g or 0.0 for make in makes}
+    order = sorted((each for each in found.placed if each.job.key in need_g and not each.done), key=lambda each: each.start)
+    short_g = math.fsum((-on_hand_g, *(need_g[each.job.key] for each in order)))
+    if short_g <= 0.0:
+        return None
+    left_g = on_hand_g
+    for each in order:
+        left_g -= need_g[each.job.key]
+        if left_g < 0.0:
+            return LyeShort(each.job.block, short_g, each.start)
+    return None
+
+
+def trays_short(outs: Sequence[Out], free: int | None) -> int:
+    """How many trays are too few for the bars that are cut that day; 0 where it is not known."""
+    needed = int(math.fsum(out.trays or 0 for out in outs))
+    return 0 if free is None else max(0, needed - free)
+
+
+def too_long(found: Schedule, ends: Mapping[str, int], ends_at: int | None) -> TooLong | None:
+    """Whether work ends later than it should. ends: when the day would end without each block that is not begun [minute]."""
+    if ends_at is None or found.end <= ends_at:
+        return None
+    enough = [block for block, end in ends.items() if end <= ends_at]
+    return TooLong(found.end - ends_at, enough[-1] if enough else "")

@@ -1,0 +1,35 @@
+/** What the page of the day tells Python beside the workshop: the newest sheets with what was told of their blocks; and what its lists offer. */
+
+import { app, onWorkshop } from "../frame/app.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { word } from "../frame/words.mjs";
+import { plansOf, sheetForDay } from "../rules/day.mjs";
+import { DAY_KINDS } from "../rules/kinds.mjs";
+import { waits } from "../rules/orders.mjs";
+import { localTime } from "../store/clock.mjs";
+import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+
+/** @import { Item } from "../rules/types.mjs" */
+
+/** So many of the newest batches are read: their blocks tell how long each stage takes here. */
+const RECENT = 24;
+
+onWorkshop(async () => {
+  const plans = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []));
+  const lifted = await untilRead((limit) => eventsOfKinds(["lifted"], limit), () => []);
+  const least = Number(/** @type {HTMLElement | null} */ (document.querySelector("[data-own-blocks]"))?.dataset.ownBlocks);
+  const recent = await untilRead(() => recentBatches(RECENT), () => []);
+  const read = await Promise.all(recent.map(async ({ code }) => {
+    const [issued, ...others] = await untilRead(() => batch(code), () => []);
+    if (!issued || others.length > 0) return [];
+    const events = await untilRead(() => eventsOfBatch(code), () => []);
+    return [{ sheet: sheetForDay(issued, events, lifted, least, localTime), open: waits(issued, events) }];
+  }));
+  const sheets = read.flat();
+  app.state.made = sheets.map(({ sheet }) => sheet);
+  app.state.day_plan = [...plans].map(([id, event]) => ({ id, values: event.values ?? {} }));
+  app.state.to_make = [
+    ...sheets.filter(({ open }) => open).map(({ sheet }) => ({ id: `sheet:${sheet.code}`, values: { name: word("open-sheet", { code: sheet.code, soap: sheet.formula.name }) } })),
+    ...(app.state.formula ?? []).map((/** @type {Item} */ { id, values }) => ({ id: `formula:${id}`, values: { name: values.name ?? id } })),
+  ];
+});

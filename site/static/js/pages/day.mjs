@@ -1,0 +1,10 @@
+/** Starts the page of the day: its address names the day, today where it names none. */
+
+import { watchDay } from "../day/deeds.mjs";
+import "../day/read.mjs";
+import { startForms } from "../forms/start.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { startPage } from "./every.mjs";
+
+if (location.hash === "") history.replaceState(history.state, "", `#${dayOn()}`);
+watchDay(await startForms(startPage));
