@@ -79,8 +79,8 @@ class Spanish(Floor):
 
 
 def typed_names(record: Record) -> set[str]:
-    """What people typed: names of scales, mould, vessel and formula, codes of lots."""
-    names = {record["mould"]["name"], record["vessel"]["name"], *(scale["name"] for scale in record["scales"])}
+    """What people typed: names of scales, mould, vessel, formula and what the block is cut with, codes of lots."""
+    names = {record["mould"]["name"], record["vessel"]["name"], *(scale["name"] for scale in record["scales"]), *record["planned"]["tools"]}
     return names | {record["formula"]["name"]} | {pour["lot"] for pour in record["pours"] if pour["lot"]}
 
 
