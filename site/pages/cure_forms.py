@@ -21,6 +21,7 @@ class CureForm:
     more: str
     folded: tuple[str, ...]
     at_hand: tuple[str, ...] = ()
+    remembers: str = ""
     by_address: bool = True
 
     @property
@@ -33,12 +34,12 @@ _SHOWN = {"batch": "QM-114:1"}
 # By the last part of the address.
 CURE_FORMS = {
     "drying": CureForm("cure_batch", Weighing, later("On the rack"), later("Keep this weighing"), _SHOWN,
-                      later("Batch, day, who"), ("batch", "bars", "scale", "weighed_on"), ("total_g",)),
+                      later("Batch, day, who"), ("batch", "bars", "scale", "weighed_on"), ("total_g",), "total_g.unit scale"),
     "new": CureForm(
         "cure_racked", Racked, later("Put on a rack"), later("Put it on the rack"),
         {"code": "QM-121", "block": "1", "bars": "252", "rack": "r-first", "cutter": "c-frames", "stands": "yes", "formula": "f-marsh-plain"},
         later("Size, water, label, who"), ("cutter", "stands", "cut_on", "formula", "water_fraction", "label_g", "sell_on"),
-        by_address=False,
+        remembers="rack cutter stands", by_address=False,
     ),
     "test": CureForm(
         "cure_test", SoapTest, later("Test of the soap"), later("Keep this test"),
@@ -49,6 +50,6 @@ CURE_FORMS = {
     "label": CureForm(
         "net_quantity", LabelQuestion, later("Weight on the label"), later("Keep these weights"),
         _SHOWN | {"weights": "127.1 128.0 126.5 127.9 128.3 127.2 126.9 127.7", "weighed_in": "g"},
-        later("Market, days, who"), ("market", "weighed_on", "sell_on"),
+        later("Market, days, who"), ("market", "weighed_on", "sell_on"), remembers="weighed_in market",
     ),
 }  # fmt: skip

@@ -42,6 +42,9 @@ def test_a_weighing_is_kept_with_the_server_dead_and_narrows_the_forecast(
     # The third weighing makes a curve, and the form is blank for the next one.
     expect(answered(page, "cure_batch").locator(".cure-curve")).to_be_visible(timeout=40_000)
     expect(control(form, "total_g")).to_have_value("")
+    # What was opened to say who it was has folded again, and the unit stands for the next time.
+    expect(form.locator("details.asks")).not_to_have_attribute("open", "")
+    expect(control(form, "total_g.unit")).to_have_value("g")
     (kept,) = events(page, "cure_weighed")
     assert (kept["subject"], kept["person"], kept["values"]["total_g"], kept["values"]["bars"]) == ("cure:QM-118/1", "J", "1336", "10")
 

@@ -144,7 +144,7 @@ export class Editor {
       fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
       // What the values leave blank is chosen where there is one of its kind.
       fillSelects(form, app.state, false);
-    }
+    } else followUnits(form, this.units);
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);
