@@ -9,7 +9,7 @@ import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
 import { foldAgain } from "./folds.mjs";
-import { collect, fill } from "./forms.mjs";
+import { collect, fill, startOf } from "./forms.mjs";
 import { sayIssuedToday } from "./issued_today.mjs";
 import { keepChoices, lastChoices } from "./last_choices.mjs";
 import { proposals } from "./proposed.mjs";
@@ -113,14 +113,14 @@ async function saveItems(editor, values) {
 async function saveEvent(editor, values) {
   const reply = await editor.submit(editor.task, values, { check: true });
   if (!reply?.record) return false;
-  const { kind, subject, fields } = reply.record;
+  const { kind, subject, fields, id } = reply.record;
   await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
   await keepChoices(editor.form, values);
   const kept = (editor.form.dataset.event ?? "").split(" ");
-  await finish(editor, values, "saved");
+  await finish(editor, values, "saved", { id });
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
-  const start = { ...JSON.parse(editor.form.dataset.start ?? "{}"), ...(await lastChoices(editor.form)) };
+  const start = { ...startOf(editor.form, editor.units), ...(await lastChoices(editor.form)) };
   fill(editor.form, { ...start, ...Object.fromEntries(left) }, editor.units);
   editor.submitted = false;
   editor.touched.clear();
