@@ -80,9 +80,9 @@ class SoapTest:
     method: str = choice(
         later("Method"),
         options={
-            "free_caustic": later("Free caustic alkali, one titration (ISO 456)"),
-            "total_free": later("Total free alkali, back titration (ISO 684)"),
-            "moisture": later("Moisture, oven at 103 °C (ISO 672)"),
+            "free_caustic": later("Free caustic alkali (ISO 456)"),
+            "total_free": later("Total free alkali (ISO 684)"),
+            "moisture": later("Moisture (ISO 672)"),
         },
     )
     sample_g: float = measure(later("Sample"), kind="mass", offered=("g",), refuse=Range(0.1, 500.0, later("a sample is some grams")))

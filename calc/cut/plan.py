@@ -76,10 +76,12 @@ class CutPlan:
         return next((way for way in self.others if way.ids != self.way.ids and self._better(way)), None)
 
     def _better(self, other: Way) -> bool:
-        if other.used_fraction <= self.way.used_fraction or self.wanted is None:
-            return other.used_fraction > self.way.used_fraction
-        enough = other.bars * self.wanted.blocks >= (self.wanted.bars or 0)
-        return enough and weighs_enough(other, self.wanted.sold_g, self.soap)
+        enough = self.wanted is None or other.bars * self.wanted.blocks >= (self.wanted.bars or 0)
+        return enough and other.used_fraction > self.way.used_fraction and not self.too_light(other)
+
+    def too_light(self, other: Way) -> bool:
+        """Whether a way's bars don't come to the weight wanted."""
+        return self.wanted is not None and not weighs_enough(other, self.wanted.sold_g, self.soap)
 
     @property
     def lightest_sold_g(self) -> float:

@@ -65,9 +65,12 @@ def block_cut(way: Way, units: str) -> Markup:
         parts.append(_path(_hatched(u, v, HATCH / scale), project, "d-trim"))
         parts.append(_path(_cuts(u, v), project, "d-cut"))
     middle_left, middle_right = at(length / 2.0, 0.0, 0.0), at(length, width / 2.0, 0.0)
+    # As far left as it has to stand to have room, it stands below the edge all the same.
+    beside_right = min(middle_right[0] + 4.0, WIDTH - 0.9 * LETTER * len(words[ACROSS]))
+    below_right = near[1] - max(0.0, beside_right - near[0]) * SIN_30 / COS_30 + 16.0
     parts += [
         _text(middle_left[0] - 4.0, middle_left[1] + 16.0, words[LENGTH], "end"),
-        _text(min(middle_right[0] + 4.0, WIDTH - 0.9 * LETTER * len(words[ACROSS])), middle_right[1] + 16.0, words[ACROSS]),
+        _text(beside_right, below_right, words[ACROSS]),
         _text(left - 6.0, at(0.0, 0.0, height / 2.0)[1] + 5.0, words[HEIGHT], "end"),
     ]
     along, across, up = way.grid
@@ -75,7 +78,7 @@ def block_cut(way: Way, units: str) -> Markup:
         "Block {length} long, {width} wide and {height} high, cut into {along} along its length, {across} across its width and {up} up its height. What is hatched comes off.",
         length=words[LENGTH], width=words[ACROSS], height=words[HEIGHT], along=along, across=across, up=up,
     )
-    return _svg(near[1] + 8.0, described, parts, "d-block-cut")
+    return _svg(max(near[1], below_right) + 8.0, described, parts, "d-block-cut")
 
 
 def faces(way: Way, units: str) -> tuple[Face, ...]:

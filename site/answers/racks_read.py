@@ -98,13 +98,8 @@ def about_batch(
 def recorded(
     request: Request, kind: str, subject: str, fields: Mapping[str, Any], values: Mapping[str, str] | None = None
 ) -> dict[str, Any]:
-    """An event for the page to store: who did it, and the form as it was typed."""
+    """An event for the page to store: who did it, and the form as it was typed; and the batch, as addresses name it."""
     person = read(By, request.values).value.person
-    typed = {name: text for name, text in request.values.items() if text != "" and name != "person"} | dict(
-        values or {}
-    )
-    return {
-        "kind": kind,
-        "subject": subject,
-        "fields": {"person": person, "values": typed, **{k: v for k, v in fields.items() if v is not None}},
-    }
+    typed = {name: text for name, text in request.values.items() if text != "" and name != "person"} | dict(values or {})
+    told = {"person": person, "values": typed, **{name: value for name, value in fields.items() if value is not None}}
+    return {"kind": kind, "subject": subject, "id": ":".join(subject.removeprefix("cure:").rsplit("/", 1)), "fields": told}

@@ -21,6 +21,8 @@ class CureForm:
     more: str
     folded: tuple[str, ...]
     at_hand: tuple[str, ...] = ()
+    remembers: str = ""
+    next: str = ""  # where its button leads, relative to its page; "" where one stays
     by_address: bool = True
 
     @property
@@ -29,26 +31,32 @@ class CureForm:
         return {info.name: next(iter(info.options)) for info in describe(self.declared) if info.type == "choice" and not info.optional}
 
 
+    @property
+    def start_us(self) -> dict[str, str]:
+        """What differs of that where US units are chosen."""
+        return {"weighed_in": "oz"} if "weighed_in" in self.start else {}
+
+
 _SHOWN = {"batch": "QM-114:1"}
 # By the last part of the address.
 CURE_FORMS = {
     "drying": CureForm("cure_batch", Weighing, later("On the rack"), later("Keep this weighing"), _SHOWN,
-                      later("Batch, day, who"), ("batch", "bars", "scale", "weighed_on"), ("total_g",)),
+                      later("Batch, day, who"), ("batch", "bars", "scale", "weighed_on"), ("total_g",), "total_g.unit scale"),
     "new": CureForm(
         "cure_racked", Racked, later("Put on a rack"), later("Put it on the rack"),
         {"code": "QM-121", "block": "1", "bars": "252", "rack": "r-first", "cutter": "c-frames", "stands": "yes", "formula": "f-marsh-plain"},
         later("Size, water, label, who"), ("cutter", "stands", "cut_on", "formula", "water_fraction", "label_g", "sell_on"),
-        by_address=False,
+        remembers="rack cutter stands", next="../drying/#{id}", by_address=False,
     ),
     "test": CureForm(
         "cure_test", SoapTest, later("Test of the soap"), later("Keep this test"),
         _SHOWN | {"method": "free_caustic", "alkali": "naoh", "sample_g": "5.02", "acid_ml": "1.25", "acid_mol_per_l": "0.1"},
         later("Day, who"), ("tested_on",),
     ),
-    "move": CureForm("cure_move", Move, later("Move a batch"), later("Do it"), _SHOWN | {"to": "ready"}, later("Who"), ()),
+    "move": CureForm("cure_move", Move, later("Move a batch"), later("Do it"), _SHOWN | {"to": "ready"}, later("Who"), (), next="../"),
     "label": CureForm(
         "net_quantity", LabelQuestion, later("Weight on the label"), later("Keep these weights"),
         _SHOWN | {"weights": "127.1 128.0 126.5 127.9 128.3 127.2 126.9 127.7", "weighed_in": "g"},
-        later("Market, days, who"), ("market", "weighed_on", "sell_on"),
+        later("Batch, market, days, who"), ("batch", "market", "weighed_on", "sell_on"), remembers="weighed_in market",
     ),
 }  # fmt: skip

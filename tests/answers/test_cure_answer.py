@@ -97,6 +97,11 @@ def test_no_day_is_still_to_come():
     assert refused(asked("net_quantity", bars | {"weighed_on": in_days(30)})) == [("weighed_on", "day-to-come")]
 
 
+def test_what_is_kept_names_its_batch_as_addresses_do():
+    racked = {"code": "QM-130/b", "block": "2", "bars": "252", "stands": "yes", "person": "J"}
+    assert asked("cure_racked", racked, check=True)["record"]["id"] == "QM-130/b:2"
+
+
 def test_more_alkali_than_soap_is_no_result():
     titrated = {"batch": "QM-114:1", "method": "free_caustic", "alkali": "naoh", "acid_ml": "12.5", "acid_mol_per_l": "1"}
     # 12.5 mmol of 40 g/mol are half a gram.

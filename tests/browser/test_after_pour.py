@@ -83,6 +83,10 @@ def test_from_the_pour_to_the_rack_with_the_server_dead(new_context: NewContext,
     load = page.locator(f"{STAGE} .load")
     expect(load).to_contain_text("without the mold", timeout=2 * PATIENCE)
     assert f"{record['batter_g'] / 1000:.1f}" in load.inner_text().replace("\u00a0", " ")
+    cutter.to("after-rack")
+    # No key lies under the button.
+    keys, button = page.locator(f"{STAGE} .keypad").bounding_box(), page.locator(f'{STAGE} [data-do="racked"]').bounding_box()
+    assert keys["y"] + keys["height"] <= button["y"] + 1.0
     cutter.to("after-over")
     assert told(page, record) == [(KINDS[step["kind"]], step["key"]) for step in record["after"]]
     events = block_events(page, code)

@@ -31,6 +31,9 @@ def test_a_weighing_is_kept_with_the_server_dead_and_narrows_the_forecast(offlin
     # The third weighing makes a curve, and the form is blank for the next one.
     expect(answered(page, "cure_batch").locator(".cure-curve")).to_be_visible(timeout=40_000)
     expect(control(form, "total_g")).to_have_value("")
+    # What was opened to say who it was has folded again, and the unit stands for the next time.
+    expect(form.locator("details.asks")).not_to_have_attribute("open", "")
+    expect(control(form, "total_g.unit")).to_have_value("g")
     (kept,) = events(page, "cure_weighed")
     assert (kept["subject"], kept["person"], kept["values"]["total_g"], kept["values"]["bars"]) == ("cure:QM-118/1", "J", "1336", "10")
 
@@ -48,14 +51,20 @@ def test_a_batch_of_ones_own_goes_on_a_rack_and_off_it_again(page: Page) -> None
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (racked,) = events(page, "cure_racked")
     assert racked["subject"] == "cure:OWN-7/1" and racked["water"] == 0.2
+    # On to its first weighing.
+    expect(answered(page, "cure_batch")).to_contain_text("Weigh 10 bars together now")
     page.goto("cure/move/#OWN-7:1")
     form = form_of(page, "cure_move")
     expect(answered(page, "cure_move")).to_contain_text("Not ready yet.", timeout=40_000)
     control(form, "person").fill("M")
     form.get_by_role("button", name="Do it").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
-    page.goto("cure/")
-    expect(answered(page, "cure_rack")).to_contain_text("Nothing is on the racks.", timeout=40_000)
+    # Back to the racks, from where it stays within reach: for its label, or if it was a slip.
+    rack = answered(page, "cure_rack")
+    expect(rack).to_contain_text("Nothing is on the racks.", timeout=40_000)
+    rack.locator('[data-fold="cure-off"] > summary').tap()
+    rack.get_by_role("link", name="OWN-7").tap()
+    expect(answered(page, "cure_batch")).to_contain_text("Off the rack as ready since", timeout=40_000)
 
 
 def test_a_wrong_weighing_is_taken_back_and_stays_in_the_records(page: Page) -> None:
@@ -77,6 +86,9 @@ def test_the_label_follows_the_bars_and_what_they_still_lose(page: Page) -> None
     page.goto("cure/label/#QM-114:1")
     form = form_of(page, "net_quantity")
     there(page, 'form[data-task="net_quantity"][data-filled]')
+    # The button is in sight from the first screen on.
+    deed = form.get_by_role("button", name="Keep these weights").bounding_box()
+    assert deed["y"] + deed["height"] <= PHONE["viewport"]["height"]
     control(form, "weights").fill("127.1 128.0 126.5 127.9 128.3 127.2 126.9 127.7")
     answer = answered(page, "net_quantity")
     # On average 127.45 g; the curve takes about 2 % more until the sale, and both units are rounded down.

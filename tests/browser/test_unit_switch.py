@@ -45,6 +45,10 @@ def test_the_system_is_chosen_once_and_holds_for_new_entries_on_every_page(page:
     expect(control(form_of(page, "mould"), "length_mm.unit")).to_have_value("in")
     page.goto("formula/edit/#new")
     expect(control(form_of(page, "formula"), "oil_temperature_c.unit")).to_have_value("degF")
+    # Where the page was built with the demo's values, blank fields follow too.
+    page.goto("cut/")
+    answered(page, "cut_plan")
+    expect(control(form_of(page, "cut_plan"), "sold_bar_g.unit")).to_have_value("oz")
     # A unit beside a number that was typed before is the maker's and stays.
     page.goto("workshop/edit/#mould/m-block")
     expect(control(form_of(page, "mould"), "length_mm.unit")).to_have_value("mm")

@@ -72,6 +72,7 @@ def test_frames_that_give_the_weight_as_they_are_go_before_wires_hung_anew() -> 
     assert found.wanted is not None and found.wanted.heavy_enough and found.way.ids["loaf_frame"] == "wide"
     # What wastes less is no advice where its bars are too light.
     assert found.better is None and found.lightest_sold_g >= 120.0
+    assert [found.too_light(way) for way in found.others if way.ids["loaf_frame"] == "narrow"] == [True, True]
     # 126 g in the middle; wires half a millimetre off make a light one of 122: said so.
     assert plan(setting(frames=frames), sold_bar_g=125.0).lightest_sold_g < 125.0
 

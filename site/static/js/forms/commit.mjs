@@ -8,9 +8,10 @@ import { untilRead } from "../frame/unread.mjs";
 import { clock } from "../store/clock.mjs";
 import { ChangedElsewhere, CodeTaken, newEvent } from "../store/events.mjs";
 import { loadWorkshop } from "../store/workshop.mjs";
-import { collect, fill } from "./forms.mjs";
+import { foldAgain } from "./folds.mjs";
+import { collect, fill, startOf } from "./forms.mjs";
 import { sayIssuedToday } from "./issued_today.mjs";
-import { keepChoices } from "./last_choices.mjs";
+import { keepChoices, lastChoices } from "./last_choices.mjs";
 import { proposals } from "./proposed.mjs";
 import { goesToScale } from "./who.mjs";
 import { withRows } from "./written_rows.mjs";
@@ -119,19 +120,21 @@ async function saveEvent(editor, values) {
   const { heads } = app;
   const reply = await editor.submit(editor.task, values, { check: true });
   if (!reply?.record || !(await keepItems(reply, heads))) return false;
-  const { kind, subject, fields } = reply.record;
+  const { kind, subject, fields, id } = reply.record;
   if (kind) await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
   await keepChoices(editor.form, values);
   const kept = (editor.form.dataset.event ?? "").split(" ");
-  await finish(editor, values, "saved");
+  await finish(editor, values, "saved", { id });
   // What is kept whole stands on: the next event of it replaces this one.
   if (editor.form.dataset.reads !== undefined) return true;
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
-  fill(editor.form, { ...JSON.parse(editor.form.dataset.start ?? "{}"), ...Object.fromEntries(left) }, editor.units);
+  const start = { ...startOf(editor.form, editor.units), ...(await lastChoices(editor.form)) };
+  fill(editor.form, { ...start, ...Object.fromEntries(left) }, editor.units);
   editor.submitted = false;
   editor.touched.clear();
   editor.input();
+  foldAgain(editor.form);
   await editor.unsaved.clear();
   return true;
 }

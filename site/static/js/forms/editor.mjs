@@ -5,7 +5,7 @@ import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
 import { mode } from "../store/mode.mjs";
 import { askAnew } from "./asked_back.mjs";
-import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, typedEarly } from "./forms.mjs";
+import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, startOf, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { lastChoices } from "./last_choices.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
@@ -138,14 +138,14 @@ export class Editor {
     forgetGone(form);
     fillSelects(form, app.state, false);
     /** @type {Values} */
-    const start = JSON.parse(form.dataset.start ?? "{}");
+    const start = startOf(form, this.units);
     const values = draft?.values ?? item?.values ?? (fresh ? { ...start, ...this.last } : undefined);
     // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
     if (values) {
       fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));
       // What the values leave blank is chosen where there is one of its kind.
       fillSelects(form, app.state, false);
-    }
+    } else followUnits(form, this.units);
     if (hashField && place.id) {
       const control = form.elements.namedItem(hashField);
       if (control instanceof HTMLSelectElement) choose(control, place.id);

@@ -9,3 +9,11 @@ export function openOnWide() {
   wide.addEventListener("change", open);
   open();
 }
+
+/** What was opened to type in folds again, so that the answer stands first. @param {HTMLFormElement} form */
+export function foldAgain(form) {
+  const opened = [...form.querySelectorAll(/** @type {"details"} */ ("details[data-open-wide][open]"))];
+  if (wide.matches || opened.length === 0) return;
+  for (const fold of opened) fold.open = false;
+  scrollTo(0, 0);
+}

@@ -39,6 +39,9 @@ export function collect(form, { all = false } = {}) {
   return Object.fromEntries(kept.map((control) => [control.name, control.value]));
 }
 
+/** What a blank form begins with. @param {HTMLFormElement} form @param {string} units "metric" or "us" @returns {Values} */
+export const startOf = ({ dataset }, units) => ({ ...JSON.parse(dataset.start ?? "{}"), ...(units === "us" ? JSON.parse(dataset.startUs ?? "{}") : {}) });
+
 /**
  * Puts values into the form, rows included; what they do not name becomes blank.
  *

@@ -139,6 +139,7 @@ function suggest({ stage }, name, text) {
 function showRack(block, step) {
   block.stage.show("after-rack", { ...slots(block, step), good: goodBars(block) });
   showTyped(block, step);
+  block.stage.find(".typing")?.scrollIntoView({ block: "start" });
   void newest("racked").then((last) => suggest(block, "place", last?.place));
 }
 
