@@ -70,10 +70,13 @@ class LoadPlan:
 
     tank: str = item(later("Tank"), kind="tank", lone=True)
     made: tuple[BlocksPlanned, ...] = rows(later("For"), of=BlocksPlanned, minimum=1, maximum=8, add_label=later("Another formula"))
-    mould: str = item(later("Mold"), kind="mould", lone=True)
-    source: str | None = item(
-        later("Lye made from"), kind="alkali_lot", optional=True, help=later("Caustic, or stronger lye that you bought. Not asked of oils.")
+    mould: str | None = item(
+        later("Mold"), kind="mould", lone=True, optional=True, help=later("Left empty: as on the last sheet, else the first one.")
     )
+    source: str | None = item(
+        later("Lye made from"), kind="alkali_lot", optional=True,
+        help=later("Caustic, or stronger lye that you bought. Left empty: what went in last, else the first lot of caustic."),
+    )  # fmt: skip
     lye_fraction: float | None = share(
         later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
         help=later("Left empty: as batch sheets count it, else as the formulas want it."),

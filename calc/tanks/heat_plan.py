@@ -5,7 +5,7 @@ What the workshop has typed of its tank goes before nothing but what is typed in
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from calc.chemistry.density import lye_density_g_per_ml
@@ -15,6 +15,7 @@ from calc.entry.shown import room as room_shown
 from calc.entry.shown import warmth
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
+from calc.tanks.dissolving import material_bears_c
 from calc.tanks.heating import (
     DAY_S,
     HOUR_S,
@@ -35,9 +36,8 @@ from calc.tanks.heating import (
     tank_loss_w_per_k,
     with_wall,
 )
-from calc.tanks.questions import ROOM_USUAL, HeatQuestion
+from calc.tanks.questions import AMOUNT, ROOM_USUAL, HeatQuestion
 from calc.tanks.spread import Spread, exactly, within
-from calc.workshop.safety_place import POLYETHYLENE_HOLDS_C
 from calc.workshop.tanks import Tank
 
 # Nearer than this to what is wanted, a tank is there. [°C]
@@ -59,6 +59,7 @@ class Stands:
 
     name: str | None
     holds: str
+    alkali: str
     volume_ml: float | None
     dead_ml: float
     material: str
@@ -70,24 +71,27 @@ class Stands:
 
     @property
     def hottest_c(self) -> float:
-        """What its material bears [°C], by resistance charts from memory; steel bears what a tank may be."""
-        if self.material == "polyethylene":
-            return POLYETHYLENE_HOLDS_C
-        return constant("polypropylene_hottest").value if self.material == "polypropylene" else math.inf
+        """What its material bears [°C]."""
+        return material_bears_c(self.material)
 
 
-def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
-    """The tank that a question means. Nothing known of it, it is a bare plastic one as large as what is in it."""
+def stands(question: HeatQuestion, tank: Tank | None, alkali: str | None = None) -> Stands:
+    """The tank that a question means. Nothing known of it, it is a bare plastic one as large as what is in it.
+
+    alkali: what its entries say of its lye; without a word it is caustic soda.
+    """
 
     def told(name: str) -> str | None:
         typed: str | None = getattr(question, name)
         return typed if typed is not None or tank is None else getattr(tank, name)
 
+    holds = told("holds") or "oils"
     own_lagging = question.lagging is not None or tank is None
     heater_w = question.heater_w if question.heater_w is not None or tank is None else tank.heater_w
     return Stands(
         name=None if tank is None else tank.name,
-        holds=told("holds") or "oils",
+        holds={"potash": "lye"}.get(holds, holds),
+        alkali="koh" if holds == "potash" or (alkali == "koh" and question.holds is None) else "naoh",
         volume_ml=question.volume_ml if question.volume_ml is not None or tank is None else tank.volume_ml,
         dead_ml=0.0 if tank is None else tank.dead_ml,
         material=told("material") or "polyethylene",
@@ -101,12 +105,18 @@ def stands(question: HeatQuestion, tank: Tank | None) -> Stands:
 
 @dataclass(frozen=True)
 class Around:
-    """What a plan rests on beside the question: the local time, the shop's limit for lye, the fats of the oils, the units."""
+    """What a plan rests on beside the question: the local time, the shop's limit for lye, the fats of the oils, the units.
+
+    held_g, strength_fraction, alkali: what the tank's entries say is in it; they count where nothing is typed.
+    """
 
     now: datetime
     units: str
     hottest_lye_c: float | None = None
     fats: Sequence[Oil] = ()
+    held_g: float | None = None
+    strength_fraction: float | None = None
+    alkali: str | None = None
 
 
 @dataclass(frozen=True)
@@ -132,6 +142,11 @@ class HeatPlan:
     def late(self) -> bool:
         """Whether there is no time left to have it ready when it is wanted."""
         return self.heats is not None and self.wanted_s is not None and self.heats.on_s.used < 0.0
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the room alone warms it in time."""
+        return self.heats is not None and self.wanted_s is not None and self.heats.on_s.used >= self.wanted_s > 0.0
 
     @property
     def switch_s(self) -> float:
@@ -166,13 +181,13 @@ class HeatPlan:
         last_s = min(max(SHORTEST_S, BEYOND * ready[0] if ready else SHORTEST_S), LONGEST_S)
         first_s = max(0.0, 2.0 * self.switch_s - last_s) if self.heats is not None else 0.0
         at_s = sorted({first_s + (last_s - first_s) * point / POINTS for point in range(POINTS + 1)} | ({self.switch_s} if self.heats else set()))
-        held_c = self.question.wanted_c if self.heats is not None else None
+        held_c = self.question.wanted_c if self.stands.thermostat else None
         return at_s, course(self.tank, self.switch_s if self.heats else None, at_s, held_c)
 
 
 def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> HeatPlan:
     """The plan for a question. Raises InputProblems where it can't be: too hot, too much in it, a heater or room that never gets there."""
-    found = stands(question, tank)
+    found, question = stands(question, tank, around.alkali), _filled_in(question, around)
     _check_bounds(question, found, around)
     heated, clear_c = _heated(question, found, around)
     wanted_s = None if question.ready_at is None else _until(around.now, question.ready_at.hour, question.ready_at.minute)
@@ -188,6 +203,15 @@ def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> Heat
     return plan
 
 
+def _filled_in(question: HeatQuestion, around: Around) -> HeatQuestion:
+    amount_g = around.held_g if question.amount_g is None else question.amount_g
+    if amount_g is None or not AMOUNT.low <= amount_g <= AMOUNT.high:
+        message = tr("How much is in the tank isn’t known.")
+        raise InputProblems(Problem("amount_g", "missing", message, tr("Type what’s in it now.")))
+    strength = around.strength_fraction if question.strength_fraction is None else question.strength_fraction
+    return replace(question, amount_g=amount_g, strength_fraction=strength)
+
+
 def _until(now: datetime, hour: int, minute: int) -> float:
     """Seconds to the next time that the clock shows so."""
     at = now.replace(hour=hour, minute=minute, second=0, microsecond=0)
@@ -199,14 +223,19 @@ def _since(now: datetime, hour: int, minute: int) -> float:
 
 
 def _heated(question: HeatQuestion, found: Stands, around: Around) -> tuple[HeatedTank, float | None]:
+    assert question.amount_g is not None
     middle_c = min(max(0.5 * (question.now_c + question.wanted_c), 0.0), 100.0)
     if found.holds == "lye":
         strength = question.strength_fraction
         if strength is None:
             message = tr("How strong the lye is isn’t known.")
             raise InputProblems(Problem("strength_fraction", "missing", message, tr("Type its strength.")))
-        contents = lye_heat_j_per_k(question.amount_g, strength, middle_c)
-        contents_ml = question.amount_g / lye_density_g_per_ml("naoh", strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
+        try:
+            contents = lye_heat_j_per_k(question.amount_g, strength, middle_c, found.alkali)
+        except ValueError as unknown:
+            message = tr("How much heat lye takes is known from 5 to 50 %, potash lye up to 46 %.")
+            raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength in that range."))) from unknown
+        contents_ml = question.amount_g / lye_density_g_per_ml(found.alkali, strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
     else:
         contents = oils_heat_j_per_k(question.amount_g, middle_c)
         contents_ml = question.amount_g / constant("oil_density_default").value
@@ -241,7 +270,7 @@ def _melting(question: HeatQuestion, found: Stands, around: Around) -> tuple[Spr
         return NOTHING, None
     known = [oil.melting.high for oil in around.fats if oil.melting and oil.melting.high is not None]
     clear_c = max([each for each in known if each > question.now_c], default=question.wanted_c)
-    return melting_j(question.amount_g, state), clear_c
+    return melting_j(question.amount_g or 0.0, state), clear_c
 
 
 def _check_bounds(question: HeatQuestion, found: Stands, around: Around) -> None:
@@ -304,7 +333,7 @@ def _cautions(
         assert highest.melting is not None and highest.melting.high is not None
         yield Caution(
             "wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)),
-            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=highest.name, limit=warmth(highest.melting.high, units)),
+            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
         )  # fmt: skip
     elif clear_c is not None and clear_c > question.wanted_c:
         yield Caution("wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)), tr("Its fats melt at up to {limit}.", limit=warmth(clear_c, units)))

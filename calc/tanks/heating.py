@@ -13,7 +13,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 from calc.chemistry.heat import fat_heat_capacity, naoh_lye_heat_capacity
-from calc.tables.reference import constant
+from calc.chemistry.interpolation import cell, on_line
+from calc.tables.reference import constant, koh_heat_capacity
 from calc.tanks.spread import Spread, band, even_shares, exactly, within
 
 HOUR_S = 3600.0
@@ -76,10 +77,17 @@ def oils_heat_j_per_k(mass_g: float, temperature_c: float) -> Spread:
     return within(1.0, off).times(mass_g * fat_heat_capacity(temperature_c))
 
 
-def lye_heat_j_per_k(mass_g: float, strength_fraction: float, temperature_c: float) -> Spread:
-    """What NaOH lye of 5 to 50 % takes for a degree [J/K]; heat capacity by naoh_thermal.csv, ±2 %. ValueError outside."""
-    off = constant("lye_heat_capacity_off").value
-    return within(1.0, off).times(mass_g * naoh_lye_heat_capacity(strength_fraction, temperature_c))
+def lye_heat_j_per_k(mass_g: float, strength_fraction: float, temperature_c: float, alkali: str = "naoh") -> Spread:
+    """What lye takes for a degree [J/K]; NaOH of 5 to 50 % by naoh_thermal.csv, ±2 %, KOH of 0 to 46 % by koh_thermal.csv, ±4 %.
+
+    Raises ValueError outside these strengths.
+    """
+    if alkali == "koh":
+        found = cell([percent for percent, _ in koh_heat_capacity()], 100.0 * strength_fraction, "Heats of lye", "%")
+        capacity = on_line([each for _, each in koh_heat_capacity()], found)
+    else:
+        capacity = naoh_lye_heat_capacity(strength_fraction, temperature_c)
+    return within(1.0, constant("koh_heat_capacity_off" if alkali == "koh" else "lye_heat_capacity_off").value).times(mass_g * capacity)
 
 
 def with_wall(contents_j_per_k: Spread, volume_ml: float) -> Spread:

@@ -60,12 +60,14 @@ class OilLoad:
 
 
 def lye_load(
-    recipes: Sequence[Recipe], wanted_fraction: float, source_fraction: float, have_g: float, have_fraction: float, dead_g: float
-) -> LyeLoad:
+    recipes: Sequence[Recipe], wanted_fraction: float, source_fraction: float, have_g: float, have_fraction: float, dead_g: float,
+    near_fraction: float = 0.0,
+) -> LyeLoad:  # fmt: skip
     """Lye of a strength for some blocks.
 
     wanted_fraction: its hydroxide [g/g], at least that of every formula's lye. source_fraction: of the caustic or the bought lye,
-    above it. have_g, have_fraction: what is in the tank and how strong it is. dead_g: what won't run out.
+    above it. have_g, have_fraction: what is in the tank and how strong it is. dead_g: what won't run out. near_fraction: so near the
+    strength wanted what is there will do, where it is enough.
     Raises ValueError for a formula whose lye is stronger, and CannotReach as `dilution.top_up` does.
 
     Three blocks of 4.96 kg of hydroxide at 33 %, 5 kg below the valve, from flake of 98.5 %:
@@ -80,6 +82,8 @@ def lye_load(
     rows = tuple((recipe.name, recipe.blocks, recipe.hydroxide_g / wanted_fraction) for recipe in recipes)
     blocks_g = math.fsum(blocks * each_g for _, blocks, each_g in rows)
     total_g = max(blocks_g + dead_g, have_g)
+    if have_g >= total_g and abs(have_fraction - wanted_fraction) <= near_fraction:
+        return LyeLoad(rows, blocks_g, total_g, TopUp(0.0, 0.0))
     return LyeLoad(rows, blocks_g, total_g, top_up(have_g, have_fraction, total_g, wanted_fraction, source_fraction))
 
 

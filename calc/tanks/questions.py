@@ -9,6 +9,7 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 from calc.entry.shown import degrees
 from calc.tables.reference import constant
+from calc.workshop.safety_place import SCALDS_C
 from calc.workshop.tanks import HEATER, LAGGING, LAGGING_MM, MATERIALS, TANK_VOLUME, YES_NO
 
 IN_A_TANK = Range(0.0, 90.0, later("oils and lye stand between 0 and 90 °C (32 and 194 °F): hotter, oil smokes and lye steams"))
@@ -24,8 +25,8 @@ class HeatQuestion(Whole):
     """A tank as it stands, and how warm it is to be at what time."""
 
     now_c: float = temperature(later("Temperature now"), refuse=FRESH, help=later("Stir well first."))
-    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK)
-    amount_g: float = mass(later("In it now"), refuse=AMOUNT)
+    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK, warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
+    amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: as its entries say."))
     ready_at: time | None = time_of_day(later("Ready at"), optional=True)
     tank: str | None = item(later("Tank"), kind="tank", lone=True, optional=True)
     oils_are: str | None = choice(
@@ -34,7 +35,7 @@ class HeatQuestion(Whole):
         optional=True, help=later("Not stated: clear. What’s solid has to melt, and takes heat for that alone."),
     )  # fmt: skip
     formula: str | None = item(later("Oils of"), kind="formula", optional=True, help=later("Tells which fats have to melt."))
-    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Needed for lye."))
+    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Of lye. Empty: as its entries say."))
     room_c: float | None = temperature(
         later("Room"), refuse=IN_A_ROOM, optional=True,
         help=later("On average until then. Empty: {low} to {high} is counted.", low=degrees(ROOM_USUAL[0]), high=degrees(ROOM_USUAL[1])),
@@ -48,7 +49,7 @@ class HeatQuestion(Whole):
         later("Price of a kilowatt-hour"), kind="ratio", offered=("",), optional=True,
         refuse=Range(0.001, 10_000.0, later("no kilowatt-hour costs that, in any currency")),
     )  # fmt: skip
-    holds: str | None = choice(later("It holds"), options={"oils": later("Oils"), "lye": later("Caustic soda lye")}, optional=True)
+    holds: str | None = choice(later("It holds"), options={"oils": later("Oils"), "lye": later("Caustic soda lye"), "potash": later("Caustic potash lye")}, optional=True)
     volume_ml: float | None = measure(later("Tank’s volume"), kind="volume", offered=("l", "gal"), us="gal", refuse=TANK_VOLUME, optional=True)
     material: str | None = choice(later("Made of"), options=MATERIALS, optional=True)
     lagging: str | None = choice(later("Insulated"), options=LAGGING, optional=True)
@@ -89,3 +90,14 @@ class MixQuestion(Whole):
             if self.strength_fraction is None:
                 yield Problem("strength_fraction", "missing", tr("How strong the lye is isn’t known."), tr("Type its strength, or choose a formula."))
 
+
+@dataclass(frozen=True, kw_only=True)
+class TankTemperature:
+    """How warm a tank is."""
+
+    tank: str = item(later("Tank"), kind="tank", lone=True)
+    temperature_c: float = temperature(later("It reads"), refuse=FRESH, help=later("Stir well first."))
+    instrument: str = choice(
+        later("Read with"),
+        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the skin only")},
+    )

@@ -66,5 +66,7 @@ def _quantile(ordered: Sequence[float], share: float) -> float:
     place = share * (len(ordered) - 1)
     below = math.floor(place)
     lower, upper = ordered[below], ordered[min(below + 1, len(ordered) - 1)]
-    # Between two that never come, or beside one at no distance, no line can be drawn.
-    return lower if lower == upper or place == below else lower + (place - below) * (upper - lower)
+    # Beside what never comes no line can be drawn: then the end that is further off counts.
+    if math.isinf(lower) or math.isinf(upper):
+        return lower if place == below or math.isinf(lower) else upper
+    return lower + (place - below) * (upper - lower)

@@ -81,8 +81,8 @@ class OwnPoint:
     stop_es: str | None = text(later("Stop if, in Spanish"), max_length=200, optional=True)
 
 
-# What polyethylene holds, lye and oils alike [°C].
-POLYETHYLENE_HOLDS_C = float(figure("hdpe_c"))
+# Where hot water burns deeply in seconds [°C].
+SCALDS_C = float(figure("scald_high_c"))
 
 
 def _hottest_lye() -> Any:
@@ -91,7 +91,7 @@ def _hottest_lye() -> Any:
         plain=True,
         refuse=Range(
             20.0,
-            POLYETHYLENE_HOLDS_C,
+            figure("hdpe_c"),
             later(
                 "the built-in limit is {hdpe_c} ({hdpe_f}), what polyethylene holds (resistance charts, from memory); yours can be stricter, never looser",
                 **_figures("hdpe_c", "hdpe_f"),

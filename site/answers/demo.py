@@ -39,6 +39,7 @@ HEAT_VALUES = {
     "wanted_c.unit": "degC", "ready_at": "07:00", "oils_are": "cloudy", "formula": "f-marsh-plain", "room_c": "18",
     "room_c.unit": "degC",
 }  # fmt: skip
+TEMPERATURE_VALUES = {"tank": "t-oil", "temperature_c": "38", "temperature_c.unit": "degC", "instrument": "probe"}
 MIX_VALUES = {"formula": "f-marsh-plain", "oils_c": "40", "oils_c.unit": "degC", "lye_c": "30", "lye_c.unit": "degC"}
 
 
@@ -57,7 +58,7 @@ LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10",
 
 
 # What the lye tank takes for some blocks, as the page opens with it.
-PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6", "mould": "m-block", "source": "a-naoh"}
+PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
 
 
 @cache
@@ -83,6 +84,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cut_plan", CUT_VALUES),
         ("fragrance", SCENT_VALUES),
         ("tank_heat", HEAT_VALUES),
+        ("tank_temperature", TEMPERATURE_VALUES),
         ("mix_temperature", MIX_VALUES),
         ("cure_rack", {}),
         ("cure_batch", {"batch": "QM-114:1"}),

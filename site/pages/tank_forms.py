@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from answers.demo import LOAD_VALUES, PLAN_VALUES
+from answers.demo import LOAD_VALUES, PLAN_VALUES, TEMPERATURE_VALUES
 from calc.cure.declared import By
 from calc.entry.declare import describe
 from calc.entry.language import later
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
+from calc.tanks.questions import TankTemperature
 
 
 @dataclass(frozen=True)
@@ -32,10 +33,13 @@ class TankForm:
 # By the last part of the address.
 TANK_FORMS = {
     "tank": TankForm("tank_standing", TankChosen, later("Tank"), {"tank": "t-lye"}),
-    "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, folded=("lye_fraction",), by=None),
+    "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, folded=("mould", "source", "lye_fraction"), by=None),
     "load": TankForm("tank_load", TankLoad, later("Put into a tank"), LOAD_VALUES, later("It’s in"), ("as_lot", "formula")),
     "draw": TankForm(
         "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},
         later("It’s out"), ("reason",),
+    ),
+    "temperature": TankForm(
+        "tank_temperature", TankTemperature, later("Temperature of a tank"), TEMPERATURE_VALUES, later("Keep it"), ("instrument",),
     ),
 }  # fmt: skip

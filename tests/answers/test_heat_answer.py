@@ -105,3 +105,49 @@ def test_one_temperature_is_too_few_and_some_batters_are_out_of_reach():
 
 def test_a_tank_that_is_no_longer_there_is_a_problem_of_its_field():
     assert problem("tank_heat", HEAT_VALUES | {"tank": "gone"})["field"] == "tank"
+
+
+def entry(id_: str, local: str, kind: str, **fields: object) -> dict[str, object]:
+    return {"id": id_, "kind": kind, "subject": "contents:t-oil", "at": f"{local}:00.000Z", "local": f"{local}:00+00:00", "person": "Q", **fields}
+
+
+LOADED = entry("a", "2026-11-24T20:00", "tank_loaded", parts=[{"name": "Olive oil", "oil": "olive", "grams": 120_000.0}])
+WARM = entry("b", "2026-11-24T21:00", "tank_temperature", temperature_c=45.0, instrument="probe")
+
+
+def test_what_the_tanks_entries_say_counts_where_nothing_is_typed():
+    blank = {name: text for name, text in HEAT_VALUES.items() if not name.startswith("amount_g")}
+    nothing = demo_state() | {"contents": []}
+    assert problem("tank_heat", blank, state=nothing)["field"] == "amount_g"
+    loaded = demo_state() | {"contents": [LOADED]}
+    typed = blank | {"amount_g": "120", "amount_g.unit": "kg"}
+    assert told("tank_heat", blank, state=loaded) == told("tank_heat", typed, state=nothing)
+
+
+def test_an_earlier_temperature_of_the_entries_is_asked_about_and_put_in_at_a_tap():
+    now = {"now_c": "40", "wanted_c": "45", "oils_are": "clear"}
+    state = demo_state() | {"contents": [LOADED, WARM]}
+    reply = asked("tank_heat", HEAT_VALUES | now, state=state)
+    assert "Was the heater off since?" in reply["html"]["tank_heat"]
+    put = re.search(r'data-put="([^"]*earlier_at[^"]*)"', reply["html"]["tank_heat"])
+    assert put is not None
+    puts = json.loads(put[1].replace("&#34;", '"'))
+    assert puts == {"earlier_c": "45", "earlier_c.unit": "degC", "earlier_at": "21:00"}
+    words = told("tank_heat", HEAT_VALUES | now | puts, state=state)
+    assert "by its two temperatures" in words and "Was the heater off" not in words
+
+
+def test_a_temperature_is_kept_as_an_entry_and_leads_on():
+    values = {"tank": "t-oil", "temperature_c": "104", "temperature_c.unit": "degF", "instrument": "probe", "person": "Q"}
+    state = deepcopy(demo_state()) | {"units": "us", "contents": [LOADED, WARM]}
+    reply = json.loads(answer(json.dumps({"task": "tank_temperature", "values": values, "state": state, "now": DEMO_NOW, "check": True})))
+    record = reply["record"]
+    assert (record["kind"], record["subject"]) == ("tank_temperature", "contents:t-oil")
+    assert record["fields"]["temperature_c"] == 40.0 and record["fields"]["person"] == "Q"
+    # 45 °C at 21:00 is 113 °F.
+    assert "../heat/#t-oil?now_c=104&amp;now_c.unit=degF&amp;earlier_c=113&amp;earlier_c.unit=degF&amp;earlier_at=21%3A00" in reply["html"]["tank_temperature"]
+
+
+def test_the_skin_is_warned_of():
+    values = {"tank": "t-oil", "temperature_c": "40", "temperature_c.unit": "degC", "instrument": "infrared"}
+    assert "only the skin" in told("tank_temperature", values)

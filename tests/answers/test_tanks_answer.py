@@ -142,7 +142,6 @@ def test_of_two_formulas_the_common_blend_is_loaded_and_the_rest_is_weighed_at_t
 
 
 @pytest.mark.parametrize(("changed", "code"), [
-    ({"source": ""}, "source-missing"),
     ({"source": "a-koh"}, "other-alkali"),
     ({"source": "a-tank", "lye_fraction": "40"}, "source-weak"),
     ({"lye_fraction": "25"}, "lye-too-weak"),
@@ -159,3 +158,21 @@ def test_today_tells_which_tank_is_short_for_which_block_and_else_nothing():
     assert re.search(r"Lye tank short by 14(\.0)? kg Marsh Plain, block 5 QM-1", words), words
     # By hand: 14 kg are 30.9 lb; of what is left to the gram, 31.
     assert re.search(r"short by 3[01](\.\d)? lb", said(asked("tanks_today", {}, sheets=[SHEET | {"blocks": 5}], units="us"), "tanks_today"))
+
+
+def test_what_a_plan_leaves_open_is_what_went_in_last_and_the_last_sheets_mold():
+    plain = said(asked("tank_plan", PLAN_VALUES), "tank_plan")
+    assert "NAO-0287" in plain
+    twelve = PLAN_VALUES | {"made.0.blocks": "12"}
+    chosen = asked("tank_plan", twelve | {"mould": "m-half"})
+    of_last = asked("tank_plan", twelve, sheets=[SHEET | {"order": {"mould": "m-half"}, "closed": [1, 2, 3]}])
+    assert said(chosen, "tank_plan") == said(of_last, "tank_plan") != plain
+
+
+def test_without_any_caustic_a_plan_for_lye_says_what_is_missing():
+    (problem,) = asked("tank_plan", PLAN_VALUES, alkali_lot=[], contents=[])["problems"]
+    assert problem["code"] == "source-missing"
+
+
+def test_with_enough_in_the_tank_nothing_has_to_go_in():
+    assert "There’s enough in it" in said(asked("tank_plan", PLAN_VALUES | {"made.0.blocks": "1"}), "tank_plan")

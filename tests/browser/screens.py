@@ -35,6 +35,7 @@ PAGES = (
     "es/fragrance/",
     "es/cut/",
     *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}tanks/{page}/" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 )
 

@@ -36,7 +36,7 @@ EXPECTED = {
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
     "cut/index.html", "es/cut/index.html",
     *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
-    "tanks/heat/index.html", "es/tanks/heat/index.html", "tanks/mix/index.html", "es/tanks/mix/index.html",
+    *(f"{where}tanks/{page}/index.html" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/")),
 }  # fmt: skip
 

@@ -14,7 +14,7 @@ PATHS = sorted(TRANSLATED)
 # Beside what people typed, INCI names, and what the catalogue gives in the same words: the brand, signs of units.
 ALIKE = {"Tarewell", "kg", "g", "lb", "oz", "mm", "IFRA"}
 # Signs that are the same in every language, also beside a number: units, accuracy classes, marks of a plate, a formula.
-SIGNS = {"kg", "g", "lb", "oz", "mm", "cm", "in", "gal", "L", "mL", "II", "III", "IIII", "Max", "d", "NaOH", "KOH", "mol", "min"}
+SIGNS = {"kg", "g", "lb", "oz", "mm", "cm", "in", "gal", "L", "mL", "II", "III", "IIII", "Max", "d", "NaOH", "KOH", "mol", "min", "h", "W", "kW", "kWh"}
 # Attributes that are read out or seen.
 SPOKEN = ("aria-label", "title", "alt", "placeholder")
 

@@ -11,7 +11,7 @@ HOLDS = {
     "/": "Today", "/formula/": "Plan", "/formula/edit/": "Plan", "/batch/": "Plan", "/fragrance/": "Plan", "/cut/": "Plan", "/scale/": "Make",
     "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/workshop/setup/": "Workshop",
-    "/tanks/heat/": "Make", "/tanks/mix/": "Make",
+    "/tanks/temperature/": "Make", "/tanks/heat/": "Make", "/tanks/mix/": "Make",
     "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make",
     "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/plan/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
     "/tanks/strength/": "Make", "/tanks/dissolving/": "Make",

@@ -25,7 +25,7 @@ from calc.formula.declaration import Formula
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
-from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.tanks.questions import HeatQuestion, MixQuestion, TankTemperature
 from calc.tanks.strength_question import StrengthQuestion
 from calc.workshop.kinds import KINDS
 from calc.workshop.setup import Crew
@@ -39,6 +39,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "at_the_scale": at_the_scale.at_the_scale,
     "fragrance": fragrance.fragrance,
     "tank_heat": tank_heat.tank_heat,
+    "tank_temperature": tanks.tank_temperature,
     "mix_temperature": tank_heat.mix_temperature,
     "cure_rack": cure.cure_rack,
     "cure_batch": cure.cure_batch,
@@ -69,6 +70,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "at_the_scale": (),
     "fragrance": (ScentQuestion,),
     "tank_heat": (HeatQuestion,),
+    "tank_temperature": (TankTemperature, By),
     "mix_temperature": (MixQuestion,),
     "cure_rack": (),
     "cure_batch": (Weighing, By),

@@ -1,8 +1,11 @@
 """Warming a tank, letting it cool, and the temperature of oils and lye that are poured together."""
 
 import math
+from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from typing import Any
+from urllib.parse import quote, urlencode
 
 from answers.heat_drawings import course_drawn
 from answers.rendering import render
@@ -11,15 +14,18 @@ from answers.state import State
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import duration
+from calc.entry.shown import duration, number
+from calc.entry.units import convert
 from calc.formula.declaration import Formula
 from calc.formula.sheet import OILS_G, formula_sheet
 from calc.tables.rows import Oil
+from calc.tanks.fold import tanks
 from calc.tanks.heat_plan import Around, HeatPlan
 from calc.tanks.heat_plan import heat_plan as planned
 from calc.tanks.heating import DAY_S, HOUR_S
 from calc.tanks.mixing import Mixed, Wanted, fats_that_set, heat_shares, mixed
 from calc.tanks.questions import STRENGTH, HeatQuestion, MixQuestion
+from calc.tanks.readings import Read, readings
 from calc.tanks.spread import Spread
 from calc.workshop.tanks import Tank
 
@@ -36,7 +42,14 @@ def tank_heat(request: Request) -> Answer:
     check(question)
     tank = None if question.tank is None else state.read_item("tank", Tank, question.tank, "tank", later("tank"))
     fats = () if question.formula is None else _oils_of(state, question.formula)
-    plan = planned(question, tank, Around(_now(request), state.units, state.lye_limits().hottest_lye_c, fats))
+    now = _now(request)
+    held = None if question.tank is None else tanks(state.contents, now.date()).of(question.tank)
+    around = Around(
+        now, state.units, state.lye_limits().hottest_lye_c, fats,
+        held_g=held.left_g if held and not held.empty else None, strength_fraction=held.strength.fraction if held and held.strength else None,
+        alkali=held.alkali if held else None,
+    )  # fmt: skip
+    plan = planned(question, tank, around)
     cautions = (*reading.cautions, *plan.cautions)
     html = render(
         "tank_heat.html",
@@ -50,9 +63,37 @@ def tank_heat(request: Request) -> Answer:
         hold_day=plan.hold_w.times(DAY_S),
         price=question.kwh_price,
         finite=math.isfinite,
-        fats_known=bool(fats),
+        told=_told_earlier(question, state, now),
     )
     return Answer({"tank_heat": html}, cautions)
+
+
+def _told_earlier(question: HeatQuestion, state: State, now: datetime) -> tuple[Read, dict[str, str]] | None:
+    """The temperature that the tank's entries tell of some hours ago, and what puts it into the form; None where there is none."""
+    if question.tank is None or question.earlier_c is not None:
+        return None
+    apart = [(each, (now - each.at).total_seconds()) for each in readings(state.contents, question.tank)]
+    fit = [each for each, seconds in apart if HOUR_S <= seconds < DAY_S]
+    return (fit[0], _earlier_put(fit[0], state.units)) if fit else None
+
+
+def _earlier_put(read: Read, units: str) -> dict[str, str]:
+    return _temperature_put("earlier_c", read.temperature_c, units) | {"earlier_at": read.at.time().isoformat("minutes")}
+
+
+def _temperature_put(name: str, value_c: float, units: str) -> dict[str, str]:
+    unit = "degF" if units == "us" else "degC"
+    return {name: number(convert(value_c, "degC", unit), 1).removesuffix(".0"), f"{name}.unit": unit}
+
+
+def heat_address(tank: str, now_c: float, before: Sequence[Read], now: str, units: str) -> str:
+    """What the page of a tank's heat opens with, as the end of its address: the tank, its temperature, and an earlier one of the last day."""
+    puts = _temperature_put("now_c", now_c, units)
+    with suppress(ValueError):
+        at = datetime.fromisoformat(now[:16])
+        earlier = [each for each in before if HOUR_S <= (at - each.at).total_seconds() < DAY_S]
+        puts |= _earlier_put(earlier[0], units) if earlier else {}
+    return f"{quote(tank, safe='')}?{urlencode(puts)}"
 
 
 def mix_temperature(request: Request) -> Answer:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
 
@@ -11,7 +11,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from answers.tasks.batch import setting_of
-from answers.tasks.tanks import WATER, Shown, shown_tank
+from answers.tasks.tanks import STRENGTH_APART, WATER, Shown, shown_tank
 from calc.batch.order import BatchOrder
 from calc.batch.pours import ALKALI_NAMES, source_of
 from calc.batch.sheet import BatchSheet, batch_sheet
@@ -23,7 +23,7 @@ from calc.entry.shown import number, percent, plain_weight, warmth
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
-from calc.workshop.equipment import ScaleItem, Vessel
+from calc.workshop.equipment import Mould, ScaleItem, Vessel
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.scales import scales_of, vessel_scale
 
@@ -55,9 +55,10 @@ def tank_plan(request: Request) -> Answer:
 
 
 def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
+    plan = replace(plan, source=plan.source or _usual_source(shown, state))
     if plan.source is None:
-        message = tr("What the lye is made from isn't chosen.")
-        raise InputProblems(Problem("source", "source-missing", message, tr("Choose a lot of caustic, or of stronger lye.")))
+        message = tr("There is no lot of caustic to make lye from.")
+        raise InputProblems(Problem("source", "source-missing", message, tr("Enter one in Workshop.")))
     lot = state.read_item("alkali_lot", AlkaliLot, plan.source, "source", "alkali lot")
     stands, contents = shown.standing, shown.contents
     if contents.alkali not in (None, lot.alkali):
@@ -78,7 +79,7 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
     have = contents.strength.fraction if contents.strength else 0.0
     try:
-        load = lye_load(recipes, wanted, source, stands.left_g, have, dead_g)
+        load = lye_load(recipes, wanted, source, stands.left_g, have, dead_g, STRENGTH_APART)
     except CannotReach as beyond:
         raise InputProblems(_cannot(beyond, stands.left_g, wanted, most_g, state.units)) from beyond
     _must_fit(load.total_g, most_g, dead_g, recipes, [each_g for _, _, each_g in load.per_block_g], shown, state.units)
@@ -87,6 +88,21 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
         goes.append(Goes(ALKALI_NAMES[lot.alkali], lot.code, load.added.source_g, *_weighed(load.added.source_g, shown, state), item=plan.source))
     return {"load": load, "wanted": wanted, "goes": goes, "solid": lot.form == "solid", "at_pot": [], "foreign": (), "address": _address(plan.tank, goes),
             "dissolving": _dissolving(plan, load, wanted, shown)}  # fmt: skip
+
+
+def _usual_source(shown: Shown, state: State) -> str | None:
+    """The lot that went into the tank last, else the first of solid caustic."""
+    lots = {entry.values.get("code"): entry.id for entry in state.stored("alkali_lot")}
+    last = next((lots[part.lot] for part in reversed(shown.contents.parts) if part.alkali and part.lot in lots), None)
+    return last or next((entry.id for entry in state.stored("alkali_lot") if entry.values.get("form") == "solid"), None)
+
+
+def _usual_mould(state: State) -> str | None:
+    """The mould of the newest sheet that is known, else the first."""
+    moulds = [entry.id for entry in state.stored("mould")]
+    newest = sorted(state.sheets, key=lambda sheet: str(sheet.get("issued_on")), reverse=True)
+    on_sheets = [order.get("mould") for sheet in newest if isinstance(order := sheet.get("order"), Mapping)]
+    return next((mould for mould in (*on_sheets, *moulds) if mould in moulds), None)
 
 
 def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
@@ -132,16 +148,16 @@ def _recipes(plan: LoadPlan, lot: AlkaliLot | None, state: State) -> list[Recipe
 
 def _sheet(row: int, formula: str, plan: LoadPlan, state: State) -> BatchSheet:
     vessels = state.stored("vessel")
-    if not vessels:
-        state.read_item("vessel", Vessel, None, "mould", "vessel")
+    mould = plan.mould or _usual_mould(state)
+    if not vessels or mould is None:
+        state.read_item("vessel", Vessel, vessels[0].id if vessels else None, "mould", "vessel")
+        state.read_item("mould", Mould, None, "mould", "mold")
     lots: dict[str, str] = {}
-    for entry in state.stored("alkali_lot"):
-        alkali = entry.values.get("alkali", "")
-        # Solid caustic makes lye of any strength, so no formula is refused for the lot.
-        if entry.id == plan.source or (lots.get(alkali) != plan.source and (alkali not in lots or entry.values.get("form") == "solid")):
-            lots[alkali] = entry.id
+    # Solid caustic makes lye of any strength, so no formula is refused for the lot; the one chosen comes last.
+    for entry in sorted(state.stored("alkali_lot"), key=lambda each: (each.id == plan.source, each.values.get("form") == "solid")):
+        lots[entry.values.get("alkali", "")] = entry.id
     order = BatchOrder(
-        formula=formula, mould=plan.mould, scale_to="blocks", blocks=1, vessel=vessels[0].id, naoh_lot=lots.get("naoh"), koh_lot=lots.get("koh")
+        formula=formula, mould=str(mould), scale_to="blocks", blocks=1, vessel=vessels[0].id, naoh_lot=lots.get("naoh"), koh_lot=lots.get("koh")
     )
     try:
         return batch_sheet(order, setting_of(order, state)[1])

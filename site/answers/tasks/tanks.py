@@ -14,6 +14,7 @@ from answers import tank_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from answers.tasks.tank_heat import heat_address
 from calc.batch.pours import ALKALI_NAMES, source_of
 from calc.cure.declared import By
 from calc.entry.declare import describe
@@ -23,6 +24,8 @@ from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import percent, plain_weight, warmth
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad
 from calc.tanks.fold import Contents, Tanks, subject_of, tanks
+from calc.tanks.questions import TankTemperature
+from calc.tanks.readings import readings
 from calc.tanks.standing import Standing, per_block, standing
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.tanks import Tank
@@ -112,6 +115,20 @@ def tank_draw(request: Request) -> Answer:
     after = _after(request, record, values.tank)
     html = render("tank_draw.html", shown=after, standing=after.standing, contents=after.contents, values=values, units=request.state.units)
     return Answer({"tank_draw": html}, reading.cautions, _by(request, record) if request.check else None)
+
+
+def tank_temperature(request: Request) -> Answer:
+    """How warm a tank is, and how fast that changed since it was read last."""
+    reading = read(TankTemperature, request.values)
+    values = reading.value
+    tank = _tank(request.state, values.tank)
+    record = _recorded(request, "tank_temperature", values.tank, {"temperature_c": values.temperature_c, "instrument": values.instrument})
+    before = readings(request.state.contents, values.tank)
+    html = render(
+        "tank_temperature.html", tank=tank, values=values, last=before[-1] if before else None, now=request.now[:16], units=request.state.units,
+        heat=heat_address(values.tank, values.temperature_c, before, request.now, request.state.units),
+    )  # fmt: skip
+    return Answer({"tank_temperature": html}, reading.cautions, _by(request, record) if request.check else None)
 
 
 def _parts(values: TankLoad, tank: Tank, state: State) -> list[dict[str, Any]]:

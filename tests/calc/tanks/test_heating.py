@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from thermo.electrochem import Laliberte_heat_capacity
 
 from calc.tanks.heating import (
     HOUR_S,
@@ -255,3 +256,19 @@ def test_tanks_that_cannot_be_are_refused(wrong):
     contents, volume, thick = wrong
     with pytest.raises(ValueError, match="tank holds"):
         tank_loss_w_per_k(contents, volume, "polypropylene", "lagged", thick)
+
+
+def test_potash_lye_takes_less_than_lye_of_caustic_soda():
+    # Laliberté 2009 as in the library thermo: 30 % KOH at 25 °C about 3.0 kJ/(kg K); the table's own points are checked there.
+    koh = lye_heat_j_per_k(1000.0, 0.30, 25.0, "koh")
+    assert koh.used < lye_heat_j_per_k(1000.0, 0.30, 25.0).used
+    assert koh.used == pytest.approx(Laliberte_heat_capacity(298.15, [0.30], ["1310-58-3"]), rel=0.01)
+    with pytest.raises(ValueError, match="known from"):
+        lye_heat_j_per_k(1000.0, 0.5, 25.0, "koh")
+
+
+def test_lye_of_caustic_soda_takes_what_a_second_library_says():
+    # Laliberté 2009 is fitted up to 30 % NaOH only; there within 2 % (physics sheet, C).
+    for strength in (0.05, 0.1, 0.2, 0.3):
+        found = lye_heat_j_per_k(1000.0, strength, 25.0).used
+        assert found == pytest.approx(Laliberte_heat_capacity(298.15, [strength], ["1310-73-2"]), rel=0.021)

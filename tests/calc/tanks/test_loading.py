@@ -36,6 +36,8 @@ def test_what_is_there_and_what_stays_below_the_valve_count():
 def test_enough_in_it_wants_nothing():
     load = lye_load([MARSH], 0.33, 0.98, 50_000.0, 0.33, 5_000.0)
     assert load.added == pytest.approx((0.0, 0.0), abs=1e-6)
+    # Nobody thins a whole tank for a tenth of a point.
+    assert lye_load([MARSH], 0.33, 0.98, 50_000.0, 0.331, 5_000.0, 0.003).added == (0.0, 0.0)
 
 
 def test_more_there_than_wanted_and_too_weak_is_refused_for_that_little_lye():

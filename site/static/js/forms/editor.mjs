@@ -11,7 +11,7 @@ import { lastChoices } from "./last_choices.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
 import { propose, watchProposed } from "./proposed.mjs";
 import { watchPuts } from "./puts.mjs";
-import { limitRows, watchRows } from "./rows.mjs";
+import { limitRows, rowSets, watchRows } from "./rows.mjs";
 import { choose, fillSelects, forgetGone } from "./selects.mjs";
 import { forgetUnderstood, showUnderstood } from "./understood.mjs";
 import { Unsaved } from "./unsaved.mjs";
@@ -179,6 +179,7 @@ export class Editor {
   takeHanded(place) {
     const handed = Object.entries(this.form.dataset.hashField ? place.puts : {});
     if (handed.length === 0) return false;
+    this.takeHandedRows(handed.map(([name]) => name));
     for (const [name, value] of handed) {
       const control = this.form.elements.namedItem(name);
       if (control instanceof HTMLSelectElement) choose(control, value);
@@ -187,6 +188,20 @@ export class Editor {
     place.puts = {};
     history.replaceState(history.state, "", `#${place.key}`);
     return true;
+  }
+
+  /**
+   * Makes the rows that are handed over: they stand for all rows of their table. What else stands in the form stays.
+   *
+   * @param {string[]} names
+   */
+  takeHandedRows(names) {
+    const tables = rowSets(this.form).map(({ dataset }) => `${dataset.rows}.`).filter((table) => names.some((name) => name.startsWith(table)));
+    if (tables.length === 0) return;
+    const inTable = (/** @type {string} */ name) => tables.some((table) => name.startsWith(table));
+    const standing = Object.entries(collect(this.form, { all: true })).filter(([name]) => !inTable(name));
+    const blank = names.filter(inTable).map((name) => [name, ""]);
+    fill(this.form, Object.fromEntries([...standing, ...blank]), this.units, () => fillSelects(this.form, app.state, false));
   }
 
   /** Headings and buttons tell a new item from a stored one. */
