@@ -35,7 +35,7 @@ CUT_VALUES = {"mould": "m-block", "formula": "f-marsh-plain"}
 
 # The day as its page opens with it.
 DAY_VALUES = {
-    "on": "2026-11-25", "starts_at": "07:00", "earlier": "yes",
+    "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes", "oil_tank_minutes": "120",
     "blocks.0.what": "formula:f-marsh-plain", "blocks.0.blocks": "2", "blocks.0.mould": "m-block",
     "blocks.1.what": "formula:f-reed-lavender", "blocks.1.blocks": "1", "blocks.1.mould": "m-half",
 }  # fmt: skip
