@@ -7,9 +7,10 @@ from typing import Any
 from answers.demo import BATCH_VALUES, DAY_VALUES, demo_state
 from answers.door import answer
 
-NOW = "2026-12-01T06:00:00-06:00"
+# The evening before: nothing of the day is done.
+NOW = "2026-11-30T18:00:00-06:00"
 DAY = {"on": "2026-12-01", "starts_at": "07:00", "earlier": "yes"}
-ONE = {**DAY, "blocks.0.what": "formula:f-marsh-plain", "blocks.0.mould": "m-block"}
+ONE = {**DAY, "oil_tank_minutes": "120", "blocks.0.what": "formula:f-marsh-plain", "blocks.0.mould": "m-block"}
 
 
 def ask(values: dict[str, str], now: str = NOW, state: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
@@ -43,10 +44,20 @@ def made(*sheets: dict[str, Any]) -> dict[str, Any]:
 def test_one_block_tells_when_to_switch_on_and_when_it_is_poured() -> None:
     reply = ask(ONE)
     told = text(reply)
-    # Common practice rows: two hours for the oils, one for the lye, 40, 15 and 15 minutes for the block.
+    # By the form two hours for the oils; common practice rows: one for the lye, 40, 15 and 15 minutes for the block.
     for at in ("05:00", "06:00", "07:00", "07:40", "07:55", "2026-12-02 08:10"):
         assert f">{at}</time>" in told, at
     assert "Ends about" in told and ">08:10</time>" in told
+
+
+def test_on_the_day_itself_tanks_count_as_cold_until_somebody_says_when_they_were_switched_on() -> None:
+    # At 6:32 two hours of warming up begin with the next five minutes; switched on at five, the oils are ready at seven.
+    cold = text(ask(ONE, now="2026-12-01T06:32:00-06:00"))
+    assert ">06:35</time> switch on" in cold and ">08:35</time> weigh" in cold and "waits until the tanks are warm" in cold
+    warm = text(ask({**ONE, "switched_on": "05:00"}, now="2026-12-01T06:32:00-06:00"))
+    assert ">05:00</time> switched on" in warm and ">07:00</time> weigh" in warm
+    none = text(ask({**ONE, "oil_tank_minutes": "0", "lye_tank_minutes": "0"}, now="2026-12-01T06:32:00-06:00"))
+    assert ">07:00</time> weigh" in none and "switch on" not in none
 
 
 def test_what_is_kept_is_the_form_and_what_today_tells_of_it() -> None:

@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
 from typing import Any, NamedTuple
 
 from answers import day_drawings
@@ -15,7 +15,7 @@ from calc.cure.rack import racks
 from calc.cure.trays import free_places
 from calc.day.conflicts import lye_short, too_long, trays_short, waits
 from calc.day.declared import DayQuestion, Planner
-from calc.day.durations import STEP_MIN, Duration, durations
+from calc.day.durations import STEP_MIN, Duration, durations, moments
 from calc.day.plan import HOIST, MIXER, VESSEL, Make, Out, floor_of, jobs
 from calc.day.schedule import BAR, CHANGE, CUTTER, Bound, Floor, Job, Placed, Schedule, schedule, why
 from calc.entry.fields import read
@@ -36,6 +36,16 @@ class Lead(NamedTuple):
 
     minutes: int
     usual: bool
+
+
+class Tank(NamedTuple):
+    """When a tank is switched on and when it can be drawn from [minute of the day]; usual: its time is; on: it is."""
+
+    name: str
+    begin: int
+    ready: int
+    usual: bool
+    on: bool
 
 
 @dataclass(frozen=True)
@@ -60,15 +70,18 @@ def day(request: Request) -> Answer:
     found = read_day(question, request.values, state, now)
     asked = [made.mark for made in found.makes] + [out.mark for out in found.outs]
     order = _order(question, asked)
-    planned = jobs(found.makes, found.outs, question.on, now)
+    leads = _leads(question, state)
+    warm = _warm(question, leads, found.makes, now)
+    makes = [replace(make, not_before=max(make.not_before, warm)) for make in found.makes]
+    planned = jobs(makes, found.outs, question.on, now)
     floor = _floor(question, found, state, now)
     best = schedule(planned.waiting, floor, planned.done, order)
     fits = best is not None
     soonest = schedule(planned.waiting, floor, planned.done) if order else best
     assert soonest is not None  # where none is fixed there is always one
     best = best or soonest
-    tanks = _tanks(question, found.makes, best)
-    lines = _lines(found, best, floor, question.on)
+    tanks = _tanks(question, leads, found.makes, best, now)
+    lines = _lines(found, best, floor, question.on, warm)
     entries = _entries(found, lines, tanks, question.on)
     shown = {
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
@@ -97,6 +110,10 @@ def _now(request: Request, on: date) -> int | None:
     return now.hour * 60 + now.minute if now.date() == on else None
 
 
+def _minute(at: time) -> int:
+    return at.hour * 60 + at.minute
+
+
 def _order(question: DayQuestion, marks: Sequence[str]) -> list[str]:
     """The marks of the order fixed by hand; what it doesn't name comes when it suits. A mark of no block is passed over."""
     typed = (question.order or "").replace(",", " ").upper().split()
@@ -105,7 +122,7 @@ def _order(question: DayQuestion, marks: Sequence[str]) -> list[str]:
 
 def _floor(question: DayQuestion, found: DayRead, state: State, now: int | None) -> Floor:
     counts = {MIXER: question.mixers or 1, HOIST: question.hoists or 1, CUTTER: question.cutters or 1}
-    start = question.starts_at.hour * 60 + question.starts_at.minute
+    start = _minute(question.starts_at)
     if now is not None:
         # Nobody begins anything earlier than now.
         start = max(start, -(-now // STEP_MIN) * STEP_MIN)
@@ -118,17 +135,38 @@ def _floor(question: DayQuestion, found: DayRead, state: State, now: int | None)
     return floor_of(found.people, list(vessels), counts, moulds, start, change)
 
 
-def _tanks(question: DayQuestion, makes: Sequence[Make], best: Schedule) -> list[tuple[str, int, int, bool]]:
-    """Each tank that is heated: when it is switched on and when it is needed [minute of the day], and whether the time is only usual.
+def _leads(question: DayQuestion, state: State) -> dict[str, Lead]:
+    """Each tank that is heated. One that nobody says a time of counts where its oils or its lye come out of a tank at all."""
+    premixed = any(entry.values.get("form") == "premixed" for entry in state.stored("alkali_lot"))
+    asked = {
+        "oil": (question.oil_tank_minutes, "day_oil_tank_usual", state.habits().oils == "blend"),
+        "lye": (question.lye_tank_minutes, "day_lye_tank_usual", premixed),
+    }  # fmt: skip
+    found = {}
+    for name, (typed, usual, there) in asked.items():
+        if typed is None and there:
+            found[name] = Lead(round(constant(usual).value), True)
+        elif typed:
+            found[name] = Lead(typed, False)
+    return found
 
-    Once a block is begun the tanks are warm.
-    """
+
+def _warm(question: DayQuestion, leads: Mapping[str, Lead], makes: Sequence[Make], now: int | None) -> int:
+    """From when the tanks can be drawn from [minute of the day]; 0 where nothing keeps them from being warm in time."""
+    if now is None or not leads or any("began" in moments(make.events) for make in makes):
+        return 0
+    on = -(-now // STEP_MIN) * STEP_MIN if question.switched_on is None else _minute(question.switched_on)
+    return on + max(lead.minutes for lead in leads.values())
+
+
+def _tanks(question: DayQuestion, leads: Mapping[str, Lead], makes: Sequence[Make], best: Schedule, now: int | None) -> list[Tank]:
+    """Each tank that is heated: once a block is begun it is warm, and nothing is told of it."""
     marks = {make.mark for make in makes}
     first = min((each.start for each in best.placed if each.job.key in marks), default=None)
     if first is None or any(each.done for each in best.placed if each.job.key in marks):
         return []
-    leads = {"oil": _lead(question.oil_tank_minutes, "day_oil_tank_usual"), "lye": _lead(question.lye_tank_minutes, "day_lye_tank_usual")}
-    return [(name, first - lead.minutes, first, lead.usual) for name, lead in leads.items() if lead.minutes > 0]
+    on = None if question.switched_on is None or now is None else _minute(question.switched_on)
+    return [Tank(name, first - lead.minutes if on is None else on, first if on is None else on + lead.minutes, lead.usual, on is not None) for name, lead in leads.items()]
 
 
 def _lye_on_hand_g(question: DayQuestion) -> float | None:
@@ -136,11 +174,7 @@ def _lye_on_hand_g(question: DayQuestion) -> float | None:
     return question.lye_on_hand_g
 
 
-def _lead(typed: int | None, key: str) -> Lead:
-    return Lead(round(constant(key).value), True) if typed is None else Lead(typed, False)
-
-
-def _lines(found: DayRead, best: Schedule, floor: Floor, on: date) -> list[Line]:
+def _lines(found: DayRead, best: Schedule, floor: Floor, on: date, warm: int) -> list[Line]:
     blocks = found.blocks
     first = {each.mark: best.of(each.mark) for each in blocks}
     order = [mark for mark, placed in sorted(first.items(), key=lambda pair: min(each.start for each in pair[1])) if placed]
@@ -152,6 +186,8 @@ def _lines(found: DayRead, best: Schedule, floor: Floor, on: date) -> list[Line]
         sooner = [*waiting[: ahead - 1], block.mark, waiting[ahead - 1], *waiting[ahead + 1 :]] if ahead else []
         out_at = _local(on, placed[-1].end + block.rests) if isinstance(block, Make) else None
         bound = None if placed[0].done else why(best, placed[0], floor)
+        if bound is not None and bound.kind == "due" and isinstance(block, Make) and placed[0].start == warm:
+            bound = Bound("tanks")
         lines.append(Line(block.mark, block.soap, found.codes.get(block.mark, ""), placed, out_at, isinstance(block, Out), bound, " ".join(sooner)))
     return lines
 
@@ -160,9 +196,9 @@ def _local(on: date, minute: int) -> datetime:
     return datetime(on.year, on.month, on.day) + timedelta(minutes=minute)
 
 
-def _entries(found: DayRead, lines: Sequence[Line], tanks: Sequence[tuple[str, int, int, bool]], on: date) -> list[dict[str, Any]]:
+def _entries(found: DayRead, lines: Sequence[Line], tanks: Sequence[Tank], on: date) -> list[dict[str, Any]]:
     """What Today tells and the phone reminds of: by instant, with the block it is about."""
-    told: list[tuple[int, dict[str, Any]]] = [(begin, {"kind": f"{tank}_on", "mark": "", "soap": "", "subject": ""}) for tank, begin, _, _ in tanks]
+    told: list[tuple[int, dict[str, Any]]] = [(tank.begin, {"kind": f"{tank.name}_on", "mark": "", "soap": "", "subject": ""}) for tank in tanks if not tank.on]
     for line in lines:
         for each in line.placed:
             if not each.done:
@@ -209,7 +245,7 @@ def _free_trays(state: State, today: date) -> int | None:
 def _late(waiting: Sequence[Job], done: Sequence[Placed], floor: Floor, best: Schedule, question: DayQuestion) -> Any:
     if question.ends_at is None:
         return None
-    ends_at = question.ends_at.hour * 60 + question.ends_at.minute
+    ends_at = _minute(question.ends_at)
     if best.end <= ends_at:
         return None
     # Only what is made can wait for another day; what is out of its mold is cut.
@@ -235,11 +271,11 @@ def _durations(found: DayRead) -> list[tuple[list[str], list[tuple[str, Duration
 
 
 def _picture(
-    found: DayRead, lines: Sequence[Line], best: Schedule, tanks: Sequence[tuple[str, int, int, bool]], on: date, now: int | None, units: str
+    found: DayRead, lines: Sequence[Line], best: Schedule, tanks: Sequence[Tank], on: date, now: int | None, units: str
 ) -> Any:
     if not lines:
         return None
-    rows = [day_drawings.Row(tr("Oil tank") if name == "oil" else tr("Lye tank"), ((("on", begin, end, False)),)) for name, begin, end, _ in tanks]
+    rows = [day_drawings.Row(tr("Oil tank") if tank.name == "oil" else tr("Lye tank"), (("on", tank.begin, tank.ready, tank.on),)) for tank in tanks]
     for line in lines:
         bars = tuple((part.stage, begin, end, each.done) for each in line.placed for part, begin, end in each.stages())
         rows.append(day_drawings.Row(f"{line.mark}  {line.soap}", bars, rests=line.out_at is not None))
