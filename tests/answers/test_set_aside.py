@@ -175,4 +175,3 @@ def test_a_scent_that_comes_with_the_soap_is_told_and_frozen_with_it(first):
 def test_without_set_aside_soap_a_sheet_is_as_it_was():
     plain = issued({"code": "SAME-1"}, demo_state())
     assert "set_aside" not in plain and "soaps" not in plain["chemistry"]
-    assert plain["rules_version"] == "5"

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from conftest import PHONE
 from cutter import all_racked
 from floor import STAGE
 from playwright.sync_api import Page, expect
