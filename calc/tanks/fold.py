@@ -138,7 +138,8 @@ def tanks(
 
 
 def _at(event: Event, today: date) -> str:
-    return _day(event, today).isoformat() if "days_ago" in event else str(event["at"])
+    # The invented workshop's own come before all that is recorded in it, also where the local day is already the next one.
+    return f"0{_day(event, today).isoformat()}" if "days_ago" in event else str(event["at"])
 
 
 def _day(event: Event, today: date) -> date:

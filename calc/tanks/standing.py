@@ -6,7 +6,7 @@ Counted by mass; a volume is mass over the density at the temperature last read,
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from calc.chemistry.density import lye_density_g_per_ml, oil_density_g_per_ml
@@ -128,7 +128,8 @@ def needs(holds: str, contents: Contents, sheets: Sequence[Mapping[str, Any]], t
     for draw in contents.blocks:
         drawn_g[draw.code, draw.block] = drawn_g.get((draw.code, draw.block), 0.0) + draw.grams
     begun = {code for code, _ in drawn_g}
-    earliest = (today - timedelta(days=int(constant("tank_sheet_days").value))).isoformat()
+    # A wrong clock may stand at the calendar's beginning.
+    earliest = date.fromordinal(max(today.toordinal() - int(constant("tank_sheet_days").value), 1)).isoformat()
     found = []
     for sheet in sorted(sheets, key=lambda each: (str(each.get("issued_on")), str(each.get("code")))):
         code, closed = str(sheet.get("code")), sheet.get("closed")

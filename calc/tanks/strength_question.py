@@ -23,12 +23,12 @@ class StrengthQuestion:
     method: str = choice(
         later("Measured with"),
         options={
-            "baume": later("Baumé hydrometer"),
-            "gravity": later("Specific gravity 60/60 °F"),
-            "density": later("Density hydrometer"),
-            "twaddell": later("Twaddell hydrometer"),
-            JUG: later("Pitcher, by its mark"),
-            JUG_OF_WATER: later("Pitcher, against water"),
+            "baume": later("Baumé"),
+            "gravity": later("Specific gravity"),
+            "density": later("Density"),
+            "twaddell": later("Twaddell"),
+            JUG: later("Marked pitcher"),
+            JUG_OF_WATER: later("Pitcher and water"),
             TITRATION: later("Titration"),
         },
     )
@@ -45,7 +45,7 @@ class StrengthQuestion:
         refuse=Range(0.0, 70.0, later("Baumé hydrometers for liquids heavier than water run from 0 to 70")),
     )  # fmt: skip
     gravity: float | None = measure(
-        later("It shows, specific gravity"), kind="ratio", offered=("",), optional=True, when=("method", "gravity"),
+        later("It shows, 60/60 °F"), kind="ratio", offered=("",), optional=True, when=("method", "gravity"),
         refuse=Range(0.9, 2.0, later("hydrometers for lye run from 1 to 2; type it like 1.355")),
     )  # fmt: skip
     density_g_per_ml: float | None = measure(

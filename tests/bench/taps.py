@@ -370,11 +370,32 @@ def walk_racked(on: Phone) -> Walked:
     return found
 
 
+def walk_tank(on: Phone) -> Walked:
+    """From Today to lye for six blocks written down as put in: who does it is chosen once a day, and nothing is typed twice."""
+    page, finger = on.page, on.finger
+    page.goto("")
+    on.counted_from_here()
+    finger.press(page.locator(".places").get_by_role("link", name="Make"))
+    finger.press(page.get_by_role("link", name="Tanks", exact=True))
+    finger.press(answered(page, "tanks").get_by_role("link", name="Lye tank"))
+    finger.press(answered(page, "tank_standing").get_by_role("link", name="Load for blocks"))
+    finger.press(answered(page, "tank_plan").get_by_role("link", name="It’s in: write it down"))
+    there(page, 'form[data-task="tank_load"][data-filled]')
+    answered(page, "tank_load")
+    finger.press(page.locator("details.asks > summary"))
+    finger.press(page.locator(".who-keys button").first)
+    answered(page, "tank_load")
+    finger.press(page.get_by_role("button", name="It’s in"))
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    return {"a tank planned and filled": (on.counts(), {"taps": 10})}
+
+
 Walk = Callable[[Phone], Walked]
 # With whether it calculates on its way.
 WALKS: dict[str, tuple[Walk, bool]] = {
     "first": (walk_first, True), "blocks": (walk_blocks, False), "unready": (walk_unready, False),
     "scent": (walk_scent, True), "in-hand": (walk_in_hand, False), "racked": (walk_racked, False),
+    "tank": (walk_tank, True),
 }  # fmt: skip
 
 

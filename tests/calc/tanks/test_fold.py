@@ -105,6 +105,13 @@ def test_what_can_not_be_read_is_counted_and_the_rest_stands():
     assert (found.of("t-lye").left_g, found.unread) == (100_000.0, 3)
 
 
+def test_what_practice_begins_with_comes_before_what_is_recorded_in_it():
+    # East of Greenwich the local day may be the next one already.
+    begun = {"id": "demo", "kind": "tank_strength", "subject": "contents:t-lye", "days_ago": 0, "person": "Q", "strength_fraction": 0.31}
+    found = tanks([begun, lye(1_000) | {"at": "2026-11-24T23:30:00.000Z"}], TODAY).of("t-lye")
+    assert [each.kind for each in found.entries] == ["tank_strength", "tank_loaded"]
+
+
 amounts = st.integers(1, 30_000)
 deeds = st.lists(st.tuples(st.sampled_from(["load", "draw", "block", "slip", "taken back"]), amounts, amounts), max_size=12)
 

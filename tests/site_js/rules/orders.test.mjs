@@ -6,7 +6,7 @@ import { sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
 const ORDER = { formula: "f-1", mould: "m-1", blocks: "2", naoh_lot: "a-1" };
 
 test("two orders are the same whoever issues them under whatever code, and not once an amount, lot or mold differs", () => {
-  assert.equal(sameOrder({ ...ORDER, code: "QM-1", issued_by: "Q" }, { ...ORDER, issued_by: "R", reason: "asked for", cutter: "" }), true);
+  assert.equal(sameOrder({ ...ORDER, code: "QM-1", issued_by: "Q" }, { ...ORDER, issued_by: "R", reason: "asked for", replaces: "QM-0", cutter: "" }), true);
   assert.equal(sameOrder(ORDER, { ...ORDER, blocks: "3" }), false);
   assert.equal(sameOrder(ORDER, { ...ORDER, cutter: "c-1" }), false);
   assert.equal(sameOrder({ ...ORDER, koh_lot: "k-1" }, ORDER), false);

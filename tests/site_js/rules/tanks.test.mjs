@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { TANK_KINDS } from "../../../site/static/js/rules/kinds.mjs";
+import { foldWorkshop } from "../../../site/static/js/rules/fold.mjs";
 import { drawnFrom, filledTanks } from "../../../site/static/js/rules/tanks.mjs";
 
 const TOLD = JSON.parse(readFileSync(new URL("../../fixtures/stories/tanks.json", import.meta.url), "utf8"));
@@ -23,6 +24,12 @@ for (const story of TOLD.stories) {
     assert.deepEqual(drawn.map(({ id }) => id).sort(), story.expected.drawn);
   });
 }
+
+test("what is in the tanks of the invented workshop is under practice alone", () => {
+  const demo = { units: "metric", contents: [{ id: "demo-t0", kind: "tank_loaded", subject: "contents:t-lye" }] };
+  assert.equal(foldWorkshop(demo, []).contents.length, 1);
+  assert.equal(foldWorkshop({ units: "metric" }, []).contents, undefined);
+});
 
 test("of a block that nobody tares for every weighing is needed: each display goes on from the one before", () => {
   const filled = new Map([["t-lye", { since: "", lots: ["LYE-1"], lot: "LYE-1" }]]);
