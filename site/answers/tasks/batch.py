@@ -43,6 +43,7 @@ def batch_sheet(request: Request) -> Answer:
         "replaces": request.values.get("replaces", "").strip(),
         "cautions": cautions,
         "units": request.state.units,
+        "formula": request.values.get("formula", ""),
         "code": _proposed_code(request, setting.shop),
         "short_oils": list(_short_oils(sheet, entry, request.state)),
     }
