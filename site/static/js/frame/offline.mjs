@@ -12,6 +12,7 @@ const IN_USE_ASKED = "in-use?";
 const NOT_IN_USE = "not-in-use";
 const EXERCISED = "tarewell-exercised";
 const EXERCISE_AFTER_MS = 2_000;
+const AGAIN_MS = 1_000;
 /** The build that a tap would bring. @type {ServiceWorker | null} */
 let waiting = null;
 /** Whether a block is begun and not closed, on whatever page it is weighed. */
@@ -19,18 +20,28 @@ let inHand = true;
 
 const mayUpdate = () => waiting !== null && !inHand && root.dataset["busy"] === undefined;
 
+const button = /** @type {HTMLButtonElement | null} */ (document.querySelector("#update-bar button"));
+
 /** The bar shows when a new build lies ready and nobody is in the middle of something. */
 function show() {
   const bar = document.getElementById("update-bar");
   if (bar) bar.hidden = !mayUpdate();
 }
 
+/** Whether it could be told. While it can't, nothing is offered. */
 async function lookAtBlocks() {
   const here = blocksInHand(1).then((blocks) => blocks.length > 0);
   // A page of practice must not disturb a block of one's own in another tab.
   const there = mode === "practice" && ownHolds("blocks");
-  inHand = await Promise.all([here, there]).then((each) => each.includes(true), () => true);
+  const found = await Promise.all([here, there]).then((each) => each.includes(true), () => null);
+  inHand = found ?? true;
   show();
+  return found !== null;
+}
+
+/** A store that is slow just now is asked again, so that neither the bar nor a tap on it is lost. */
+async function lookUntilTold() {
+  while (!(await lookAtBlocks())) await new Promise((resolve) => setTimeout(resolve, AGAIN_MS));
 }
 
 /** @param {ServiceWorkerRegistration} registration */
@@ -43,7 +54,7 @@ function watch(registration) {
     waiting = kept ? registration.waiting : null;
     // The browser has started it by itself while the app was closed; its pages still wait for the tap.
     if (kept && !waiting) registration.active?.postMessage(IN_USE_ASKED);
-    void lookAtBlocks();
+    void lookUntilTold();
     // While one is being stored its cache is there, but not whole.
     if (!registration.installing) root.dataset["offline"] = kept || registration.waiting ? "ready" : "off";
     show();
@@ -59,9 +70,13 @@ function watch(registration) {
 }
 
 async function update() {
-  await lookAtBlocks();
+  if (button) button.disabled = true;
+  await lookUntilTold();
   const next = waiting;
-  if (!next || !mayUpdate()) return;
+  if (!next || !mayUpdate()) {
+    if (button) button.disabled = false;
+    return;
+  }
   const reload = () => location.reload();
   navigator.serviceWorker.addEventListener("controllerchange", reload, { once: true });
   // A worker that controls this page already raises no controllerchange; it sends a message instead.
@@ -95,8 +110,8 @@ async function register() {
   if (!known) watch(registration);
 }
 
-new MutationObserver(() => void lookAtBlocks()).observe(root, { attributeFilter: ["data-busy"] });
-document.querySelector("#update-bar button")?.addEventListener("click", update);
+new MutationObserver(() => void lookUntilTold()).observe(root, { attributeFilter: ["data-busy"] });
+button?.addEventListener("click", update);
 if ("serviceWorker" in navigator) {
   register().catch((error) => {
     // Private windows and plain http refuse it: the app works, only not without the server.
