@@ -14,7 +14,7 @@ HEIGHTS = {
 }  # fmt: skip
 HIGHEST = 16.0
 # Of a letter as it is drawn.
-LETTER = 8.5
+LETTER = 11.5
 
 
 @dataclass(frozen=True)
