@@ -95,6 +95,9 @@ def test_the_label_follows_the_bars_and_what_they_still_lose(page: Page) -> None
     # On average 127.45 g; the curve takes about 2 % more until the sale, and both units are rounded down.
     expect(answer.locator("h2").first).to_contain_text("Print at most 4.", timeout=40_000)
     expect(answer).to_contain_text("a bar weighs at least 9")
+    # What may be printed stands over the button, beside what was typed.
+    most = answer.locator("h2").first.bounding_box()
+    assert most["y"] + most["height"] <= page.locator(".deed-bar").bounding_box()["y"]
 
 
 def test_the_rack_stands_in_spanish(page: Page) -> None:
