@@ -23,10 +23,10 @@ class StrengthQuestion:
     method: str = choice(
         later("Measured with"),
         options={
-            "baume": "Baumé",
+            "baume": later("Baumé"),
             "gravity": later("Specific gravity"),
             "density": later("Density"),
-            "twaddell": "Twaddell",
+            "twaddell": later("Twaddell"),
             JUG: later("Marked pitcher"),
             JUG_OF_WATER: later("Pitcher and water"),
             TITRATION: later("Titration"),

@@ -7,6 +7,7 @@ import csv
 
 import pytest
 from absorptionlib import NaOH  # type: ignore[import-untyped]
+from CoolProp.CoolProp import PropsSI  # type: ignore[import-untyped]
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq  # type: ignore[import-untyped]
@@ -21,6 +22,7 @@ from calc.chemistry.enthalpy import (
     part_enthalpy,
     together,
 )
+from calc.chemistry.heat import fat_heat_capacity
 from calc.shared import REFERENCE
 from calc.tables.reference import constant
 
@@ -107,6 +109,24 @@ def test_strong_lye_boils_where_the_library_and_a_producer_say() -> None:
     assert boiling_c(0.0) == 100.0
     # The library takes pascals; 1 atm.
     assert boiling_c(0.275) == pytest.approx(NaOH.saturation_temperature(0.275, 101_325.0), abs=1.5)
+
+
+@pytest.mark.parametrize("at_c", [5.0, 15.0, 40.0, 60.0, 80.0])
+def test_water_holds_the_heat_that_iapws_gives_it(at_c: float) -> None:
+    # CoolProp, IAPWS-95, between 25 °C and that temperature; the capacity is one rounded figure, 4.18: within 0.3 %.
+    library = (PropsSI("H", "T", at_c + 273.15, "P", 101_325, "Water") - PropsSI("H", "T", 298.15, "P", 101_325, "Water")) / 1000.0
+    assert lye_enthalpy(0.0, at_c) == pytest.approx(library, rel=0.003)
+
+
+@pytest.mark.parametrize("at_c", [5.0, 25.0, 40.0, 60.0, 90.0])
+def test_fat_takes_the_heat_that_coolprop_gives_it(at_c: float) -> None:
+    # INCOMP::FoodFat, Choi and Okos 1986: the same polynomial.
+    assert fat_heat_capacity(at_c) == pytest.approx(PropsSI("C", "T", at_c + 273.15, "P", 101_325, "INCOMP::FoodFat") / 1000.0, rel=1e-9)
+
+
+def test_water_at_sixty_fahrenheit_is_as_dense_as_iapws_gives_it() -> None:
+    library = PropsSI("D", "T", (60.0 - 32.0) / 1.8 + 273.15, "P", 101_325, "Water") / 1000.0
+    assert constant("water_density_60f").value == pytest.approx(library, abs=0.00002)
 
 
 def test_impure_flake_gives_heat_by_its_hydroxide() -> None:
