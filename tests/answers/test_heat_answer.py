@@ -4,7 +4,7 @@ import json
 import re
 from copy import deepcopy
 
-from answers.demo import DEMO_NOW, HEAT_VALUES, MIX_VALUES, demo_state
+from answers.demo import BATCH_VALUES, DEMO_NOW, HEAT_VALUES, MIX_VALUES, demo_state
 from answers.door import answer
 
 
@@ -88,6 +88,11 @@ def test_the_mix_is_told_all_three_ways():
 
 def test_without_temperatures_those_of_the_formula_count():
     assert told("mix_temperature", {"formula": "f-marsh-plain"}).startswith("Batter will be 36")
+
+
+def test_a_batch_sheet_leads_to_the_mix_of_its_formula():
+    html = asked("batch_sheet", BATCH_VALUES)["html"]["batch_more"]
+    assert 'href="../tanks/mix/#f-marsh-plain"' in html
 
 
 def test_a_fat_that_may_set_is_named_with_its_melting_range():

@@ -143,6 +143,8 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert single or (steps[0] in KINDS and (steps[1] == "new" or steps[1] in known_ids[steps[0]])), part
     elif local.startswith(("cure/", "es/cure/")):
         assert any(part == each['subject'].removeprefix('cure:').replace("/", ":") for each in demo_state()["cure"]), part
+    elif "tanks/mix/" in local:
+        assert part in known_ids["formula"], part
     elif local.startswith(("tanks/", "es/tanks/")):
         assert part.partition("?")[0] in known_ids["tank"], part
     elif part == "/practice":

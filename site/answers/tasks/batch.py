@@ -31,7 +31,7 @@ def batch_sheet(request: Request) -> Answer:
     """Every amount of the order being typed, with its superfat interval."""
     _, setting, sheet, cautions = _sheet(request)
     replaces = request.values.get("replaces", "").strip()
-    shown = {"sheet": sheet, "replaces": replaces, "cautions": cautions, "units": request.state.units, "code": _proposed_code(request, setting.shop)}
+    shown = {"sheet": sheet, "replaces": replaces, "cautions": cautions, "units": request.state.units, "formula": request.values.get("formula", ""), "code": _proposed_code(request, setting.shop)}
     regions = ("batch_sheet", "batch_more")
     return Answer({region: render(f"{region}.html", **shown) for region in regions}, cautions)
 

@@ -1,8 +1,10 @@
-/** Starts a page with a form whose answer names an instant to be reminded of. */
+/** Starts a page with a form about a tank's heat, whose answer names an instant to be reminded of. */
 
-import "../tanks/told.mjs";
 import "../forms/remind.mjs";
 import { startForms } from "../forms/start.mjs";
+import { onWorkshop } from "../frame/app.mjs";
+import { readTanks } from "../tanks/told.mjs";
 import { startPage } from "./every.mjs";
 
+onWorkshop(readTanks);
 await startForms(startPage);
