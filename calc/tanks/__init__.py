@@ -1,4 +1,4 @@
-"""What a tank of lye holds and still gives, by mass.
+"""What a tank holds and still gives, how it is filled, how strong its lye is, how it warms and cools.
 
-Begin with `contents.left_after_pours_g` and `contents.blocks_in_tank`.
+Begin with `fold.tanks` and `standing.standing`, then `loading`.
 """

@@ -1,6 +1,5 @@
-"""A tank's contents: stories that the scripts' fold is asked too, row E6 of the check values, and an independent recount."""
+"""A tank's contents: stories that the scripts' fold is asked too, and an independent recount."""
 
-import csv
 import json
 from datetime import date
 from pathlib import Path
@@ -11,15 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.block.chemistry import Block
-from calc.shared import REFERENCE
-from calc.tanks.contents import blocks_in_tank, lye_in_tank_g, lye_in_tank_ml
 from calc.tanks.drawn import drawn
 from calc.tanks.fold import tanks
 
 TODAY = date(2026, 11, 25)
 STORIES = json.loads((Path(__file__).resolve().parents[2] / "fixtures" / "stories" / "tanks.json").read_text("utf-8"))["stories"]
-with (REFERENCE / "physics_check_values.csv").open(encoding="utf-8", newline="") as file:
-    CHECKS = {row["id"]: row for row in csv.DictReader(file)}
 
 
 def events_of(story):
@@ -51,16 +46,6 @@ def test_stories_of_both_folds(story):
     filled = {tank: each for tank, each in found.by_id.items() if not each.empty}
     assert {tank: each.as_lot for tank, each in filled.items()} == story["expected"]["filled"]
     assert {tank: each.left_g for tank, each in filled.items()} == pytest.approx(story["expected"]["left_g"])
-
-
-def test_row_e6_by_events():
-    # 17 blocks of 15.04 kg; 122.37 l left after 7.
-    blocks, litres = CHECKS["E6"]["value"].split(" / ")
-    filled_g, dead_g = (lye_in_tank_g(volume_ml, "naoh", 0.33, 25.0) for volume_ml in (200_000.0, 5_000.0))
-    events = [lye(filled_g), *(weighed(2 + n, 15_040, block=n) for n in range(1, 8))]
-    left_g = tanks(events, TODAY).of("t-lye").left_g
-    assert lye_in_tank_ml(left_g, "naoh", 0.33, 25.0) / 1000.0 == pytest.approx(float(litres), abs=float(CHECKS["E6"]["tolerance"]))
-    assert blocks_in_tank(left_g, dead_g, 15_040.0).whole_blocks == int(blocks) - 7
 
 
 def test_strength_is_reckoned_until_it_is_measured_and_again_after_a_load():
