@@ -67,6 +67,8 @@ def try_every_field(page: Page, declared: type, task: str) -> int:
     """Puts every bad text into every field of a form that is valid otherwise; gives back how many were tried."""
     form, tried = form_of(page, task), 0
     for name, info in fields(declared):
+        if name.startswith("soaps."):
+            continue  # the demo has no soap set aside to choose; tests/answers asks the door
         show(form, name, info)
         settle(page, task)
         target = control(form, name)
