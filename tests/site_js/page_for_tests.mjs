@@ -37,6 +37,7 @@ globalThis.Worker = class {
   postMessage() {}
   terminate() {}
 };
+globalThis.matchMedia = () => ({ matches: false, addEventListener() {} });
 globalThis.addEventListener ??= () => {};
 globalThis.dispatchEvent ??= () => {};
 
