@@ -20,6 +20,18 @@ def told(page: Page, kind: str) -> list[dict[str, Any]]:
     return [event for event in stored(page, "events") if event["kind"] == kind]
 
 
+def draw(page: Page, kilograms: str) -> None:
+    """Takes so much out of the lye tank, not for a block."""
+    page.goto("tanks/draw/#t-lye")
+    form = form_of(page, "tank_draw")
+    there(page, 'form[data-task="tank_draw"][data-filled]')
+    control(form, "mass_g").fill(kilograms)
+    control(form, "mass_g.unit").select_option("kg")
+    control(form, "person").fill("J")
+    form.get_by_role("button", name="It’s out").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+
+
 def test_a_tank_is_loaded_and_drawn_from_with_the_server_dead(new_context: NewContext, mortal_server: Callable[..., SiteServer]) -> None:
     server = mortal_server()
     context = new_context(server, **PHONE)
@@ -55,14 +67,7 @@ def test_a_tank_is_loaded_and_drawn_from_with_the_server_dead(new_context: NewCo
     (loaded,) = told(page, "tank_loaded")
     caustic, water = loaded["parts"]
     assert (loaded["subject"], loaded["person"], caustic["lot"], water["name"]) == ("contents:t-lye", "J", "NAO-0287", "Water")
-    page.goto("tanks/draw/#t-lye")
-    form = form_of(page, "tank_draw")
-    there(page, 'form[data-task="tank_draw"][data-filled]')
-    control(form, "mass_g").fill("8")
-    control(form, "mass_g.unit").select_option("kg")
-    control(form, "person").fill("J")
-    form.get_by_role("button", name="It’s out").tap()
-    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    draw(page, "8")
     left = 68 + (caustic["grams"] + water["grams"]) / 1000 - 8
     page.goto("tanks/tank/#t-lye")
     standing = answered(page, "tank_standing")
@@ -87,14 +92,7 @@ def test_what_a_block_weighs_is_drawn_and_today_says_for_which_block_the_tank_is
     standing = answered(page, "tank_standing")
     # Its first block is weighed; the second is still to come, and there is enough for it.
     expect(standing.locator("h2").first).to_have_text(f"{68 - lye:.1f} kg left: 1 of 1 block", timeout=LONG)
-    page.goto("tanks/draw/#t-lye")
-    form = form_of(page, "tank_draw")
-    there(page, 'form[data-task="tank_draw"][data-filled]')
-    control(form, "mass_g").fill("40")
-    control(form, "mass_g.unit").select_option("kg")
-    control(form, "person").fill("J")
-    form.get_by_role("button", name="It’s out").tap()
-    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    draw(page, "40")
     page.goto("")
     short = page.locator("[data-tanks-today] a")
     expect(short).to_contain_text("Lye tank short by", timeout=LONG)

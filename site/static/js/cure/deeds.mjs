@@ -2,8 +2,7 @@
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
-import { notice } from "../frame/notice.mjs";
-import { personToday } from "../frame/people.mjs";
+import { personHere } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { handOver } from "../frame/share.mjs";
 import { icsOfDays } from "../rules/calendar.mjs";
@@ -25,13 +24,8 @@ const takesBack = (button) => (button.dataset.kind === "tank_taken_back" ? "tank
 
 /** @param {HTMLButtonElement} button @param {import("../rules/types.mjs").Kind} kind @param {{takes?: string}} fields */
 async function stored(button, kind, fields) {
-  const field = document.querySelector('input[name="person"]');
-  const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
-  const person = typed || (await personToday());
-  if (!person) {
-    if (field instanceof HTMLInputElement) field.focus();
-    return notice("person-first");
-  }
+  const person = await personHere();
+  if (!person) return;
   await keep(newEvent(kind, button.dataset.subject ?? "", { person, ...fields }));
   await reload();
 }

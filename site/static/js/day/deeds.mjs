@@ -3,7 +3,7 @@
 import { app, reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
 import { notice } from "../frame/notice.mjs";
-import { personToday } from "../frame/people.mjs";
+import { personHere } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { handOver } from "../frame/share.mjs";
 import { word } from "../frame/words.mjs";
@@ -52,10 +52,8 @@ async function handDay(button) {
 
 async function drop() {
   const day = on()?.value ?? "";
-  const field = document.querySelector('input[name="person"]');
-  const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
-  const person = typed || (await personToday());
-  if (!person) return notice("person-first");
+  const person = await personHere();
+  if (!person) return;
   if (!(app.state.day_plan ?? []).some((/** @type {{id: string}} */ { id }) => id === day)) return notice("no-plan");
   await keep(newEvent("day_dropped", `day:${day}`, { person }));
   await reload();

@@ -1,6 +1,7 @@
 import { dayOn } from "../store/clock.mjs";
 import { loadDraft, storeDraft } from "../store/drafts.mjs";
 import { app } from "./app.mjs";
+import { notice } from "./notice.mjs";
 
 /** @import { Item } from "../rules/types.mjs" */
 
@@ -11,6 +12,18 @@ const KEY = "scale:person";
 export async function personToday() {
   const stored = await loadDraft(KEY).catch(() => undefined);
   return stored?.values.day === dayOn() ? (stored.values.person ?? "") : "";
+}
+
+/** Who does what a button beside a form does: as typed there, else as told today; asked for where neither says so. @returns {Promise<string>} */
+export async function personHere() {
+  const field = document.querySelector('input[name="person"]');
+  const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
+  const person = typed || (await personToday());
+  if (!person) {
+    if (field instanceof HTMLInputElement) field.focus();
+    notice("person-first");
+  }
+  return person;
 }
 
 /** @param {string} person */
