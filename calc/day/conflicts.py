@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from calc.day.plan import Make, Out
 from calc.day.schedule import Floor, Schedule, why
+from calc.tables.reference import constant
 
 
 @dataclass(frozen=True)
@@ -21,9 +22,13 @@ class Wait:
 
 @dataclass(frozen=True)
 class LyeShort:
-    """The first block that the tank has too little for, and how much has to be loaded before it for all of the day [g]."""
+    """The first block that the tank has too little for, and from when [minute of the day]; first_g: by how much it is short for that one.
+
+    short_g: how much has to be loaded before it for all of the day.
+    """
 
     block: str
+    first_g: float
     short_g: float
     at: int
 
@@ -46,15 +51,14 @@ def waits(found: Schedule, floor: Floor) -> tuple[Wait, ...]:
     return tuple(told)
 
 
-def lye_short(found: Schedule, makes: Sequence[Make], on_hand_g: float | None) -> LyeShort | None:
+def lye_short(found: Schedule, need_g: Mapping[str, float], on_hand_g: float | None) -> LyeShort | None:
     """Whether the lye in the tank ends before the blocks do. on_hand_g: what can be drawn now [g], 0 or more; None is not known.
 
-    Blocks that are begun have drawn theirs, or are about to; those whose lye is not known count for nothing.
+    need_g: what each block still takes of it, by its mark [g]; one that isn't there takes none.
     """
     if on_hand_g is None:
         return None
-    need_g = {make.mark: make.lye_g or 0.0 for make in makes}
-    order = sorted((each for each in found.placed if each.job.key in need_g and not each.done), key=lambda each: each.start)
+    order = sorted((each for each in found.placed if each.job.key in need_g), key=lambda each: each.start)
     short_g = math.fsum((-on_hand_g, *(need_g[each.job.key] for each in order)))
     if short_g <= 0.0:
         return None
@@ -62,8 +66,18 @@ def lye_short(found: Schedule, makes: Sequence[Make], on_hand_g: float | None) -
     for each in order:
         left_g -= need_g[each.job.key]
         if left_g < 0.0:
-            return LyeShort(each.job.block, short_g, each.start)
+            return LyeShort(each.job.block, -left_g, short_g, each.start)
     return None
+
+
+def still_takes_g(make: Make, lot: str | None, drawn_g: float) -> float:
+    """What a block still takes out of the tank of one lot, or with None of any [g], after so much was drawn for it.
+
+    A rest so small that its weighing is over counts as drawn, and a block whose record is closed takes no more.
+    """
+    wants_g = math.fsum(grams for of, grams in (make.lye or {}).items() if lot is None or of == lot)
+    rest_g = wants_g - drawn_g
+    return 0.0 if make.closed or rest_g <= constant("tank_rest_told").value * wants_g else rest_g
 
 
 def trays_short(outs: Sequence[Out], free: int | None) -> int:

@@ -59,18 +59,18 @@ class DayQuestion:
     )  # fmt: skip
     oil_tank_minutes: int | None = count(
         later("Oil tank warms up in, minutes"), refuse=WARM_UP, optional=True,
-        help=later("0: none is heated. Left empty, with oils out of a tank: {time} (common practice, no source).", time=_usual("day_oil_tank_usual")),
+        help=later("0: none is heated. Left empty: by what’s in the tank; where nobody has told that, {time} (common practice, no source).", time=_usual("day_oil_tank_usual")),
     )  # fmt: skip
     lye_tank_minutes: int | None = count(
         later("Lye tank warms up in, minutes"), refuse=WARM_UP, optional=True,
-        help=later("0: none is heated. Left empty, with premixed lye: {time} (common practice, no source).", time=_usual("day_lye_tank_usual")),
+        help=later("0: none is heated. Left empty: by what’s in the tank; where nobody has told that, {time} (common practice, no source).", time=_usual("day_lye_tank_usual")),
     )  # fmt: skip
     switched_on: time | None = time_of_day(
         later("Tanks switched on at"), optional=True, help=later("On the day itself: until it's said, they count as cold.")
     )
     lye_on_hand_g: float | None = mass(
         later("Lye ready in the tank"), refuse=Range(0.0, 5_000_000.0, later("a tank here holds at most 5 metric tons")), optional=True,
-        help=later("What can be drawn. Left empty: it isn't checked."),
+        help=later("What can be drawn. Left empty: as the tanks’ entries say."),
     )  # fmt: skip
     order: str | None = text(
         later("Order, fixed by hand"), max_length=200, optional=True,

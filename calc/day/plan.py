@@ -16,7 +16,8 @@ Durations = Mapping[str, Duration]
 class Make:
     """A block to be made: its mark in the plan, and what is known of it; events: its own, where it is begun.
 
-    rests: how long it then stays in its mold [min]. lye_g: drawn from the tank, None where that is not known.
+    rests: how long it then stays in its mold [min]. lye: what it takes out of a tank by the lot that sheets call it [g], None
+    where that is not known. formula: its id.
     """
 
     mark: str
@@ -28,8 +29,14 @@ class Make:
     not_before: int = 0
     subject: str = ""
     rests: int = 0
-    lye_g: float | None = None
+    lye: Mapping[str, float] | None = None
     events: Sequence[Deed] = ()
+    formula: str = ""
+
+    @property
+    def closed(self) -> bool:
+        """Whether its record is closed: then it takes no more of anything."""
+        return any(event.get("kind") == "closed" for event in self.events)
 
 
 @dataclass(frozen=True)

@@ -188,8 +188,8 @@ class HeatPlan:
 def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> HeatPlan:
     """The plan for a question. Raises InputProblems where it can't be: too hot, too much in it, a heater or room that never gets there."""
     found, question = stands(question, tank, around.alkali), _filled_in(question, around)
-    _check_bounds(question, found, around)
-    heated, clear_c = _heated(question, found, around)
+    check_bounds(question, found, around)
+    heated, clear_c = heated_tank(question, found, around)
     wanted_s = None if question.ready_at is None else _until(around.now, question.ready_at.hour, question.ready_at.minute)
     heats, cools = None, None
     if question.wanted_c > question.now_c + THERE_C:
@@ -222,7 +222,11 @@ def _since(now: datetime, hour: int, minute: int) -> float:
     return DAY_S - _until(now, hour, minute) if _until(now, hour, minute) else 0.0
 
 
-def _heated(question: HeatQuestion, found: Stands, around: Around) -> tuple[HeatedTank, float | None]:
+def heated_tank(question: HeatQuestion, found: Stands, around: Around) -> tuple[HeatedTank, float | None]:
+    """The tank of a question whose amount is known, as it is reckoned with; and where its fats are all clear [°C].
+
+    Raises InputProblems for an amount that doesn't fit, and a strength of which the heat isn't known.
+    """
     assert question.amount_g is not None
     middle_c = min(max(0.5 * (question.now_c + question.wanted_c), 0.0), 100.0)
     if found.holds == "lye":
@@ -273,7 +277,8 @@ def _melting(question: HeatQuestion, found: Stands, around: Around) -> tuple[Spr
     return melting_j(question.amount_g or 0.0, state), clear_c
 
 
-def _check_bounds(question: HeatQuestion, found: Stands, around: Around) -> None:
+def check_bounds(question: HeatQuestion, found: Stands, around: Around) -> None:
+    """Raises InputProblems where more is wanted than the tank's material holds, or than the shop's own limit for lye."""
     material_c, own_c = found.hottest_c, around.hottest_lye_c if found.holds == "lye" and around.hottest_lye_c is not None else math.inf
     limit_c = min(material_c, own_c)
     if question.wanted_c <= limit_c:

@@ -318,6 +318,23 @@ def heat_up(tank: HeatedTank, wanted_c: float, at_s: float) -> HeatUp:
     )
 
 
+def takes_s(tank: HeatedTank, wanted_c: float, on_s: float) -> Spread:
+    """How long it heats until it is as warm as wanted, left alone until it is switched on at on_s [s, s from now, 0 or more].
+
+    Left alone at 15 °C in a room of 15 °C, it takes at any time what row C17 of physics_check_values.csv says (6.25 h):
+
+    >>> lye = HeatedTank(exactly(3.0), exactly(200.0 * 3580.0), exactly(500.0), exactly(15.0), exactly(15.0))
+    >>> round(takes_s(lye, 30.0, 7200.0).used / 3600.0, 3)
+    6.252
+    """
+
+    def takes(case: Case) -> float:
+        from_c = case.after(case.start_c, 0.0, on_s)
+        return case.until(from_c, case.heater_w, wanted_c) if from_c < wanted_c else 0.0
+
+    return band(map(takes, tank.cases), takes(tank.middle))
+
+
 def cool_down(tank: HeatedTank, wanted_c: float) -> Spread:
     """How long until a tank with its heater off has cooled to a temperature [s]; infinite where the room is too warm for it.
 

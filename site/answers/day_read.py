@@ -153,11 +153,11 @@ def _makes(
             rests = int(block.sheet.get("rests") or 0) // 60
             yield (
                 _soap(block.sheet), durations(history, _soap(block.sheet)), vessel, block.mould, who, not_before, block.subject, rests,
-                _lye_of(block.sheet), block.events if now is not None else (),
+                _lye_of(block.sheet), block.events if now is not None else (), str((block.sheet.get("formula") or {}).get("id") or ""),
             ), block  # fmt: skip
         return
     _, formula = state.formula(row.what.removeprefix(FORMULA), f"blocks.{n}.what")
-    mould, vessel, lye_g = _planned(row, n, formula, state, notes)
+    mould, vessel, lye = _planned(row, n, formula, state, notes)
     rests = (state.habits().unmould_hours or round(constant("unmould_usual").value)) * HOUR_MIN
     begun = [
         block for block in blocks
@@ -170,7 +170,7 @@ def _makes(
             taken.add(own_block.subject)
         yield (
             formula.name, durations(history, formula.name), vessel, mould, who, not_before, "" if own_block is None else own_block.subject,
-            rests, lye_g, () if own_block is None else own_block.events,
+            rests, lye, () if own_block is None else own_block.events, row.what.removeprefix(FORMULA),
         ), own_block  # fmt: skip
 
 
@@ -182,7 +182,7 @@ def _may_be_made(block: _Block, on: date, now: int | None) -> bool:
     return closed is None or closed >= on.isoformat()
 
 
-def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[str]) -> tuple[str | None, str, float | None]:
+def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[str]) -> tuple[str | None, str, dict[str, float] | None]:
     """The mold, the vessel and the lye of a block that no sheet is issued for, as the batch sheet would have them."""
     mould_id = row.mould or next((entry.id for entry in state.stored("mould")), None)
     vessel_id = next((entry.id for entry in state.stored("vessel")), None)
@@ -201,16 +201,26 @@ def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[
         )  # fmt: skip
         _, setting = setting_of(order, state)
         sheet = batch_sheet(order, setting)
-        return mould, vessel, math.fsum(pour.target_g for pour in sheet.pours if pour.kind == "alkali" and pour.phase == "vessel")
+        return mould, vessel, by_lot([{"kind": pour.kind, "phase": pour.phase, "lot": pour.lot, "target_g": pour.target_g} for pour in sheet.pours])
     notes.append(tr("{formula}: no batch sheet can be made of it yet, so its lye isn't counted.", formula=formula.name))
     return mould, vessel, None
 
 
-def _lye_of(sheet: Mapping[str, Any]) -> float | None:
-    """Premixed lye of one block by its issued sheet [g]; None where the sheet doesn't tell it so that it can be read."""
-    with suppress(KeyError, TypeError, ValueError):
-        return float(math.fsum(pour["target_g"] for pour in sheet["pours"] if pour["kind"] == "alkali" and pour["phase"] == "vessel"))
+def _lye_of(sheet: Mapping[str, Any]) -> dict[str, float] | None:
+    """Premixed lye of one block by its issued sheet [g], by lot; None where the sheet doesn't tell it so that it can be read."""
+    with suppress(AttributeError, KeyError, TypeError, ValueError):
+        return by_lot(sheet["pours"])
     return None
+
+
+def by_lot(pours: Sequence[Mapping[str, Any]]) -> dict[str, float]:
+    """Premixed lye by the lot that pours name [g]; "" of one without. KeyError, TypeError, ValueError where they can't be read."""
+    found: dict[str, float] = {}
+    for pour in pours:
+        if pour["kind"] == "alkali" and pour["phase"] == "vessel":
+            lot = str(pour.get("lot") or "")
+            found[lot] = math.fsum((found.get(lot, 0.0), float(pour["target_g"])))
+    return found
 
 
 def _to_unmould(question: DayQuestion, blocks: Sequence[_Block]) -> list[_Block]:

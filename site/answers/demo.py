@@ -67,7 +67,7 @@ PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.block
 
 # The day as its page opens with it.
 DAY_VALUES = {
-    "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes", "oil_tank_minutes": "120",
+    "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes",
     "blocks.0.what": "formula:f-marsh-plain", "blocks.0.blocks": "2", "blocks.0.mould": "m-block",
     "blocks.1.what": "formula:f-reed-lavender", "blocks.1.blocks": "1", "blocks.1.mould": "m-half",
 }  # fmt: skip

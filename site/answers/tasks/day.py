@@ -4,18 +4,20 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import Any, NamedTuple
+from typing import Any
 
 from answers import day_drawings
 from answers.day_read import DayRead, read_day
+from answers.day_tanks import Tank, heated_tanks, leads, lye_on_hand, warm_from
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from answers.tasks.tank_heat import lasting
 from calc.cure.rack import racks
 from calc.cure.trays import free_places
-from calc.day.conflicts import lye_short, too_long, trays_short, waits
+from calc.day.conflicts import too_long, trays_short, waits
 from calc.day.declared import DayQuestion, Planner
-from calc.day.durations import STEP_MIN, Duration, durations, moments
+from calc.day.durations import STEP_MIN, Duration, durations
 from calc.day.plan import HOIST, MIXER, VESSEL, Make, Out, floor_of, jobs
 from calc.day.schedule import BAR, CHANGE, CUTTER, Bound, Floor, Job, Placed, Schedule, schedule, why
 from calc.entry.fields import read
@@ -29,23 +31,6 @@ STAGE_WORDS = {
     "weigh": later("weigh"), "mix": later("mix"), "pour": later("pour"), "unmould": later("unmold"), "loaves": later("loaves"),
     "change": later("change the frame"), "bars": later("bars"), "rack": later("rack"),
 }  # fmt: skip
-
-
-class Lead(NamedTuple):
-    """How long before it is drawn from a tank is switched on [min], 0 where none is heated; usual: nobody has said so."""
-
-    minutes: int
-    usual: bool
-
-
-class Tank(NamedTuple):
-    """When a tank is switched on and when it can be drawn from [minute of the day]; usual: its time is; on: it is."""
-
-    name: str
-    begin: int
-    ready: int
-    usual: bool
-    on: bool
 
 
 @dataclass(frozen=True)
@@ -70,8 +55,8 @@ def day(request: Request) -> Answer:
     found = read_day(question, request.values, state, now)
     asked = [made.mark for made in found.makes] + [out.mark for out in found.outs]
     order = _order(question, asked)
-    leads = _leads(question, state)
-    warm = _warm(question, leads, found.makes, now)
+    heated = leads(question, request, found.makes)
+    warm = warm_from(question, heated, found.makes, now)
     makes = [replace(make, not_before=max(make.not_before, warm)) for make in found.makes]
     planned = jobs(makes, found.outs, question.on, now)
     floor = _floor(question, found, state, now)
@@ -80,14 +65,17 @@ def day(request: Request) -> Answer:
     soonest = schedule(planned.waiting, floor, planned.done) if order else best
     assert soonest is not None  # where none is fixed there is always one
     best = best or soonest
-    tanks = _tanks(question, leads, found.makes, best, now)
+    counted = heated_tanks(question, heated, found.makes, best, now)
+    tanks = [tank for tank in counted if tank.is_told]
+    lye = lye_on_hand(question, request, found.makes, best)
     lines = _lines(found, best, floor, question.on, warm)
     entries = _entries(found, lines, tanks, question.on)
     shown = {
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
         "tanks": tanks, "entries": entries, "now": now, "fits": fits, "by_hand": bool(order) and fits, "soonest": soonest,
-        "waits": waits(best, floor), "short": lye_short(best, found.makes, _lye_on_hand_g(question)),
-        "lye_g": math.fsum(make.lye_g or 0.0 for make in found.makes),
+        "waits": waits(best, floor), "lye": lye, "short": [each for each in lye if each.short], "counted": counted,
+        "faulty": [tank for tank in counted if tank.lead.fault or tank.never],
+        "lye_g": math.fsum(grams for make in found.makes for grams in (make.lye or {}).values()), "finite": math.isfinite, "lasting": lasting,
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),
         "durations": _durations(found), "picture": _picture(found, lines, best, tanks, question.on, now, state.units),
         "reminders": _reminders(entries), "vessel": VESSEL, "stage_words": STAGE_WORDS, "units": state.units, "numbered": [name for name in found.people if name.startswith("+")], "step": STEP_MIN, "least": int(constant("own_blocks_least").value),
@@ -135,45 +123,6 @@ def _floor(question: DayQuestion, found: DayRead, state: State, now: int | None)
     return floor_of(found.people, list(vessels), counts, moulds, start, change)
 
 
-def _leads(question: DayQuestion, state: State) -> dict[str, Lead]:
-    """Each tank that is heated. One that nobody says a time of counts where its oils or its lye come out of a tank at all."""
-    premixed = any(entry.values.get("form") == "premixed" for entry in state.stored("alkali_lot"))
-    asked = {
-        "oil": (question.oil_tank_minutes, "day_oil_tank_usual", state.habits().oils == "blend"),
-        "lye": (question.lye_tank_minutes, "day_lye_tank_usual", premixed),
-    }  # fmt: skip
-    found = {}
-    for name, (typed, usual, there) in asked.items():
-        if typed is None and there:
-            found[name] = Lead(round(constant(usual).value), True)
-        elif typed:
-            found[name] = Lead(typed, False)
-    return found
-
-
-def _warm(question: DayQuestion, leads: Mapping[str, Lead], makes: Sequence[Make], now: int | None) -> int:
-    """From when the tanks can be drawn from [minute of the day]; 0 where nothing keeps them from being warm in time."""
-    if now is None or not leads or any("began" in moments(make.events) for make in makes):
-        return 0
-    on = -(-now // STEP_MIN) * STEP_MIN if question.switched_on is None else _minute(question.switched_on)
-    return on + max(lead.minutes for lead in leads.values())
-
-
-def _tanks(question: DayQuestion, leads: Mapping[str, Lead], makes: Sequence[Make], best: Schedule, now: int | None) -> list[Tank]:
-    """Each tank that is heated: once a block is begun it is warm, and nothing is told of it."""
-    marks = {make.mark for make in makes}
-    first = min((each.start for each in best.placed if each.job.key in marks), default=None)
-    if first is None or any(each.done for each in best.placed if each.job.key in marks):
-        return []
-    on = None if question.switched_on is None or now is None else _minute(question.switched_on)
-    return [Tank(name, first - lead.minutes if on is None else on, first if on is None else on + lead.minutes, lead.usual, on is not None) for name, lead in leads.items()]
-
-
-def _lye_on_hand_g(question: DayQuestion) -> float | None:
-    """What can be drawn from the lye tank [g]; None where nobody says so."""
-    return question.lye_on_hand_g
-
-
 def _lines(found: DayRead, best: Schedule, floor: Floor, on: date, warm: int) -> list[Line]:
     blocks = found.blocks
     first = {each.mark: best.of(each.mark) for each in blocks}
@@ -198,13 +147,21 @@ def _local(on: date, minute: int) -> datetime:
 
 def _entries(found: DayRead, lines: Sequence[Line], tanks: Sequence[Tank], on: date) -> list[dict[str, Any]]:
     """What Today tells and the phone reminds of: by instant, with the block it is about."""
-    told: list[tuple[int, dict[str, Any]]] = [(tank.begin, {"kind": f"{tank.name}_on", "mark": "", "soap": "", "subject": ""}) for tank in tanks if not tank.on]
+    told: list[tuple[int, dict[str, Any]]] = [(tank.begin, _switch_on(tank)) for tank in tanks if not tank.on]
     for line in lines:
         for each in line.placed:
             if not each.done:
                 kind = "bars" if each.job.frame == BAR else "unmould" if line.due else "make"
                 told.append((each.start, {"kind": kind, "mark": line.mark, "soap": line.soap, "subject": found.subject(line.mark)}))
     return [{"at": _local(on, minute).isoformat(timespec="minutes"), **entry} for minute, entry in sorted(told, key=lambda pair: pair[0])]
+
+
+def _switch_on(tank: Tank) -> dict[str, Any]:
+    """Of a tank that the workshop has, its name and which it is: where somebody keeps or taps its switch-on, that is told instead."""
+    entry = {"mark": "", "subject": ""}
+    if tank.lead.shown is None:
+        return {"kind": "oil_on" if tank.lead.holds == "oils" else "lye_on", "soap": "", **entry}
+    return {"kind": "tank_on", "soap": tank.lead.name, "tank": tank.lead.shown.id, **entry}
 
 
 def _said(entry: Mapping[str, Any]) -> str:
@@ -214,6 +171,8 @@ def _said(entry: Mapping[str, Any]) -> str:
         return tr("Switch on the oil tank")
     if entry["kind"] == "lye_on":
         return tr("Switch on the lye tank")
+    if entry["kind"] == "tank_on":
+        return tr("Switch on: {tank}", tank=entry["soap"])
     if entry["kind"] == "make":
         return tr("Start block {mark}: {soap}", **told)
     return tr("Cut the bars of block {mark}: {soap}", **told) if entry["kind"] == "bars" else tr("Unmold block {mark}: {soap}", **told)
@@ -275,7 +234,7 @@ def _picture(
 ) -> Any:
     if not lines:
         return None
-    rows = [day_drawings.Row(tr("Oil tank") if tank.name == "oil" else tr("Lye tank"), (("on", tank.begin, tank.ready, tank.on),)) for tank in tanks]
+    rows = [day_drawings.Row(tank.lead.name, (("on", tank.begin, tank.ready, tank.on),)) for tank in tanks]
     for line in lines:
         bars = tuple((part.stage, begin, end, each.done) for each in line.placed for part, begin, end in each.stages())
         rows.append(day_drawings.Row(f"{line.mark}  {line.soap}", bars, rests=line.out_at is not None))

@@ -1,10 +1,11 @@
 """Tanks: what is in each, for how many blocks, and what goes in or comes out."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -65,11 +66,10 @@ def tanks_listed(request: Request) -> Answer:
 
 def tanks_today(request: Request) -> Answer:
     """The tanks that are short for blocks of open sheets; of a workshop that can't be read, none."""
-    found = _found(request)
     shown = []
-    for entry in request.state.stored("tank"):
+    for each in tanks_shown(request):
         with suppress(InputProblems):
-            shown.append(_shown(entry.id, request, found))
+            shown.append(each())
     short = [each for each in shown if each.standing.short_for is not None]
     return Answer({"tanks_today": render("tanks_today.html", short=short, units=request.state.units)})
 
@@ -207,6 +207,13 @@ def _tank(state: State, id_: str | None) -> Tank:
 def shown_tank(id_: str, request: Request) -> Shown:
     """One tank as it stands."""
     return _shown(id_, request, _found(request))
+
+
+def tanks_shown(request: Request) -> Iterator[Callable[[], Shown]]:
+    """Every tank as it stands, each to be read by itself: one whose form is faulty raises InputProblems alone."""
+    found = _found(request)
+    for entry in request.state.stored("tank"):
+        yield partial(_shown, entry.id, request, found)
 
 
 def _shown(id_: str, request: Request, found: Tanks) -> Shown:

@@ -82,7 +82,7 @@ export function sheetForDay(issued, events, lifted, least, local) {
     formula: { id: formula?.id ?? "", name: formula?.name ?? code },
     mould: { name: mould?.name ?? "" },
     vessel: { name: issued.vessel?.name ?? "" },
-    pours: pours.map((/** @type {any} */ { kind, phase, target_g }) => ({ kind, phase, target_g })),
+    pours: pours.map((/** @type {any} */ { kind, phase, lot = null, target_g }) => ({ kind, phase, lot, target_g })),
     told: Object.fromEntries(Object.entries(told).map(([block, own]) => [block, own.map(trimmed)])),
   };
 }

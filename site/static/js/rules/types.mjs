@@ -99,9 +99,12 @@
  * @property {string | null} [method]
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
+ * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
+ * @property {string} [name]
+ * @property {number} [wanted_c]
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
@@ -109,7 +112,7 @@
  * @property {string} [way_free]
  * @property {string} [tepid]
  *
- * @typedef {{at: string, kind: "oil_on" | "lye_on" | "make" | "unmould" | "bars", mark: string, soap: string, subject: string}} DayEntry   `at`: by the clock there, "2026-12-01T07:10"; `subject`: "" of a block that no sheet is issued for.
+ * @typedef {{at: string, kind: "oil_on" | "lye_on" | "tank_on" | "make" | "unmould" | "bars", mark: string, soap: string, subject: string, tank?: string}} DayEntry   `at`: by the clock there, "2026-12-01T07:10"; `subject`: "" of a block that no sheet is issued for; tank_on: of which tank, its name for the soap's.
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *

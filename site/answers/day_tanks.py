@@ -1,0 +1,262 @@
+"""What a day asks of the tanks: how long each warms up, and how much lye there is for the blocks; what was typed goes first."""
+
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from answers.request import Request
+from answers.tasks.tanks import Shown, tanks_shown
+from calc.day.conflicts import LyeShort, lye_short, still_takes_g
+from calc.day.declared import DayQuestion
+from calc.day.durations import STEP_MIN, moments
+from calc.day.plan import Make
+from calc.day.schedule import Schedule
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems
+from calc.formula.declaration import Formula
+from calc.tables.reference import constant
+from calc.tanks.heat_plan import Around
+from calc.tanks.readings import readings
+from calc.tanks.spread import Spread, exactly
+from calc.tanks.switching import kept, switched_on
+from calc.tanks.warm_up import WarmUp, warm_up
+
+
+@dataclass(frozen=True)
+class Lead:
+    """One tank that is heated, and by what it is known how long that takes.
+
+    by: "typed", "usual", or "tank", as it stands. told: so many minutes, where it is no tank's. fault: why it can't be reckoned by
+    the tank. kept_at, on_at: when it is to be switched on, and when it was, as somebody kept and tapped.
+    """
+
+    holds: str
+    by: str
+    told: int = 0
+    shown: Shown | None = None
+    warm: WarmUp | None = None
+    fault: str = ""
+    kept_at: datetime | None = None
+    on_at: datetime | None = None
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        if self.shown is not None:
+            return self.shown.standing.tank.name
+        return tr("Oil tank") if self.holds == "oils" else tr("Lye tank")
+
+    def before(self, ready: datetime) -> Spread:
+        """How long before that instant it is switched on [min]; infinite where its heater never gets it so warm."""
+        return exactly(self.told) if self.warm is None else self.warm.before(ready)
+
+    def after(self, on: datetime) -> Spread:
+        """How long it takes, switched on at that instant [min]; infinite as above."""
+        return exactly(self.told) if self.warm is None else self.warm.after(on)
+
+
+@dataclass(frozen=True)
+class Tank:
+    """When a tank is switched on and when it can be drawn from [minute of the day]; on: it is; takes: how long, with its ends [min].
+
+    never: its heater never gets it so warm; then it is planned with what is usual.
+    """
+
+    lead: Lead
+    begin: int
+    ready: int
+    on: bool
+    takes: Spread
+    never: bool
+
+    @property
+    def is_told(self) -> bool:
+        """Whether somebody has to switch it on, or has: one that is warm enough by itself only stands behind the answer."""
+        return self.on or self.begin < self.ready
+
+
+def in_steps(minutes: float) -> int:
+    """In whole steps of the plan, rather too long than too short."""
+    return STEP_MIN * math.ceil(round(minutes, 3) / STEP_MIN)
+
+
+def leads(question: DayQuestion, request: Request, makes: Sequence[Make]) -> list[Lead]:
+    """Each tank that is heated for the blocks of the day."""
+    state = request.state
+    premixed = any(entry.values.get("form") == "premixed" for entry in state.stored("alkali_lot"))
+    asked = {
+        "oils": (question.oil_tank_minutes, "day_oil_tank_usual", state.habits().oils == "blend"),
+        "lye": (question.lye_tank_minutes, "day_lye_tank_usual", premixed),
+    }  # fmt: skip
+    shown = _shown(request)
+    found: list[Lead] = []
+    for holds, (typed, usual, there) in asked.items():
+        own = [each for each in shown if each.standing.tank.holds == holds]
+        if typed is not None:
+            found += [_told(holds, "typed", typed, own, request, question)] if typed else []
+            continue
+        # Of a tank whose contents nobody has told, what is usual is as good as anything.
+        known = [each for each in own if not each.contents.empty]
+        if not known and there and (not own or any(each.standing.tank.heater_w for each in own)):
+            found.append(_told(holds, "usual", round(constant(usual).value), own, request, question))
+        for each in known:
+            formulas = _formulas(each, makes, request)
+            if formulas is not None and each.standing.tank.heater_w:
+                found.append(_of_tank(each, formulas, round(constant(usual).value), request, question))
+    return found
+
+
+def _shown(request: Request) -> list[Shown]:
+    """The workshop's tanks; one whose form is faulty is told on its own page."""
+    found = []
+    for each in tanks_shown(request):
+        with suppress(InputProblems):
+            found.append(each())
+    return found
+
+
+def _told(holds: str, by: str, minutes: int, own: Sequence[Shown], request: Request, question: DayQuestion) -> Lead:
+    heated = [each for each in own if each.standing.tank.heater_w] or own
+    return _switched(Lead(holds, by, minutes, heated[0] if len(heated) == 1 else None), request, question)
+
+
+def _formulas(shown: Shown, makes: Sequence[Make], request: Request) -> list[Formula] | None:
+    """The formulas of the day that draw on a tank, as far as they are still there; None where no block does."""
+    contents = shown.contents
+    if shown.standing.tank.holds == "lye":
+        drawing = [make for make in makes if contents.as_lot is None or contents.as_lot in (make.lye or {})]
+    else:
+        drawing = [make for make in makes if not contents.formulas or make.formula in contents.formulas]
+    found = []
+    for id_ in dict.fromkeys(make.formula for make in drawing):
+        with suppress(InputProblems):
+            found.append(request.state.formula(id_, "blocks")[1])
+    return found if drawing else None
+
+
+def _of_tank(shown: Shown, formulas: Sequence[Formula], usual: int, request: Request, question: DayQuestion) -> Lead:
+    """Warm enough for every formula that draws on it."""
+    state, tank = request.state, shown.standing.tank
+    now = datetime.fromisoformat(request.now[:16])
+    if tank.holds == "oils":
+        wanted_c = max((each.oils_poured_c for each in formulas), default=constant("oil_pour_usual").value)
+    else:
+        wanted_c = max((each.lye_poured_c for each in formulas), default=constant("lye_pour_usual").value)
+    told = readings(state.contents, shown.id, now.date())
+    try:
+        around = Around(now, state.units, state.lye_limits().hottest_lye_c)
+        warm = warm_up(shown.standing, told, now, wanted_c, state.oils(), around)
+    except InputProblems as found:
+        return _switched(Lead(tank.holds, "usual", usual, shown, fault=found.problems[0].message), request, question)
+    # What stands empty is filled before it is heated: until it is told how much that is, what is usual counts.
+    lead = Lead(tank.holds, "usual", usual, shown) if warm is None else Lead(tank.holds, "tank", usual, shown, warm)
+    return _switched(lead, request, question)
+
+
+def _switched(lead: Lead, request: Request, question: DayQuestion) -> Lead:
+    if lead.shown is None:
+        return lead
+    contents, id_ = request.state.contents, lead.shown.id
+    at = kept(contents).get(id_)
+    noon = datetime(question.on.year, question.on.month, question.on.day, 12)
+    near = at is not None and abs(at - noon) <= timedelta(hours=24)
+    return Lead(
+        lead.holds, lead.by, lead.told, lead.shown, lead.warm, lead.fault, at if near else None, switched_on(contents, question.on).get(id_)
+    )  # fmt: skip
+
+
+def warm_from(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[Make], now: int | None) -> int:
+    """From when the tanks can be drawn from [minute of the day]; 0 where nothing keeps them from being warm in time."""
+    if now is None or not heated or any("began" in moments(make.events) for make in makes):
+        return 0
+    return max(_ready(question, lead, now) for lead in heated)
+
+
+def _on(question: DayQuestion, lead: Lead) -> int | None:
+    """When it was switched on, as typed, else as tapped [minute of the day]."""
+    on = question.switched_on if question.switched_on is not None else lead.on_at
+    return None if on is None else on.hour * 60 + on.minute
+
+
+def _ready(question: DayQuestion, lead: Lead, now: int) -> int:
+    on = _on(question, lead)
+    begin = STEP_MIN * -(-now // STEP_MIN) if on is None else on
+    takes = in_steps(_counted(lead, lead.after(at_minute(question, begin))).used)
+    return begin + takes if takes else 0
+
+
+def _counted(lead: Lead, takes: Spread) -> Spread:
+    return exactly(lead.told) if math.isinf(takes.used) else takes
+
+
+def at_minute(question: DayQuestion, minute: int) -> datetime:
+    """A minute of the day as an instant of the clock there."""
+    return datetime(question.on.year, question.on.month, question.on.day) + timedelta(minutes=minute)
+
+
+def heated_tanks(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[Make], best: Schedule, now: int | None) -> list[Tank]:
+    """When each is switched on: once a block is begun they are warm, and nothing is told of them."""
+    marks = {make.mark for make in makes}
+    first = min((each.start for each in best.placed if each.job.key in marks), default=None)
+    if first is None or any(each.done for each in best.placed if each.job.key in marks):
+        return []
+    found = []
+    for lead in heated:
+        on = None if now is None else _on(question, lead)
+        if on is not None:
+            takes = lead.after(at_minute(question, on))
+            counted = _counted(lead, takes)
+            found.append(Tank(lead, on, on + in_steps(counted.used), True, counted, counted is not takes))
+            continue
+        takes = lead.before(at_minute(question, first))
+        counted = _counted(lead, takes)
+        begin = first - in_steps(counted.used)
+        if lead.kept_at is not None:
+            begin = min(first, round((lead.kept_at - at_minute(question, 0)).total_seconds() / 60.0))
+        found.append(Tank(lead, begin, first, False, counted, counted is not takes))
+    return found
+
+
+@dataclass(frozen=True)
+class LyeOnHand:
+    """What can be drawn of one lot, out of which tanks; lot None: of any, as it was typed. gives_g None: nobody has said."""
+
+    lot: str | None
+    tanks: tuple[Shown, ...]
+    gives_g: float | None
+    short: LyeShort | None
+
+    @property
+    def room_g(self) -> float:
+        """What still fits into its tanks [g]; where none is known, anything."""
+        return math.fsum(each.standing.room_g for each in self.tanks) if self.tanks else math.inf
+
+
+def lye_on_hand(question: DayQuestion, request: Request, makes: Sequence[Make], best: Schedule) -> list[LyeOnHand]:
+    """Lot by lot, whether it lasts for the day's blocks.
+
+    What a begun block has drawn is gone from the tank already, so only its rest counts; as it was typed, a begun block has all of its.
+    """
+    if question.lye_on_hand_g is not None:
+        begun = {each.job.key for each in best.placed if each.done}
+        need_g = {make.mark: still_takes_g(make, None, 0.0) for make in makes if make.mark not in begun}
+        return [LyeOnHand(None, (), question.lye_on_hand_g, lye_short(best, need_g, question.lye_on_hand_g))]
+    shown = [each for each in _shown(request) if each.standing.tank.holds == "lye"]
+    # An empty tank waits for whichever lot no other one holds.
+    empty = tuple(each for each in shown if each.contents.empty and each.contents.entries)
+    found = []
+    for lot in sorted({lot for make in makes for lot in (make.lye or {})}):
+        holding = tuple(each for each in shown if not each.contents.empty and each.contents.as_lot == lot) or empty
+        gives_g = math.fsum(each.standing.gives_g for each in holding) if holding else None
+        need_g = {make.mark: still_takes_g(make, lot, math.fsum(_drawn(make, holding))) for make in makes}
+        found.append(LyeOnHand(lot, holding, gives_g, lye_short(best, need_g, gives_g)))
+    return found
+
+
+def _drawn(make: Make, holding: Sequence[Shown]) -> Iterator[float]:
+    for shown in holding:
+        for draw in shown.contents.blocks:
+            if make.subject == f"block:{draw.code}/{draw.block}":
+                yield draw.grams

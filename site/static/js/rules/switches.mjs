@@ -1,0 +1,26 @@
+/** @import { TarewellEvent } from "./types.mjs" */
+
+/** @typedef {{id: string, tank: string, name: string, at: string}} Switch  `at`: by the clock of where it was kept, "2026-12-01T05:10". */
+
+const tankOf = (/** @type {TarewellEvent} */ { subject }) => subject.slice(subject.indexOf(":") + 1);
+
+/**
+ * The switch-ons that are kept and neither done nor dropped, the first one first: of each tank the newest. calc/tanks/switching.py
+ * has the same rules.
+ *
+ * @param {TarewellEvent[]} events In order. @returns {Switch[]}
+ */
+export function openSwitches(events) {
+  const over = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_switched_on" || kind === "tank_switch_dropped" ? [takes] : [])));
+  const newest = new Map(events.filter(({ kind }) => kind === "tank_switch_kept").map((event) => [tankOf(event), event]));
+  return [...newest.values()]
+    .filter(({ id }) => !over.has(id))
+    .map((event) => ({ id: event.id, tank: tankOf(event), name: event.name ?? "", at: event.switch_at ?? "" }))
+    .sort((a, b) => (a.at < b.at ? -1 : 1));
+}
+
+/** The tanks whose switching on is told of a day by themselves, kept or done: the plan of the day tells no other. @param {TarewellEvent[]} events In order. @param {string} day */
+export function switchedOf(events, day) {
+  const done = events.filter(({ kind, local }) => kind === "tank_switched_on" && local.startsWith(day)).map(tankOf);
+  return new Set([...openSwitches(events).filter(({ at }) => at.startsWith(day)).map(({ tank }) => tank), ...done]);
+}
