@@ -149,6 +149,11 @@ class HeatPlan:
         return self.heats is not None and self.wanted_s is not None and self.heats.on_s.used >= self.wanted_s > 0.0
 
     @property
+    def switches(self) -> bool:
+        """Whether somebody has to switch it on."""
+        return self.heats is not None and not self.by_itself
+
+    @property
     def switch_s(self) -> float:
         """When it is switched on: as wanted, or now."""
         if self.heats is None or self.wanted_s is None or self.late:

@@ -145,7 +145,7 @@ PAGES = (
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
     Page("/day/", "day.html", "day", in_spanish=True, shows=lambda: {"question": DayQuestion, "planner": Planner, "values": DAY_VALUES}),
     Page("/scale/", "at_the_scale.html", "scale", in_spanish=True),
-    Page("/tanks/heat/", "tank_heat.html", "tank_heat", in_spanish=True, shows=lambda: {"question": HeatQuestion, "values": HEAT_VALUES}),
+    Page("/tanks/heat/", "tank_heat.html", "tank_heat", in_spanish=True, shows=lambda: {"question": HeatQuestion, "values": HEAT_VALUES, "by": By}),
     Page("/tanks/mix/", "tank_mix.html", "form", in_spanish=True, shows=lambda: {"question": MixQuestion, "values": MIX_VALUES}),
     Page("/cure/", "cure_rack.html", "cure_list", in_spanish=True),
     Page("/cure/aside/", "set_aside.html", "set_aside", in_spanish=True, shows=lambda: {"by": By}),

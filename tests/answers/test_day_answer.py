@@ -137,7 +137,7 @@ def test_lye_that_a_begun_block_has_drawn_counts_once() -> None:
 def test_what_is_typed_overrules_the_tank_and_a_lot_in_no_tank_is_not_checked() -> None:
     values = {**DAY, "blocks.0.what": "sheet:QM-1", "blocks.0.blocks": "5"}
     typed = plain(ask({**values, "lye_on_hand_g": "90", "lye_on_hand_g.unit": "kg"}, state=made(of_lot())))
-    assert "Lye short" not in typed and "There are 90 kg, as you typed." in typed
+    assert "Lye short" not in typed and "90 kg on hand, as you typed." in typed
     other = of_lot()
     other["pours"][0]["lot"] = "LYE-9"
     told = plain(ask(values, state=made(other)))

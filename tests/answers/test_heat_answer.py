@@ -156,3 +156,24 @@ def test_a_temperature_is_kept_as_an_entry_and_leads_on():
 def test_the_skin_is_warned_of():
     values = {"tank": "t-oil", "temperature_c": "40", "temperature_c.unit": "degC", "instrument": "infrared"}
     assert "only the skin" in told("tank_temperature", values)
+
+
+def test_a_switch_on_is_kept_with_its_tank_and_time_and_only_where_there_is_one():
+    def kept(values: dict[str, str]) -> dict:
+        state = deepcopy(demo_state())
+        return json.loads(answer(json.dumps({"task": "tank_heat", "values": values | {"person": "J"}, "state": state, "now": DEMO_NOW, "check": True})))
+
+    reply = kept(HEAT_VALUES)
+    shown = re.search(r'<h2 data-announce>[^<]*<time datetime="([^"]+)"', reply["html"]["tank_heat"])
+    assert shown and reply["record"] == {
+        "kind": "tank_switch_kept", "subject": "contents:t-oil",
+        "fields": {"person": "J", "name": "Oil tank", "switch_at": shown[1], "wanted_c": 45.0},
+    }  # fmt: skip
+    assert "data-can-keep" in reply["html"]["tank_heat"]
+    cools = HEAT_VALUES | {"now_c": "60"}
+    assert [each["code"] for each in kept(cools)["problems"]] == ["no-switch"]
+    assert "data-can-keep" not in asked("tank_heat", cools)["html"]["tank_heat"]
+    no_tank = {name: text for name, text in HEAT_VALUES.items() if name != "tank"} | {"heater_w": "2000", "heater_w.unit": "W", "holds": "oils"}
+    assert [each["code"] for each in kept(no_tank)["problems"]] == ["no-tank"]
+    nobody = json.loads(answer(json.dumps({"task": "tank_heat", "values": HEAT_VALUES, "state": demo_state(), "now": DEMO_NOW, "check": True})))
+    assert [each["field"] for each in nobody["problems"]] == ["person"]

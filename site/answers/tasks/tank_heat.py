@@ -11,6 +11,7 @@ from answers.heat_drawings import course_drawn
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from calc.cure.declared import By
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -19,7 +20,7 @@ from calc.entry.units import convert
 from calc.formula.declaration import Formula
 from calc.formula.sheet import OILS_G, formula_sheet
 from calc.tables.rows import Oil
-from calc.tanks.fold import tanks
+from calc.tanks.fold import subject_of, tanks
 from calc.tanks.heat_plan import Around, HeatPlan
 from calc.tanks.heat_plan import heat_plan as planned
 from calc.tanks.heating import DAY_S, HOUR_S
@@ -65,7 +66,20 @@ def tank_heat(request: Request) -> Answer:
         finite=math.isfinite,
         told=_told_earlier(question, state, now),
     )
-    return Answer({"tank_heat": html}, cautions)
+    return Answer({"tank_heat": html}, cautions, _kept(request, question, plan) if request.check else None)
+
+
+def _kept(request: Request, question: HeatQuestion, plan: HeatPlan) -> dict[str, Any]:
+    """The switch-on as it is kept for Today."""
+    if question.tank is None:
+        message = tr("Only one of your own tanks can be kept on Today.")
+        raise InputProblems(Problem("tank", "no-tank", message, tr("Choose the tank.")))
+    if not plan.switches:
+        message = tr("There’s nothing to switch on.")
+        raise InputProblems(Problem("wanted_c", "no-switch", message, tr("Type a warmer temperature, or a later time.")))
+    person = read(By, request.values).value.person
+    fields = {"person": person, "name": plan.stands.name, "switch_at": plan.local(plan.switch_s), "wanted_c": question.wanted_c}
+    return {"kind": "tank_switch_kept", "subject": subject_of(question.tank), "fields": fields}
 
 
 def _told_earlier(question: HeatQuestion, state: State, now: datetime) -> tuple[Read, dict[str, str]] | None:

@@ -57,7 +57,7 @@ test("a sheet is told with what happened at each block, when it is due, and noth
   const sheet = sheetForDay(issued, told, [], 3, (instant) => new Date(instant).toISOString());
   // Poured at eight, an hour in the mold by its sheet.
   assert.deepEqual(sheet.due, { 1: `${DAY}T09:00` });
-  assert.deepEqual([sheet.day, sheet.blocks, sheet.rests, sheet.mould, sheet.pours], [DAY, 2, 3600, { name: "Big" }, [{ kind: "alkali", phase: "vessel", target_g: 14000 }]]);
+  assert.deepEqual([sheet.day, sheet.blocks, sheet.rests, sheet.mould, sheet.pours], [DAY, 2, 3600, { name: "Big" }, [{ kind: "alkali", phase: "vessel", lot: null, target_g: 14000 }]]);
   assert.deepEqual(sheet.told[1].map(({ kind, person }) => [kind, person]), [["checked", "Q"], ["closed", undefined]]);
   assert.ok(!("html" in sheet) && !("record" in sheet.told[1][1]));
 });

@@ -6,7 +6,8 @@
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { atOf, plansOf } from "../rules/day.mjs";
-import { DAY_KINDS } from "../rules/kinds.mjs";
+import { DAY_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
@@ -49,6 +50,9 @@ export async function toggleNotify() {
   if (typeof Notification !== "undefined" && (await Notification.requestPermission()) === "granted") hold(KEY, "on");
 }
 
+/** A switch-on that is kept, as the plan would tell it. @param {import("../rules/switches.mjs").Switch} kept @returns {DayEntry} */
+const asEntry = ({ at, name, tank }) => ({ at, kind: "tank_on", mark: "", soap: name, subject: "", tank });
+
 /** An entry in words. @param {DayEntry} entry */
 export const entryWords = ({ kind, mark, soap }) => word(`day-${kind.replace("_", "-")}`, { mark, soap });
 
@@ -61,8 +65,9 @@ export function watchEntries() {
 
 async function tell() {
   const plan = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => [])).get(dayOn());
+  const tanks = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
   const now = clock.now();
-  for (const entry of plan?.entries ?? []) {
+  for (const entry of [...withoutSwitched(plan?.entries ?? [], tanks, dayOn()), ...openSwitches(tanks).map(asEntry)]) {
     const tag = `${entry.at} ${entry.kind} ${entry.mark}`;
     if (atOf(entry) > now || atOf(entry) < now - WORTH || held(`${KEY}-told`).split("\n").includes(tag)) continue;
     // Those of other days are forgotten.

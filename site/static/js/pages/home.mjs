@@ -8,6 +8,7 @@ import { countEvents } from "../store/events.mjs";
 import { readInHand } from "../today/blocks.mjs";
 import { readDue, showDue } from "../today/due.mjs";
 import { showInHand } from "../today/in_hand.mjs";
+import { watchSwitches } from "../today/switches.mjs";
 import { showTanks } from "../today/tanks.mjs";
 import { dateWords } from "../frame/when.mjs";
 import { startPage } from "./every.mjs";
@@ -38,6 +39,7 @@ async function show() {
   await showTanks();
 }
 
+watchSwitches(show);
 void startPage({ changed: show });
 showDay();
 setInterval(showDay, TICK);

@@ -8,8 +8,8 @@ import { daysAfter } from "./training.mjs";
 
 /**
  * @typedef {object} Due  Something that somebody has to do.
- * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "weigh" | "ready" | "copy"} kind
- * @property {string} about   the walk of a stop, the block, or the batch on a rack
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "switch" | "weigh" | "ready" | "copy"} kind
+ * @property {string} about   the walk of a stop, the block, the batch on a rack, or the event that keeps a switch-on
  * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
  * @property {"" | Eyewash["state"]} state  of those checks
  * @property {string} step    the step whose time runs, or that is next after the pour, or which entry of the plan; "" else
@@ -27,6 +27,8 @@ import { daysAfter } from "./training.mjs";
  * @typedef {{subject: string, step: string, at: number}} NextDeed  What is next at a block after the pour: given in the order of work.
  *
  * @typedef {{at: number, entry: import("./types.mjs").DayEntry}} NextEntry  What comes next by the plan of the day.
+ *
+ * @typedef {{id: string, at: number}} NextSwitch  A tank that is to be switched on.
  *
  * @typedef {object} Copies
  * @property {string} last    the day of the last copy outside the phone; "" where there is none
@@ -49,14 +51,15 @@ const WEIGHING_OVER = 7;
  *   in its mould.
  * - What is next after a pour is told in the order of work, and never an alarm: nobody is hurt by a block that waits.
  * - The plan of the day tells what comes next by it, but for blocks that are told already; it is never an alarm.
+ * - A tank's switch-on that was kept stands among the plan's entries until it is done or dropped.
  * - A batch on a rack is told on the day of its next weighing, and once it is ready as that alone; neither is an alarm.
  * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
  *
- * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], racks?: OnRack[], copies: Copies}} known
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], switches?: NextSwitch[], racks?: OnRack[], copies: Copies}} known
  * @param {number} now [ms] @param {string} today
  * @returns {{due: Due[], next: Due | null}}
  */
-export function dueOf({ stops, eyewash, blocks, after = [], plan = [], racks = [], copies }, now, today) {
+export function dueOf({ stops, eyewash, blocks, after = [], plan = [], switches = [], racks = [], copies }, now, today) {
   const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
@@ -64,7 +67,9 @@ export function dueOf({ stops, eyewash, blocks, after = [], plan = [], racks = [
   const told = new Set([...times, ...deeds].map(({ about }) => about));
   const planned = plan
     .filter(({ entry: { subject } }) => subject === "" || !told.has(subject))
-    .map(({ at, entry }) => made("plan", { about: entry.subject, step: `${entry.at} ${entry.kind} ${entry.mark}`, at }));
+    .map(({ at, entry }) => made("plan", { about: entry.subject, step: `${entry.at} ${entry.kind} ${entry.mark}`, at }))
+    .concat(switches.map(({ id, at }) => made("switch", { about: id, at })))
+    .sort((a, b) => Number(a.at) - Number(b.at));
   const copy = copyDue(copies, today);
   const byDay = [...checks.filter(({ alarm }) => !alarm), ...racks.flatMap((batch) => onRackOf(batch, today)), ...copy].sort((a, b) => compare(a.day, b.day));
   const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;

@@ -1,6 +1,6 @@
-/** @import { TarewellEvent } from "./types.mjs" */
+/** @import { DayEntry, TarewellEvent } from "./types.mjs" */
 
-/** @typedef {{id: string, tank: string, name: string, at: string}} Switch  `at`: by the clock of where it was kept, "2026-12-01T05:10". */
+/** @typedef {{id: string, tank: string, name: string, at: string, person: string}} Switch  `at`: by the clock of where it was kept, "2026-12-01T05:10". */
 
 const tankOf = (/** @type {TarewellEvent} */ { subject }) => subject.slice(subject.indexOf(":") + 1);
 
@@ -15,12 +15,17 @@ export function openSwitches(events) {
   const newest = new Map(events.filter(({ kind }) => kind === "tank_switch_kept").map((event) => [tankOf(event), event]));
   return [...newest.values()]
     .filter(({ id }) => !over.has(id))
-    .map((event) => ({ id: event.id, tank: tankOf(event), name: event.name ?? "", at: event.switch_at ?? "" }))
+    .map((event) => ({ id: event.id, tank: tankOf(event), name: event.name ?? "", at: event.switch_at ?? "", person: event.person ?? "" }))
     .sort((a, b) => (a.at < b.at ? -1 : 1));
 }
 
-/** The tanks whose switching on is told of a day by themselves, kept or done: the plan of the day tells no other. @param {TarewellEvent[]} events In order. @param {string} day */
-export function switchedOf(events, day) {
+/**
+ * The entries of a day's plan, without those of tanks whose switch-on is told by itself: as it is kept, or done.
+ *
+ * @param {DayEntry[]} entries @param {TarewellEvent[]} events Of the tanks, in order. @param {string} day
+ */
+export function withoutSwitched(entries, events, day) {
   const done = events.filter(({ kind, local }) => kind === "tank_switched_on" && local.startsWith(day)).map(tankOf);
-  return new Set([...openSwitches(events).filter(({ at }) => at.startsWith(day)).map(({ tank }) => tank), ...done]);
+  const told = new Set([...openSwitches(events).filter(({ at }) => at.startsWith(day)).map(({ tank }) => tank), ...done]);
+  return entries.filter(({ tank = "" }) => !told.has(tank));
 }

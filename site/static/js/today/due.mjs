@@ -8,8 +8,9 @@ import { afterOf, goesOn, isBegun } from "../rules/after_pour.mjs";
 import { dueOf } from "../rules/due.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
-import { CURE_KINDS, DAY_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
+import { CURE_KINDS, DAY_KINDS, TANK_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
 import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
+import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
@@ -22,11 +23,12 @@ import { blockAddress } from "./in_hand.mjs";
 
 /** @import { Due } from "../rules/due.mjs" */
 /** @import { OnRack } from "../rules/racks.mjs" */
+/** @import { Switch } from "../rules/switches.mjs" */
 /** @import { BlockToday } from "./blocks.mjs" */
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0 };
@@ -42,6 +44,9 @@ export async function readDue(inHand) {
   const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
   const begun = new Set(told.map(({ subject }) => subject));
   const plan = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => [])).get(dayOn());
+  const tanks = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
+  const entries = withoutSwitched(plan?.entries ?? [], tanks, dayOn());
+  const switches = openSwitches(tanks);
   const eventsOf = (/** @type {string} */ subject) =>
     blocks.find(({ code, block }) => blockSubject(code, block) === subject)?.events ?? [];
   const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
@@ -51,7 +56,8 @@ export async function readDue(inHand) {
   read = {
     blocks,
     batches,
-    entries: () => comingUp(plan?.entries ?? [], eventsOf, clock.now()),
+    switches,
+    entries: () => comingUp(entries, eventsOf, clock.now()),
     known: {
       stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
@@ -60,6 +66,7 @@ export async function readDue(inHand) {
         .map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events }))
         .filter(({ subject }) => !begun.has(subject)),
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
+      switches: switches.map(({ id, at }) => ({ id, at: Date.parse(at) })),
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       // Nobody has to keep a copy of practice.
       copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
@@ -89,6 +96,7 @@ export function showDue() {
 function row(each) {
   const made = screen(`due-${each.kind}`, { ...WORDS[each.kind](each), alarm: each.alarm, calm: !each.alarm });
   made.querySelector("li")?.toggleAttribute("data-alarm", each.alarm);
+  for (const button of made.querySelectorAll(/** @type {"button"} */ ("[data-switch]"))) button.value = each.about;
   return made;
 }
 
@@ -136,6 +144,22 @@ function byPlan({ step, at, about }) {
   };
 }
 
+/** @param {Due} each */
+function bySwitch({ about, at }) {
+  const { tank = "", name = "" } = read?.switches.find(({ id }) => id === about) ?? {};
+  const day = dayOn(at ?? 0);
+  return {
+    target: `${place().dataset.heatUrl ?? ""}#${tank}`,
+    name,
+    day: day === dayOn() ? "" : dayWords(day, dayOn()),
+    time: timeWords(localTime(at ?? 0)),
+    over: (at ?? 0) <= clock.now(),
+  };
+}
+
+/** A switch-on that is kept, by the event that keeps it. @param {string} id */
+export const keptSwitch = (id) => read?.switches.find((each) => each.id === id);
+
 /** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
 const WORDS = {
   stop: ({ about }) => {
@@ -157,6 +181,7 @@ const WORDS = {
   unmould: time,
   after: time,
   plan: byPlan,
+  switch: bySwitch,
   weigh: onRack,
   ready: onRack,
   copy: ({ day }) => {
