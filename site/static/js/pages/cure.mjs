@@ -1,8 +1,8 @@
 /** Starts a page with a form about a batch on the rack: the one that its address names, else the first in its list. */
 
 import "../cure/racks.mjs";
-import { watchDeeds } from "../cure/deeds.mjs";
 import { startForms } from "../forms/start.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { startPage } from "./every.mjs";
 
 watchDeeds(await startForms(startPage));

@@ -1,7 +1,7 @@
 /** Starts the list of what lies set aside. */
 
-import { watchDeeds } from "../cure/deeds.mjs";
 import "../cure/set_aside.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { showStanding } from "../frame/standing.mjs";
 import { startPage } from "./every.mjs";
 

@@ -1,8 +1,8 @@
 /** Starts a page with a form about a tank: the one that its address names, else the first in its list. */
 
-import { watchDeeds } from "../cure/deeds.mjs";
 import { startForms } from "../forms/start.mjs";
 import { onWorkshop } from "../frame/app.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { readTanks } from "../tanks/told.mjs";
 import { startPage } from "./every.mjs";
 
