@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
-from conftest import PHONE
+from conftest import NARROW, PHONE
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import answered, control, form_of, kept_offline, stored, there
 from site_server import SiteServer
@@ -75,3 +75,52 @@ def test_two_temperatures_of_a_tank_are_kept_and_measure_its_loss(page: Page) ->
     heat.get_by_role("button", name="Yes, measure its loss by that").tap()
     expect(control(form_of(page, "tank_heat"), "earlier_c")).to_have_value("45")
     expect(answered(page, "tank_heat")).to_contain_text("by its two temperatures")
+
+
+def test_a_switch_on_put_on_today_stands_there_survives_a_kill_and_goes_with_a_tap(
+    new_context: NewContext, mortal_server: Callable[..., SiteServer]
+) -> None:
+    server = mortal_server()
+    context = new_context(server, **PHONE, timezone_id="America/Chicago")
+    page = context.new_page()
+    page.clock.install(time=EVENING)
+    page.goto("tanks/heat/")
+    kept_offline(page)
+    server.kill()
+    page.reload()
+    there(page, 'form[data-task="tank_heat"][data-filled]')
+    typed(page, "now_c", "60", "degF")
+    warm = answered(page, "tank_heat").get_by_role("heading", level=2).first
+    expect(warm).to_contain_text("Switch on at")
+    shown = warm.locator("time").inner_text()
+    control(form_of(page, "tank_heat"), "person").fill("J")
+    form_of(page, "tank_heat").get_by_role("button", name="Put it on Today").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    # What was typed stands on, so that the next answer is of the same tank.
+    expect(control(form_of(page, "tank_heat"), "now_c")).to_have_value("60")
+    # The page is gone at once; another one tells it, at its time, without calculation.
+    page.close()
+    page = context.new_page()
+    page.clock.install(time=EVENING)
+    page.goto("")
+    row = page.locator("[data-due] li.due-switch")
+    expect(row).to_contain_text("Switch on: Oil tank")
+    expect(row).to_contain_text(shown)
+    row.get_by_role("button", name="It’s on").tap()
+    expect(row).to_have_count(0)
+    (done,) = [event for event in stored(page, "events") if event["kind"] == "tank_switched_on"]
+    assert done["person"] == "J" and done["subject"] == "contents:t-oil"
+    page.reload()
+    expect(page.locator("[data-due]")).to_be_attached()
+    expect(row).to_have_count(0)
+
+
+def test_the_heat_page_says_its_answer_on_the_first_screen_and_is_three_screens_at_most(page: Page) -> None:
+    page.set_viewport_size(NARROW["viewport"])
+    page.goto("tanks/heat/")
+    there(page, 'form[data-task="tank_heat"][data-filled]')
+    expect(answered(page, "tank_heat").locator("h2").first).to_be_visible(timeout=40_000)
+    length, high, top = page.evaluate(
+        "() => [document.documentElement.scrollHeight, innerHeight, document.querySelector('.heat-answer h2').getBoundingClientRect().bottom]"
+    )
+    assert length <= 3 * high and top <= high
