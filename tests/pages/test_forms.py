@@ -30,7 +30,7 @@ FORMS = [
     ("formula/edit/index.html", "formula", (Formula,)),
     ("cut/index.html", "cut_plan", (CutQuestion,)),
     ("formula/stand-in/index.html", "stand_in", (StandInQuestion,)),
-    ("tanks/heat/index.html", "tank_heat", (HeatQuestion,)),
+    ("tanks/heat/index.html", "tank_heat", (HeatQuestion, By)),
     ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
     ("day/index.html", "day", (DayQuestion, Planner)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
