@@ -180,9 +180,14 @@ def _on(question: DayQuestion, lead: Lead) -> int | None:
     return None if on is None else on.hour * 60 + on.minute
 
 
+def _kept(question: DayQuestion, lead: Lead) -> int | None:
+    """When it is to be switched on, as somebody kept it [minute of the day]."""
+    return None if lead.kept_at is None else round((lead.kept_at - at_minute(question, 0)).total_seconds() / 60.0)
+
+
 def _ready(question: DayQuestion, lead: Lead, now: int) -> int:
     on = _on(question, lead)
-    begin = STEP_MIN * -(-now // STEP_MIN) if on is None else on
+    begin = max(STEP_MIN * -(-now // STEP_MIN), _kept(question, lead) or 0) if on is None else on
     takes = in_steps(_counted(lead, lead.after(at_minute(question, begin))).used)
     return begin + takes if takes else 0
 
@@ -213,8 +218,8 @@ def heated_tanks(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[
         takes = lead.before(at_minute(question, first))
         counted = _counted(lead, takes)
         begin = first - in_steps(counted.used)
-        if lead.kept_at is not None:
-            begin = min(first, round((lead.kept_at - at_minute(question, 0)).total_seconds() / 60.0))
+        told = _kept(question, lead)
+        begin = begin if told is None else min(first, told)
         found.append(Tank(lead, begin, first, False, counted, counted is not takes))
     return found
 
