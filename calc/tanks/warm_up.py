@@ -57,12 +57,14 @@ def warm_up(tank: Standing, told: Sequence[Read], now: datetime, wanted_c: float
     last = next((read for read in reversed(told) if read.at <= now), None)
     since = now if last is None else last.at
     room_c = Spread(ROOM_USUAL[0], 0.5 * math.fsum(ROOM_USUAL), ROOM_USUAL[1])
-    fats = tuple(oils[part.oil] for part in contents.parts if part.oil in oils)
+    fats = tuple(oils[part.oil] for part in contents.parts if part.oil is not None and part.oil in oils)
     start_c = room_c.used if last is None else last.temperature_c
     # Nobody has said how they stand: below where the last of them is clear, some of it may be set.
     set_ = any(oil.melting and oil.melting.high is not None and oil.melting.high > start_c for oil in fats)
     question = HeatQuestion(now_c=start_c, wanted_c=wanted_c, amount_g=tank.left_g, oils_are="cloudy" if set_ else "clear", strength_fraction=contents.strength.fraction if contents.strength else None)
-    question = replace(question, **_earlier(told, last))
+    before = _earlier(told, last)
+    if before is not None:
+        question = replace(question, earlier_c=before.temperature_c, earlier_at=before.at.time())
     filled = replace(around, now=since, fats=fats, held_g=tank.left_g, alkali=contents.alkali)
     found = stands(question, tank.tank, contents.alkali)
     check_bounds(question, found, filled)
@@ -75,9 +77,7 @@ def warm_up(tank: Standing, told: Sequence[Read], now: datetime, wanted_c: float
     return WarmUp(heated, wanted_c, since, last)
 
 
-def _earlier(told: Sequence[Read], last: Read | None) -> dict[str, object]:
-    """The reading some hours before the last one, by which its loss is fitted; nothing where there is none."""
-    if last is None:
-        return {}
-    before = [read for read in told if HOUR_S <= (last.at - read.at).total_seconds() < DAY_S]
-    return {"earlier_c": before[0].temperature_c, "earlier_at": before[0].at.time()} if before else {}
+def _earlier(told: Sequence[Read], last: Read | None) -> Read | None:
+    """The reading some hours before the last one, by which its loss is fitted; None where there is none."""
+    apart = [] if last is None else [(read, (last.at - read.at).total_seconds()) for read in told]
+    return next((read for read, seconds in apart if HOUR_S <= seconds < DAY_S), None)

@@ -73,7 +73,7 @@ def day(request: Request) -> Answer:
     shown = {
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
         "tanks": tanks, "entries": entries, "now": now, "fits": fits, "by_hand": bool(order) and fits, "soonest": soonest,
-        "waits": waits(best, floor), "lye": lye, "short": [each for each in lye if each.short], "counted": counted,
+        "waits": waits(best, floor), "lye": lye, "short": [each for each in lye if each.short], "counted": counted, "shown_stages": {part.stage for line in lines for each in line.placed for part, _, _ in each.stages()} - {CHANGE},
         "faulty": [tank for tank in counted if tank.lead.fault or tank.never],
         "lye_g": math.fsum(grams for make in found.makes for grams in (make.lye or {}).values()), "finite": math.isfinite, "lasting": lasting,
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),

@@ -126,8 +126,8 @@ async function saveEvent(editor, values) {
   await keepChoices(editor.form, values);
   const kept = (editor.form.dataset.event ?? "").split(" ");
   await finish(editor, values, "saved", { id });
-  // What is kept whole stands on: the next event of it replaces this one.
-  if (editor.form.dataset.reads !== undefined) return true;
+  // What is kept whole stands on: the next event of it replaces this one. So does a question of which only the answer is kept.
+  if (editor.form.dataset.reads !== undefined || editor.form.dataset.stands !== undefined) return true;
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
   const start = { ...startOf(editor.form, editor.units), ...(await lastChoices(editor.form)) };
   fill(editor.form, { ...start, ...Object.fromEntries(left) }, editor.units);

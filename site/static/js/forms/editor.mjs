@@ -103,7 +103,7 @@ export class Editor {
     this.place = place;
     this.isOpen = true;
     const { dataset } = this.form;
-    const key = `${dataset.draft ?? this.task}#${dataset.hashField && dataset.event === undefined ? "" : place.key || this.named(place)}`;
+    const key = `${dataset.draft ?? this.task}#${dataset.hashField && (dataset.event === undefined || dataset.stands !== undefined) ? "" : place.key || this.named(place)}`;
     const draft = await this.unsaved.load(key);
     this.last = await lastChoices(this.form);
     if (turn !== this.turn) return;
@@ -129,8 +129,8 @@ export class Editor {
     const { reads } = form.dataset;
     const item = hashField && !reads ? undefined : findItem(reads ?? this.kind, id);
     // What was built into the form is the demo's, and nobody's own, unless the form says that anybody starts from it.
-    // What an event comes of starts blank each time: what was typed of one batch is never of another.
-    const ofEvent = form.dataset.event !== undefined && reads === undefined;
+    // What an event comes of starts blank each time: what was typed of one batch is never of another. Where it stands on, the event is aside.
+    const ofEvent = form.dataset.event !== undefined && reads === undefined && form.dataset.stands === undefined;
     const fresh = (place.blank || ofEvent || (mode === "own" && form.dataset.starts === undefined)) && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     const rows = this.asBuilt ? rowsEarly(form) : {};
