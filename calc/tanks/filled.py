@@ -200,7 +200,7 @@ def _missing(fill: Fill, step: Weighing, grams: float) -> Way:
     steps = [made]
     behind = next((each for each in fill.events.steps if each["key"] == into_tank(step["key"])), None)
     if behind is not None:
-        steps.append({**behind, "key": into_tank(key)})
+        steps.append(cast(Step, {**behind, "key": into_tank(key)}))
     to_come = [*fill.to_come(), (made, grams)]
     return Way("missing", tr("Add what is missing"), _comes_to(fill, step, fill.parts(to_come)), tuple(steps))
 
@@ -218,7 +218,7 @@ def _balanced(fill: Fill, step: Weighing) -> list[Way]:
     planned_g, wants_g = math.fsum(grams for _, grams in ahead), mass_g * (wanted - fraction) / (source - wanted)
     if ahead and wants_g > 0.0:
         factor = wants_g / planned_g
-        replaced = {each["key"]: in_each_language(lambda each=each, grams=grams: _weigh_anew(in_words(each), factor * grams)) for each, grams in ahead}
+        replaced = {each["key"]: _of_mass(each, factor * grams) for each, grams in ahead}
         told = _comes_to(fill, step, fill.parts([*((each, grams) for each, grams in fill.to_come() if each["key"] not in keys),
                                                  *((each, factor * grams) for each, grams in ahead)]))  # fmt: skip
         return [Way("balanced", tr("Change what is still to come"), told, replaced=replaced)]
@@ -229,6 +229,10 @@ def _balanced(fill: Fill, step: Weighing) -> list[Way]:
     key = added(WATER, len(fill.events.events))
     made = in_each_language(lambda: _weigh_anew(weighing(in_words(water)), more_g, key=key, title=tr("More water")))
     return [Way("balanced", tr("Add more water"), _comes_to(fill, step, fill.parts([*fill.to_come(), (made, more_g)])), (made,))]
+
+
+def _of_mass(step: Step, grams: float) -> Step:
+    return in_each_language(lambda: _weigh_anew(in_words(step), grams))
 
 
 def _weigh_anew(step: Step, grams: float, key: str | None = None, title: str | None = None) -> Step:

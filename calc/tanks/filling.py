@@ -113,7 +113,8 @@ class _Fill:
                 how = tr("{tare} Let it run into {tank}, wait until the display rests, then read.", tare=tared(plan.display), tank=plan.tank.name)
             else:
                 how = tr("Weigh it in a clean pail on {scale}, pail tared. Then pour all of it into {tank}.", scale=plan.scale.name, tank=plan.tank.name)
-            stop, after = tr("Stop if name or lot differs."), None if plan.on_scale else tr("Pour it all in; let the pail drain.")
+            stop: str | None = tr("Stop if name or lot differs.")
+            after = None if plan.on_scale else tr("Pour it all in; let the pail drain.")
             if goes.kind == "water":
                 how, stop = tr("Cool, clean water. {how}", how=how), None
             if goes.kind == "water" and plan.before_g > 0.0:

@@ -36,7 +36,7 @@ export function fill(part, slots) {
 export class Stage {
   /**
    * @param {HTMLElement} root
-   * @param {(action: string, button: HTMLElement) => Promise<void> | void} act
+   * @param {(action: string, button: HTMLElement) => Promise<unknown> | void} act
    * @param {(error: unknown) => void} failed
    * @param {(place: HTMLElement) => void} [told] Called whenever a screen has been put there.
    */

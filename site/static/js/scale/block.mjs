@@ -31,13 +31,18 @@ const AFTER = "after";
 
 /** One block of one batch on this page. */
 export class BlockAtScale {
-  /** @param {Stage} stage @param {TarewellEvent} issued @param {number} number */
-  constructor(stage, issued, number) {
+  /**
+   * @param {Stage} stage @param {TarewellEvent} issued @param {number} number
+   * @param {string} [subject] What it is stored under; and its address.
+   * @param {string} [root]
+   */
+  constructor(stage, issued, number, subject = `block:${issued.code ?? ""}/${number}`, root = `#${encodeURIComponent(issued.code ?? "")}/${number}`) {
     this.stage = stage;
     this.issued = issued;
     this.code = issued.code ?? "";
     this.number = number;
-    this.subject = this.root = "";
+    this.subject = subject;
+    this.root = root;
     /** How people call it. */
     this.called = `${this.code} / ${number}`;
     /** What its screens say that those of a fill don't. @type {import("../frame/stage.mjs").Slots} */
@@ -69,17 +74,10 @@ export class BlockAtScale {
     this.inherited = {};
     this.today = new ChecksOfToday();
     this.open = true;
-    this.answers = new Answers(this);
-    this.holding = () => [this.issued, ...this.events];
-    this.begin(`block:${this.code}/${number}`, `#${encodeURIComponent(this.code)}/${number}`);
-  }
-
-  /** What it is stored under, and its address. @param {string} subject @param {string} root */
-  begin(subject, root) {
-    this.subject = subject;
-    this.root = root;
     this.draft = new Draft(`scale:${subject}`, () => this.head);
     this.hold = new Hold(subject, () => this.heldChanged());
+    this.answers = new Answers(this);
+    this.holding = () => [this.issued, ...this.events];
   }
 
   /** The address of where the block stands, in the part of the work that the page is at. */
@@ -87,7 +85,7 @@ export class BlockAtScale {
     return this.after ? `${this.root}/${AFTER}` : this.root;
   }
 
-  /** What Python is asked about it. */
+  /** What Python is asked about it. @returns {{task: string, values: Record<string, string>}} */
   get question() {
     return { task: "at_the_scale", values: { batch: this.code, block: String(this.number), units: app.state.units ?? "metric" } };
   }

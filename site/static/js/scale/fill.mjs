@@ -14,7 +14,7 @@ import { inWords } from "./step_words.mjs";
 export class FillAtScale extends BlockAtScale {
   /** @param {Stage} stage @param {TarewellEvent} issued @param {string} id */
   constructor(stage, issued, id) {
-    super(stage, issued, 0);
+    super(stage, issued, 0, fillSubject(id), fillLink(id));
     this.code = id;
     this.tank = tankOf(id);
     this.called = issued.tank_name ?? "";
@@ -23,18 +23,19 @@ export class FillAtScale extends BlockAtScale {
     this.all = "#";
     /** Whatever was stored of it, under the names it is stored by; the next event builds on the last. @type {TarewellEvent[]} */
     this.stored = [];
-    this.begin(fillSubject(id), fillLink(id));
-    this.fold = this.folded();
   }
 
+  /** @override */
   get head() {
     return this.stored.at(-1)?.id ?? this.issued.id;
   }
 
+  /** @override */
   get pending() {
     return this.isClosed ? null : super.pending;
   }
 
+  /** @override @returns {{task: string, values: Record<string, string>}} */
   get question() {
     return { task: "tank_fill", values: { fill: this.code } };
   }
@@ -49,26 +50,29 @@ export class FillAtScale extends BlockAtScale {
     return this.events.findLast(({ kind }) => kind === "closed")?.load ?? null;
   }
 
+  /** @override */
   async told() {
     this.stored = await untilRead(() => fillEvents(this.code));
     return this.stored.filter(({ kind }) => kind !== "fill_issued").map(asDeed);
   }
 
+  /** @override */
   folded() {
     const fold = foldFill(this.issued.steps ?? [], this.events);
     return { ...fold, steps: fold.steps.map(inWords) };
   }
 
+  /** @override */
   async lotsOfToday() {
     return {};
   }
 
-  /** @param {BlockKind} kind @param {Partial<TarewellEvent>} fields @returns {TarewellEvent} */
+  /** @override @param {BlockKind} kind @param {Partial<TarewellEvent>} fields @returns {TarewellEvent} */
   event(kind, fields) {
     return newEvent(ofFill(kind), this.subject, { ...fields, person: this.person });
   }
 
-  /** What its events are told with: Python reads them as they are stored. */
+  /** Python reads its events as they are stored. @override */
   get asked() {
     const { html: _record, ...record } = this.issued;
     return { ...app.state, record, events: this.stored.filter(({ kind }) => kind !== "fill_issued") };

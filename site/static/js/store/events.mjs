@@ -152,7 +152,7 @@ async function noteBlock(transaction, subject) {
   const blocks = transaction.objectStore("blocks");
   const all = inOrder(await transaction.objectStore("events").index("subject").getAll(subject));
   const newest = all.at(-1);
-  if (newest && isOfFill(subject) ? isInHand(all) : newest && !all.some(({ kind }) => kind === "closed")) await blocks.put(entryOf(newest));
+  if (newest && (isOfFill(subject) ? isInHand(all) : !all.some(({ kind }) => kind === "closed"))) await blocks.put(entryOf(newest));
   else await blocks.delete(subject);
 }
 
