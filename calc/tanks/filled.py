@@ -70,7 +70,7 @@ def can_be_filled(record: object, events: object) -> TypeGuard[FrozenFill]:
     assert isinstance(record, Mapping)
     keys = {pour["key"] for pour in record["pours"]}
     put_in = [step for event in events if event["kind"] == "fill_decided" for step in (*(event.get("steps") or ()), *(event.get("replaced") or {}).values())]
-    return {step["pour"] for step in (*record["steps"], *put_in)} <= {None, *keys}
+    return all(step["pour"] in keys or (step["pour"] is None and step["kind"] != "weigh") for step in (*record["steps"], *put_in))
 
 
 def _is_deed(value: Any) -> bool:
@@ -209,7 +209,7 @@ def _balanced(fill: Fill, step: Weighing) -> list[Way]:
     """The strength that was planned, by what is still to come; too much of the last caustic, by more water."""
     wanted, alkali = fill.record.get("wanted_fraction"), next(pour for pour in fill.record["pours"] if pour.get("alkali"))
     source = alkali.get("hydroxide_fraction") or 0.0
-    if wanted is None or source <= wanted:
+    if wanted is None or not 0.0 < wanted < source:
         return []
     ahead = [(each, grams) for each, grams in fill.to_come() if each["key"] != step["key"] and fill.goes(each["pour"]).get("alkali") and each["key"] not in fill.events.done]
     keys = {each["key"] for each, _ in ahead}

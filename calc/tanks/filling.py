@@ -153,10 +153,11 @@ class _Fill:
     def _caustic_said(self, goes: Goes, number: int) -> Said:
         plan, stop = self.plan, tr("Stop if name or lot differs.")
         if plan.on_scale:
+            name = tr("Read the name on the container out loud.")
             how = tr("{tare} A little at a time into {tank}, stirring. {wear} Read once the display rests.",
                      tare=tared(plan.display), tank=plan.tank.name, wear=lye_wear())  # fmt: skip
             title = self._titled(tr("Add {pour}", pour=self._said(goes)), goes, number)
-            return Said(title=title, how=f"{tr('Read the name on the container out loud.')} {how}", stop=f"{stop} {boiling()}")
+            return Said(title=title, how=f"{name} {how}", stop=f"{stop} {boiling()}")
         how = tr("Read the name on the container out loud. Weigh it in its own dry container. Don't put it in the water yet.")
         return Said(title=self._titled(tr("Weigh {pour}", pour=self._said(goes)), goes, number), how=how, stop=stop)
 
@@ -178,8 +179,8 @@ class _Fill:
             how = tr("What is in it, with lots and the day.")
             return confirm(TANK_LABEL, tr("Label the tank"), how)
         # 29 CFR 1910.1200(f)(6): what holds a dangerous chemical says so.
-        how = tr("On it: {lye} {strength}, the day, and “Danger: causes severe burns”. Shut the lid.",
-                 lye=_LYES[made.alkali if made else None], strength=percent(plan.wanted_fraction))  # fmt: skip
+        how = tr("On it: {alkali} {strength}, the day, and “Danger: causes severe burns”. Shut the lid.",
+                 alkali=_LYES[made.alkali if made else None], strength=percent(plan.wanted_fraction))  # fmt: skip
         return confirm(TANK_LABEL, tr("Label the tank"), how, safety=True, stop=tr("Nobody draws from it until its strength is measured, clear and cool."))
 
     def _weigh(self, goes: Goes, number: int, count: int, said: Said) -> WeighStep:

@@ -191,7 +191,7 @@ def test_oils_are_weighed_in_the_order_of_the_plan_and_too_much_of_one_is_told_a
     share = 100 * (grams[0] + 5_000) / (math.fsum(grams) + 5_000)
     assert re.search(rf"{share:.2f}".rstrip("0").rstrip(".").replace(".", r"\.") + r" % is then", words(found["html"]["scale_recovery"]))
     parts = live(record, deeds(record))["record"]["closing"]["parts"]
-    assert [(part["oil"], part["lot"]) for part in parts][0] == ("olive", "OLV-0412")
+    assert (parts[0]["oil"], parts[0]["lot"]) == ("olive", "OLV-0412")
 
 
 def test_a_tank_on_its_scale_is_tared_for_each_and_a_missed_tare_is_asked_back():
@@ -278,3 +278,24 @@ def test_what_can_not_be_read_of_a_fill_is_told():
     for odd in ({"steps": 3}, {}, {**record["fields"], "pours": []}, {**record["fields"], "pours": [{"key": "other", "name": "x", "grams": 1.0}]}):
         (problem,) = asked("tank_fill", {"fill": record["id"]}, record=odd, events=[])["problems"]
         assert problem["code"] == "record-damaged"
+
+
+def _without_each(whole):
+    """A value with each of its parts left out, and with each made into something else, at every depth."""
+    parts = list(whole.items()) if isinstance(whole, dict) else list(enumerate(whole)) if isinstance(whole, list) else []
+    for key, part in parts:
+        rest = [each for each in parts if each[0] != key]
+        for found in (*([[], None, -1, "x"] if key != "es" else []), *(() if key == "es" else _without_each(part))):
+            changed = [(name, found if name == key else each) for name, each in parts]
+            yield dict(changed) if isinstance(whole, dict) else [each for _, each in changed]
+        yield dict(rest) if isinstance(whole, dict) else [each for _, each in rest]
+
+
+def test_a_damaged_fill_ends_in_no_fault():
+    record = planned()
+    fields = {**record["fields"], "steps": [step for step in record["fields"]["steps"] if step["key"] in ("lye:water:1", "lye:naoh:2", "wait:2")], "values": {}}
+    events = [event for event in deeds(record, lye__water__1="17.00") if event["step"] in ("lye:water:1", "lye:naoh:2")]
+    for odd in _without_each(fields):
+        asked("tank_fill", {"fill": record["id"]}, record=odd, events=events)
+    for odd in _without_each(events):
+        asked("tank_fill", {"fill": record["id"]}, record=fields, events=odd)

@@ -182,8 +182,17 @@ def tank_fill(request: Request) -> Answer:
     if not can_be_filled(record, events):
         message = tr("What’s stored for this fill can’t be read. It’s damaged, or not from Tarewell.")
         raise InputProblems(Problem("fill", "record-damaged", message, tr("Write down what went in, from the tank’s page.")))
-    fill = read_fill(record, events, _known_lots(state))
-    pending, parts = fill.events.pending, fill.parts()
+    try:
+        return _told(read_fill(record, events, _known_lots(state)), state)
+    except ValueError as unreadable:
+        if isinstance(unreadable, InputProblems):
+            raise
+        message = tr("A stored reading can't be read: {why}.", why=unreadable)
+        raise InputProblems(Problem("reading", "reading-unreadable", message, tr("Correct it."))) from unreadable
+
+
+def _told(fill: Fill, state: State) -> Answer:
+    record, pending, parts = fill.record, fill.events.pending, fill.parts()
     live = {"fill": fill, "now": fill.strength(parts), "end": fill.strength(fill.parts(fill.to_come())), "wanted": record.get("wanted_fraction"),
             "parts": parts, "units": state.units, "left": _left(fill)}  # fmt: skip
     html = {"scale_live": render("tank_fill_live.html", **live), "scale_recovery": "", "scale_record": render("tank_fill_record.html", **live)}
