@@ -160,7 +160,7 @@ def _fill_requests() -> list[dict[str, Any]]:
     record = tank_plan(Request(PLAN_VALUES, State(demo_state()), DEMO_NOW, check=True)).record or {}
     steps = record["fields"]["steps"]
     slip = {"lye:water:1": "17.00"}
-    states = ([], block_as_planned(steps[: 1 + _place(steps, "lye:water:1")], slip), block_as_planned(steps))
+    states: tuple[list[dict[str, Any]], ...] = ([], block_as_planned(steps[: 1 + _place(steps, "lye:water:1")], slip), block_as_planned(steps))
     return [
         begun,
         *({"task": "tank_fill", "values": {"fill": record["id"]}, "now": DEMO_NOW,

@@ -11,6 +11,9 @@ from killing import NO_PYTHON, Attack, kill, main_process
 from playwright.sync_api import Page, Playwright, expect
 from screens import Touch, answered, kept_offline, stored
 from site_server import SiteServer
+from test_accessibility import audit, axe
+
+__all__ = ["axe"]
 
 LONG = 40_000
 # A reading a little beside its target, as a display shows it: within the band of 1 % and on the scale's step of 20 g.
@@ -133,7 +136,7 @@ def test_a_fill_killed_at_each_step_loses_nothing_and_the_tank_has_what_was_weig
         assert (corrected["reading"], corrected["person"], corrected["reason"]) == ("15.90", "Q", "The display was misread")
 
 
-def test_a_fill_is_asked_for_readiness_before_its_first_pour_and_stopped_counts_what_is_in(page: Page) -> None:
+def test_a_fill_is_asked_for_readiness_before_its_first_pour_and_stopped_counts_what_is_in(page: Page, axe: str) -> None:
     fill = begin(page)
     (issued,) = told(page, "fill_issued")
     floor = FillFloor(Touch(page), fill)
@@ -144,6 +147,9 @@ def test_a_fill_is_asked_for_readiness_before_its_first_pour_and_stopped_counts_
     floor.step()
     floor.step()
     assert {event["step"] for event in told(page, "fill_checked")} >= {"check:protect", "check:eyewash", "check:tank"}
+    page.goto("")
+    expect(page.locator("[data-in-hand]")).to_contain_text("Lye tank filling")
+    page.locator("[data-in-hand] a.in-hand").tap()
     step = next(each for each in issued["steps"] if each["kind"] == "weigh")
     floor.read(step["target_text"])
     floor.at()
@@ -151,11 +157,13 @@ def test_a_fill_is_asked_for_readiness_before_its_first_pour_and_stopped_counts_
     floor.do("fill-stop")
     floor.comes("fill-stop")
     expect(page.locator(f'{STAGE} [data-region="scale_record"]')).to_contain_text("Water", timeout=LONG)
+    wrong = audit(page, axe, "a fill that is stopped")
     floor.why("It got too hot")
     floor.do("fill-stopped")
     floor.comes("fill-closed")
     (loaded,) = told(page, "tank_loaded")
     assert [part["name"] for part in loaded["parts"]] == ["Water"]
     expect(page.locator(STAGE)).to_contain_text("It got too hot")
+    assert wrong + audit(page, axe, "a fill that is closed") == []
     page.goto("")
     expect(page.locator("[data-in-hand]")).to_be_hidden()

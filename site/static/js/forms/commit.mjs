@@ -124,10 +124,15 @@ async function saveEvent(editor, values, next) {
   if (kind) await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
   await keepChoices(editor.form, values);
+  if (next !== undefined) {
+    await editor.unsaved.clear();
+    goTo(next, { id });
+    return true;
+  }
   const kept = (editor.form.dataset.event ?? "").split(" ");
-  await finish(editor, values, "saved", { id, next });
-  // What is kept whole stands on: the next event of it replaces this one. What leads on is left.
-  if (editor.form.dataset.reads !== undefined || next !== undefined) return true;
+  await finish(editor, values, "saved", { id });
+  // What is kept whole stands on: the next event of it replaces this one.
+  if (editor.form.dataset.reads !== undefined) return true;
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
   const start = { ...startOf(editor.form, editor.units), ...(await lastChoices(editor.form)) };
   fill(editor.form, { ...start, ...Object.fromEntries(left) }, editor.units);
