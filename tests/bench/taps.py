@@ -416,7 +416,7 @@ def walk_fill(on: Phone) -> Walked:
             floor.step()
     floor.do("fill-close")
     floor.comes("fill-closed")
-    return {"a fill planned": (planned, {"taps": 6}), "a tank filled step by step": (on.counts(), {"taps": 130})}
+    return {"a fill planned": (planned, {"taps": 6}), "a tank filled step by step": (on.counts(), {"taps": 55})}
 
 
 Walk = Callable[[Phone], Walked]
