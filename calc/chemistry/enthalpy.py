@@ -120,5 +120,19 @@ def koh_end_at_most_c(strength_fraction: float, start_c: float) -> float:
     return start_c - moles_per_kg * constant("heat_of_solution_koh").value / capacity
 
 
+def koh_rise_at_most_c(lye: Part, solid: Part) -> float:
+    """What solid KOH can't heat water or KOH lye by more than [K]: all of its heat in much water, nothing for the solid's own warmth.
+
+    It is no warmer than the lye, or hardly. Raises ValueError where the lye ends above 46 %.
+    """
+    mass_g, strength_fraction = together([lye, solid])
+    percents = [percent for percent, _ in koh_heat_capacity()]
+    found = cell(percents, round(100.0 * strength_fraction, 9), "Heats of KOH lye", "%")
+    # kJ/(kg K) are J/(g K).
+    capacity = on_line([each for _, each in koh_heat_capacity()], found) * (1.0 - constant("koh_heat_capacity_off").value)
+    moles = solid.mass_g * solid.hydroxide_fraction / constant("molar_mass_koh").value
+    return -1000.0 * moles * constant("heat_of_solution_koh").value / (mass_g * capacity)
+
+
 def _strength(fraction: float) -> tuple[int, float]:
     return cell([0.0, *(point.strength_percent for point in naoh_thermal())], round(100.0 * fraction, 9), "Heats of lye", "%")

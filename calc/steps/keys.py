@@ -18,6 +18,8 @@ TARE_EMPTY, TARE_AGAIN = "check:tare-oils", "check:tare-lye"
 COVERED, GEL, LIFT, DEMOULD = "after:cover", "after:gel", "after:lift", "after:demould"
 LOAVES, SKIM, FRAME, BARS = "after:loaves", "after:skim", "after:frame", "after:bars"
 FIRST_BAR, TRIM, GOOD, SET_ASIDE, RACK = "after:first-bar", "after:trim", "after:good", "after:set-aside", "after:rack"
+# While a tank is filled.
+TANK_CHECK, TANK_WARM, TANK_LABEL, STIR_LYE = "check:tank", "tank:warm", "tank:label", "lye:stir"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
 ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both
@@ -26,6 +28,7 @@ OUT = "out:"  # one of this key ladles out what was poured too much: its display
 _SHORT, _TOP_UP = ":short", ":top-up"
 _ADDED = "add:"
 _STIRRED_IN = ":in"
+_INTO_TANK = "lye:in:"
 
 
 def first_pour(pour: str) -> str:
@@ -51,6 +54,26 @@ def added(pour: str, after: int) -> str:
 def stirred_in(pour: str) -> str:
     """Of the step that puts in what was weighed ahead and stood by, covered."""
     return pour + _STIRRED_IN
+
+
+def portion(pour: str, number: int) -> str:
+    """Of the step that weighs one portion of what goes into a tank."""
+    return f"{pour}:{number}"
+
+
+def into_tank(key: str) -> str:
+    """Of the step by which what the step of a key has weighed goes into the lye of a tank."""
+    return _INTO_TANK + key
+
+
+def cooling(number: int) -> str:
+    """Of the wait before a portion."""
+    return f"wait:{number}"
+
+
+def read_before(number: int) -> str:
+    """Of the temperature that is read before a portion."""
+    return f"lye:temp:{number}"
 
 
 def puts_in(key: str) -> str | None:

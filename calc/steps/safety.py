@@ -29,6 +29,11 @@ def splash() -> str:
     return tr("Lye on skin or in eyes: rinse at once, at least {minutes} minutes, call for help.", minutes=figure("flush_minutes"))
 
 
+def boiling() -> str:
+    """When no more caustic goes in."""
+    return tr("Stop adding if it boils, spits or cakes: step back and keep the air moving.")
+
+
 def sheet_decides() -> str:
     """Who has the last word."""
     return tr("If the supplier's safety data sheet asks for more, do more.")
@@ -86,5 +91,5 @@ def dissolve() -> WeighStep:
             data_sheet=sheet_decides(),
         ),
         safety=True,
-        stop=tr("Stop adding if it boils, spits or cakes: step back and keep the air moving."),
+        stop=boiling(),
     )

@@ -81,3 +81,7 @@ class LoadPlan:
         later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
         help=later("Left empty: as batch sheets count it, else as the formulas want it."),
     )  # fmt: skip
+    as_lot: str | None = item(
+        later("Batch sheets call this lye"), kind="alkali_lot", only=("form", "premixed"), optional=True,
+        help=later("What blocks weigh of that lot then counts as drawn from this tank. Left empty: as before."),
+    )  # fmt: skip

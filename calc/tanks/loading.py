@@ -143,13 +143,13 @@ def blocks_that_fit(recipes: Sequence[Recipe], per_block_g: Sequence[float], fit
     return tuple(found)
 
 
-def portions(mass_g: float, display: Display, capacity_g: float, *, on_scale: bool) -> tuple[int, ...]:
+def portions(mass_g: float, display: Display, capacity_g: float, *, on_scale: bool, least: int = 1) -> tuple[int, ...]:
     """An amount in counts of a display, in as few equal portions as its scale carries; the last one makes it whole.
 
-    on_scale: the tank stands on it; else a pail does, whose weight needs room too.
+    on_scale: the tank stands on it; else a pail does, whose weight needs room too. least: in no fewer portions than these.
     """
     whole = display.counts(mass_g)
     most = display.counts(capacity_g if on_scale else capacity_g / constant("jug_room").value)
-    number = max(math.ceil(whole / most), 1)
+    number = max(math.ceil(whole / most), least)
     each = display.counts(mass_g / number)
     return (*([each] * (number - 1)), whole - each * (number - 1))

@@ -32,6 +32,14 @@ REASONS = {
         _WRONG,
         _SPILT,
     ),
+    # Why a tank is filled no further.
+    "fill-stopped": (
+        later("It got too hot"),
+        later("There wasn't enough of it"),
+        later("Somebody is hurt"),
+        later("Not sure what went in"),
+        _SPILT,
+    ),
     # Why whole bars can't be sold.
     "set-aside": (
         later("Chipped or broken at the wires"),

@@ -8,6 +8,7 @@ from typing import Any
 from answers.request import Request
 from answers.state import State
 from answers.tasks.batch import issue_batch
+from answers.tasks.tank_plan import tank_plan
 from calc.shared import DEMO
 from calc.steps.keys import FIRST_BAR
 
@@ -124,7 +125,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("setup_crew", {"people": "Q, J"}),
     ]
     plain = [{"task": task, "values": values, "state": demo_state(), "now": DEMO_NOW} for task, values in asked]
-    return (*plain, *_block_requests())
+    return (*plain, *_block_requests(), *_fill_requests())
 
 
 def practice_batch() -> dict[str, Any]:
@@ -150,6 +151,21 @@ def _block_requests() -> list[dict[str, Any]]:
         {"task": "at_the_scale", "values": {"batch": record["code"], "block": "1"}, "now": DEMO_NOW,
          "state": demo_state() | {"record": record, "events": events}}
         for events in states
+    ]  # fmt: skip
+
+
+def _fill_requests() -> list[dict[str, Any]]:
+    """What the same page asks of a tank that is filled: at its beginning, after a slip, at its end; and what begins it."""
+    begun = {"task": "tank_plan", "values": PLAN_VALUES, "state": demo_state(), "now": DEMO_NOW, "check": True}
+    record = tank_plan(Request(PLAN_VALUES, State(demo_state()), DEMO_NOW, check=True)).record or {}
+    steps = record["fields"]["steps"]
+    slip = {"lye:water:1": "17.00"}
+    states: tuple[list[dict[str, Any]], ...] = ([], block_as_planned(steps[: 1 + _place(steps, "lye:water:1")], slip), block_as_planned(steps))
+    return [
+        begun,
+        *({"task": "tank_fill", "values": {"fill": record["id"]}, "now": DEMO_NOW,
+           "state": demo_state() | {"record": record["fields"], "events": [{**event, "kind": f"fill_{event['kind']}"} for event in events]}}
+          for events in states),
     ]  # fmt: skip
 
 

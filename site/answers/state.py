@@ -63,6 +63,8 @@ class State:
         self.unstarted: tuple[Mapping[str, Any], ...] = _mappings(raw, "unstarted")
         # Of the pages about tanks only: what happened to them, in order, and what blocks weighed out of them.
         self.contents: tuple[Mapping[str, Any], ...] = _mappings(raw, "contents")
+        # Of those pages too: the fills in hand, by their id, each with the id of its tank.
+        self.fills: tuple[Mapping[str, Any], ...] = _mappings(raw, "fills")
         # Of the page of the day only: the newest issued sheets, each with what was told of its blocks.
         self.made: tuple[Mapping[str, Any], ...] = _mappings(raw, "made")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}

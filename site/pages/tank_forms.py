@@ -23,6 +23,7 @@ class TankForm:
     deed: str = ""
     folded: tuple[str, ...] = ()
     by: type[Any] | None = By
+    next: str = ""  # where its deed leads
 
     @property
     def start(self) -> dict[str, str]:
@@ -33,7 +34,8 @@ class TankForm:
 # By the last part of the address.
 TANK_FORMS = {
     "tank": TankForm("tank_standing", TankChosen, later("Tank"), {"tank": "t-lye"}),
-    "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, folded=("mould", "source", "lye_fraction"), by=None),
+    "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, later("Fill it step by step"), ("mould", "source", "lye_fraction", "as_lot"),
+                     by=None, next="../../scale/#/fill/{id}"),
     "load": TankForm("tank_load", TankLoad, later("Put into a tank"), LOAD_VALUES, later("It’s in"), ("as_lot", "formula")),
     "draw": TankForm(
         "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},

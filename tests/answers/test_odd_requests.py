@@ -33,7 +33,7 @@ def told(text):
     return found
 
 
-@pytest.mark.parametrize("task", sorted(set(TASKS) - {"at_the_scale"}))
+@pytest.mark.parametrize("task", sorted(set(TASKS) - {"at_the_scale", "tank_fill"}))
 def test_no_form_however_filled_ends_in_a_fault(task):
     replies = [told(text) for text in form_requests(task, 1, HOW_MANY.get(task, OF_A_KIND))]
     outcomes = Counter(bool(reply["ok"]) for reply in replies)

@@ -390,12 +390,41 @@ def walk_tank(on: Phone) -> Walked:
     return {"a tank planned and filled": (on.counts(), {"taps": 10})}
 
 
+def walk_fill(on: Phone) -> Walked:
+    """From Today to a lye tank filled step by step for six blocks, and in its record: each step is confirmed, each lye read twice."""
+    page, finger = on.page, on.finger
+    page.goto("")
+    on.counted_from_here()
+    finger.press(page.locator(".places").get_by_role("link", name="Make"))
+    finger.press(page.get_by_role("link", name="Tanks", exact=True))
+    finger.press(answered(page, "tanks").get_by_role("link", name="Lye tank"))
+    finger.press(answered(page, "tank_standing").get_by_role("link", name="Load for blocks"))
+    answered(page, "tank_plan")
+    finger.press(page.get_by_role("button", name="Fill it step by step"))
+    page.wait_for_url("**/scale/#/fill/*")
+    planned = on.counts()
+    floor = Floor(finger, page.url.partition("#/fill/")[2])
+    floor.sign("Q")
+    floor.comes("ready")
+    floor.why("I run this shop and work alone")
+    floor.do("ready")
+    while (shown := floor.at()) not in ("fill-closing", "fill-closed"):
+        if shown == "temperature" or (shown == "keypad" and page.locator('[data-do="no-reading"]').count()):
+            floor.keypad()
+            floor.type("30")
+        else:
+            floor.step()
+    floor.do("fill-close")
+    floor.comes("fill-closed")
+    return {"a fill planned": (planned, {"taps": 6}), "a tank filled step by step": (on.counts(), {"taps": 55})}
+
+
 Walk = Callable[[Phone], Walked]
 # With whether it calculates on its way.
 WALKS: dict[str, tuple[Walk, bool]] = {
     "first": (walk_first, True), "blocks": (walk_blocks, False), "unready": (walk_unready, False),
     "scent": (walk_scent, True), "in-hand": (walk_in_hand, False), "racked": (walk_racked, False),
-    "tank": (walk_tank, True),
+    "tank": (walk_tank, True), "fill": (walk_fill, True),
 }  # fmt: skip
 
 

@@ -62,7 +62,7 @@ def test_only_this_page_starts_its_script_and_takes_its_style(site: Path):
 
 
 def test_every_button_of_a_screen_is_acted_on(text: str):
-    deeds = "".join((SCRIPTS / "scale" / name).read_text(encoding="utf-8") for name in ("deeds.mjs", "ready.mjs", "checks.mjs", "after.mjs"))
+    deeds = "".join((SCRIPTS / "scale" / name).read_text(encoding="utf-8") for name in ("deeds.mjs", "ready.mjs", "checks.mjs", "after.mjs", "fill_screens.mjs"))
     known = set(re.findall(r'^  "?([a-z-]+)"?(?::|,$)', deeds, re.MULTILINE)) | {"more"}
     asked = set(re.findall(r'data-do="([a-z-]+)"', text))
     assert asked and asked <= known, sorted(asked - known)

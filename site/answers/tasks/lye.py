@@ -23,7 +23,16 @@ from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
 from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.dilution import CannotReach, TopUp, top_up
-from calc.tanks.dissolving import Additions, Peak, additions, material_bears_c, peak, usable_after
+from calc.tanks.dissolving import (
+    Additions,
+    Peak,
+    additions,
+    hottest_c,
+    koh_additions,
+    material_bears_c,
+    peak,
+    usable_after,
+)
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.liquid import Liquid, liquid, no_easier_than_bought
 from calc.tanks.lye_question import LyeToMake
@@ -336,8 +345,7 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
         raise InputProblems(Problem("source_fraction", "beyond-heat", message, tr("Thin it in steps, and let each one cool."))) from beyond
     material = tank.material if tank else question.material
     bears_c = None if material is None else material_bears_c(material)
-    own_c = state.lye_limits().hottest_lye_c
-    most_c = min(each for each in (bears_c, own_c, constant("dissolve_most").value) if each is not None)
+    most_c = hottest_c(material, state.lye_limits().hottest_lye_c)
     volume_ml = _volume_ml(question, alkali, tank, state.units)
     losses = {
         lagging: tank_loss_w_per_k(min(volume_ml, tank.volume_ml) if tank else volume_ml, tank.volume_ml if tank else volume_ml,
@@ -346,7 +354,11 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
         for lagging in ("none", "lagged")
     }  # fmt: skip
     known = tank is not None and alkali == "naoh"
-    portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None) if alkali == "naoh" and top.source_g > 0.0 else None
+    portions: Additions | None = None
+    if alkali == "naoh" and top.source_g > 0.0:
+        portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None)
+    elif solid and found.high_c is not None and top.source_g > 0.0:
+        portions = koh_additions(start, added, most_c)
     from_c = portions.portions[-1].to_c if portions and portions.portions else found.high_c
     cools = {}
     if alkali == "naoh" and from_c is not None and from_c > wanted_c:

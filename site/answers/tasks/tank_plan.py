@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
@@ -11,6 +10,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from answers.tasks.batch import setting_of
+from answers.tasks.tank_fill import fill_record, lye_fill, oil_fill, tank_scale
 from answers.tasks.tanks import STRENGTH_APART, WATER, Shown, shown_tank
 from calc.batch.order import BatchOrder
 from calc.batch.pours import ALKALI_NAMES, source_of
@@ -20,12 +20,12 @@ from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import number, percent, plain_weight, warmth
+from calc.steps.pour_names import within
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
-from calc.workshop.equipment import Mould, ScaleItem, Vessel
+from calc.workshop.equipment import Mould, Vessel
 from calc.workshop.lots import AlkaliLot
-from calc.workshop.scales import scales_of, vessel_scale
 
 # Whole percents of lye strength are as fine as anybody mixes to.
 PER_CENT = 100.0
@@ -51,11 +51,12 @@ def tank_plan(request: Request) -> Answer:
     shown = shown_tank(plan.tank, request)
     made = _lye(plan, shown, state) if shown.standing.tank.holds == "lye" else _oils(plan, shown, state)
     html = render("tank_plan.html", shown=shown, standing=shown.standing, contents=shown.contents, units=state.units, **made)
-    return Answer({"tank_plan": html}, reading.cautions)
+    record = fill_record(made["fill"], plan, shown, request) if request.check else None
+    return Answer({"tank_plan": html}, reading.cautions, record)
 
 
 def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
-    plan = replace(plan, source=plan.source or _usual_source(shown, state))
+    plan = replace(plan, source=plan.source or _usual_source(plan, shown, state))
     if plan.source is None:
         message = tr("There is no lot of caustic to make lye from.")
         raise InputProblems(Problem("source", "source-missing", message, tr("Enter one in Workshop.")))
@@ -65,6 +66,9 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
         message = tr("There is lye of the other caustic in {tank}.", tank=stands.tank.name)
         raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same, or empty the tank first.")))
     recipes = _recipes(plan, lot, state)
+    if not any(recipe.hydroxide_g > 0.0 for recipe in recipes):
+        message = tr("No formula here takes {alkali}.", alkali=within(ALKALI_NAMES[lot.alkali]))
+        raise InputProblems(Problem("source", "alkali-unused", message, tr("Choose a lot of the caustic that they take.")))
     wanted = plan.lye_fraction or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
     source = source_of(lot).hydroxide_fraction
     if source <= wanted:
@@ -87,14 +91,19 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     if load.added.source_g >= 1.0:
         goes.append(Goes(ALKALI_NAMES[lot.alkali], lot.code, load.added.source_g, *_weighed(load.added.source_g, shown, state), item=plan.source))
     return {"load": load, "wanted": wanted, "goes": goes, "solid": lot.form == "solid", "at_pot": [], "foreign": (), "address": _address(plan.tank, goes),
-            "dissolving": _dissolving(plan, load, wanted, shown)}  # fmt: skip
+            "fill": lye_fill(load, lot, wanted, shown, state), "dissolving": _dissolving(plan, load, wanted, shown)}  # fmt: skip
 
 
-def _usual_source(shown: Shown, state: State) -> str | None:
-    """The lot that went into the tank last, else the first of solid caustic."""
+def _usual_source(plan: LoadPlan, shown: Shown, state: State) -> str | None:
+    """The lot that went into the tank last, else the first of solid caustic that one of the formulas takes; of any, where none does."""
     lots = {entry.values.get("code"): entry.id for entry in state.stored("alkali_lot")}
     last = next((lots[part.lot] for part in reversed(shown.contents.parts) if part.alkali and part.lot in lots), None)
-    return last or next((entry.id for entry in state.stored("alkali_lot") if entry.values.get("form") == "solid"), None)
+    if last:
+        return last
+    taken = {state.formula(row.formula, f"made.{n}.formula")[1].alkali for n, row in enumerate(plan.made)}
+    solids = [entry for entry in state.stored("alkali_lot") if entry.values.get("form") == "solid"]
+    fits = [entry for entry in solids if "both" in taken or entry.values.get("alkali") in taken]
+    return next((entry.id for entry in (*fits, *solids)), None)
 
 
 def _usual_mould(state: State) -> str | None:
@@ -128,7 +137,8 @@ def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     ]
     at_pot = [(pot, [(oils[oil].name, grams) for oil, grams in pot.rest_g.items()]) for pot in load.pots]
     other = tuple(oils[oil].name if oil in oils else oil for oil in foreign(load.shares, have_g))
-    return {"load": load, "wanted": None, "goes": goes, "solid": False, "at_pot": at_pot, "foreign": other, "address": _address(plan.tank, goes, plan), "dissolving": ""}
+    return {"load": load, "wanted": None, "goes": goes, "solid": False, "at_pot": at_pot, "foreign": other, "address": _address(plan.tank, goes, plan),
+            "fill": oil_fill(load, shown, state), "dissolving": ""}  # fmt: skip
 
 
 def _recipes(plan: LoadPlan, lot: AlkaliLot | None, state: State) -> list[Recipe]:
@@ -191,16 +201,11 @@ def _must_fit(total_g: float, most_g: float, dead_g: float, recipes: Sequence[Re
 
 def _weighed(mass_g: float, shown: Shown, state: State) -> tuple[tuple[float, ...], tuple[str, ...], str]:
     """An amount as its scale shows it, portion by portion, and the scale: the tank's own, else the largest."""
-    tank = shown.standing.tank
-    scheme = state.shop().tolerance_scheme if state.stored("shop") else "R76"
-    scales = scales_of(state.read_all("scale", ScaleItem), scheme)
-    under = None
-    with suppress(InputProblems):
-        under = None if tank.scale is None else state.read_item("scale", ScaleItem, tank.scale, "tank", "scale")
-    if under is None and not scales:
+    found = tank_scale(shown, state)
+    if found is None:
         return (mass_g,), (plain_weight(mass_g, state.units),), ""
-    scale, plate = scales[under.name] if under else vessel_scale(scales)
-    counts = portions(mass_g, scale.display, plate.capacity_g, on_scale=under is not None)
+    scale, plate, on_scale = found
+    counts = portions(mass_g, scale.display, plate.capacity_g, on_scale=on_scale)
     return tuple(map(scale.display.grams, counts)), tuple(map(scale.display.said, counts)), scale.name
 
 

@@ -79,7 +79,8 @@ def tank_standing(request: Request) -> Answer:
     reading = read(TankChosen, request.values)
     found = _found(request)
     shown = _shown(reading.value.tank, request, found)
-    html = render("tank_standing.html", shown=shown, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), plan_address=_plan_address(shown), unread=found.unread, today=_today(request), units=request.state.units)
+    fill = next((str(each.get("id")) for each in request.state.fills if each.get("tank") == shown.id), "")
+    html = render("tank_standing.html", shown=shown, fill=fill, standing=shown.standing, contents=shown.contents, subject=subject_of(shown.id), plan_address=_plan_address(shown), unread=found.unread, today=_today(request), units=request.state.units)
     return Answer({"tank_standing": html}, reading.cautions)
 
 

@@ -43,7 +43,7 @@ export async function commit(editor, button) {
   try {
     if (editor.kind) return await save(editor, values, button?.dataset.next);
     if (editor.form.dataset.items !== undefined) return await saveItems(editor, values);
-    if (editor.form.dataset.event !== undefined) return await saveEvent(editor, values);
+    if (editor.form.dataset.event !== undefined || editor.form.dataset.leads !== undefined) return await saveEvent(editor, values, button?.dataset.next);
     if (editor.form.querySelector("[data-issue]") === null) return false;
     if ((await sayIssuedToday(editor.form, values)) && button && !confirmed(button)) return false;
     return await issue(editor, values, button);
@@ -112,11 +112,11 @@ async function keepItems(reply, heads) {
 
 /**
  * A form that an event comes of, whatever it is: its answer names it, and the items that change by it. What the form says it
- * keeps stays in it; the rest is blank for the next one.
+ * keeps stays in it; the rest is blank for the next one. A form that `data-leads` stays as it was asked: its button goes on elsewhere.
  *
- * @param {Editor} editor @param {Values} values
+ * @param {Editor} editor @param {Values} values @param {string} [next] Where its button leads.
  */
-async function saveEvent(editor, values) {
+async function saveEvent(editor, values, next) {
   const { heads } = app;
   const reply = await editor.submit(editor.task, values, { check: true });
   if (!reply?.record || !(await keepItems(reply, heads))) return false;
@@ -124,6 +124,11 @@ async function saveEvent(editor, values) {
   if (kind) await keep(newEvent(kind, subject, fields));
   if (values.person) await rememberPerson(values.person);
   await keepChoices(editor.form, values);
+  if (next !== undefined) {
+    await editor.unsaved.clear();
+    goTo(next, { id });
+    return true;
+  }
   const kept = (editor.form.dataset.event ?? "").split(" ");
   await finish(editor, values, "saved", { id });
   // What is kept whole stands on: the next event of it replaces this one. So does a question of which only the answer is kept.

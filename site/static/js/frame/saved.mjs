@@ -57,9 +57,10 @@ export function insist(work) {
  *
  * @param {TarewellEvent} event
  * @param {string | null} [after] See `append`.
+ * @param {TarewellEvent[]} [also] See there too.
  */
-export async function keep(event, after) {
-  const stored = await insist(() => store.append(event, after));
+export async function keep(event, after, also) {
+  const stored = await insist(() => store.append(event, after, also));
   markChosen();
   markOwn();
   tellOthers();

@@ -36,7 +36,7 @@ export function fill(part, slots) {
 export class Stage {
   /**
    * @param {HTMLElement} root
-   * @param {(action: string, button: HTMLElement) => Promise<void> | void} act
+   * @param {(action: string, button: HTMLElement) => Promise<unknown> | void} act
    * @param {(error: unknown) => void} failed
    * @param {(place: HTMLElement) => void} [told] Called whenever a screen has been put there.
    */
@@ -44,6 +44,8 @@ export class Stage {
     this.root = root;
     this.told = told;
     this.place = /** @type {HTMLElement} */ (root.querySelector("[data-stage]"));
+    /** What every screen says besides its own. @type {Slots} */
+    this.always = {};
     this.shownAt = -Infinity;
     this.acting = false;
     this.locked = false;
@@ -63,7 +65,7 @@ export class Stage {
 
   /** @param {string} name @param {Slots} [slots] @param {Record<string, Node[]>} [lists] */
   show(name, slots = {}, lists = {}) {
-    const part = screen(name, slots);
+    const part = screen(name, { ...this.always, ...slots });
     for (const [key, nodes] of Object.entries(lists)) part.querySelector(`[data-list="${key}"]`)?.append(...nodes);
     const moved = this.place.dataset.shown !== undefined;
     this.place.dataset.shown = name;

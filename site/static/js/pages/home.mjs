@@ -5,7 +5,7 @@ import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { countEvents } from "../store/events.mjs";
-import { readInHand } from "../today/blocks.mjs";
+import { readFills, readInHand } from "../today/blocks.mjs";
 import { readDue, showDue } from "../today/due.mjs";
 import { showInHand } from "../today/in_hand.mjs";
 import { watchSwitches } from "../today/switches.mjs";
@@ -30,12 +30,13 @@ function showDay() {
 async function show() {
   // Read first: where records are missing, it waits, and nothing passes for a first start.
   const inHand = await readInHand();
-  showInHand(inHand);
+  const fills = await readFills();
+  showInHand(inHand, fills);
   if ((await untilRead(() => countEvents(), () => 0)) > 0) markOwn();
   else unmarkOwn();
   // Whose eyewash it is, is known with the workshop.
   await start();
-  await readDue(inHand);
+  await readDue(inHand, fills);
   await showTanks();
 }
 

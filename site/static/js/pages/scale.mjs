@@ -11,11 +11,13 @@ import { keepAwake, watchAwake } from "../scale/awake.mjs";
 import { BlockAtScale } from "../scale/block.mjs";
 import { watchComforts } from "../scale/comforts.mjs";
 import { DEEDS } from "../scale/deeds.mjs";
+import { FillAtScale } from "../scale/fill.mjs";
+import { FILLS } from "../scale/fill_link.mjs";
 import { watchTyping } from "../scale/entry.mjs";
 import { showBatches, showBlocks } from "../scale/lists.mjs";
 import { blockToPractice, PRACTICE } from "../scale/practice.mjs";
 import { readAnswered } from "../scale/ready.mjs";
-import { batch } from "../store/events.mjs";
+import { batch, fillEvents } from "../store/events.mjs";
 import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
 
@@ -58,7 +60,9 @@ function readAddress() {
 }
 
 async function open() {
-  const [code = "", number = "", key] = readAddress();
+  const [code = "", number = "", key, more] = readAddress();
+  const fill = code === "" && number === FILLS ? (key ?? "") : "";
+  if (block && fill !== "" && block.code === fill) return block.look(more ?? null);
   if (block && block.code === code && String(block.number) === number) return block.look(key ?? null);
   const mine = ++opening;
   const left = block;
@@ -69,6 +73,7 @@ async function open() {
   if (mine !== opening) return;
   atBlock(false);
   if (code === "" && number === PRACTICE) return practice();
+  if (fill !== "") return openFill(fill, more ?? null, mine);
   if (code === "") return showBatches(stage);
   const sheets = await untilRead(() => batch(code));
   if (mine !== opening) return;
@@ -86,6 +91,16 @@ async function open() {
   block = new BlockAtScale(stage, issued, wanted);
   atBlock(true);
   await block.start(key ?? null);
+}
+
+/** @param {string} id @param {string | null} key @param {number} mine Of the opening. */
+async function openFill(id, key, mine) {
+  const issued = (await untilRead(() => fillEvents(id))).find(({ kind }) => kind === "fill_issued");
+  if (mine !== opening) return;
+  if (!issued) return stage.show("fill-missing");
+  block = new FillAtScale(stage, issued, id);
+  atBlock(true);
+  await block.start(key);
 }
 
 /** From one's own workshop this page has to be opened anew: it keeps its mode. */

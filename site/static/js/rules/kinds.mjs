@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { BlockKind, CureKind, DayKind, Kind, TankKind, WalkKind } from "./types.mjs" */
+/** @import { BlockKind, CureKind, DayKind, FillKind, Kind, TankKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -55,6 +55,9 @@ export const DAY_KINDS = named(DECLARED.day.kinds);
 
 /** What is stored about one safety walk. @type {WalkKind[]} */
 export const WALK_KINDS = named(DECLARED.walk.kinds);
+
+/** What is stored about a tank that is filled step by step. @type {FillKind[]} */
+export const FILL_KINDS = named(DECLARED.fill.kinds);
 
 /** What is stored about what a tank holds. Its subject is no tank's own: there a load would pass for a change of the tank's form. @type {TankKind[]} */
 export const TANK_KINDS = named(DECLARED.tank.kinds);

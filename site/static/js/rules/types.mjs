@@ -8,6 +8,7 @@
  * @typedef {Kinds["walk"]} WalkKind      A safety walk.
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
+ * @typedef {Kinds["fill"]} FillKind     A tank filled step by step.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
@@ -16,7 +17,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -92,6 +93,7 @@
  * @property {TankPart[]} [parts]   tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
+ * @property {string} [fill]      tank_loaded: the id of the fill that it comes of
  * @property {number} [grams]     tank_drawn
  * @property {number} [strength_fraction]  tank_strength: and from where to where it may lie, and how it was found
  * @property {number | null} [low_fraction]
@@ -102,6 +104,11 @@
  * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
  * @property {string} [name]
  * @property {number} [wanted_c]
+ * @property {string} [tank]      fill_issued: the tank's id and name; pours, steps, phases and oils stand as a sheet's
+ * @property {string} [tank_name]
+ * @property {number | null} [wanted_fraction]  fill_issued: how strong its lye becomes, and what stood in the tank before
+ * @property {{grams: number, hydroxide_fraction?: number | null} | null} [before]
+ * @property {string | null} [load]  fill_closed: the id of the load that it put into the tank's record
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept

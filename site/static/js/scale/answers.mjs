@@ -1,4 +1,4 @@
-import { app, question, whyOff } from "../frame/app.mjs";
+import { question, whyOff } from "../frame/app.mjs";
 import { fault, sentence } from "../frame/notice.mjs";
 import { redraw } from "../frame/redrawn.mjs";
 import { inWords } from "./step_words.mjs";
@@ -63,10 +63,8 @@ export class Answers {
 
   async ask() {
     const { block } = this;
-    const { head, events, issued, code, number } = block;
-    const { html: _sheet, ...record } = issued;
-    const values = { batch: code, block: String(number), units: app.state.units ?? "metric" };
-    const reply = await question("at_the_scale", values, { state: { ...app.state, record, events } });
+    const { head, question: { task, values }, asked: state } = block;
+    const reply = await question(task, values, { state });
     if (!reply || !block.open || head !== block.head) return;
     if (reply.fault !== undefined) fault(reply.fault, reply.report ?? "");
     if (reply.problems?.[0]) sentence(`${reply.problems[0].message} ${reply.problems[0].remedy}`);

@@ -21,7 +21,7 @@ import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
 import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
 
-/** @import { Kind, Step, TarewellEvent } from "../rules/types.mjs" */
+/** @import { BlockKind, Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */
 
 /** What stands over the step in hand: a question of the page's own, until it is answered or left. @typedef {{name: string} & Record<string, any>} Aside */
@@ -31,14 +31,26 @@ const AFTER = "after";
 
 /** One block of one batch on this page. */
 export class BlockAtScale {
-  /** @param {Stage} stage @param {TarewellEvent} issued @param {number} number */
-  constructor(stage, issued, number) {
+  /**
+   * @param {Stage} stage @param {TarewellEvent} issued @param {number} number
+   * @param {string} [subject] What it is stored under; and its address.
+   * @param {string} [root]
+   */
+  constructor(stage, issued, number, subject = `block:${issued.code ?? ""}/${number}`, root = `#${encodeURIComponent(issued.code ?? "")}/${number}`) {
     this.stage = stage;
     this.issued = issued;
     this.code = issued.code ?? "";
     this.number = number;
-    this.subject = `block:${this.code}/${number}`;
-    this.root = `#${encodeURIComponent(this.code)}/${number}`;
+    this.subject = subject;
+    this.root = root;
+    /** How people call it. */
+    this.called = `${this.code} / ${number}`;
+    /** What its screens say that those of a fill don't. @type {import("../frame/stage.mjs").Slots} */
+    this.name = { "of-block": true };
+    /** The way to all of its batch. */
+    this.all = `#${encodeURIComponent(this.code)}`;
+    /** Screens of its end, where they are its own. @type {Record<string, (block: any) => void>} */
+    this.ends = {};
     /** Whether the page is at the work after the pour. */
     this.after = false;
     /** The step that is done before its time, by somebody's word. */
@@ -62,8 +74,8 @@ export class BlockAtScale {
     this.inherited = {};
     this.today = new ChecksOfToday();
     this.open = true;
-    this.draft = new Draft(`scale:${this.subject}`, () => this.head);
-    this.hold = new Hold(this.subject, () => this.heldChanged());
+    this.draft = new Draft(`scale:${subject}`, () => this.head);
+    this.hold = new Hold(subject, () => this.heldChanged());
     this.answers = new Answers(this);
     this.holding = () => [this.issued, ...this.events];
   }
@@ -71,6 +83,17 @@ export class BlockAtScale {
   /** The address of where the block stands, in the part of the work that the page is at. */
   get base() {
     return this.after ? `${this.root}/${AFTER}` : this.root;
+  }
+
+  /** What Python is asked about it. @returns {{task: string, values: Record<string, string>}} */
+  get question() {
+    return { task: "at_the_scale", values: { batch: this.code, block: String(this.number), units: app.state.units ?? "metric" } };
+  }
+
+  /** What that is asked of. */
+  get asked() {
+    const { html: _sheet, ...record } = this.issued;
+    return { ...app.state, record, events: this.events };
   }
 
   /** The event the next one builds on. */
@@ -114,6 +137,7 @@ export class BlockAtScale {
   /** @param {string | null} looking */
   async start(looking) {
     held.add(this.holding);
+    this.stage.always = this.name;
     await this.read();
     this.turnTo(looking);
     if (goesOnAfter(this)) await this.day.read();
@@ -143,9 +167,19 @@ export class BlockAtScale {
   }
 
   async read() {
-    this.events = await untilRead(() => blockEvents(this.code, this.number));
+    this.events = await this.told();
     if (this.events.length > 0) this.inherited = {};
     this.fold = this.folded();
+  }
+
+  /** What is stored of it. @returns {Promise<TarewellEvent[]>} */
+  told() {
+    return untilRead(() => blockEvents(this.code, this.number));
+  }
+
+  /** What has been done, as it is stored. @param {BlockKind} kind @param {Partial<TarewellEvent>} fields @returns {TarewellEvent} */
+  event(kind, fields) {
+    return newEvent(kind, this.subject, { ...fields, person: this.person });
   }
 
   /** What is stored stays as it is; on the page its steps speak the page's language. @returns {import("../rules/types.mjs").BlockFold} */
@@ -169,22 +203,23 @@ export class BlockAtScale {
   /**
    * Stores what has been done; the screen moves on only after that.
    *
-   * @param {Kind} kind
+   * @param {BlockKind} kind
    * @param {Partial<TarewellEvent>} fields
+   * @param {TarewellEvent[]} [also] Of other subjects, stored with it or not at all.
    * @returns {Promise<boolean>} false where somebody else wrote this block meanwhile
    */
-  async store(kind, fields) {
+  async store(kind, fields, also) {
     try {
       if (Object.keys(this.inherited).length > 0) {
-        await keep(newEvent("lots", this.subject, { lots: this.inherited, person: this.person }), this.head);
+        await keep(this.event("lots", { lots: this.inherited }), this.head);
         await this.read();
       }
       const ready = takeCarried(this);
       if (ready) {
-        await keep(newEvent("trained", this.subject, { ...ready, person: this.person }), this.head);
+        await keep(this.event("trained", ready), this.head);
         await this.read();
       }
-      await keep(newEvent(kind, this.subject, { ...fields, person: this.person }), this.head);
+      await keep(this.event(kind, fields), this.head, also);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       await this.read();

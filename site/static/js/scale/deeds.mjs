@@ -10,6 +10,7 @@ import { endOfStep, handCalendar, spread } from "./countdown.mjs";
 import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
 import { correctionOf } from "./draft.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
+import { FILL_DEEDS } from "./fill_screens.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { lyeBehindTare } from "./slots.mjs";
@@ -17,11 +18,12 @@ import { startOf } from "./view.mjs";
 
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
 
-/** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */
+/** What each button of a block does. @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<unknown> | void>} */
 export const DEEDS = {
   ...READY_DEEDS,
   ...CHECK_DEEDS,
   ...AFTER_DEEDS,
+  ...FILL_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),

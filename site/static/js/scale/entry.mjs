@@ -34,7 +34,8 @@ export function showEntry(block, step) {
     unit,
     aim: step.kind === "weigh" ? `${step.target_text} ${unit}` : "",
     band: step.band_text,
-    range: step.kind === "temperature" && step.low !== null ? `${rangeText(step)} ${unit}` : "",
+    // Of one end alone the words say which it is.
+    range: step.kind === "temperature" && (rangeText(step) ? `${rangeText(step)} ${unit}` : step.band_text),
   };
   const asked = block.asking;
   if (asked) {

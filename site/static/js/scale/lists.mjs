@@ -5,8 +5,9 @@ import { instantWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { clock } from "../store/clock.mjs";
-import { blocksInHand, eventsOfBatch, recentBatches, replacementOf } from "../store/events.mjs";
+import { blocksInHand, eventsOfBatch, fillEvents, fillsInHand, recentBatches, replacementOf } from "../store/events.mjs";
 import { AfterDay, afterLink } from "./after_day.mjs";
+import { fillLink } from "./fill_link.mjs";
 import { inWords } from "./step_words.mjs";
 import { mode } from "../store/mode.mjs";
 
@@ -32,8 +33,10 @@ export async function showBatches(stage, limit = SHOWN) {
   const day = new AfterDay();
   await day.read();
   const deeds = day.deeds();
+  const fills = await readFills();
   const replaced = new Map(batches.map(({ code, replaces }) => [replaces, code]));
-  stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: Math.max(blocks.length, batches.length) > limit }, {
+  stage.show("lists", { after: deeds.length > 0, "none-in-hand": blocks.length + fills.length === 0, "no-batches": batches.length === 0, practice: mode === "practice" || batches.length === 0, more: Math.max(blocks.length, batches.length) > limit }, {
+    fills: fills.map(({ id, name, at }) => row(fillLink(id), name, word("filling"), instantWords(at))),
     "in-hand": blocks.slice(0, limit).map(({ code, block, at }) =>
       row(blockLink(code, block), word("block-n", { n: block }), code, instantWords(at))),
     after: deeds.map(({ block: { subject, issued }, step, at }) => {
@@ -44,6 +47,15 @@ export async function showBatches(stage, limit = SHOWN) {
       row(`#${encodeURIComponent(code)}`, code, [formulaName, whenWords(local)].filter(Boolean).join(", "), replaced.has(code) ? word("replaced-by", { code: replaced.get(code) ?? "" }) : "")),
   });
   /** @type {HTMLElement | null} */ (stage.find('[data-do="more"]'))?.setAttribute("data-limit", String(limit * 2));
+}
+
+/** The tanks that are being filled. */
+async function readFills() {
+  const ids = await untilRead(() => fillsInHand());
+  return Promise.all(ids.map(async (id) => {
+    const events = await untilRead(() => fillEvents(id));
+    return { id, name: events.find(({ kind }) => kind === "fill_issued")?.tank_name ?? id, at: events.at(-1)?.at ?? "" };
+  }));
 }
 
 /** The blocks of one batch and how far each is. @param {Stage} stage @param {TarewellEvent} issued */

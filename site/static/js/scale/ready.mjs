@@ -4,6 +4,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { keepWayBack } from "../frame/way_back.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { asDeed } from "../rules/fill.mjs";
 import { WALK_KINDS } from "../rules/kinds.mjs";
 import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "../rules/lye_training.mjs";
 import { dailyOf, isReady, openStops, trainings } from "../rules/training.mjs";
@@ -38,6 +39,7 @@ const formsOf = ({ form, relative }) => form ?? relative.map(([what]) => FORM_BY
 
 /** What is done with lye here, in the phases of the safety walk: solid caustic is dissolved, premixed lye drawn off. @param {BlockAtScale} block */
 function phasesOf({ fold, issued }) {
+  if (issued.phases) return issued.phases;
   /** @type {Alkali[]} */
   const alkalis = issued.chemistry?.alkalis ?? [];
   const forms = alkalis.flatMap(formsOf);
@@ -95,15 +97,18 @@ async function lookUp(block) {
   }
 }
 
-/** What was weighed into the vessel: the steps at which the display may stand untared. @param {BlockAtScale} block */
-const inVessel = ({ fold }) => weighings(fold).filter(({ step }) => step.gross_text !== null).map(({ event }) => event);
+/** What was weighed into the vessel: the steps at which the display may stand untared. Into a tank all goes. @param {BlockAtScale} block */
+const inVessel = ({ fold, issued }) => weighings(fold).filter(({ step }) => issued.tank || step.gross_text !== null).map(({ event }) => event);
+
+/** All answers to it, before blocks and before tanks are filled. @param {number} [limit] [ms] */
+const answersGiven = async (limit) => (await eventsOfKinds(["trained", "fill_trained"], limit)).map(asDeed);
 
 /** @param {BlockAtScale} block */
 export function showReady(block) {
   const here = () => Boolean(block.stage.place.dataset.shown?.startsWith("ready"));
   if (!here()) block.stage.show("ready-looking");
   void lookUp(block).then(async (found) => {
-    const events = await untilRead((limit) => eventsOfKinds(["trained"], limit));
+    const events = await untilRead(answersGiven);
     // Meanwhile something else may be asked, or have been answered.
     if (!block.open || block.aside || !here() || !asksReady(block)) return;
     const known = found.failed ? null : withoutQuestion(found, block.person, answerOf(events, block.person, isToday));
@@ -127,7 +132,7 @@ function draw(block, found) {
     /** @type {HTMLElement} */ (part.firstElementChild).dataset.name = name;
     return part;
   });
-  keepWayBack(`${block.code} / ${block.number}`);
+  keepWayBack(block.called);
   const missing = own === undefined || !isInOrder({ ...found, stop: "" });
   block.stage.show("ready", {
     person: block.person,
@@ -182,7 +187,7 @@ export function isBarred(block, step) {
 
 /** @param {BlockAtScale} block */
 export function showBarred(block) {
-  keepWayBack(`${block.code} / ${block.number}`);
+  keepWayBack(block.called);
   const { stop = "", place = "" } = stops.get(block) ?? {};
   block.stage.show("barred", { person: block.person, own: !place, place: placeName(place), stop: walkLink(stop) });
 }
@@ -224,7 +229,7 @@ export const trainingLines = ({ events }) =>
 
 /** Reads for which missing checks of the eyewash a reason was given today. */
 export async function readAnswered() {
-  eyewashAnswered((await untilRead((limit) => eventsOfKinds(["trained"], limit), () => [])).filter(isToday));
+  eyewashAnswered((await untilRead(answersGiven, () => [])).filter(isToday));
 }
 
 /** @type {Record<string, (block: BlockAtScale, button: HTMLElement) => Promise<void> | void>} */

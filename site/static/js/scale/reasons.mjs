@@ -32,7 +32,7 @@ export function keepReason(block) {
 /** The reason in one line. Where there is none, it says so on the screen and returns "". @param {BlockAtScale} block */
 export function reasonGiven(block) {
   const reason = [chosen(block), block.stage.typed("reason")].filter(Boolean).join(". ");
-  const place = block.stage.find('[data-slot="problem"]');
+  const place = block.stage.find('[role="alert"][data-slot]');
   if (reason === "" && place) place.textContent = word("reason-missing");
   return reason;
 }

@@ -9,13 +9,14 @@ import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
+import { FILL_ASIDES } from "./fill_screens.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { sheetAddress } from "./lists.mjs";
 import { lotChoices } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
 import { lyeBehindTare, sayStep, stepSlots, weighSlots } from "./slots.mjs";
-import { correctionsOf, counting, isTypedAtOnce, items, lastReadings, line, offeredCounts, outside, startOf, weighings } from "./view.mjs";
+import { correctionsOf, counting, isTypedAtOnce, items, lastReadings, line, offeredCounts, outside, readings, startOf, waits, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Aside, BlockAtScale } from "./block.mjs" */
@@ -27,12 +28,12 @@ export function render(block) {
   const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
   if (aside) ASIDES[aside.name]?.(block);
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
-  else if (fold.closed && !block.after) showClosed(block, fold.closed);
+  else if (fold.closed && !block.after) (block.ends.closed ?? showEnd)(block);
   else if (!block.person && block.hold.held) showPerson(block);
   else if (block.after) showAfter(block);
   else if (asksReady(block)) showReady(block);
   else if (pending) showRecovery(block, pending);
-  else if (!step) showClosing(block);
+  else if (!step) (block.ends.closing ?? showClosing)(block);
   else if (isBarred(block, step)) showBarred(block);
   else if (checksTogether(fold).length > 0) showChecks(block);
   else if (block.draft.begun(step.key) && !block.peeking) showEntry(block, step);
@@ -43,17 +44,17 @@ export function render(block) {
 }
 
 /** @param {BlockAtScale} block */
-function head({ issued, number, code, fold, stage, person, hold, root: link, pending, after }) {
+function head({ issued, number, called, code, fold, stage, person, hold, all, name, pending, after }) {
   const { root } = stage;
   const of = fold.steps.length;
   const at = pending === null ? fold.index : fold.steps.findIndex(({ key }) => key === pending);
   const progress = (fold.closed && !after) || at >= of ? "" : word("step-of", { n: Math.min(at + 1, of), of });
-  const slots = { block: number, mould: issued.mould?.name ?? "", code, progress, person: person || word("nobody-yet") };
-  const blocks = link.slice(0, link.lastIndexOf("/"));
-  for (const part of ["[data-floor-head]", "[data-floor-tools]"]) {
+  const slots = { block: number, mould: issued.mould?.name ?? "", tank: called, code: name["of-block"] ? code : "", progress, person: person || word("nobody-yet") };
+  for (const part of ["[data-floor-head]", "[data-floor-tools]", "[data-floor-elsewhere]"]) {
     const place = /** @type {HTMLElement} */ (root.querySelector(part));
     place.hidden = false;
-    fill(place, { ...slots, blocks });
+    fill(place, { ...slots, blocks: all });
+    for (const part of place.querySelectorAll(/** @type {"p"} */ ("[data-if]"))) part.hidden = !name[part.dataset.if ?? ""];
   }
   /** @type {HTMLElement} */ (root.querySelector("[data-floor-elsewhere]")).hidden = hold.held;
 }
@@ -162,11 +163,6 @@ function showRecovery(block, key) {
   waits(block);
 }
 
-/** Marks the screen as one that the answer changes as a whole. @param {BlockAtScale} block */
-function waits(block) {
-  if (block.answers.waiting) block.stage.place.firstElementChild?.setAttribute("data-waits", "");
-}
-
 /** @param {BlockAtScale} block */
 function showReason(block) {
   const { title, choice, figures } = /** @type {Aside} */ (block.aside);
@@ -217,9 +213,6 @@ function showDone(block, step) {
 }
 
 /** @param {BlockAtScale} block */
-const readings = (block) => items(weighings(block.fold).map(({ step, event }) => `${step.title}: ${line(block.events, event)}`));
-
-/** @param {BlockAtScale} block */
 function showClosing(block) {
   const list = readings(block);
   // Python's record holds it too.
@@ -235,6 +228,9 @@ function showClosing(block) {
   }, { readings: list, training });
   waits(block);
 }
+
+/** @param {BlockAtScale} block */
+const showEnd = (block) => showClosed(block, /** @type {TarewellEvent} */ (block.fold.closed));
 
 /** @param {BlockAtScale} block @param {TarewellEvent} closed */
 function showClosed(block, closed) {
@@ -270,6 +266,7 @@ function showClosed(block, closed) {
 /** @type {Record<string, (block: BlockAtScale) => void>} */
 const ASIDES = {
   ...AFTER_ASIDES,
+  ...FILL_ASIDES,
   person: showPerson,
   lot: showLots,
   reason: showReason,

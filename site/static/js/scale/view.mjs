@@ -164,6 +164,14 @@ export const lastReadings = (block) =>
 export const line = (events, event) =>
   [readingText(events, event), event.person, timeWords(event.local)].filter(Boolean).join(", ");
 
+/** All weighings, as lists tell them. @param {{fold: BlockFold, events: TarewellEvent[]}} block */
+export const readings = (block) => items(weighings(block.fold).map(({ step, event }) => `${step.title}: ${line(block.events, event)}`));
+
+/** Marks the screen as one that the answer changes as a whole. @param {import("./block.mjs").BlockAtScale} block */
+export function waits({ answers, stage }) {
+  if (answers.waiting) stage.place.firstElementChild?.setAttribute("data-waits", "");
+}
+
 /**
  * Why an answer has no such region: there is no calculation, the app made a mistake, or something is to be put right. Only
  * the first is called "off"; nothing is lacking while the answer is still on its way.

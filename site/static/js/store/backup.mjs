@@ -1,5 +1,5 @@
 import { canonical } from "../rules/canonical.mjs";
-import { BLOCK_KINDS, isKind } from "../rules/kinds.mjs";
+import { BLOCK_KINDS, FILL_KINDS, isKind } from "../rules/kinds.mjs";
 import { isAsDeclared } from "../rules/schema.mjs";
 import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
 import { END_OF_TIME } from "./clock.mjs";
@@ -18,7 +18,7 @@ const VERSION = 1;
 const LIMITS = { bytes: 2 * 1024 ** 3, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
 
 /** Kinds that fill books. Of their events only what they are is kept when a copy has been looked through; all others are kept whole. @type {Kind[]} */
-const BOOKS = ["issued", ...BLOCK_KINDS];
+const BOOKS = ["issued", ...BLOCK_KINDS, ...FILL_KINDS];
 
 /**
  * @param {AsyncIterable<TarewellEvent[]> | Iterable<TarewellEvent[]>} events In order, some at a time.

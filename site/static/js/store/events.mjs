@@ -1,6 +1,7 @@
 import { blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
 import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
+import { fillOf, fillSubject, isInHand, isOfFill } from "../rules/fill.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
@@ -78,16 +79,19 @@ export async function goOnWithout() {
  *
  * @param {TarewellEvent} event
  * @param {string | null} [after] The id of the subject's event this one builds on, null for none; left out: any.
+ * @param {TarewellEvent[]} [also] Of other subjects, stored with it or not at all.
  * @returns {Promise<TarewellEvent>} The event as stored. Rejects with `StoreError` or `Refusal`.
  */
-export function append(event, after) {
+export function append(event, after, also = []) {
   // A second try takes the clock as it stands then.
-  const dated = event.at < END_OF_TIME ? event : { ...event, at: utc(clock.now()), local: localTime(clock.now()) };
-  return dated.at < END_OF_TIME ? appendDated(dated, after) : Promise.reject(new StoreError("store-clock"));
+  const dated = (/** @type {TarewellEvent} */ each) =>
+    each.at < END_OF_TIME ? each : { ...each, at: utc(clock.now()), local: localTime(clock.now()) };
+  const first = dated(event);
+  return first.at < END_OF_TIME ? appendDated(first, after, also.map(dated)) : Promise.reject(new StoreError("store-clock"));
 }
 
-/** @param {TarewellEvent} event @param {string | null} [after] */
-function appendDated(event, after) {
+/** @param {TarewellEvent} event @param {string | null | undefined} after @param {TarewellEvent[]} also */
+function appendDated(event, after, also) {
   return write(async (transaction) => {
     await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
@@ -97,12 +101,19 @@ function appendDated(event, after) {
       if (taken !== undefined) throw new CodeTaken(event.subject);
       return [await put(transaction, event), 1];
     }
-    const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
-    if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
-    const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
-    if (isOfBlock(event)) await noteBlock(transaction, event.subject);
-    return [stored, 1];
+    const stored = await putNext(transaction, event, after);
+    for (const each of also) await putNext(transaction, each);
+    return [stored, 1 + also.length];
   });
+}
+
+/** Puts an event behind what its subject has. @param {Writing} transaction @param {TarewellEvent} event @param {string | null} [after] */
+async function putNext(transaction, event, after) {
+  const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
+  if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
+  const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
+  if (isOfBlock(event) || isOfFill(event.subject)) await noteBlock(transaction, event.subject);
+  return stored;
 }
 
 /**
@@ -132,8 +143,8 @@ async function put(transaction, event) {
 const isOfBlock = ({ kind }) => BLOCK_KINDS.includes(/** @type {BlockKind} */ (kind));
 
 /**
- * Keeps the list of blocks in hand: those begun and not closed, in whatever order their events came. It is written with each
- * event, and could be made anew from the events.
+ * Keeps the list of blocks in hand, and of fills: those begun and not closed, in whatever order their events came. It is
+ * written with each event, and could be made anew from the events.
  *
  * @param {Writing} transaction @param {string} subject
  */
@@ -141,9 +152,12 @@ async function noteBlock(transaction, subject) {
   const blocks = transaction.objectStore("blocks");
   const all = inOrder(await transaction.objectStore("events").index("subject").getAll(subject));
   const newest = all.at(-1);
-  if (newest && !all.some(({ kind }) => kind === "closed")) await blocks.put(blockEntry(newest));
+  if (newest && (isOfFill(subject) ? isInHand(all) : !all.some(({ kind }) => kind === "closed"))) await blocks.put(entryOf(newest));
   else await blocks.delete(subject);
 }
+
+/** @param {TarewellEvent} event */
+const entryOf = (event) => (isOfFill(event.subject) ? { subject: event.subject, code: fillOf(event.subject), block: 0, at: event.at } : blockEntry(event));
 
 /** How long taking in a copy may stand still before it counts as failed. [ms] */
 const STANDSTILL = 120_000;
@@ -181,7 +195,9 @@ export function merge(events, told = () => {}) {
         }
         known.add(event.id);
         requests.push(put(transaction, event));
-        if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
+        // A fill may be opened again after its end.
+        if (isOfFill(event.subject)) blocks.set(event.subject, false);
+        else if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
       }
       await Promise.all(requests);
       going();
@@ -304,9 +320,20 @@ export const eventsOfBatch = (code) =>
 /** The blocks that are begun and not closed, last touched first. @param {number} limit @returns {Promise<BlockEntry[]>} */
 export const blocksInHand = (limit) =>
   read(async (transaction) => {
-    const all = await transaction.objectStore("blocks").getAll();
+    const all = (await transaction.objectStore("blocks").getAll()).filter(({ subject }) => !isOfFill(subject));
     return all.sort((a, b) => compare(b.at, a.at) || compare(a.subject, b.subject)).slice(0, limit);
   });
+
+/** The ids of the fills that are begun and not closed, last touched first. @param {number} [patience] [ms] @returns {Promise<string[]>} */
+export const fillsInHand = (patience) =>
+  read(async (transaction) => {
+    const all = (await transaction.objectStore("blocks").getAll()).filter(({ subject }) => isOfFill(subject));
+    return all.sort((a, b) => compare(b.at, a.at) || compare(a.subject, b.subject)).map(({ subject }) => fillOf(subject));
+  }, patience);
+
+/** Everything about one fill, in order. @param {string} id @returns {Promise<TarewellEvent[]>} */
+export const fillEvents = (id) =>
+  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(fillSubject(id))));
 
 /**
  * The newest batches first, without their sheets.

@@ -3,9 +3,10 @@
 import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { blockOf } from "../rules/block.mjs";
+import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
 import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -23,6 +24,7 @@ export async function readTanks() {
   const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
   const codes = new Set([...recent.map(({ code }) => code), ...drawn.map(({ subject }) => blockOf(subject)[0])]);
   app.state.contents = [...events, ...drawn];
+  app.state.fills = (await untilRead(fillsInHand, () => [])).map((id) => ({ id, tank: tankOf(id) }));
   app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, recent)))).flat();
 }
 

@@ -1,7 +1,8 @@
 import { untilRead } from "../frame/unread.mjs";
 import { blockOf, blockSubject, foldBlock } from "../rules/block.mjs";
+import { asDeed, foldFill } from "../rules/fill.mjs";
 import { readPoured } from "../scale/after_day.mjs";
-import { batch, blocksInHand, eventsOfBatch } from "../store/events.mjs";
+import { batch, blocksInHand, eventsOfBatch, fillEvents, fillsInHand } from "../store/events.mjs";
 
 /** @import { BlockFold, TarewellEvent } from "../rules/types.mjs" */
 
@@ -31,6 +32,26 @@ export async function readInHand() {
     const [sheets, events] = await untilRead(() => Promise.all([batch(code), eventsOfBatch(code)]));
     return blockToday(code, block, sheets, events);
   }));
+}
+
+/**
+ * @typedef {object} FillToday  A tank that is being filled.
+ * @property {string} id
+ * @property {TarewellEvent} issued
+ * @property {TarewellEvent[]} events  under the names that a block's have
+ * @property {BlockFold} fold
+ */
+
+/** The fills that are begun and not closed, last touched first. @returns {Promise<FillToday[]>} */
+export async function readFills() {
+  const ids = await untilRead(() => fillsInHand(), () => []);
+  const fills = await Promise.all(ids.map(async (id) => {
+    const events = (await untilRead(() => fillEvents(id))).map(asDeed);
+    const issued = events.find(({ kind }) => kind === "issued");
+    const deeds = events.filter(({ kind }) => kind !== "issued");
+    return issued ? [{ id, issued, events: deeds, fold: foldFill(issued.steps ?? [], deeds) }] : [];
+  }));
+  return fills.flat();
 }
 
 /** The closed blocks of the newest batches, of each what is still to be told. @returns {Promise<BlockToday[]>} */

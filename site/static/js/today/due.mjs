@@ -6,6 +6,7 @@ import { copyAge } from "../records/copy_age.mjs";
 import { blockOf, blockSubject } from "../rules/block.mjs";
 import { afterOf, goesOn, isBegun } from "../rules/after_pour.mjs";
 import { dueOf } from "../rules/due.mjs";
+import { fillOf, fillSubject, isOfFill } from "../rules/fill.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
 import { CURE_KINDS, DAY_KINDS, TANK_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
@@ -14,6 +15,7 @@ import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
+import { fillLink } from "../scale/fill_link.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { eventsOfKinds, firstBatch } from "../store/events.mjs";
@@ -24,17 +26,17 @@ import { blockAddress } from "./in_hand.mjs";
 /** @import { Due } from "../rules/due.mjs" */
 /** @import { OnRack } from "../rules/racks.mjs" */
 /** @import { Switch } from "../rules/switches.mjs" */
-/** @import { BlockToday } from "./blocks.mjs" */
+/** @import { BlockToday, FillToday } from "./blocks.mjs" */
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0 };
 
-/** Reads all that may be due, and tells it. @param {BlockToday[]} inHand */
-export async function readDue(inHand) {
+/** Reads all that may be due, and tells it. @param {BlockToday[]} inHand @param {FillToday[]} fills */
+export async function readDue(inHand, fills) {
   const closed = await readClosed();
   const blocks = [...inHand, ...closed];
   const poured = closed.flatMap(({ code, block, issued, events }) => (issued ? [{ subject: blockSubject(code, block), issued, events }] : []));
@@ -55,6 +57,7 @@ export async function readDue(inHand) {
   const batches = onRacks(await untilRead((limit) => eventsOfKinds([...CURE_KINDS, AT_CUTTER], limit), () => []));
   read = {
     blocks,
+    fills,
     batches,
     switches,
     entries: () => comingUp(entries, eventsOf, clock.now()),
@@ -62,9 +65,12 @@ export async function readDue(inHand) {
       stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
       eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
-      blocks: blocks
-        .map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events }))
-        .filter(({ subject }) => !begun.has(subject)),
+      blocks: [
+        ...fills.map(({ id, fold, events }) => ({ subject: fillSubject(id), steps: fold.steps, events })),
+        ...blocks
+          .map(({ code, block, fold, events }) => ({ subject: blockSubject(code, block), steps: fold.steps, events }))
+          .filter(({ subject }) => !begun.has(subject)),
+      ],
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       switches: switches.map(({ id, at }) => ({ id, at: Date.parse(at) })),
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
@@ -101,7 +107,9 @@ function row(each) {
 }
 
 /** @param {Due} each */
-function time({ kind, at, about, step }) {
+function time(each) {
+  const { kind, at, about, step } = each;
+  if (isOfFill(about)) return timeOfFill(each);
   const [code, block] = blockOf(about);
   const found = read?.blocks.find((one) => one.code === code && one.block === block);
   const frozen = [...(found?.fold.steps ?? []), ...(found?.issued?.after ?? [])].find(({ key }) => key === step);
@@ -111,6 +119,21 @@ function time({ kind, at, about, step }) {
     formula: found?.issued?.formula?.name ?? code,
     block,
     code,
+    title: frozen ? inWords(frozen).title : "",
+    day: day === dayOn() ? "" : dayWords(day, dayOn()),
+    time: timeWords(localTime(at ?? 0)),
+    over: (at ?? 0) <= clock.now(),
+  };
+}
+
+/** The wait before a portion. @param {Due} each */
+function timeOfFill({ at, about, step }) {
+  const found = read?.fills.find(({ id }) => fillSubject(id) === about);
+  const frozen = found?.fold.steps.find(({ key }) => key === step);
+  const day = dayOn(at ?? 0);
+  return {
+    target: `${place().dataset.scaleUrl ?? ""}${fillLink(fillOf(about))}`,
+    tank: found?.issued.tank_name,
     title: frozen ? inWords(frozen).title : "",
     day: day === dayOn() ? "" : dayWords(day, dayOn()),
     time: timeWords(localTime(at ?? 0)),

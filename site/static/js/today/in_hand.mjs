@@ -1,23 +1,35 @@
 import { screen } from "../frame/stage.mjs";
 import { word } from "../frame/words.mjs";
 import { inWords } from "../scale/step_words.mjs";
+import { fillLink } from "../scale/fill_link.mjs";
 import { SHOWN } from "./blocks.mjs";
 
-/** @import { BlockToday } from "./blocks.mjs" */
+/** @import { BlockToday, FillToday } from "./blocks.mjs" */
 
 /** @param {string} scale The address of the page at the scale. @param {{code: string, block: number}} of */
 export const blockAddress = (scale, { code, block }) => `${scale}#${encodeURIComponent(code)}/${block}`;
 
-/** The blocks in hand, each one tap away. @param {BlockToday[]} blocks */
-export function showInHand(blocks) {
+/** What is in hand, each one tap away; a tank first: it is filled before blocks draw from it. @param {BlockToday[]} blocks @param {FillToday[]} fills */
+export function showInHand(blocks, fills) {
   const place = /** @type {HTMLElement} */ (document.querySelector("[data-in-hand]"));
   const scale = place.dataset.scaleUrl ?? "";
-  /** @type {HTMLElement} */ (place.querySelector("ul")).replaceChildren(...blocks.slice(0, SHOWN).map((each) => screen("in-hand", {
-    target: blockAddress(scale, each),
-    ...slotsOf(each),
-  })));
+  /** @type {HTMLElement} */ (place.querySelector("ul")).replaceChildren(
+    ...fills.map((each) => screen("in-hand", { target: scale + fillLink(each.id), ...slotsOfFill(each) })),
+    ...blocks.slice(0, SHOWN).map((each) => screen("in-hand", { target: blockAddress(scale, each), ...slotsOf(each) })),
+  );
   /** @type {HTMLElement} */ (place.querySelector("[data-more-in-hand]")).hidden = blocks.length <= SHOWN;
-  place.hidden = blocks.length === 0;
+  place.hidden = blocks.length + fills.length === 0;
+}
+
+/** @param {FillToday} each */
+function slotsOfFill({ issued, fold }) {
+  const step = fold.steps[fold.index];
+  return {
+    formula: issued.tank_name ?? "",
+    block: word("filling"),
+    progress: step ? word("step-of", { n: fold.index + 1, of: fold.steps.length }) : "",
+    step: step ? inWords(step).title : "",
+  };
 }
 
 /** @param {BlockToday} each */

@@ -1,0 +1,67 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { asDeed, fillOf, fillSubject, foldFill, isInHand, isOfFill, ofFill, tankOf } from "../../../site/static/js/rules/fill.mjs";
+import { handlesLye } from "../../../site/static/js/rules/lye_training.mjs";
+import { BLOCK_KINDS, FILL_KINDS } from "../../../site/static/js/rules/kinds.mjs";
+
+const ID = "t-lye.20261201070500";
+const step = (key, kind = "confirm") => ({ key, kind });
+const STEPS = [step("check:tank"), step("water:1", "weigh"), step("tank:label")];
+let second = 0;
+const event = (kind, fields = {}) => ({ id: `e${(second += 1)}`, at: `2026-12-01T07:05:${String(second).padStart(2, "0")}.000Z`, local: "", kind, subject: fillSubject(ID), person: "Q", ...fields });
+const whole = () => [event("checked", { step: "check:tank" }), event("weighed", { step: "water:1", reading: "15.92", unit: "kg" }), event("checked", { step: "tank:label" })];
+
+test("a fill is named by its tank and the second it was begun", () => {
+  assert.equal(fillOf(fillSubject(ID)), ID);
+  assert.equal(tankOf(ID), "t-lye");
+  assert.equal(tankOf("8f14e45f-ceea-467f-a0a1-1c2d3e4f5a6b.20261201070500"), "8f14e45f-ceea-467f-a0a1-1c2d3e4f5a6b");
+  assert.ok(isOfFill(fillSubject(ID)) && !isOfFill("block:QM-1/1") && !isOfFill("contents:t-lye"));
+});
+
+test("no deed of a fill is stored under a name that a block's has, and each is read under it", () => {
+  for (const kind of ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained"]) {
+    assert.ok(FILL_KINDS.includes(ofFill(kind)) && !BLOCK_KINDS.includes(ofFill(kind)), kind);
+    assert.equal(asDeed(event(ofFill(kind))).kind, kind);
+  }
+  assert.equal(asDeed(event("tank_loaded")).kind, "tank_loaded");
+});
+
+test("a fill goes step by step and ends by its closing", () => {
+  const [first, ...rest] = whole();
+  assert.equal(foldFill(STEPS, []).index, 0);
+  assert.equal(foldFill(STEPS, [first]).index, 1);
+  assert.equal(foldFill(STEPS, [first, ...rest]).closed, null);
+  const closed = event("closed", { outcome: "poured", load: "l1" });
+  assert.equal(foldFill(STEPS, [closed, ...rest, first]).closed, closed);
+});
+
+test("a correction opens the end of a closed fill again, and a second closing ends it", () => {
+  const done = whole();
+  const closed = event("closed", { outcome: "poured", load: "l1" });
+  const corrected = event("corrected", { corrects: done[1].id, reading: "15.94", unit: "kg", reason: "The display was misread" });
+  const open = foldFill(STEPS, [...done, closed, corrected]);
+  assert.deepEqual([open.closed, open.index], [null, STEPS.length]);
+  const again = event("closed", { outcome: "poured", load: "l2" });
+  assert.equal(foldFill(STEPS, [...done, closed, corrected, again]).closed, again);
+});
+
+test("who stopped a fill early goes on with none of its steps, corrected or not", () => {
+  const [first] = whole();
+  const stopped = event("closed", { outcome: "poured", reason: "It got too hot" });
+  assert.equal(foldFill(STEPS, [first, stopped]).index, STEPS.length);
+  assert.equal(foldFill(STEPS, [first, stopped, event("corrected", { corrects: first.id, reading: "1", unit: "kg" })]).index, STEPS.length);
+});
+
+test("a fill is in hand from its beginning to its closing, and again once corrected", () => {
+  const issued = event("fill_issued");
+  const closed = event("fill_closed");
+  assert.ok(!isInHand([]) && isInHand([issued]) && !isInHand([issued, closed]) && isInHand([issued, closed, event("fill_corrected")]));
+});
+
+test("a stop that bars lye bars every step of a fill by which lye stands open, and no other", () => {
+  const plain = { pour: null, pour_kind: null };
+  for (const key of ["lye:temp:2", "lye:stir", "lye:water:1"]) assert.ok(handlesLye({ key, ...plain }), key);
+  for (const key of ["lye:naoh:1", "lye:in:lye:naoh:1", "add:lye:naoh:9"]) assert.ok(handlesLye({ key, pour: "lye:naoh", pour_kind: "alkali" }), key);
+  for (const key of ["check:tank", "water:1", "wait:2", "tank:label", "oil:0:1"]) assert.ok(!handlesLye({ key, ...plain }), key);
+});
