@@ -4,7 +4,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { foundIn, newestFirst, replacements, textOf, wordsOf } from "../rules/log_search.mjs";
-import { allLog, makeLog } from "../store/log.mjs";
+import { allLog, makeLog, newestLog } from "../store/log.mjs";
 import { stateSaid, stateShown } from "./states.mjs";
 
 /** @import { LogEntry } from "../rules/types.mjs" */
@@ -14,10 +14,13 @@ const PAGE = 50;
 /** So much of what was said of a deviation tells why it was found. */
 const SNIPPET = 60;
 
-/** What was read last: every batch with the text in which words are looked for. */
+/** What was read last. Until all of it is, the newest stand there and nothing is searched. */
 const log = {
-  /** @type {{entry: LogEntry, text: string}[]} */
-  lines: [],
+  /** The newest first. @type {LogEntry[]} */
+  entries: [],
+  all: 0,
+  /** In which words are looked for, entry by entry; null until every entry is read. @type {string[] | null} */
+  texts: null,
   /** @type {Map<string, string>} */
   replaced: new Map(),
   shown: PAGE,
@@ -28,17 +31,28 @@ const find = (selector, _tag) => /** @type {HTMLElementTagNameMap[T] | null} */ 
 
 /** Reads the log and shows it. While entries are still to be made, it says how far that is. */
 export async function showLog() {
-  let entries = await untilRead(allLog, () => []);
-  if (entries === null) {
+  const newest = () => untilRead((limit) => newestLog(log.shown, limit), () => ({ entries: [], all: 0 }));
+  let first = await newest();
+  while (first === null) {
     making(0);
     await untilRead(() => makeLog(making));
-    entries = (await untilRead(allLog, () => [])) ?? [];
+    first = await newest();
   }
   making(null);
-  const ordered = newestFirst(entries);
-  log.replaced = replacements(ordered);
-  log.lines = ordered.map((entry) => ({ entry, text: textOf(entry, saidOf(entry)) }));
+  if (log.texts === null) {
+    Object.assign(log, first);
+    showFound();
+  }
+  const all = await untilRead(allLog, () => []);
+  // Where a copy came in meanwhile, its page says so and this is read again.
+  if (all === null) return;
+  log.entries = newestFirst(all);
+  log.all = all.length;
+  log.replaced = replacements(log.entries);
+  log.texts = log.entries.map((entry) => textOf(entry, saidOf(entry)));
   showFound();
+  find("[data-log-list]", "ul")?.toggleAttribute("data-log-all", true);
+  performance.mark("tarewell-log");
 }
 
 /** The bar while entries are made; null takes it away. @param {number | null} share */
@@ -49,15 +63,20 @@ function making(share) {
   if (bar) bar.value = share ?? 0;
 }
 
-/** How the page says days: a formatter for each of ten thousand batches would take a second. @type {Map<string, string>} */
-const days = new Map();
+/** How the page says days and numbers: to ask for each of ten thousand batches anew would take a second. @type {Map<string | number, string>} */
+const told = new Map();
+
+/** @template {string | number} T @param {T} key @param {(key: T) => string} say */
+function once(key, say) {
+  const words = told.get(key) ?? say(key);
+  told.set(key, words);
+  return words;
+}
 
 /** @param {LogEntry} entry What its line says in the page's language. */
 function saidOf({ local, state, parts, deviations }) {
-  const day = local.slice(0, 10);
-  const words = days.get(day) ?? dateWords(day);
-  days.set(day, words);
-  return [words, ...new Set([state, ...parts.map((part) => part.state)].map(stateSaid)), deviations > 0 ? word("log-deviations", { n: deviations }) : ""];
+  const wrong = deviations > 0 ? [once(deviations, (n) => word("log-deviations", { n }))] : [];
+  return [once(local.slice(0, 10), dateWords), ...new Set([state, ...parts.map((part) => part.state)].map(stateSaid)), ...wrong];
 }
 
 /** Shows the batches in which every word that was typed is found. */
@@ -66,10 +85,14 @@ function showFound() {
   const box = find("[data-log-search]", "input");
   if (!list || !box) return;
   const looked = wordsOf(box.value);
-  const found = looked.length === 0 ? log.lines : log.lines.filter(({ text }) => looked.every((each) => text.includes(each)));
+  const { texts, all } = log;
+  if (looked.length > 0 && texts === null) return;
+  const found = looked.length === 0 ? log.entries : log.entries.filter((_, n) => looked.every((each) => texts?.[n]?.includes(each)));
   const { sheetUrl = "" } = list.dataset;
-  list.replaceChildren(...found.slice(0, log.shown).map(({ entry }) => line(entry, looked, sheetUrl)));
-  const [all, n] = [log.lines.length, found.length];
+  const lines = found.slice(0, log.shown).map((entry) => line(entry, looked, sheetUrl));
+  // What stands there already stays: drawn anew under a finger, it would move what is being pressed.
+  if (list.innerHTML !== lines.map(({ outerHTML }) => outerHTML).join("")) list.replaceChildren(...lines);
+  const n = looked.length === 0 ? all : found.length;
   const count = find("[data-log-count]", "p");
   if (count) count.textContent = all === 0 ? "" : word(looked.length > 0 ? "log-found" : "log-all", { n, all });
   show("[data-log-empty]", all === 0);
