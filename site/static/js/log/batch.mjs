@@ -116,8 +116,8 @@ function showDeeds(code, entry, issued, events) {
 }
 
 /** @param {LogPart} part */
-const notesOf = ({ poured_on, bars, deviations }) => [
-  ...(poured_on ? [word("log-day-poured", { day: dateWords(poured_on) })] : []),
+const notesOf = ({ state, poured_on, bars, deviations }) => [
+  ...(poured_on ? [state === "poured" ? dateWords(poured_on) : word("log-day-poured", { day: dateWords(poured_on) })] : []),
   ...(bars !== null ? [word("log-bars", { n: bars })] : []),
   ...(deviations > 0 ? [word("log-deviations", { n: deviations })] : []),
 ];
