@@ -260,7 +260,7 @@ def _decided(events: Sequence[Event]) -> Iterator[Decided]:
             event.get("bars"),
             str(event.get("place") or ""),
             str(event.get("until") or ""),
-            sum(check.get("state") == "passed" for check in checks),
+            len([check for check in checks if check.get("state") == "passed"]),
             len(checks),
         )
 
