@@ -3,9 +3,11 @@ import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { fillOf, fillSubject, isInHand, isOfFill } from "../rules/fill.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
+import { batchOf } from "../rules/log.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
+import { forgetLog, noteLog } from "./log.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
@@ -99,7 +101,9 @@ function appendDated(event, after, also) {
     if (event.kind === "issued") {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
-      return [await put(transaction, event), 1];
+      const issued = await put(transaction, event);
+      await noteLog(transaction, issued);
+      return [issued, 1];
     }
     const stored = await putNext(transaction, event, after);
     for (const each of also) await putNext(transaction, each);
@@ -113,6 +117,7 @@ async function putNext(transaction, event, after) {
   if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
   const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
   if (isOfBlock(event) || isOfFill(event.subject)) await noteBlock(transaction, event.subject);
+  await noteLog(transaction, event);
   return stored;
 }
 
@@ -181,6 +186,8 @@ export function merge(events, told = () => {}) {
     const before = known.size;
     /** The blocks, and whether what is added closes them. @type {Map<string, boolean>} */
     const blocks = new Map();
+    /** @type {Set<string>} */
+    const batches = new Set();
     let n = 0;
     const source = Array.isArray(events) ? atOnce(events) : events();
     for (;;) {
@@ -195,6 +202,8 @@ export function merge(events, told = () => {}) {
         }
         known.add(event.id);
         requests.push(put(transaction, event));
+        const of = batchOf(event);
+        if (of) batches.add(of[0]);
         // A fill may be opened again after its end.
         if (isOfFill(event.subject)) blocks.set(event.subject, false);
         else if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
@@ -210,6 +219,7 @@ export function merge(events, told = () => {}) {
       await noteBlock(transaction, subject);
       going();
     }
+    await forgetLog(transaction, batches);
     return [known.size - before, known.size - before];
   }, STANDSTILL);
 }
