@@ -132,6 +132,11 @@ def _needed() -> list[tuple[str, str, str]]:
     return [*((kind, KINDS[kind][1], asked[kind]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula", "")]
 
 
+def _named_kinds() -> dict[str, Any]:
+    """Each kind of item with its declaration and what one is called."""
+    return {"named_kinds": [("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -157,11 +162,9 @@ PAGES = (
     *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
-    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
-        "named_kinds": [
-            ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
-        ],
-    }),
+    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
+    Page("/hand/", "hand.html", "hand", in_spanish=True),
+    Page("/take/", "take.html", "take", in_spanish=True, shows=_named_kinds),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),

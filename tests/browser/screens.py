@@ -31,6 +31,7 @@ PAGES = (
     "404.html",
     "workshop/upkeep/",
     "es/workshop/upkeep/",
+    *(f"{where}{page}/" for where in ("", "es/") for page in ("hand", "take")),
     "es/",
     "es/scale/",
     "es/workshop/setup/",
