@@ -46,11 +46,11 @@ from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
+from calc.safety.upkeep import usual_tasks
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
-from calc.upkeep.usual import usual_tasks
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS

@@ -13,16 +13,15 @@ import { unpacked } from "./link.mjs";
 /** A file that is handed over is a sheet or some formulas; a larger one is a copy. [bytes] */
 const MOST_BYTES = 8_000_000;
 
-/** What a link says where a copy would say otherwise. @type {Record<string, string>} */
-const OF_LINK = { "import-newer": "import-link-newer", "import-of-practice": "import-of-practice" };
+/** What is said of a link; all else is damage, for nobody can choose another file. @type {Record<string, string>} */
+const OF_LINK = { "import-newer": "import-link-newer", "import-of-practice": "import-of-practice", "import-link-kinds": "import-link-kinds" };
 
 /** @param {string} part What stands behind "#" in a link. @returns {Promise<Received>} */
 export async function fromLink(part) {
   const found = await unpacked(part);
   if ("refused" in found) return found;
   const read = await fromFile(found.copy);
-  if (!("refused" in read) || read.refused.startsWith("import-link-")) return read;
-  return { refused: OF_LINK[read.refused] ?? "import-link-damaged" };
+  return "refused" in read ? { refused: OF_LINK[read.refused] ?? "import-link-damaged" } : read;
 }
 
 /** @param {Blob} file @returns {Promise<Received>} */
