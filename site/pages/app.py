@@ -132,6 +132,10 @@ def _needed() -> list[tuple[str, str, str]]:
     return [*((kind, KINDS[kind][1], asked[kind]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula", "")]
 
 
+# What goes from phone to phone: as rules/parcel.mjs has it.
+HANDED_KINDS = ("formula", "own_oil", "scent", "scent_lot")
+
+
 def _named_kinds() -> dict[str, Any]:
     """Each kind of item with its declaration and what one is called."""
     return {"named_kinds": [("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
@@ -164,7 +168,7 @@ PAGES = (
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
     Page("/hand/", "hand.html", "hand", in_spanish=True),
-    Page("/take/", "take.html", "take", in_spanish=True, shows=_named_kinds),
+    Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),

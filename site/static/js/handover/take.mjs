@@ -6,9 +6,10 @@ import { screen } from "../frame/stage.mjs";
 import { tellHere, tellOthers } from "../frame/tabs.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
-import { fieldWords, named } from "../records/copy_preview.mjs";
+import { named } from "../records/copy_preview.mjs";
 import { StoreError } from "../store/database.mjs";
 import { IdTaken, merge } from "../store/events.mjs";
+import { knowItems, lines } from "./fields.mjs";
 import { fromFile, fromLink } from "./received.mjs";
 
 /** @import { Compared } from "../rules/parcel.mjs" */
@@ -36,9 +37,9 @@ export async function takeLink() {
 /** @param {() => Promise<Received>} read */
 async function show(read) {
   const mine = (turn += 1);
-  const confirm = /** @type {HTMLButtonElement} */ (one("[data-take-confirm]"));
+  const deed = one("[data-take-deed]");
   const list = one("[data-take-list]");
-  confirm.hidden = true;
+  deed.hidden = true;
   list.replaceChildren();
   say("");
   /** @type {Received} */
@@ -51,15 +52,16 @@ async function show(read) {
   if (mine !== turn) return;
   if ("refused" in received) return say(received.refused);
   const { came, compared } = received;
+  knowItems(came);
   list.replaceChildren(...compared.map(shown));
   if (compared.every(({ how }) => how === "same")) return say("import-link-nothing");
-  confirm.hidden = false;
-  confirm.onclick = () => void add(came, confirm);
+  deed.hidden = false;
+  one("[data-take-confirm]").onclick = () => void add(came, deed);
 }
 
-/** @param {import("../rules/types.mjs").TarewellEvent[]} came @param {HTMLButtonElement} confirm */
-async function add(came, confirm) {
-  confirm.hidden = true;
+/** @param {import("../rules/types.mjs").TarewellEvent[]} came @param {HTMLElement} deed */
+async function add(came, deed) {
+  deed.hidden = true;
   try {
     const n = await merge(came);
     markChosen();
@@ -71,7 +73,7 @@ async function add(came, confirm) {
   } catch (error) {
     if (error instanceof IdTaken) return say("import-clash");
     say("import-failed", { reason: error instanceof StoreError ? word(error.code) : String(error) });
-    confirm.hidden = false;
+    deed.hidden = false;
   }
 }
 
@@ -96,8 +98,8 @@ function shown({ event, here, how, fields }) {
     counts: here && event.kind !== "issued" && how !== "same" && event.at > here.at,
     stays: here && event.kind !== "issued" && how !== "same" && event.at <= here.at,
   });
-  part.querySelector('[data-list="rows"]')?.append(...fields.map(({ field, before, after }) => {
-    const row = screen("take-row", { field: fieldWords(kind, field), before: before || "–", after: after || "–" });
+  part.querySelector('[data-list="rows"]')?.append(...lines(kind, fields, here?.values ?? {}, values).map(({ label, before, after }) => {
+    const row = screen("take-row", { field: label, before, after });
     if (!here) row.querySelector("[data-before]")?.remove();
     return row;
   }));
