@@ -46,6 +46,7 @@ from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
+from calc.safety.upkeep import usual_tasks
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
@@ -132,6 +133,15 @@ def _needed() -> list[tuple[str, str, str]]:
     return [*((kind, KINDS[kind][1], asked[kind]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula", "")]
 
 
+# What goes from phone to phone: as rules/parcel.mjs has it.
+HANDED_KINDS = ("formula", "own_oil", "scent", "scent_lot")
+
+
+def _named_kinds() -> dict[str, Any]:
+    """Each kind of item with its declaration and what one is called."""
+    return {"named_kinds": [("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -158,16 +168,15 @@ PAGES = (
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
     Page("/records/batch/", "batch_record.html", "batch_record", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
-    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
-        "named_kinds": [
-            ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
-        ],
-    }),
+    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
+    Page("/hand/", "hand.html", "hand", in_spanish=True),
+    Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),
     Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
+    Page("/workshop/upkeep/", "upkeep.html", "upkeep", in_spanish=True, shows=lambda: {"usual": usual_tasks(), "by": By}),
     Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
@@ -306,7 +315,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

@@ -39,7 +39,7 @@ PLACES = (
         later("Plan"),
         "M6 3h9l4 4v14H6zM15 3v4h4M9.5 12h6M9.5 16h6",
         (
-            Entry("/formula/", later("Formula")),
+            Entry("/formula/", later("Formula"), with_it=("/hand/",)),
             Entry("/batch/", later("Batch sheet")),
             Entry("/cut/", later("Cut plan")),
             Entry("/day/", later("Day")),
@@ -56,7 +56,7 @@ PLACES = (
         "M7 3h12v18H7a2 2 0 0 1-2-2V5a2 2 0 0 1 2-2zM5 19a2 2 0 0 1 2-2h12M9.5 7.5h5.5M9.5 11.5h5.5",
         (
             Entry("/records/", later("Batch log"), with_it=("/batch/sheet/",)),
-            Entry("/records/copies/", later("Copies")),
+            Entry("/records/copies/", later("Copies"), with_it=("/take/",)),
         ),
     ),
     Place(
@@ -64,6 +64,7 @@ PLACES = (
         "M3 21V10l6 4v-4l6 4V4h6v17zM8 21v-3.5h4V21",
         (
             Entry("/workshop/", later("Set-up")),
+            Entry("/workshop/upkeep/", later("Upkeep")),
             Entry("/safety/", later("Safety walk")),
             Entry("/sources/", later("Sources")),
         ),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from calc.safety import cards, equipment, limits, points
+from calc.safety import cards, equipment, limits, points, upkeep
 from calc.tables import safety as tables
 
 Edit = Callable[[str, str, str, str], int]
@@ -47,7 +47,7 @@ def changed_tables(parent: Path) -> Iterator[Edit]:
 
 
 def _forget() -> None:
-    for module in (cards, equipment, limits, points, tables):
+    for module in (cards, equipment, limits, points, upkeep, tables):
         for name in dir(module):
             clear = getattr(getattr(module, name), "cache_clear", None)
             if clear is not None:

@@ -37,6 +37,9 @@ export async function showSheet() {
   if (whole) whole.href = `${whole.dataset.allUrl}#${encodeURIComponent(code)}`;
   show("[data-all-url]", known);
   show("[data-sheet-twice]", sheets.length > 1);
+  const hand = /** @type {HTMLAnchorElement | null} */ (find("[data-hand-url]"));
+  if (hand) hand.href = `${hand.dataset.handUrl}#batch/${encodeURIComponent(code)}`;
+  show("[data-hand-url]", sheets.length === 1);
   const replacement = known ? await untilRead(() => replacementOf(code), () => null) : null;
   if (location.hash !== hash) return;
   show("[data-sheet-replaced]", replacement !== null);

@@ -10,6 +10,7 @@
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["fill"]} FillKind     A tank filled step by step.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -17,7 +18,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "eyewash:weekly", "day:2026-12-01", "upkeep_log:wires", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -111,8 +112,10 @@
  * @property {{grams: number, hydroxide_fraction?: number | null} | null} [before]
  * @property {string | null} [load]  fill_closed: the id of the load that it put into the tank's record
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
+ * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
+ * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
