@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from calc.shared import SAFETY
 
-STATEMENT_TABLES = ("statements", "daily_words", "page_words")
+STATEMENT_TABLES = ("statements", "daily_words", "page_words", "upkeep_words")
 HOW = ("read", "derived", "memory", "common practice")
 # Only symbols that both languages share stand with a figure; a unit that is a word ("minutes") stands in the sentence.
 SYMBOLS = ("°C", "°F", "%", "mg/m³", "L/min", "gal/min", "L", "kg", "lb", "psi")

@@ -12,6 +12,7 @@ from calc.workshop.safety_place import SafetyPlace
 from calc.workshop.scents import Scent, ScentLot
 from calc.workshop.shop import Shop
 from calc.workshop.tanks import Tank
+from calc.workshop.upkeep import UpkeepTask
 
 # kind -> (declaration, what one is called, what many are called); the order is that of the Workshop page
 KINDS: dict[str, tuple[type, str, str]] = {
@@ -31,6 +32,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "scent": (Scent, later("scent"), later("Scents")),
     "scent_lot": (ScentLot, later("scent lot"), later("Scent lots")),
     "own_oil": (OwnOil, later("oil of your own"), later("Oils of your own")),
+    "upkeep": (UpkeepTask, later("upkeep task"), later("Upkeep")),
     "person": (Person, later("person"), later("People")),
 }
 

@@ -50,6 +50,7 @@ from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.upkeep.usual import usual_tasks
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
@@ -166,6 +167,7 @@ PAGES = (
     }),
     Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
+    Page("/workshop/upkeep/", "upkeep.html", "upkeep", in_spanish=True, shows=lambda: {"usual": usual_tasks(), "by": By}),
     Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
@@ -304,7 +306,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

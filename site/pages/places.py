@@ -64,6 +64,7 @@ PLACES = (
         "M3 21V10l6 4v-4l6 4V4h6v17zM8 21v-3.5h4V21",
         (
             Entry("/workshop/", later("Set-up")),
+            Entry("/workshop/upkeep/", later("Upkeep")),
             Entry("/safety/", later("Safety walk")),
             Entry("/sources/", later("Sources")),
         ),

@@ -27,9 +27,11 @@ from runtime.made_ready import make_ready
 
 HERE = Path(__file__).parent
 # What answers import from outside the standard library. markupsafe without its compiled part: the browser has none.
-PACKAGES = ("jinja2", "markupsafe")
+PACKAGES = ("jinja2", "markupsafe", "segno")
 # Parts of them that no answer uses.
 NOT_BUNDLED = ("sandbox.py", "nativetypes.py", "_identifier.py")
+# Of the maker of QR codes the encoder alone: the package's own first file would bring writers of every picture format.
+ONLY_OF = {"segno": ("encoder.py", "consts.py")}
 OWN_FOLDERS = ("calc", "site/answers", "shared/reference", "shared/records", "shared/demo", "shared/language")
 # Of the safety tables the figures alone: the steps at the scale name some. The sentences are made into pages.
 OWN_FILES = ("shared/safety/values.csv",)
@@ -139,7 +141,8 @@ def _app_files(root: Path) -> Iterator[tuple[str, Path]]:
             continue
         for path in _files(origin.parent):
             name = path.relative_to(origin.parent)
-            if path.suffix == ".py" and not set(name.parts) & set(NOT_BUNDLED):
+            wanted = name.as_posix() in ONLY_OF[package] if package in ONLY_OF else not set(name.parts) & set(NOT_BUNDLED)
+            if path.suffix == ".py" and wanted:
                 yield f"packages/{package}/{name.as_posix()}", path
 
 

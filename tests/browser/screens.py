@@ -29,6 +29,8 @@ PAGES = (
     "safety/",
     "safety/labels/",
     "404.html",
+    "workshop/upkeep/",
+    "es/workshop/upkeep/",
     "es/",
     "es/scale/",
     "es/workshop/setup/",

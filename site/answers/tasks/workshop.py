@@ -20,7 +20,7 @@ from calc.workshop.setup import still_needed
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Equipment", ("mould", "vessel", "tank", "scale", "loaf_frame", "bar_frame", "cutter", "rack")),
     ("Caustic, oils and scents", ("alkali_lot", "oil_lot", "scent", "scent_lot", "own_oil")),
-    ("People and how you work", ("shop", "person", "floor", "safety")),
+    ("People and how you work", ("shop", "person", "floor", "safety", "upkeep")),
 )
 
 

@@ -8,6 +8,7 @@ from changed_safety import changed_tables, tables_in
 
 from calc.safety import cards, equipment, limits, points
 from calc.tables import safety as tables
+from calc.upkeep import usual
 
 
 @pytest.mark.parametrize(
@@ -45,6 +46,10 @@ from calc.tables import safety as tables
         ("walk", "before-air", "place", "no", "place is neither yes nor empty"),
         ("daily", "daily-air", "key", "daily-fit", "stands twice"),
         ("daily_words", "daily_fit", "spanish", "", "spanish is empty"),
+        ("upkeep", "wires", "steps", "upkeep_wires_1 upkeep_luck", "no statement upkeep_luck"),
+        ("upkeep", "wires", "danger", "", "danger is empty"),
+        ("upkeep", "wires", "key", "bowl", "stands twice"),
+        ("upkeep", "wires", "every", "upkeep_wires", "one figure"),
         ("materials", "glass", "verdict", "perhaps", "verdict"),
         ("labels", "lye", "hazards", "haz_burns haz_moon", "no statement haz_moon"),
         ("labels", "lye", "pictogram", "skull", "no pictogram skull"),
@@ -61,7 +66,7 @@ def test_a_row_that_lacks_something_is_refused(
 ) -> None:
     with changed_tables(tmp_path) as edit, pytest.raises(tables.SafetyDataError) as refused:
         line = edit(table, key, column, text)
-        for load in (tables.statements, cards.cards, points.phases, points.daily, equipment.equipment, equipment.materials, equipment.labels, limits.limits):
+        for load in (tables.statements, cards.cards, points.phases, points.daily, equipment.equipment, equipment.materials, equipment.labels, limits.limits, usual.usual_tasks):
             load()
     assert said in str(refused.value)
     assert f"{table}.csv" in str(refused.value) or table == "values"
@@ -104,6 +109,7 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
     used |= {each.key for limit in limits.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in equipment.labels() for each in (row.product, row.signal, *row.hazards)}
     starts = ("eyes_", "skin_", "burn_", "shock_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
-    starts += ("daily_",)
+    used |= {each.key for task in usual.usual_tasks() for each in (task.title, *task.danger, *task.steps, task.every)}
+    starts += ("daily_", "upkeep_")
     starts += tuple(f"{phase.key}_" for phase in points.phases())
     assert not [each.key for each in tables.every_statement() if each.key.startswith(starts) and each.key not in used]

@@ -112,3 +112,17 @@ test("a batch on a rack is due for its weighing for a week, then as ready and no
   // What comes next is told where nothing is due: the weighing on the 28th before the end of the cure.
   assert.deepEqual([racks("2026-11-28", "2026-12-20").next?.kind, racks("", "2026-12-20").next?.kind], ["weigh", "ready"]);
 });
+
+test("of upkeep the most pressing task alone is told: an alarm where it is overdue or something isn't mended, and else on its day", () => {
+  const task = (id, state, day = "") => ({ id, state, day, values: {}, log: [], faults: [], last: "", made: null, blocks: 0 });
+  const told = (upkeep) => {
+    const { due, next } = dueOf({ stops: [], eyewash: {}, blocks: [], copies: { last: "", since: 0, every: 7 }, upkeep }, Date.parse("2026-12-01T08:00:00Z"), "2026-12-01");
+    return { due: due.map(({ kind, about, alarm }) => [kind, about, alarm]), next: next && [next.kind, next.about, next.day] };
+  };
+  assert.deepEqual(told([]), { due: [], next: null });
+  assert.deepEqual(told([task("a", "fault", "2026-12-09"), task("b", "over", "2026-11-01")]).due, [["upkeep", "a", true]]);
+  assert.deepEqual(told([task("b", "over", "2026-11-01"), task("c", "due")]).due, [["upkeep", "b", true]]);
+  assert.deepEqual(told([task("c", "due")]).due, [["upkeep", "c", false]]);
+  // By blocks alone nobody knows the day: what comes next is told of days.
+  assert.deepEqual(told([task("d", "later"), task("e", "later", "2026-12-09")]), { due: [], next: ["upkeep", "e", "2026-12-09"] });
+});

@@ -5,11 +5,12 @@ import { daysAfter } from "./training.mjs";
 /** @import { Eyewash } from "./eyewash.mjs" */
 /** @import { OpenStop } from "./training.mjs" */
 /** @import { Step, TarewellEvent } from "./types.mjs" */
+/** @import { Kept } from "./upkeep.mjs" */
 
 /**
  * @typedef {object} Due  Something that somebody has to do.
- * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "weigh" | "ready" | "copy"} kind
- * @property {string} about   the walk of a stop, the block, or the batch on a rack
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "weigh" | "ready" | "upkeep" | "copy"} kind
+ * @property {string} about   the walk of a stop, the block, the batch on a rack, or the task of upkeep
  * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
  * @property {"" | Eyewash["state"]} state  of those checks
  * @property {string} step    the step whose time runs, or that is next after the pour, or which entry of the plan; "" else
@@ -50,13 +51,14 @@ const WEIGHING_OVER = 7;
  * - What is next after a pour is told in the order of work, and never an alarm: nobody is hurt by a block that waits.
  * - The plan of the day tells what comes next by it, but for blocks that are told already; it is never an alarm.
  * - A batch on a rack is told on the day of its next weighing, and once it is ready as that alone; neither is an alarm.
+ * - Of the tasks of upkeep the most pressing alone is told: an alarm where something found isn't mended, or it is overdue.
  * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
  *
- * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], racks?: OnRack[], copies: Copies}} known
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], racks?: OnRack[], upkeep?: Kept[], copies: Copies}} known
  * @param {number} now [ms] @param {string} today
  * @returns {{due: Due[], next: Due | null}}
  */
-export function dueOf({ stops, eyewash, blocks, after = [], plan = [], racks = [], copies }, now, today) {
+export function dueOf({ stops, eyewash, blocks, after = [], plan = [], racks = [], upkeep = [], copies }, now, today) {
   const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
@@ -66,10 +68,11 @@ export function dueOf({ stops, eyewash, blocks, after = [], plan = [], racks = [
     .filter(({ entry: { subject } }) => subject === "" || !told.has(subject))
     .map(({ at, entry }) => made("plan", { about: entry.subject, step: `${entry.at} ${entry.kind} ${entry.mark}`, at }));
   const copy = copyDue(copies, today);
-  const byDay = [...checks.filter(({ alarm }) => !alarm), ...racks.flatMap((batch) => onRackOf(batch, today)), ...copy].sort((a, b) => compare(a.day, b.day));
+  const kept = upkeepDue(upkeep, today);
+  const byDay = [...checks.filter(({ alarm }) => !alarm), ...kept.filter(({ alarm }) => !alarm), ...racks.flatMap((batch) => onRackOf(batch, today)), ...copy].sort((a, b) => compare(a.day, b.day));
   const isDue = (/** @type {Due} */ { day, alarm }) => alarm || day <= today;
   return {
-    due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...deeds, ...planned, ...byDay.filter(isDue)],
+    due: [...barring, ...checks.filter(({ alarm }) => alarm), ...times, ...deeds, ...kept.filter(({ alarm }) => alarm), ...planned, ...byDay.filter(isDue)],
     next: byDay.find((each) => !isDue(each)) ?? null,
   };
 }
@@ -113,6 +116,15 @@ function onRackOf({ id, weigh, ready }, today) {
   const end = ready === "" ? [] : [made("ready", { about: id, day: ready })];
   if (ready !== "" && ready <= today) return end;
   return [...(weigh === "" || today > daysAfter(weigh, WEIGHING_OVER) ? [] : [made("weigh", { about: id, day: weigh })]), ...end];
+}
+
+/** The most pressing task, or the one that comes next by the day. @param {Kept[]} upkeep @param {string} today */
+function upkeepDue(upkeep, today) {
+  const first = upkeep.find(({ state, day }) => state !== "later" || day !== "");
+  if (!first) return [];
+  const { id, state, day } = first;
+  const alarm = state === "fault" || state === "over";
+  return [made("upkeep", { about: id, day: state === "later" ? day : today, alarm })];
 }
 
 /** @param {Copies} copies @param {string} today */

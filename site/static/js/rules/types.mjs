@@ -9,6 +9,7 @@
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -16,7 +17,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "day:2026-12-01", "upkeep_log:wires", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -100,8 +101,10 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
+ * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
+ * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"

@@ -11,6 +11,7 @@ import { comingUp, plansOf } from "../rules/day.mjs";
 import { CURE_KINDS, DAY_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
 import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
 import { openStops } from "../rules/training.mjs";
+import { readUpkeep, titleOf } from "../upkeep/told.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
 import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { inWords } from "../scale/step_words.mjs";
@@ -61,6 +62,7 @@ export async function readDue(inHand) {
         .filter(({ subject }) => !begun.has(subject)),
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
+      upkeep: await readUpkeep(),
       // Nobody has to keep a copy of practice.
       copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
     },
@@ -159,6 +161,17 @@ const WORDS = {
   plan: byPlan,
   weigh: onRack,
   ready: onRack,
+  upkeep: ({ about }) => {
+    const pressing = (read?.known.upkeep ?? []).filter(({ state }) => state !== "later");
+    const { values, state } = pressing[0] ?? {};
+    return {
+      target: `${place().dataset.upkeepUrl ?? ""}#${encodeURIComponent(about)}`,
+      title: titleOf(about, values?.name ?? ""),
+      found: state === "fault",
+      over: state === "over",
+      more: pressing.length > 1 ? pressing.length - 1 : "",
+    };
+  },
   copy: ({ day }) => {
     const { last, since } = read?.known.copies ?? { last: "", since: 0 };
     return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
