@@ -21,6 +21,7 @@ from answers.demo import (
     DAY_VALUES,
     DEMO_NOW,
     HEAT_VALUES,
+    LABEL_VALUES,
     MIX_VALUES,
     SCENT_VALUES,
     STAND_IN_VALUES,
@@ -42,6 +43,7 @@ from calc.entry.units import show_unit
 from calc.formula.as_text import OilNames, write_oils
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.label.declared import Label, Printing
 from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
@@ -157,9 +159,10 @@ PAGES = (
     *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
+    Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "values": LABEL_VALUES}),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [
-            ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
+            ("formula", Formula, later("Formula")), ("label", Label, later("Label")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
         ],
     }),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {

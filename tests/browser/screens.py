@@ -29,6 +29,8 @@ PAGES = (
     "safety/",
     "safety/labels/",
     "404.html",
+    "records/label/",
+    "es/records/label/",
     "workshop/upkeep/",
     "es/workshop/upkeep/",
     "es/",

@@ -9,6 +9,7 @@
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["inci"]} InciKind      A name of an ingredient, confirmed.
  * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
@@ -101,6 +102,7 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
+ * @property {string} [name]      inci_confirmed: what the ingredient is called on a label
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
