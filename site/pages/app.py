@@ -159,7 +159,7 @@ PAGES = (
     *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
-    Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "values": LABEL_VALUES}),
+    Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "by": By, "values": LABEL_VALUES}),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [
             ("formula", Formula, later("Formula")), ("label", Label, later("Label")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),

@@ -92,7 +92,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_test": (SoapTest, By),
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
-    "soap_label": (Label, Printing),
+    "soap_label": (Label, Printing, By),
     "lye_strength": (StrengthQuestion, By),
     "make_lye": (LyeToMake,),
     "tanks": (),
