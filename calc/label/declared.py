@@ -25,7 +25,7 @@ class Label(Whole):
     market: str = choice(later("Sold in"), options={"us": later("United States"), "eu": later("European Union"), "both": later("Both")})
     way: str = choice(
         later("Ingredients listed"),
-        options={"added": later("As added: oils and lye"), "bar": later("As in the finished bar: soap, glycerin")},
+        options={"added": later("As added: oils, sodium hydroxide"), "bar": later("As in the finished bar: soap, glycerin")},
         help=later("Both are in use. Keep to one on all your labels, and ask whoever answers for them."),
     )
     net_g: float | None = small_mass(

@@ -1,5 +1,6 @@
 """How wide a label's letters are: it is set in the face that is bundled with the pages, so lines break alike on paper and screen."""
 
+import math
 from collections.abc import Iterator, Mapping
 
 # Advance widths of the bundled face, in thousandths of the size, by width; from its hmtx table.
@@ -42,7 +43,7 @@ _WIDTHS = {False: _by_letter(_REGULAR), True: _by_letter(_BOLD)}
 
 def width(text: str, size: float, *, bold: bool = False) -> float:
     """How wide a line is, in the unit of its size. Kerning only makes it narrower or wider by a hair."""
-    return size * sum(_WIDTHS[bold].get(letter, WIDEST) for letter in text)
+    return size * math.fsum(_WIDTHS[bold].get(letter, WIDEST) for letter in text)
 
 
 def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> Iterator[str]:

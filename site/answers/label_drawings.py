@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from calc.entry.language import tr
+from calc.entry.shown import number
 from calc.label.layout import QUIET, RULER_MM, RULER_STRIP_MM, Face, Sheet
 
 # A page as high as its sheet to the last digit spills onto a second one.
@@ -13,7 +14,7 @@ SCREEN_LINE_MM = 50.0
 
 
 def _n(value: float) -> str:
-    return f"{value:.3f}".rstrip("0").rstrip(".")
+    return number(value, 3).rstrip("0").rstrip(".")
 
 
 def face(found: Face, described: str, scale: float, draft: str, language: str) -> Markup:

@@ -1,5 +1,6 @@
 """The label of a soap: what it says, what is still open, and how it prints."""
 
+import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from calc.entry.declare import describe
 from calc.entry.fields import Reading, check, read
 from calc.entry.language import speaking, spoken, tr
 from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import number
 from calc.formula.declaration import AdditiveShare
 from calc.formula.sheet import formula_sheet
 from calc.label.amounts import of_formula, of_issued
@@ -263,4 +265,4 @@ def _height_put(values: Mapping[str, str], needed_mm: float) -> dict[str, str]:
     unit = values.get("height_mm.unit", "mm")
     per = {"mm": 1.0, "cm": 10.0, "in": 25.4}.get(unit, 1.0)
     step = {"mm": 1.0, "cm": 0.1, "in": 0.0625}.get(unit, 1.0)
-    return {"height_mm": f"{-(-needed_mm / per // step) * step:.4f}".rstrip("0").rstrip(".")}
+    return {"height_mm": number(math.ceil(needed_mm / per / step - 1e-9) * step, 4).rstrip("0").rstrip(".")}

@@ -33,7 +33,7 @@
  * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
- * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
+ * @property {{order?: Values, formula?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {number} [superfat_stated_fraction]  issued
  * @property {any} [oils]
