@@ -70,18 +70,22 @@ def soap_label(request: Request) -> Answer:
     if net_g is None:
         message = tr("The net weight is missing.")
         raise InputProblems(Problem("net_g", "net-missing", message, tr("Type it, or weigh bars of the batch one by one on the cure rack.")))
-    net = net_quantity(net_g, "oz" if state.units == "us" else "g")
+    net = net_quantity(net_g, _leads(request.values, label, state))
     made_on = printing.value.made_on or source.made_on or today
     called = label.name or source.soap
     class_ = standing(label.identity, [called, label.words or "", label.claims or ""], bar.salts_of_solids_fraction)
     panel = _panel(label)
     needed = letters(panel, net_g, label.markets)
-    heights = _heights(label, needed)
+    sizes = _heights(label, needed)
     # 21 CFR 701.2(b), from memory: a label in the United States is in English.
     language = "en" if "us" in label.markets else spoken()
     with speaking(language):
         content = _content(label, called, net, found, source, made_on)
-    faces = laid_out(content, heights, label.width_mm, label.height_mm, two=label.parts == "two")
+    # The largest small print that fits: at its least height nobody reads it gladly.
+    tried = (laid_out(content, each, label.width_mm, label.height_mm, two=label.parts == "two") for each in sizes)
+    faces = next((each for each in tried if all(face.fits for face in each)), None) or laid_out(
+        content, sizes[-1], label.width_mm, label.height_mm, two=label.parts == "two"
+    )
     opened = _open(label, source, found, faces, net, lawful, class_, panel)
     sheet = sheet_of(printing.value.paper, label.width_mm, label.height_mm)
     if not sheet.places or (len(faces) > len(sheet.places)):
@@ -188,19 +192,27 @@ def _lawful(code: str, market: str, state: State, today: date) -> float | None:
     return min((each for each in found if each is not None), default=None)
 
 
+def _leads(values: Mapping[str, str], label: Label, state: State) -> str:
+    """From which figure the other is worked out: the one that was typed, else the one that the workshop weighs in."""
+    if label.net_g is None:
+        return "oz" if state.units == "us" else "g"
+    return "oz" if values.get("net_g.unit") in ("oz", "lb") else "g"
+
+
 def _panel(label: Label) -> Panel:
     if label.shape == "label" or label.panel_height_mm is None or label.panel_width_mm is None:
         return Panel("flat", label.height_mm, label.width_mm)
     return Panel(label.shape, label.panel_height_mm, label.panel_width_mm, label.panel_height_mm * label.panel_width_mm)
 
 
-def _heights(label: Label, needed: Sequence[Letters]) -> Heights:
+def _heights(label: Label, needed: Sequence[Letters]) -> list[Heights]:
+    """The heights of letters to try, from comfortable small print down to the least that the law allows."""
     surface_in2 = label.width_mm * label.height_mm / SQUARE_INCH_MM2 * (2 if label.parts == "two" else 1)
     low = surface_in2 < constant("label_small_surface_in2").value
     of_list = constant("label_ingredient_small_mm" if low else "label_ingredient_mm").value
     us = max((each.height_mm for each in needed if each.law == "us"), default=0.0)
     eu = max((each.height_mm for each in needed if each.law == "eu"), default=0.0)
-    return Heights(us, eu, of_list)
+    return [Heights(us, eu, times * of_list) for times in (2.0, 1.75, 1.5, 1.25, 1.0)] if low else [Heights(us, eu, of_list)]
 
 
 def _content(label: Label, called: str, net: NetQuantity, found: Listing, source: Source, made_on: date) -> Content:
