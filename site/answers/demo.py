@@ -129,6 +129,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("tank_plan", PLAN_VALUES),
         ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
         ("day", DAY_VALUES),
+        ("hand_code", {"link": "https://tarewell.example/take/#1." + "a_-Z" * 100}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

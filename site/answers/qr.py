@@ -21,7 +21,7 @@ def modules(text: str, error: str = "m") -> Rows:
 
     `error`: the level of correction, "l" to "h"; a higher one is taken where it makes the code no larger.
     """
-    return tuple(tuple(value == 1 for value in row) for row in encode(text, error=error, micro=False).matrix)
+    return tuple(tuple(value == 1 for value in row) for row in encode(text, error=error, micro=False).matrix)  # type: ignore[no-untyped-call]
 
 
 def code_svg(rows: Sequence[Sequence[bool]], words: str) -> Markup:

@@ -48,11 +48,11 @@ from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
+from calc.safety.upkeep import usual_tasks
 from calc.scent.quick_check import ScentQuestion
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
-from calc.upkeep.usual import usual_tasks
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
@@ -134,6 +134,15 @@ def _needed() -> list[tuple[str, str, str]]:
     return [*((kind, KINDS[kind][1], asked[kind]) for kind in ("shop", "mould", "vessel", "scale", "alkali_lot")), ("formula", "Formula", "")]
 
 
+# What goes from phone to phone: as rules/parcel.mjs has it.
+HANDED_KINDS = ("formula", "own_oil", "scent", "scent_lot")
+
+
+def _named_kinds() -> dict[str, Any]:
+    """Each kind of item with its declaration and what one is called."""
+    return {"named_kinds": [("formula", Formula, later("Formula")), ("label", Label, later("Label")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
+
+
 NOT_FOUND = Page("/404.html", "not_found.html")
 PAGES = (
     Page("/", "home.html", "home", in_spanish=True),
@@ -160,11 +169,9 @@ PAGES = (
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True),
     Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "by": By, "values": LABEL_VALUES}),
-    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
-        "named_kinds": [
-            ("formula", Formula, later("Formula")), ("label", Label, later("Label")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
-        ],
-    }),
+    Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
+    Page("/hand/", "hand.html", "hand", in_spanish=True),
+    Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),

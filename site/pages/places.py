@@ -39,7 +39,7 @@ PLACES = (
         later("Plan"),
         "M6 3h9l4 4v14H6zM15 3v4h4M9.5 12h6M9.5 16h6",
         (
-            Entry("/formula/", later("Formula")),
+            Entry("/formula/", later("Formula"), with_it=("/hand/",)),
             Entry("/batch/", later("Batch sheet")),
             Entry("/cut/", later("Cut plan")),
             Entry("/day/", later("Day")),
@@ -57,7 +57,7 @@ PLACES = (
         (
             Entry("/records/", later("Sheets and blocks"), with_it=("/batch/sheet/",)),
             Entry("/records/label/", later("Label")),
-            Entry("/records/copies/", later("Copies")),
+            Entry("/records/copies/", later("Copies"), with_it=("/take/",)),
         ),
     ),
     Place(

@@ -33,6 +33,7 @@ PAGES = (
     "es/records/label/",
     "workshop/upkeep/",
     "es/workshop/upkeep/",
+    *(f"{where}{page}/" for where in ("", "es/") for page in ("hand", "take")),
     "es/",
     "es/scale/",
     "es/workshop/setup/",

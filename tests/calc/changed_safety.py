@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from calc.safety import cards, equipment, limits, points
+from calc.safety import cards, equipment, limits, points, upkeep
 from calc.tables import safety as tables
-from calc.upkeep import usual
 
 Edit = Callable[[str, str, str, str], int]
 
@@ -48,7 +47,7 @@ def changed_tables(parent: Path) -> Iterator[Edit]:
 
 
 def _forget() -> None:
-    for module in (cards, equipment, limits, points, usual, tables):
+    for module in (cards, equipment, limits, points, upkeep, tables):
         for name in dir(module):
             clear = getattr(getattr(module, name), "cache_clear", None)
             if clear is not None:

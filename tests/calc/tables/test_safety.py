@@ -6,9 +6,8 @@ from pathlib import Path
 import pytest
 from changed_safety import changed_tables, tables_in
 
-from calc.safety import cards, equipment, limits, points
+from calc.safety import cards, equipment, limits, points, upkeep
 from calc.tables import safety as tables
-from calc.upkeep import usual
 
 
 @pytest.mark.parametrize(
@@ -66,7 +65,7 @@ def test_a_row_that_lacks_something_is_refused(
 ) -> None:
     with changed_tables(tmp_path) as edit, pytest.raises(tables.SafetyDataError) as refused:
         line = edit(table, key, column, text)
-        for load in (tables.statements, cards.cards, points.phases, points.daily, equipment.equipment, equipment.materials, equipment.labels, limits.limits, usual.usual_tasks):
+        for load in (tables.statements, cards.cards, points.phases, points.daily, equipment.equipment, equipment.materials, equipment.labels, limits.limits, upkeep.usual_tasks):
             load()
     assert said in str(refused.value)
     assert f"{table}.csv" in str(refused.value) or table == "values"
@@ -109,7 +108,7 @@ def test_every_row_is_shown_or_said_somewhere() -> None:
     used |= {each.key for limit in limits.limits() for each in (limit.name, limit.built_in)}
     used |= {each.key for row in equipment.labels() for each in (row.product, row.signal, *row.hazards)}
     starts = ("eyes_", "skin_", "burn_", "shock_", "breath_", "swallow_", "fire_", "trap_", "spill_", "gear_", "material_", "task_", "haz_", "limit_")
-    used |= {each.key for task in usual.usual_tasks() for each in (task.title, *task.danger, *task.steps, task.every)}
+    used |= {each.key for task in upkeep.usual_tasks() for each in (task.title, *task.danger, *task.steps, task.every)}
     starts += ("daily_", "upkeep_")
     starts += tuple(f"{phase.key}_" for phase in points.phases())
     assert not [each.key for each in tables.every_statement() if each.key.startswith(starts) and each.key not in used]

@@ -38,14 +38,18 @@ function item({ kind, name, removed, fields }) {
 
 /** @param {string} kind @param {Changed} changed */
 function change(kind, { field, before, after }) {
-  const [name = "", row, part] = field.split(".");
-  const label = part === undefined ? named(`${kind}.${name}`) : word("import-row", { name: named(`${kind}.${name}`), n: Number(row) + 1, part: named(`${kind}.${name}.${part}`) });
   const nothing = word("import-empty");
-  return word("import-change", { field: label, before: before || nothing, after: after || nothing });
+  return word("import-change", { field: fieldWords(kind, field), before: before || nothing, after: after || nothing });
+}
+
+/** A field as its form calls it, one of a row with the row. @param {string} kind @param {string} field */
+export function fieldWords(kind, field) {
+  const [name = "", row, part] = field.split(".");
+  return part === undefined ? named(`${kind}.${name}`) : word("import-row", { name: named(`${kind}.${name}`), n: Number(row) + 1, part: named(`${kind}.${name}.${part}`) });
 }
 
 /** The name of a kind or of a field, as its form has it. @param {string} key */
-function named(key) {
+export function named(key) {
   const names = document.getElementById("field-names");
   const found = names instanceof HTMLTemplateElement && names.content.querySelector(`[data-named="${CSS.escape(key)}"]`);
   return found ? (found.textContent ?? key) : key;

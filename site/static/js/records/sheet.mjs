@@ -35,6 +35,9 @@ export async function showSheet() {
   show("[data-whole]", known);
   show("[data-sheet-missing]", !known);
   show("[data-sheet-twice]", sheets.length > 1);
+  const hand = /** @type {HTMLAnchorElement | null} */ (find("[data-hand-url]"));
+  if (hand) hand.href = `${hand.dataset.handUrl}#batch/${encodeURIComponent(code)}`;
+  show("[data-hand-url]", sheets.length === 1);
   const replacement = known ? await untilRead(() => replacementOf(code), () => null) : null;
   if (location.hash !== hash) return;
   show("[data-sheet-replaced]", replacement !== null);

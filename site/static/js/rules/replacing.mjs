@@ -39,11 +39,16 @@ const settings = (before = "", after = "") => ({ kind: "settings", name: "", rem
 function replaced(kind, id, before, after) {
   const name = before.name || before.code || id;
   if (!after) return [{ kind, name, removed: true, fields: [] }];
+  const fields = differences(before, after);
+  return fields.length === 0 ? [] : [{ kind, name, removed: false, fields }];
+}
+
+/** The fields in which two forms differ, each text with its unit. @param {Values} before @param {Values} after @returns {Changed[]} */
+export function differences(before, after) {
   const keys = [...new Set([...Object.keys(before), ...Object.keys(after)])].filter((key) => !key.endsWith(".unit"));
-  const fields = keys
+  return keys
     .map((field) => ({ field, before: withUnit(before, field), after: withUnit(after, field) }))
     .filter((changed) => changed.before !== changed.after);
-  return fields.length === 0 ? [] : [{ kind, name, removed: false, fields }];
 }
 
 /** @param {Values} values @param {string} field */

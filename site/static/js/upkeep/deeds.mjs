@@ -2,6 +2,7 @@
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
+import { notice } from "../frame/notice.mjs";
 import { personHere } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { newEvent } from "../store/events.mjs";
@@ -25,11 +26,11 @@ export function watchUpkeep() {
 async function act(button) {
   const { upkeepAdd: added, upkeepDone: done, upkeepMended: mends, upkeepBack: takes, upkeepLeave: leaves } = button.dataset;
   const task = added ?? button.closest("details")?.dataset.task ?? "";
-  if (takes !== undefined) {
-    if (confirmed(button)) await logged(task, "upkeep_taken_back", { takes });
-  } else if (leaves !== undefined) {
-    if (confirmed(button)) await keep(newEvent("removed", `upkeep:${task}`), headOf(task));
-  } else if (mends !== undefined) await logged(task, "upkeep_mended", { mends });
+  // Drawn anew, a button would forget that it was pressed once.
+  if ((takes !== undefined || leaves !== undefined) && !confirmed(button)) return;
+  if (takes !== undefined) await logged(task, "upkeep_taken_back", { takes });
+  else if (leaves !== undefined) await keep(newEvent("removed", `upkeep:${task}`), headOf(task));
+  else if (mends !== undefined) await logged(task, "upkeep_mended", { mends });
   else if (added !== undefined) await add(task, done !== undefined);
   else if (done !== undefined) await finish(task, button);
   else return;
@@ -42,6 +43,7 @@ async function add(task, done) {
   const person = done ? await personHere() : "";
   if (done && !person) return;
   await keep(newEvent("saved", `upkeep:${task}`, { values: startOf(task) }), headOf(task));
+  notice("saved");
   if (done) await keep(newEvent("upkeep_done", `upkeep_log:${task}`, { person }));
 }
 
@@ -56,6 +58,8 @@ async function finish(task, button) {
 /** @param {string} task @param {Kind} kind @param {Partial<TarewellEvent>} fields @returns {Promise<boolean>} Whether somebody said who. */
 async function logged(task, kind, fields) {
   const person = await personHere();
-  if (person) await keep(newEvent(kind, `upkeep_log:${task}`, { person, ...fields }));
-  return Boolean(person);
+  if (!person) return false;
+  await keep(newEvent(kind, `upkeep_log:${task}`, { person, ...fields }));
+  notice("saved");
+  return true;
 }

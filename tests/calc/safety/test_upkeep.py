@@ -6,8 +6,8 @@ import pytest
 
 from calc.entry.fields import check, read
 from calc.entry.problems import InputProblems
+from calc.safety.upkeep import usual_tasks
 from calc.tables.safety import values
-from calc.upkeep.usual import usual_tasks
 from calc.workshop.upkeep import UpkeepTask
 
 TASKS = {task.key: task for task in usual_tasks()}
