@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from calc.label.lettering import CAPITALS, SMALL, width, wrapped
 from calc.tables.reference import constant
 
-# Sizes that the name takes, the largest that fits [mm]; what it is, beside it (common practice, no source).
+# Sizes that the name takes, the largest that fits [mm]; and how large is beside it what the goods are.
 NAME_SIZES = (9.0, 8.0, 7.0, 6.0, 5.0, 4.4)
 IDENTITY = 0.62
 LEAST_IDENTITY = 3.4
