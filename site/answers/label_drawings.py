@@ -7,6 +7,7 @@ from markupsafe import Markup
 from calc.entry.language import tr
 from calc.entry.shown import number
 from calc.label.layout import QUIET, RULER_MM, RULER_STRIP_MM, Face, Sheet
+from calc.label.lettering import width
 
 # A page as high as its sheet to the last digit spills onto a second one.
 SLACK_MM = 0.3
@@ -52,7 +53,7 @@ def _inside(found: Face, draft: str) -> Markup:
             )
         )
     if draft:
-        size = min(found.width_mm / 4.2, found.height_mm / 2.2)
+        size = min(0.9 * found.width_mm / width(draft, 1.0, bold=True), found.height_mm / 2.2)
         parts.append(
             Markup('<text class="label-draft" x="{}" y="{}" font-size="{}" text-anchor="middle">{}</text>').format(
                 _n(found.width_mm / 2), _n(found.height_mm / 2 + size * 0.35), _n(size), draft
@@ -63,16 +64,16 @@ def _inside(found: Face, draft: str) -> Markup:
 
 def screen_line(scale: float) -> Markup:
     """The line to hold a ruler to."""
-    width = SCREEN_LINE_MM * scale
+    length = SCREEN_LINE_MM * scale
     return Markup('<svg class="label-line" role="img" aria-label="{}" width="{}mm" height="4mm" viewBox="0 0 {} 4"><path d="{}"/></svg>').format(
-        tr("A line of 50 mm"), _n(width), _n(width), _ticks(0.0, 1.0, width, SCREEN_LINE_MM)
+        tr("A line of 50 mm"), _n(length), _n(length), _ticks(0.0, 1.0, length, SCREEN_LINE_MM)
     )
 
 
-def _ticks(x: float, y: float, width: float, length_mm: float) -> str:
+def _ticks(x: float, y: float, drawn: float, length_mm: float) -> str:
     """A line with a tick each centimeter."""
     steps = round(length_mm / 10.0)
-    return f"M{_n(x)} {_n(y + 1)}h{_n(width)}" + "".join(f"M{_n(x + n * width / steps)} {_n(y)}v2" for n in range(steps + 1))
+    return f"M{_n(x)} {_n(y + 1)}h{_n(drawn)}" + "".join(f"M{_n(x + n * drawn / steps)} {_n(y)}v2" for n in range(steps + 1))
 
 
 def sheets(faces: Sequence[Face], sheet: Sheet, placed: Sequence[Sequence[tuple[float, float, int]]], draft: str, language: str) -> Markup:
