@@ -74,6 +74,14 @@ DAY_VALUES = {
 }  # fmt: skip
 
 
+# The label as its page opens with it.
+LABEL_VALUES = {
+    "formula": "f-reed-lavender", "identity": "Bar soap", "market": "us", "way": "added", "net_g": "125", "net_g.unit": "g",
+    "width_mm": "90", "width_mm.unit": "mm", "height_mm": "70", "height_mm.unit": "mm", "parts": "one", "shape": "label",
+    "maker": "Quillmarsh Soap House, 1 Saltgrass Lane, Quillmarsh", "paper": "letter",
+}  # fmt: skip
+
+
 @cache
 def demo_state() -> dict[str, Any]:
     """The demo workshop as a request carries it."""
@@ -107,6 +115,8 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("cure_test", {"batch": "QM-114:1", "method": "moisture", "sample_g": "10.012", "dried_g": "8.651"}),
         ("cure_move", {"batch": "QM-114:1", "to": "ready"}),
         ("net_quantity", {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}),
+        ("soap_label", LABEL_VALUES),
+        ("soap_label", LABEL_VALUES | {"market": "both", "way": "bar", "parts": "two", "keeps_months": "36", "opened_months": "12"}),
         ("lye_strength", STRENGTH_VALUES),
         ("lye_strength", {"method": "titration", "scale": "s-fragrance", "sample_g": "10.2", "acid_ml": "42.1", "acid_mol_per_l": "2"}),
         ("make_lye", LYE_VALUES),

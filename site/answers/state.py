@@ -67,7 +67,10 @@ class State:
         self.fills: tuple[Mapping[str, Any], ...] = _mappings(raw, "fills")
         # Of the page of the day only: the newest issued sheets, each with what was told of its blocks.
         self.made: tuple[Mapping[str, Any], ...] = _mappings(raw, "made")
-        items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
+        # Of the page of labels only: what issued sheets say of a label, and which ingredient names a person has confirmed.
+        self.label_sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "label_sheets")
+        self.inci: tuple[Mapping[str, Any], ...] = _mappings(raw, "inci")
+        items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula", "label")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
     def stored(self, kind: str) -> tuple[Stored, ...]:

@@ -21,6 +21,7 @@ from answers.demo import (
     DAY_VALUES,
     DEMO_NOW,
     HEAT_VALUES,
+    LABEL_VALUES,
     MIX_VALUES,
     SCENT_VALUES,
     STAND_IN_VALUES,
@@ -42,6 +43,7 @@ from calc.entry.units import show_unit
 from calc.formula.as_text import OilNames, write_oils
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.label.declared import Label, Printing
 from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
@@ -139,7 +141,7 @@ HANDED_KINDS = ("formula", "own_oil", "scent", "scent_lot")
 
 def _named_kinds() -> dict[str, Any]:
     """Each kind of item with its declaration and what one is called."""
-    return {"named_kinds": [("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
+    return {"named_kinds": [("formula", Formula, later("Formula")), ("label", Label, later("Label")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items())]}
 
 
 NOT_FOUND = Page("/404.html", "not_found.html")
@@ -168,6 +170,7 @@ PAGES = (
       for name, each in TANK_FORMS.items()),
     Page("/records/", "records.html", "records", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
     Page("/records/batch/", "batch_record.html", "batch_record", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
+    Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "by": By, "values": LABEL_VALUES}),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
     Page("/hand/", "hand.html", "hand", in_spanish=True),
     Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),

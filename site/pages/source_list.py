@@ -21,6 +21,7 @@ TITLES = {
     "fragrance_allergens_eu": "Fragrance allergens that a label names",
     "scale_tolerances": "Limits of error of scales",
     "net_content_tolerances": "By how much a bar may fall short of its label",
+    "label_type_heights": "Height of letters on a label",
     "alkali_density_nodes": "Density of lye",
     "naoh_crystallisation": "Where caustic soda lye starts to crystallize",
     "naoh_thermal": "Heat of caustic soda lye",
@@ -85,6 +86,10 @@ def _about(row: SourceRow) -> str:
         return f"{SCHEMES.get(parts[0], parts[0])}, class {parts[1]}, {parts[2].replace('_', ' ')}"
     if row.table == "net_content_tolerances":
         return f"{NET_SCHEMES[parts[0]]}, label {parts[1]} g to {parts[2]} g"
+    if row.table == "label_type_heights":
+        # A front in square inches, or a quantity in grams; the last row has no upper end.
+        unit = "in²" if parts[0] == "US" else "g"
+        return f"{'United States, front' if parts[0] == 'US' else 'European Union, quantity'} over {parts[1]} {unit}{f' to {parts[2]} {unit}' if len(parts) > 2 else ''}"
     if row.table == "alkali_density_nodes":
         return f"{ALKALIS[parts[0]]} lye of {parts[1]} % at {parts[2]} °C"
     if row.table == "naoh_crystallisation":

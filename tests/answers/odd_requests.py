@@ -12,7 +12,7 @@ from functools import cache
 from random import Random
 from typing import Any
 
-from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, SCENT_VALUES, demo_state
+from answers.demo import BATCH_VALUES, CUT_VALUES, DEMO_NOW, LABEL_VALUES, SCENT_VALUES, demo_state
 from answers.door import answer
 from answers.tasks import FORMS
 from calc.block.events import fold
@@ -81,6 +81,8 @@ class _Maker:
             return [each | {"issued_by": "Q", "reason": "a trial"} for each in (BATCH_VALUES, BATCH_VALUES | {"naoh_lot": "a-naoh"}, both)]
         if task == "fragrance":
             return [SCENT_VALUES]
+        if task == "soap_label":
+            return [LABEL_VALUES | {"person": "Q"}, LABEL_VALUES | {"market": "both", "way": "bar", "parts": "two"}]
         if task == "cut_plan":
             return [CUT_VALUES, CUT_VALUES | {"bars_wanted": "300", "sold_bar_g": "113", "sold_bar_g.unit": "g"}]
         if of_tank := [dict(form.values) | {"person": "Q"} for form in TANK_FORMS.values() if form.task == task]:

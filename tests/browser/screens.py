@@ -30,6 +30,8 @@ PAGES = (
     "safety/",
     "safety/labels/",
     "404.html",
+    "records/label/",
+    "es/records/label/",
     "workshop/upkeep/",
     "es/workshop/upkeep/",
     *(f"{where}{page}/" for where in ("", "es/") for page in ("hand", "take")),

@@ -41,7 +41,7 @@ ALL = [found for name, shape in SHAPES.items() for found in schemas(shape, name)
 
 
 def test_scripts_and_python_know_the_same_kinds_of_items():
-    assert set(GROUPS["item"]["begins"]) == {*KINDS, "formula"}
+    assert set(GROUPS["item"]["begins"]) == {*KINDS, "formula", "label"}
 
 
 def test_every_shape_that_is_named_is_declared_and_every_declared_one_is_named():

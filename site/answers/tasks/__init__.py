@@ -18,6 +18,7 @@ from answers.tasks import (
     label,
     lye,
     setup,
+    soap_label,
     stand_in,
     tank_fill,
     tank_heat,
@@ -31,6 +32,7 @@ from calc.cut.question import CutQuestion
 from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.label.declared import Label, Printing
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
@@ -59,6 +61,7 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "cure_move": cure.cure_move,
     "net_quantity": label.net_quantity,
     "batch_record": batch_record.batch_record,
+    "soap_label": soap_label.soap_label,
     "lye_strength": lye.lye_strength,
     "make_lye": lye.make_lye,
     "tanks": tanks.tanks_listed,
@@ -96,6 +99,7 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "cure_move": (Move, By),
     "net_quantity": (LabelQuestion, By),
     "batch_record": (),
+    "soap_label": (Label, Printing, By),
     "lye_strength": (StrengthQuestion, By),
     "make_lye": (LyeToMake,),
     "tanks": (),

@@ -59,6 +59,17 @@ def net_quantity(request: Request) -> Answer:
     return Answer({"net_quantity": html}, reading.cautions, record)
 
 
+def lawful_g(batch: RackBatch, state: State, market: str, today: date) -> float | None:
+    """The most that may be printed on bars of a batch at its sale [g], by those weighed one by one last; None where none were, or no label can hold."""
+    if not batch.singles:
+        return None
+    last = batch.singles[-1]
+    ratio = _fall(batch, state, last.day, None, today).ratio
+    with suppress(InputProblems):
+        return allowed(sample_of(last.weights_g), ratio, market, "g").limit.label_g
+    return None
+
+
 def _market(state: State) -> str:
     with suppress(InputProblems):
         return state.shop().market or "both"

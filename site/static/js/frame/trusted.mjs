@@ -9,7 +9,7 @@ const SCRIPTS = [
 ];
 
 const TAGS = new Set(
-  `a abbr b br button caption code col colgroup dd details div dl dt em fieldset figcaption figure h1 h2 h3 h4 h5 h6 hr i img
+  `a abbr b br button caption code col colgroup datalist dd details div dl dt em fieldset figcaption figure h1 h2 h3 h4 h5 h6 hr i img
   input label legend li ol optgroup option output p pre q s section select small span strong sub summary sup table tbody td
   textarea tfoot th thead time tr ul var article aside header footer nav main mark data meter progress wbr
   svg g path rect circle ellipse line polyline polygon text tspan title desc defs clippath lineargradient

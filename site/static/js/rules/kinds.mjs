@@ -64,3 +64,6 @@ export const TANK_KINDS = named(DECLARED.tank.kinds);
 
 /** What is stored about upkeep. The item is the task; this is its log. @type {UpkeepKind[]} */
 export const UPKEEP_KINDS = named(DECLARED.upkeep.kinds);
+
+/** Which ingredient names a person has confirmed. @type {import("./types.mjs").InciKind[]} */
+export const INCI_KINDS = named(DECLARED.inci.kinds);

@@ -10,6 +10,7 @@
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["fill"]} FillKind     A tank filled step by step.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["inci"]} InciKind      A name of an ingredient, confirmed.
  * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
@@ -34,7 +35,7 @@
  * @property {any} [vessel]
  * @property {any} [pours]        what it weighs out; Python reckons from it
  * @property {number} [batter_g]  of one block
- * @property {{order?: Values}} [inputs]  the strings behind an issued sheet
+ * @property {{order?: Values, formula?: Values}} [inputs]  the strings behind an issued sheet
  * @property {any} [chemistry]    what its superfat hangs on
  * @property {number} [superfat_stated_fraction]  issued
  * @property {any} [oils]
@@ -112,6 +113,7 @@
  * @property {{grams: number, hydroxide_fraction?: number | null} | null} [before]
  * @property {string | null} [load]  fill_closed: the id of the load that it put into the tank's record
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
+ * @property {string} [name]      inci_confirmed: what the ingredient is called on a label
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right

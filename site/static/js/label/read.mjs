@@ -1,0 +1,44 @@
+/** What the page of labels tells Python beside the workshop: what the newest sheets say of a label, and which names were confirmed. */
+
+import { app, onWorkshop } from "../frame/app.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { INCI_KINDS } from "../rules/kinds.mjs";
+import { batch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+
+/** @import { TarewellEvent } from "../rules/types.mjs" */
+
+/** So many of the newest batches are offered; any other is by its address. */
+const RECENT = 20;
+
+onWorkshop(async () => {
+  const recent = await untilRead(() => recentBatches(RECENT), () => []);
+  const codes = new Set([...recent.map(({ code }) => code), ...named()]);
+  const sheets = (await Promise.all([...codes].map(sheetOf))).flat();
+  app.state.label_sheets = sheets;
+  app.state.label_batch = sheets.map(({ code, soap, formula }) => ({ id: code, values: { name: `${code}, ${soap}`, formula } }));
+  /** @type {Map<string, {key: string, name: string, person: string}>} */
+  const confirmed = new Map();
+  for (const { subject, name = "", person = "" } of await untilRead(() => eventsOfKinds(INCI_KINDS), () => [])) {
+    const key = subject.slice("inci:".length);
+    confirmed.set(key, { key, name, person });
+  }
+  app.state.inci = [...confirmed.values()];
+});
+
+/** The batch that the page was opened for. */
+function named() {
+  const code = new URLSearchParams(location.hash.split("?")[1] ?? "").get("batch");
+  return code ? [code] : [];
+}
+
+/** A sheet as far as a label needs it. @param {string} code */
+async function sheetOf(code) {
+  const [issued] = await untilRead(() => batch(code), () => []);
+  return issued?.chemistry && issued.pours && issued.formula ? [told(issued)] : [];
+}
+
+/** @param {TarewellEvent} issued */
+function told({ code = "", local, formula, pours, oils, chemistry, scent, set_aside, inputs }) {
+  const soap = formula?.name ?? code;
+  return { code, local, soap, formula: formula?.id ?? "", pours, oils, chemistry, scent, set_aside, typed: inputs?.formula ?? {} };
+}
