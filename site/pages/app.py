@@ -54,6 +54,7 @@ from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
+from pages import copy_schema
 from pages.cure_forms import CURE_FORMS
 from pages.lye_forms import LYE_FORMS
 from pages.options import items_offered, rows_offered
@@ -298,7 +299,7 @@ def create_app() -> Flask:
         to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
-        carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
+        carries_both=carries_both, schema_of_copies=copy_schema.PATH, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS, places=PLACES, entry_of=entry_of, place_of=place_of,
     )  # fmt: skip
     app.jinja_env.globals.update(
@@ -312,6 +313,7 @@ def create_app() -> Flask:
         app.add_url_rule(page.path, page.path, partial(_show, page, "en"))
         if page.in_spanish:
             app.add_url_rule(f"/es{page.path}", f"/es{page.path}", partial(_show, page, "es"))
+    app.add_url_rule(copy_schema.PATH, copy_schema.PATH, _schema_of_copies)
     app.register_error_handler(NotFound, _not_found)
     app.after_request(_with_policy)
     return app
@@ -320,6 +322,10 @@ def create_app() -> Flask:
 def _show(page: Page, language: str) -> str:
     with speaking(language):
         return render_template(page.template, script=page.script, **page.shows())
+
+
+def _schema_of_copies() -> Response:
+    return Response(copy_schema.as_file(), mimetype="application/json")
 
 
 def _with_policy(response: Response) -> Response:
