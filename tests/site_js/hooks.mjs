@@ -1,6 +1,6 @@
 /**
- * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and `idb` where the
- * built site has its own copy of it. The modules are those of a device on which somebody has chosen their own workshop.
+ * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and those where the
+ * built site has its own copy. The modules are those of a device on which somebody has chosen their own workshop.
  */
 import { createRequire, register } from "node:module";
 import { pathToFileURL } from "node:url";
@@ -18,6 +18,7 @@ register(
   {
     data: {
       "../vendor/idb.mjs": pathToFileURL(found.resolve("idb").replace(/\.cjs$/, ".js")).href,
+      "../vendor/fflate.mjs": pathToFileURL(`${place}/fflate/esm/index.mjs`).href,
       "fake-indexeddb": pathToFileURL(found.resolve("fake-indexeddb")).href,
     },
   },

@@ -10,6 +10,9 @@ import { named, NAMES } from "./mode.mjs";
  * @property {Values} values
  * @property {string | null} base  the event that the text was begun on
  * @property {string} at
+ * @property {Folder} [folder]  of the entry that stands for the folder of copies alone
+ *
+ * @typedef {{directory: FileSystemDirectoryHandle, mark: string}} Folder  `mark`: in the names of the copies that this device wrote there.
  *
  * @typedef {object} Stores
  * @property {{key: string, value: TarewellEvent, indexes: {kind: string, subject: string}}} events
