@@ -265,6 +265,26 @@ def copy_every_days() -> int:
     return int(constant("copy_every_usual").value)
 
 
+def copy_every_blocks() -> int:
+    """After how many closed blocks a copy is due again, whatever the day."""
+    return int(constant("copy_blocks_usual").value)
+
+
+def copies_kept() -> int:
+    """How many copies stay in a folder; records/generations.mjs keeps as many."""
+    return int(constant("copies_kept").value)
+
+
+def passphrase_least() -> int:
+    """How long a passphrase must be at least. [characters]"""
+    return int(constant("passphrase_least").value)
+
+
+def passphrase_rounds() -> str:
+    """How often a passphrase goes through the key derivation, to be read; store/locked.mjs holds as many."""
+    return f"{int(constant('passphrase_rounds').value):,}"
+
+
 def own_blocks_least() -> int:
     """From how many of a workshop's own blocks their time in the mould is gone by."""
     return int(constant("own_blocks_least").value)
@@ -305,7 +325,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

@@ -12,8 +12,14 @@ register(
   `data:text/javascript,${encodeURIComponent(`
     let places;
     export const initialize = (given) => { places = given; };
-    export const resolve = (name, context, next) =>
-      places[name] ? { url: places[name], shortCircuit: true } : next(name, context);
+    export const resolve = async (name, context, next) => {
+      if (places[name]) return { url: places[name], shortCircuit: true };
+      const found = await next(name, context);
+      // A module asked for as "…?phone=2" gets modules of that phone alone: each has its own connection and clock.
+      const phone = new URL(context.parentURL ?? "file:///").searchParams.get("phone");
+      const isOfPhone = phone !== null && found.url.endsWith(".mjs") && found.url.includes("/site/static/js/");
+      return isOfPhone ? { ...found, url: found.url + "?phone=" + phone } : found;
+    };
   `)}`,
   {
     data: {

@@ -1,10 +1,10 @@
 import { FORMAT, writeCopy } from "../store/backup.mjs";
-import { clock, localTime } from "../store/clock.mjs";
+import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { countEvents, everyEvent } from "../store/events.mjs";
 import { keepFolder, pickedFolder } from "../store/folder.mjs";
 import { remembered } from "../store/kept.mjs";
 import { named } from "../store/mode.mjs";
-import { copied } from "./copy_age.mjs";
+import { copied, copyAge } from "./copy_age.mjs";
 import { writeGeneration } from "./generations.mjs";
 
 /** A folder that is picked once and written to by itself, where the browser knows how (File System Access). */
@@ -54,6 +54,19 @@ export async function keepInFolder({ tapped, told = () => {} }) {
   if (may === "prompt" && tapped) may = await directory.requestPermission(WRITE);
   if (may !== "granted") return { outcome: "ask", folder };
   return { outcome: await alone(() => write(picked, told)), folder };
+}
+
+/**
+ * Once a day, and after each closed block, where something is new and the browser lets it. What fails here is told by the age
+ * of the last copy, which stays as it is.
+ */
+export async function keepByItself() {
+  try {
+    const { last, since, closed } = await copyAge();
+    if (since > 0 && (last !== dayOn() || closed > 0)) await keepInFolder({ tapped: false });
+  } catch {
+    // The next page tries again.
+  }
 }
 
 /** @param {import("../store/database.mjs").Folder} picked @param {(share: number) => void} told @returns {Promise<Outcome>} */

@@ -277,6 +277,9 @@ export async function* everyEvent(told = () => {}) {
 /** How many records there are. @returns {Promise<number>} */
 export const countEvents = () => transact("readonly", howMany);
 
+/** How many blocks have been closed. @returns {Promise<number>} */
+export const countClosed = () => transact("readonly", (transaction) => transaction.objectStore("events").index("kind").count("closed"));
+
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
   return read(async (transaction) =>

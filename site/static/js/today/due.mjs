@@ -29,7 +29,7 @@ const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-du
 /** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], batches: OnRack[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
-const NO_COPY = { last: "", since: 0 };
+const NO_COPY = { last: "", since: 0, closed: 0 };
 
 /** Reads all that may be due, and tells it. @param {BlockToday[]} inHand */
 export async function readDue(inHand) {
@@ -62,7 +62,7 @@ export async function readDue(inHand) {
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       // Nobody has to keep a copy of practice.
-      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), after: Number(place().dataset.copyBlocks), first: first?.local.slice(0, 10) ?? "" },
     },
   };
   showDue();
@@ -160,7 +160,7 @@ const WORDS = {
   weigh: onRack,
   ready: onRack,
   copy: ({ day }) => {
-    const { last, since } = read?.known.copies ?? { last: "", since: 0 };
-    return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
+    const { last, since, closed } = read?.known.copies ?? NO_COPY;
+    return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, closed: closed || "", day };
   },
 };
