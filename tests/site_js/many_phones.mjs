@@ -1,6 +1,6 @@
 /** Many seeds of the three phones, for `build.py bench phones`: prints `figure: value unit` lines; its code says whether all held. */
 import { argv, exit } from "node:process";
-import { simulate } from "./phones.mjs";
+import { simulate } from "./phones_for_tests.mjs";
 
 const seeds = Number(argv[2]);
 const all = {};

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { run, simulate } from "./phones.mjs";
+import { run, simulate } from "../phones_for_tests.mjs";
 
 // From the project's own plan for offline pages: 500 seeds here; `build.py bench phones` asks 10,000.
 const SEEDS = 500;

@@ -2,19 +2,19 @@
  * Three phones that record, hand copies to each other and lose things, all by a seed: the app's own modules, once for each
  * phone, over databases in memory. What must come of it is known from sets of ids alone, kept beside.
  */
-import { FAILURES, failAt, watch } from "../database_for_tests.mjs";
+import { FAILURES, failAt, watch } from "./database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { IDBFactory } from "fake-indexeddb";
-import { canonical } from "../../../site/static/js/rules/canonical.mjs";
-import { foldBlock } from "../../../site/static/js/rules/block.mjs";
-import { foldWorkshop, inOrder } from "../../../site/static/js/rules/fold.mjs";
+import { canonical } from "../../site/static/js/rules/canonical.mjs";
+import { foldBlock } from "../../site/static/js/rules/block.mjs";
+import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
 const START = Date.UTC(2026, 10, 30, 8);
 const PHONES = [1, 2, 3];
 
-const module = (phone, path) => import(`../../../site/static/js/${path}?phone=${phone}`);
+const module = (phone, path) => import(`../../site/static/js/${path}?phone=${phone}`);
 const MODULES = new Map(await Promise.all(PHONES.map(async (phone) => [phone, {
   ...(await module(phone, "store/events.mjs")), ...(await module(phone, "store/backup.mjs")), ...(await module(phone, "store/kept.mjs")),
   ...(await module(phone, "store/clock.mjs")), ...(await module(phone, "store/database.mjs")),
