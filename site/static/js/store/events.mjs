@@ -123,7 +123,8 @@ async function put(transaction, event) {
   const added = transaction.objectStore("events").add(event);
   // Where the second request is refused at once, nobody waits for the first: its own refusal must not count as unhandled.
   added.catch(() => {});
-  if (event.kind === "issued") await transaction.objectStore("batches").add(batchEntry(event));
+  // Put, not added: where a loss took the event and left its entry, a copy brings the event back.
+  if (event.kind === "issued") await transaction.objectStore("batches").put(batchEntry(event));
   await added;
   return event;
 }
