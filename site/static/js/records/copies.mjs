@@ -21,7 +21,9 @@ function passphraseTyped() {
 
 async function makeLocked() {
   const passphrase = passphraseTyped();
-  if (passphrase !== null) await makeCopy(passphrase);
+  if (passphrase === null || !(await makeCopy(passphrase))) return;
+  // Nobody who takes the phone next shall make a copy that the maker can't open.
+  for (const field of document.querySelectorAll(/** @type {"input"} */ ("[data-passphrase]"))) field.value = "";
 }
 
 /** What stands about the folder: whether one can be picked here, and which one was. */

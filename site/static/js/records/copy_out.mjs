@@ -17,7 +17,7 @@ let ready = null;
 /**
  * The share sheet wants a fresh tap; where making the file took too long, a second one hands it over.
  *
- * @param {string} what @param {() => Promise<{file: File, records: number}>} make
+ * @param {string} what @param {() => Promise<{file: File, records: number}>} make @returns {Promise<boolean>} Whether it went out.
  */
 async function handOut(what, make) {
   try {
@@ -26,7 +26,10 @@ async function handOut(what, make) {
       say("export-preparing");
       const made = await make();
       ready = { what, ...made };
-      if (navigator.userActivation && !navigator.userActivation.isActive) return say("export-ready");
+      if (navigator.userActivation && !navigator.userActivation.isActive) {
+        say("export-ready");
+        return false;
+      }
     }
     const { file, records } = ready;
     const outcome = await handOver(file);
@@ -35,8 +38,10 @@ async function handOut(what, make) {
       if (records > 0) await copied(records);
     }
     say(`export-${outcome}`);
+    return outcome !== "cancelled";
   } catch (error) {
     say("export-failed", { reason: reasonOf(error) });
+    return false;
   }
 }
 
@@ -61,8 +66,8 @@ export const makeTables = () =>
 
 /** A copy at one tap: into the folder where one was picked. */
 export async function copyAtATap() {
-  if ((await pickedFolder().catch(() => null)) === null) return makeCopy();
-  await copyToFolder(true);
+  if ((await pickedFolder().catch(() => null)) === null) await makeCopy();
+  else await copyToFolder(true);
 }
 
 /**
