@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import { createCipheriv, createDecipheriv, createHash, hkdfSync, pbkdf2Sync, randomBytes } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
+import { readCopy } from "../../../site/static/js/store/backup.mjs";
 import { isLocked, lock, unlock } from "../../../site/static/js/store/locked.mjs";
 
 const PHRASE = "heron reeds at low water";
@@ -66,6 +67,16 @@ test("what is locked opens by OpenSSL, and the other way round, of any length", 
   }
   const plain = randomBytes(3000);
   assert.ok((await bytes((await unlock(new Blob([lockedByHand(plain)]), PHRASE)).opened)).equals(plain));
+});
+
+test("the kept locked copy opens for ever: by OpenSSL and by the app, to a copy that is whole", async () => {
+  const file = readFileSync(new URL("../../fixtures/copies/locked-1.json.locked", import.meta.url));
+  const plain = opened(file, PHRASE);
+  const back = await unlock(new Blob([file]), PHRASE);
+  assert.ok((await bytes(back.opened)).equals(plain));
+  const { events, sha256 } = JSON.parse(plain.toString());
+  assert.equal(createHash("sha256").update(JSON.stringify(events)).digest("hex"), sha256);
+  assert.equal((await readCopy(back.opened)).events.length, events.length);
 });
 
 test("no two files are locked alike, and nothing of the copy shows", async () => {
