@@ -132,9 +132,12 @@ def test_a_locked_copy_opens_on_another_phone_with_its_passphrase_alone(
     path = tmp_path / download.value.suggested_filename
     download.value.save_as(path)
     assert path.name.endswith(".json.locked") and b"html" not in path.read_bytes()
+    # A new phone: the first screen leads to where a copy is loaded, as one's own.
     second = new_context(**PHONE).new_page()
-    own_workshop(second)
-    copies_page(second)
+    second.goto("")
+    second.get_by_role("link", name="New phone, or records gone? Load a copy").tap()
+    second.wait_for_url("**/records/copies/")
+    expect(second.locator("html")).to_have_attribute("data-mode", "own")
     second.locator("[data-import]").set_input_files(path)
     said = second.locator("[data-copy-status]")
     expect(said).to_have_text("This copy is locked. Type its passphrase.")
