@@ -46,9 +46,10 @@ async function handOut(what, make) {
 }
 
 /** @param {string} [passphrase] "": whoever has the file can read it. */
-export const makeCopy = (passphrase = "") =>
-  handOut(`copy ${passphrase}`, async () => {
-    const records = await countEvents();
+export async function makeCopy(passphrase = "") {
+  // A file that waits since before the newest record is not handed over.
+  const records = await countEvents().catch(() => 0);
+  return handOut(`copy ${records} ${passphrase}`, async () => {
     const plain = await writeCopy(everyEvent(progress));
     const name = `${FORMAT}-${dayOn()}.json`;
     if (passphrase === "") return { file: new File([plain], name, { type: "application/json" }), records };
@@ -56,6 +57,7 @@ export const makeCopy = (passphrase = "") =>
     const locked = await lock(plain, passphrase, progress);
     return { file: new File([locked], name + LOCKED, { type: "application/octet-stream" }), records };
   });
+}
 
 /** Tables can't be loaded again, so they count for no copy. */
 export const makeTables = () =>
