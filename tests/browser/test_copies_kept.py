@@ -79,7 +79,18 @@ def test_a_closed_block_goes_into_the_folder_by_itself_or_out_at_one_tap(page: P
     assert both[first] == text
     newest = next(text for name, text in both.items() if name != first)
     assert by_id(json.loads(newest)["events"]) == by_id(stored(page, "events"))
-    # The browser loses half of the records: nothing is written, and the copies are as they were.
+    # Nothing is new: nothing is written. The browser wants to be asked again: it is said, and no copy is claimed.
+    copies_page(page)
+    page.locator("[data-folder-now]").tap()
+    expect(page.locator("[data-copy-status]")).to_have_text("The newest copy in the folder Copies already has everything.")
+    page.evaluate("""() => {
+      FileSystemHandle.prototype.queryPermission = async () => "prompt";
+      FileSystemHandle.prototype.requestPermission = async () => "denied";
+    }""")
+    page.locator("[data-folder-now]").tap()
+    expect(page.locator("[data-copy-status]")).to_contain_text("the browser wants your permission again")
+    assert folder_of(page, 2) == both
+    # The browser loses all records: nothing is written, and the copies are as they were.
     page.goto("records/copies/")
     page.evaluate(f"""() => new Promise((resolve) => {{
       const opening = indexedDB.open("{OWN}");
