@@ -34,7 +34,7 @@ export async function showCopyAge() {
     for (const place of places) {
       const { copyDays, copyBlocks } = place.dataset;
       const [due] = copyDue({ ...age, first, every: Number(copyDays), after: Number(copyBlocks) }, dayOn());
-      place.hidden = !age.last && age.since === 0;
+      place.hidden = (!age.last && age.since === 0) || (place.dataset.onceOverdue !== undefined && !due?.alarm);
       place.toggleAttribute("data-overdue", Boolean(due?.alarm));
       fill(place, "[data-copy-overdue]", due?.alarm ? word("copy-overdue") : "");
       fill(place, "[data-copy-age-text]", text);
