@@ -4,6 +4,7 @@ import { dayOn } from "../store/clock.mjs";
 import { lastCopy, noteCopy } from "../store/copied.mjs";
 import { StoreError } from "../store/database.mjs";
 import { countClosed, countEvents, firstBatch } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 
 /** A copy has been handed over. @param {number} records */
 export async function copied(records) {
@@ -33,7 +34,8 @@ export async function showCopyAge() {
     const text = age.last ? word("copy-last", { day: age.last, n: age.since }) : word("copy-never", { n: age.since });
     for (const place of places) {
       const { copyDays, copyBlocks } = place.dataset;
-      const [due] = copyDue({ ...age, first, every: Number(copyDays), after: Number(copyBlocks) }, dayOn());
+      // Nobody has to keep a copy of practice.
+      const [due] = mode === "own" ? copyDue({ ...age, first, every: Number(copyDays), after: Number(copyBlocks) }, dayOn()) : [];
       place.hidden = (!age.last && age.since === 0) || (place.dataset.onceOverdue !== undefined && !due?.alarm);
       place.toggleAttribute("data-overdue", Boolean(due?.alarm));
       fill(place, "[data-copy-overdue]", due?.alarm ? word("copy-overdue") : "");
