@@ -68,7 +68,7 @@ test("a copy of fewer records than the last is not written, whatever the clock s
   // A clock set back by a week: the copy with more records is the newer one.
   assert.deepEqual(await write(folder, 2, 11), { outcome: "written" });
   for (const records of [12, 13]) await write(folder, 2, records, { local: `2026-12-02T09:00:${records}+00:00` });
-  assert.deepEqual(names(folder).map((name) => Number(/-(\d+)\.json/.exec(name)[1])), [11, 12, 13]);
+  assert.deepEqual(names(folder).map((name) => Number(/-(\d+)\.json$/.exec(name)[1])), [11, 12, 13]);
 });
 
 test("what others put there stays, and counts for nothing", async () => {
@@ -98,5 +98,5 @@ test("a file that was never finished is no copy, and goes with the next one", as
   await write(folder, 1, 5);
   folder.files.set("tarewell-records-2026-12-02-080000-abcd-900.json", new Blob([]));
   assert.deepEqual(await write(folder, 3, 6), { outcome: "written" });
-  assert.deepEqual(names(folder).map((name) => name.slice(-6)), ["5.json", "6.json"].map((end) => `-${end}`.slice(-6)));
+  assert.deepEqual(names(folder), ["01-080000-abcd-5", "03-080000-abcd-6"].map((end) => `tarewell-records-2026-12-${end}.json`));
 });
