@@ -3,10 +3,11 @@ import { argv, exit } from "node:process";
 import { simulate } from "./phones_for_tests.mjs";
 
 const seeds = Number(argv[2]);
+const first = Number(argv[3] ?? 1);
 const all = {};
 const failed = [];
 const started = performance.now();
-for (let seed = 1; seed <= seeds; seed += 1) {
+for (let seed = first; seed < first + seeds; seed += 1) {
   try {
     const { told } = await simulate(seed);
     for (const [what, n] of Object.entries(told)) all[what] = (all[what] ?? 0) + n;

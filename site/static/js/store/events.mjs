@@ -199,7 +199,8 @@ export function merge(events, told = () => {}) {
     }
     const open = [...blocks].filter(([, closed]) => !closed);
     const ended = [...blocks].filter(([, closed]) => closed);
-    await Promise.all(ended.map(([subject]) => transaction.objectStore("blocks").delete(subject)));
+    // Each in a function of its own: a call that is refused at once would leave the requests before it unheard.
+    await Promise.all(ended.map(async ([subject]) => transaction.objectStore("blocks").delete(subject)));
     for (const [subject] of open) {
       await noteBlock(transaction, subject);
       going();
@@ -233,7 +234,7 @@ async function isSame(transaction, event) {
 /** @param {Writing} transaction */
 async function ofWorkshop(transaction) {
   const index = transaction.objectStore("events").index("kind");
-  const lists = await Promise.all(WORKSHOP_KINDS.map((kind) => index.getAll(kind)));
+  const lists = await Promise.all(WORKSHOP_KINDS.map(async (kind) => index.getAll(kind)));
   return lists.flat();
 }
 
@@ -247,7 +248,7 @@ export const workshopLeft = () => transact("readonly", ofWorkshop, STANDSTILL);
 export const eventsOfKinds = (kinds, limit) =>
   read(async (transaction) => {
     const index = transaction.objectStore("events").index("kind");
-    return inOrder((await Promise.all(kinds.map((kind) => index.getAll(kind)))).flat());
+    return inOrder((await Promise.all(kinds.map(async (kind) => index.getAll(kind)))).flat());
   }, limit);
 
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
@@ -278,7 +279,7 @@ export async function* everyEvent(told = () => {}) {
     const ids = all.slice(n, n + PAGE).map(({ id }) => id);
     const found = await transact("readonly", (transaction) => {
       const events = transaction.objectStore("events");
-      return Promise.all(ids.map((id) => events.get(id)));
+      return Promise.all(ids.map(async (id) => events.get(id)));
     }, STANDSTILL);
     yield found.flatMap((event) => event ?? []);
     told((n + ids.length) / all.length);
@@ -359,7 +360,7 @@ export const allBatches = (limit) => read((transaction) => transaction.objectSto
 export function batchesOf(formulaEvents, limit) {
   return read(async (transaction) => {
     const index = transaction.objectStore("batches").index("formula");
-    const lists = await Promise.all(formulaEvents.map((event) => index.getAll(event, SHOWN_USES)));
+    const lists = await Promise.all(formulaEvents.map(async (event) => index.getAll(event, SHOWN_USES)));
     return lists.flat();
   }, limit);
 }
