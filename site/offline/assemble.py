@@ -37,6 +37,7 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     shutil.copytree(root / "site" / "static", static, ignore=shutil.ignore_patterns(*NOT_SHIPPED))
     (static / "js" / "vendor").mkdir(exist_ok=True)
     shutil.copyfile(node_modules / "idb" / "build" / "index.js", static / "js" / "vendor" / "idb.mjs")
+    shutil.copyfile(node_modules / "fflate" / "esm" / "browser.js", static / "js" / "vendor" / "fflate.mjs")
     (static / "practice.json").write_text(json.dumps(practice_batch(), ensure_ascii=False), encoding="utf-8")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
     # The scripts take these from beside the folder that stands for site/, as their sources do.

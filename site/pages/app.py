@@ -57,6 +57,7 @@ from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
+from pages import copy_schema
 from pages.cure_forms import CURE_FORMS
 from pages.log_states import LOG_STATES
 from pages.lye_forms import LYE_FORMS
@@ -278,6 +279,26 @@ def copy_every_days() -> int:
     return int(constant("copy_every_usual").value)
 
 
+def copy_every_blocks() -> int:
+    """After how many closed blocks a copy is due again, whatever the day."""
+    return int(constant("copy_blocks_usual").value)
+
+
+def copies_kept() -> int:
+    """How many copies stay in a folder; records/generations.mjs keeps as many."""
+    return int(constant("copies_kept").value)
+
+
+def passphrase_least() -> int:
+    """How long a passphrase must be at least. [characters]"""
+    return int(constant("passphrase_least").value)
+
+
+def passphrase_rounds() -> str:
+    """How often a passphrase goes through the key derivation, to be read; store/locked.mjs holds as many."""
+    return f"{int(constant('passphrase_rounds').value):,}"
+
+
 def own_blocks_least() -> int:
     """From how many of a workshop's own blocks their time in the mould is gone by."""
     return int(constant("own_blocks_least").value)
@@ -312,13 +333,13 @@ def create_app() -> Flask:
         to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
-        carries_both=carries_both, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
+        carries_both=carries_both, schema_of_copies=copy_schema.PATH, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
         words_in_spanish=words_in_spanish, event_kinds=EVENTS, places=PLACES, entry_of=entry_of, place_of=place_of,
     )  # fmt: skip
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip
@@ -326,6 +347,7 @@ def create_app() -> Flask:
         app.add_url_rule(page.path, page.path, partial(_show, page, "en"))
         if page.in_spanish:
             app.add_url_rule(f"/es{page.path}", f"/es{page.path}", partial(_show, page, "es"))
+    app.add_url_rule(copy_schema.PATH, copy_schema.PATH, _schema_of_copies)
     app.register_error_handler(NotFound, _not_found)
     app.after_request(_with_policy)
     return app
@@ -334,6 +356,10 @@ def create_app() -> Flask:
 def _show(page: Page, language: str) -> str:
     with speaking(language):
         return render_template(page.template, script=page.script, **page.shows())
+
+
+def _schema_of_copies() -> Response:
+    return Response(copy_schema.as_file(), mimetype="application/json")
 
 
 def _with_policy(response: Response) -> Response:

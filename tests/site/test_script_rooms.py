@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 SCRIPTS = ROOT / "site" / "static" / "js"
 
 # What the build puts there: another's code, and the list of Python's files.
-BUILT = {"vendor/idb.mjs", "worker/files.mjs"}
+BUILT = {"vendor/idb.mjs", "vendor/fflate.mjs", "worker/files.mjs"}
 # What Python reads too: the declaration of records, and the demo workshop.
 SHARED = "../../../shared"
 BEYOND = {

@@ -1,6 +1,6 @@
 /**
- * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and `idb` where the
- * built site has its own copy of it. The modules are those of a device on which somebody has chosen their own workshop.
+ * Loaded with `node --import`: finds the packages that build.py fetched for the modules under test, and those where the
+ * built site has its own copy. The modules are those of a device on which somebody has chosen their own workshop.
  */
 import { createRequire, register } from "node:module";
 import { pathToFileURL } from "node:url";
@@ -12,12 +12,19 @@ register(
   `data:text/javascript,${encodeURIComponent(`
     let places;
     export const initialize = (given) => { places = given; };
-    export const resolve = (name, context, next) =>
-      places[name] ? { url: places[name], shortCircuit: true } : next(name, context);
+    export const resolve = async (name, context, next) => {
+      if (places[name]) return { url: places[name], shortCircuit: true };
+      const found = await next(name, context);
+      // A module asked for as "…?phone=2" gets modules of that phone alone: each has its own connection and clock.
+      const phone = new URL(context.parentURL ?? "file:///").searchParams.get("phone");
+      const isOfPhone = phone !== null && found.url.endsWith(".mjs") && found.url.includes("/site/static/js/");
+      return isOfPhone ? { ...found, url: found.url + "?phone=" + phone } : found;
+    };
   `)}`,
   {
     data: {
       "../vendor/idb.mjs": pathToFileURL(found.resolve("idb").replace(/\.cjs$/, ".js")).href,
+      "../vendor/fflate.mjs": pathToFileURL(`${place}/fflate/esm/index.mjs`).href,
       "fake-indexeddb": pathToFileURL(found.resolve("fake-indexeddb")).href,
     },
   },

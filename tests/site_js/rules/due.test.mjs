@@ -126,3 +126,20 @@ test("of upkeep the most pressing task alone is told: an alarm where it is overd
   // By blocks alone nobody knows the day: what comes next is told of days.
   assert.deepEqual(told([task("d", "later"), task("e", "later", "2026-12-09")]), { due: [], next: ["upkeep", "e", "2026-12-09"] });
 });
+
+test("a copy is due after its days or its closed blocks, whichever comes first", () => {
+  // The rule is the project's own: 7 days or 5 closed blocks.
+  const copies = (more) => ({ stops: [], eyewash: {}, blocks: [], copies: { last: "2026-11-24", since: 9, every: 7, after: 5, ...more } });
+  const found = (more, today) => dueOf(copies(more), NOW, today);
+  assert.deepEqual(found({ closed: 4 }, "2026-11-25").due, []);
+  assert.equal(found({ closed: 4 }, "2026-11-25").next.day, "2026-12-01");
+  for (const [closed, today, alarm] of [[5, "2026-11-25", true], [12, "2026-11-25", true], [0, "2026-12-01", false], [0, "2026-12-02", true]]) {
+    const [due] = found({ closed }, today).due;
+    assert.deepEqual([due.kind, due.alarm], ["copy", alarm], `${closed} blocks, ${today}`);
+  }
+  // None was ever made: from the first batch on, and after five blocks at once.
+  assert.equal(found({ last: "", first: "2026-11-24", closed: 5 }, "2026-11-24").due[0].alarm, true);
+  assert.deepEqual(found({ last: "", first: "2026-11-24", closed: 4 }, "2026-11-24").due, []);
+  // Nothing has come since: nothing can be lost.
+  assert.deepEqual(found({ since: 0, closed: 0 }, "2027-11-25").due, []);
+});

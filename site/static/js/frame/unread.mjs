@@ -1,5 +1,6 @@
 /** Records that cannot be read are never replaced by anything: the page says so, waits and tries again. */
 
+import { lastCopy } from "../store/copied.mjs";
 import { patience, StoreError } from "../store/database.mjs";
 import { goOnWithout, merge } from "../store/events.mjs";
 import { remembered } from "../store/kept.mjs";
@@ -62,6 +63,9 @@ function show() {
   const key = isNoStore(first.error) ? "no-store" : code === "no-store" ? "store-failed" : code;
   const text = bar.querySelector("[data-unread-text]");
   if (text) text.textContent = word(`unread-${key}`, filled);
+  const copy = bar.querySelector(/** @type {"p"} */ ("[data-unread-copy]"));
+  const day = lastCopy()?.local.slice(0, 10);
+  if (copy) copy.textContent = code === "store-lost" && day ? word("unread-last-copy", { day }) : "";
   for (const part of bar.querySelectorAll(/** @type {"p"} */ ("[data-unread-if]"))) {
     part.hidden = !(part.dataset.unreadIf ?? "").split(" ").includes(key);
   }

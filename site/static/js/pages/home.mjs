@@ -3,6 +3,7 @@
 import { start } from "../frame/app.mjs";
 import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { keepByItself } from "../records/folder.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { countEvents } from "../store/events.mjs";
 import { readFills, readInHand } from "../today/blocks.mjs";
@@ -46,3 +47,4 @@ showDay();
 setInterval(showDay, TICK);
 document.addEventListener("visibilitychange", showDay);
 await show();
+await keepByItself();

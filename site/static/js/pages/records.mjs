@@ -2,9 +2,11 @@
 
 import { onStored } from "../frame/tabs.mjs";
 import { showLog, watchSearch } from "../log/list.mjs";
+import { showCopyAge } from "../records/copy_age.mjs";
 import { startPage } from "./every.mjs";
 
 void startPage();
 watchSearch();
 onStored(() => void showLog());
 await showLog();
+await showCopyAge();

@@ -36,6 +36,8 @@ import { daysAfter } from "./training.mjs";
  * @property {string} [first] the day of the first batch issued here; "" where none was
  * @property {number} since   records since then
  * @property {number} every   days from one to the next
+ * @property {number} [closed] blocks closed since then
+ * @property {number} [after] as many of them are enough, whatever the day
  */
 
 /** Nobody unmoulds by this page so long after the time; the row would stand for ever, since no tap takes it away. [ms] */
@@ -132,11 +134,12 @@ function upkeepDue(upkeep, today) {
   return [made("upkeep", { about: id, day: state === "later" ? day : today, alarm })];
 }
 
-/** @param {Copies} copies @param {string} today */
-function copyDue({ last, first = "", since, every }, today) {
+/** The next copy, where there is something to lose. @param {Copies} copies @param {string} today @returns {Due[]} */
+export function copyDue({ last, first = "", since, every, closed = 0, after = Infinity }, today) {
   // Where none was ever made, the days run from the first issued batch; before that no copy is asked for.
   const from = last || first;
   if (since === 0 || from === "") return [];
   const day = daysAfter(from, every);
-  return [made("copy", { day, alarm: day < today })];
+  const many = closed >= after;
+  return [made("copy", { day: many && day > today ? today : day, alarm: many || day < today })];
 }

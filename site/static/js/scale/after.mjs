@@ -2,6 +2,7 @@ import { instantWords, timeWords, whenWords } from "../frame/when.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
+import { showCopyAge } from "../records/copy_age.mjs";
 import { BARS, COVERED, FRAME, frameThatHolds, goesOn, GOOD, LIFT, pouredAt, stageOf } from "../rules/after_pour.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { doneTogether } from "../rules/joined.mjs";
@@ -174,6 +175,7 @@ function showOver(block) {
     sheet: sheetAddress(stage, code),
     before: block.linkBefore(fold.steps.length),
   });
+  void showCopyAge();
 }
 
 /** The block whose turn it is once a stage is done, "" where this one goes on: all loaves first, then all bars. @param {BlockAtScale} block @param {string} done */

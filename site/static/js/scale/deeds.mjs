@@ -1,6 +1,7 @@
 import { rememberPerson } from "../frame/people.mjs";
 import { forgetWayBack } from "../frame/way_back.mjs";
 import { word } from "../frame/words.mjs";
+import { copyAtATap, copyToFolder } from "../records/copy_out.mjs";
 import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
 import { doneTogether, startsWith } from "../rules/joined.mjs";
 import { instantOf } from "../rules/timers.mjs";
@@ -69,6 +70,7 @@ export const DEEDS = {
     block.ask({ name: "early", title: step.title, ran: spread(hasRun(started)), meant: spread(meant) });
   },
   "end-early": endTimer,
+  copy: () => copyAtATap(),
   calendar: async (block) => {
     const step = block.unmould() ?? block.step;
     const started = step && startOf(block.events, step.key);
@@ -184,4 +186,6 @@ async function close(block, fields) {
   forgetWayBack();
   await block.draft.clear();
   block.ask(null);
+  // The closed block is on the screen; a folder that was picked gets its copy meanwhile.
+  void copyToFolder(false);
 }

@@ -2,6 +2,7 @@ import { setFrozenHTML } from "../frame/frozen.mjs";
 import { fill, screen } from "../frame/stage.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { showCopyAge } from "../records/copy_age.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
 import { correctionsOf, counting, outside } from "../rules/readings.mjs";
@@ -262,6 +263,7 @@ function showClosed(block, closed) {
   }, { readings: list, training });
   const frozen = block.stage.find("[data-frozen]");
   if (frozen && closed.html) setFrozenHTML(frozen, closed.html);
+  void showCopyAge();
 }
 
 /** @type {Record<string, (block: BlockAtScale) => void>} */

@@ -10,6 +10,9 @@ import { named, NAMES } from "./mode.mjs";
  * @property {Values} values
  * @property {string | null} base  the event that the text was begun on
  * @property {string} at
+ * @property {Folder} [folder]  of the entry that stands for the folder of copies alone
+ *
+ * @typedef {{directory: FileSystemDirectoryHandle, mark: string}} Folder  `mark`: in the names of the copies that this device wrote there.
  *
  * @typedef {object} LogNote     Whether every batch has its entry in the log; without a code, so that it comes in no index.
  * @property {""} code

@@ -139,7 +139,8 @@ async function put(transaction, event) {
   const added = transaction.objectStore("events").add(event);
   // Where the second request is refused at once, nobody waits for the first: its own refusal must not count as unhandled.
   added.catch(() => {});
-  if (event.kind === "issued") await transaction.objectStore("batches").add(batchEntry(event));
+  // Put, not added: where a loss took the event and left its entry, a copy brings the event back.
+  if (event.kind === "issued") await transaction.objectStore("batches").put(batchEntry(event));
   await added;
   return event;
 }
@@ -214,7 +215,8 @@ export function merge(events, told = () => {}) {
     }
     const open = [...blocks].filter(([, closed]) => !closed);
     const ended = [...blocks].filter(([, closed]) => closed);
-    await Promise.all(ended.map(([subject]) => transaction.objectStore("blocks").delete(subject)));
+    // Each in a function of its own: a call that is refused at once would leave the requests before it unheard.
+    await Promise.all(ended.map(async ([subject]) => transaction.objectStore("blocks").delete(subject)));
     for (const [subject] of open) {
       await noteBlock(transaction, subject);
       going();
@@ -248,7 +250,7 @@ async function isSame(transaction, event) {
 /** @param {Writing} transaction */
 async function ofWorkshop(transaction) {
   const index = transaction.objectStore("events").index("kind");
-  const lists = await Promise.all(WORKSHOP_KINDS.map((kind) => index.getAll(kind)));
+  const lists = await Promise.all(WORKSHOP_KINDS.map(async (kind) => index.getAll(kind)));
   return lists.flat();
 }
 
@@ -262,7 +264,7 @@ export const workshopLeft = () => transact("readonly", ofWorkshop, STANDSTILL);
 export const eventsOfKinds = (kinds, limit) =>
   read(async (transaction) => {
     const index = transaction.objectStore("events").index("kind");
-    return inOrder((await Promise.all(kinds.map((kind) => index.getAll(kind)))).flat());
+    return inOrder((await Promise.all(kinds.map(async (kind) => index.getAll(kind)))).flat());
   }, limit);
 
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
@@ -293,7 +295,7 @@ export async function* everyEvent(told = () => {}) {
     const ids = all.slice(n, n + PAGE).map(({ id }) => id);
     const found = await transact("readonly", (transaction) => {
       const events = transaction.objectStore("events");
-      return Promise.all(ids.map((id) => events.get(id)));
+      return Promise.all(ids.map(async (id) => events.get(id)));
     }, STANDSTILL);
     yield found.flatMap((event) => event ?? []);
     told((n + ids.length) / all.length);
@@ -302,6 +304,9 @@ export async function* everyEvent(told = () => {}) {
 
 /** How many records there are. @returns {Promise<number>} */
 export const countEvents = () => transact("readonly", howMany);
+
+/** How many blocks have been closed. @returns {Promise<number>} */
+export const countClosed = () => transact("readonly", (transaction) => transaction.objectStore("events").index("kind").count("closed"));
 
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
@@ -382,7 +387,7 @@ export const allBatches = (limit) => read((transaction) => transaction.objectSto
 export function batchesOf(formulaEvents, limit) {
   return read(async (transaction) => {
     const index = transaction.objectStore("batches").index("formula");
-    const lists = await Promise.all(formulaEvents.map((event) => index.getAll(event, SHOWN_USES)));
+    const lists = await Promise.all(formulaEvents.map(async (event) => index.getAll(event, SHOWN_USES)));
     return lists.flat();
   }, limit);
 }

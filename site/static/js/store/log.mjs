@@ -53,7 +53,7 @@ export async function noteLog(transaction, event) {
 export async function forgetLog(transaction, codes) {
   if (codes.size === 0) return;
   const log = transaction.objectStore("log");
-  await Promise.all([...codes].map((code) => log.delete(code)));
+  await Promise.all([...codes].map(async (code) => log.delete(code)));
   await log.put(note(0));
 }
 

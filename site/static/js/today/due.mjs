@@ -34,7 +34,7 @@ const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-du
 /** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
-const NO_COPY = { last: "", since: 0 };
+const NO_COPY = { last: "", since: 0, closed: 0 };
 
 /** Reads all that may be due, and tells it. @param {BlockToday[]} inHand @param {FillToday[]} fills */
 export async function readDue(inHand, fills) {
@@ -77,7 +77,7 @@ export async function readDue(inHand, fills) {
       racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       upkeep: await readUpkeep(),
       // Nobody has to keep a copy of practice.
-      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), first: first?.local.slice(0, 10) ?? "" },
+      copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), after: Number(place().dataset.copyBlocks), first: first?.local.slice(0, 10) ?? "" },
     },
   };
   showDue();
@@ -221,7 +221,7 @@ const WORDS = {
     };
   },
   copy: ({ day }) => {
-    const { last, since } = read?.known.copies ?? { last: "", since: 0 };
-    return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, day };
+    const { last, since, closed } = read?.known.copies ?? NO_COPY;
+    return { target: place().dataset.copiesUrl, never: last === "", last: last && dayWords(last, dayOn()), since, closed: closed || "", day };
   },
 };

@@ -1,0 +1,2 @@
+// The build copies fflate beside this file; this tells the type checker what it is.
+export * from "fflate";
