@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { BlockKind, CureKind, DayKind, Kind, TankKind, WalkKind } from "./types.mjs" */
+/** @import { AfterSaleKind, BlockKind, CureKind, DayKind, Kind, PackedKind, ReleaseKind, TankKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -58,3 +58,12 @@ export const WALK_KINDS = named(DECLARED.walk.kinds);
 
 /** What is stored about what a tank holds. Its subject is no tank's own: there a load would pass for a change of the tank's form. @type {TankKind[]} */
 export const TANK_KINDS = named(DECLARED.tank.kinds);
+
+/** What is stored about whether a block's bars may be sold. @type {ReleaseKind[]} */
+export const RELEASE_KINDS = named(DECLARED.release.kinds);
+
+/** What is stored about packed lots. @type {PackedKind[]} */
+export const PACKED_KINDS = named(DECLARED.packed.kinds);
+
+/** What is stored about bars that are sold. @type {AfterSaleKind[]} */
+export const AFTER_SALE_KINDS = named(DECLARED.after_sale.kinds);

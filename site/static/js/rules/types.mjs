@@ -9,6 +9,9 @@
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["release"]} ReleaseKind  Whether a block's bars may be sold.
+ * @typedef {Kinds["packed"]} PackedKind  A packed lot, and where its bars went.
+ * @typedef {Kinds["after_sale"]} AfterSaleKind  What came of it afterwards.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -16,7 +19,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "release:QM-261125-1/2", "packed:ID", "eyewash:weekly", "day:2026-12-01", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -89,7 +92,7 @@
  * @property {string} [next_on]   cure_weighed: the day of the next weighing, and the day it is ready by the forecast then
  * @property {string} [ready_on]
  * @property {number[]} [places]
- * @property {TankPart[]} [parts]   tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
+ * @property {(TankPart | PackedPart)[]} [parts]   packed: of which block how many bars; tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
  * @property {number} [grams]     tank_drawn
@@ -102,6 +105,14 @@
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
+ * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
+ * @property {number | null} [net_g]  released: the weight on the label
+ * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
+ * @property {string | null} [outlet_name]
+ * @property {string} [on]        the day it was
+ * @property {string} [about]     complaint, recall_begun, recall_done: the code that it is about
+ * @property {string} [serious]
+ * @property {number} [outlets]
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
@@ -114,6 +125,9 @@
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *
  * @typedef {{name: string, lot?: string | null, oil?: string | null, grams: number, alkali?: "naoh" | "koh" | null, hydroxide_fraction?: number | null}} TankPart
+ *
+ * @typedef {{code: string, block: number, bars: number}} PackedPart   Of which block how many bars.
+ * @typedef {{key: string, state: "passed" | "failed" | "unknown", value?: number | null, limit?: number | null, source?: string | null}} ReleaseCheck
  *
  * @typedef {object} BlockFold    One block as its events leave it.
  * @property {Step[]} steps
