@@ -65,6 +65,11 @@ class State:
         self.contents: tuple[Mapping[str, Any], ...] = _mappings(raw, "contents")
         # Of the page of the day only: the newest issued sheets, each with what was told of its blocks.
         self.made: tuple[Mapping[str, Any], ...] = _mappings(raw, "made")
+        # Of the pages of release, packing, sending and trace only: entries of the batch log, and what was told after them.
+        self.log_entries: tuple[Mapping[str, Any], ...] = _mappings(raw, "log_entries")
+        self.release_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "release_events")
+        self.packed_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "packed_events")
+        self.after_sale: tuple[Mapping[str, Any], ...] = _mappings(raw, "after_sale")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

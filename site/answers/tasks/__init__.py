@@ -16,11 +16,13 @@ from answers.tasks import (
     fragrance,
     label,
     lye,
+    sale,
     setup,
     stand_in,
     tank_heat,
     tank_plan,
     tanks,
+    trace,
     workshop,
 )
 from calc.batch.order import BatchOrder, Issue
@@ -29,6 +31,7 @@ from calc.cut.question import CutQuestion
 from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion, TraceQuestion
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
@@ -66,6 +69,11 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "tank_draw": tanks.tank_draw,
     "tank_plan": tank_plan.tank_plan,
     "day": day.day,
+    "release": sale.release,
+    "pack": sale.pack,
+    "send": sale.send,
+    "after_sale": sale.after_sale,
+    "trace": trace.traced,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -101,6 +109,11 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "tank_draw": (TankDraw, By),
     "tank_plan": (LoadPlan,),
     "day": (DayQuestion, Planner),
+    "release": (ReleaseQuestion, By),
+    "pack": (PackQuestion, By),
+    "send": (SendQuestion, By),
+    "after_sale": (AfterSale, By),
+    "trace": (TraceQuestion,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

@@ -38,10 +38,10 @@ def net_quantity(request: Request) -> Answer:
     else:
         message = tr("No bars are weighed yet.")
         raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
-    fall = _fall(batch, state, weighed_on, values.sell_on, today)
+    fall = fall_of(batch, state, weighed_on, values.sell_on, today)
     ratio = fall.ratio
     sample = sample_of(weights_g)
-    market = values.market or _market(state)
+    market = values.market or market_of(state)
     step = "oz" if state.units == "us" or values.weighed_in == "oz" else "g"
     label = allowed(sample, ratio, market, step)
     html = render(
@@ -59,7 +59,8 @@ def net_quantity(request: Request) -> Answer:
     return Answer({"net_quantity": html}, reading.cautions, record)
 
 
-def _market(state: State) -> str:
+def market_of(state: State) -> str:
+    """Where the workshop sells: "us", "eu" or "both"."""
     with suppress(InputProblems):
         return state.shop().market or "both"
     return "both"
@@ -74,7 +75,7 @@ class Fall:
     counted: bool
 
 
-def _fall(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
+def fall_of(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
     """By the curve's lower end; without a curve all the water that is left may go."""
     if batch is None:
         return Fall(1.0, sell_on, counted=False)

@@ -226,6 +226,8 @@
  * @typedef {"issued" | "weighing" | "poured" | "cut" | "curing" | "cured" | "released" | "reworked" | "rejected" | "ended" | "apart"} LogState   ended: before the rack; apart: closed, and kept out.
  * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedLot   One pour of a closed block; `lot` is "" where it has none.
  *
+ * @typedef {{n: number, lot: string, at: string}} DrawnLot   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ *
  * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.
  * @property {number} n
  * @property {LogState} state
@@ -241,6 +243,7 @@
  * @property {number} fold         which fold made it
  * @property {string} at
  * @property {string} local
+ * @property {string} formula      its item's id
  * @property {string} formulaName
  * @property {string} formulaEvent
  * @property {number} blocks       that its sheet is for
@@ -248,6 +251,7 @@
  * @property {LogPart[]} parts     its blocks, also those that nobody has begun
  * @property {string[]} lots       used or, of blocks that are not closed, planned
  * @property {UsedLot[]} used
+ * @property {DrawnLot[]} drawn
  * @property {string[]} people
  * @property {number} deviations
  * @property {string[]} words      what was said of them
