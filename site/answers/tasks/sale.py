@@ -21,6 +21,8 @@ from calc.workshop.selling import Outlet
 
 # Of a long list so many stand there at once; a block has a page of its own by its code.
 LISTED = 40
+# What the law asks about adverse events [business days, years].
+_LAW = {name: int(constant(f"adverse_event_{name}").value) for name in ("days", "years", "years_small")}
 
 
 def release(request: Request) -> Answer:
@@ -52,6 +54,7 @@ def release(request: Request) -> Answer:
         bars=bars,
         until=until,
         sample_assumed=asked.sample_years is None and values.until is None,
+        sample_years=int(constant("sample_years_usual").value),
         what=values.what,
         subject=f"release:{block.id}",
         units=request.state.units,
@@ -180,7 +183,7 @@ def after_sale(request: Request) -> Answer:
         else:
             fields["reason"] = values.said
         record = _recorded(request, kind, "after_sale:{new}", fields, values.about)
-    html = render("after_sale.html", values=values, told=_told(request.state.after_sale), day=values.on or today)
+    html = render("after_sale.html", values=values, told=_told(request.state.after_sale), **_LAW)
     return Answer({"after_sale": html}, reading.cautions, record)
 
 
