@@ -129,10 +129,11 @@ def batch_record(record: Mapping[str, Any], events: Sequence[Event], today: date
     of: dict[int, list[Event]] = {n: [] for n in range(1, int(record.get("blocks") or 1) + 1)}
     for event in events:
         room, _, named = str(event.get("subject", "")).partition(":")
-        _, _, n = named.rpartition("/")
-        if room in ROOMS and n.isdigit():
-            of.setdefault(int(n), []).append(event)
-    blocks, deviations, edits = [], list(_of_issuing(record)), []
+        _, _, number = named.rpartition("/")
+        if room in ROOMS and number.isdigit():
+            of.setdefault(int(number), []).append(event)
+    blocks: list[BlockTold] = []
+    deviations, edits = list(_of_issuing(record)), list[Edit]()
     for n, told in sorted(of.items()):
         block = _block(record, told)
         after = fold_after(record.get("after") or () if block else (), _of_room(told, "block"))
@@ -259,7 +260,7 @@ def _decided(events: Sequence[Event]) -> Iterator[Decided]:
             event.get("bars"),
             str(event.get("place") or ""),
             str(event.get("until") or ""),
-            sum(check.get("state") == "passed" for check in checks),
+            len([check for check in checks if check.get("state") == "passed"]),
             len(checks),
         )
 

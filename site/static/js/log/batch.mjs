@@ -71,6 +71,7 @@ function showHead(code, entry, newer) {
   show("[data-batch-head]", entry !== null);
   show("[data-batch-deeds]", entry !== null);
   show("[data-batch-missing]", entry === null && code !== "");
+  show("[data-batch-none]", code === "");
   link("[data-batch-newer]", newer);
   show("[data-batch-replaced]", newer !== null);
   link("[data-batch-older]", entry?.replaces ?? null);
@@ -97,6 +98,8 @@ function showDeeds(code, entry, issued, events) {
   if (weigh) {
     weigh.href = `${scaleUrl}#${named}`;
     weigh.hidden = entry.twice === true || !waits(issued, events);
+    // Where a block went on, the next one may never be made.
+    weigh.classList.toggle("main-button", entry.state === "issued" || entry.state === "weighing");
   }
   const racked = new Set(events.filter(({ kind }) => kind === "cure_racked" || kind === "racked").map(({ subject }) => subject.replace(/^.*\//, "")));
   const made = document.querySelector(/** @type {"template"} */ ("template[data-batch-block]"))?.content;
@@ -116,8 +119,8 @@ function showDeeds(code, entry, issued, events) {
 }
 
 /** @param {LogPart} part */
-const notesOf = ({ poured_on, bars, deviations }) => [
-  ...(poured_on ? [word("log-day-poured", { day: dateWords(poured_on) })] : []),
+const notesOf = ({ state, poured_on, bars, deviations }) => [
+  ...(poured_on ? [state === "poured" ? dateWords(poured_on) : word("log-day-poured", { day: dateWords(poured_on) })] : []),
   ...(bars !== null ? [word("log-bars", { n: bars })] : []),
   ...(deviations > 0 ? [word("log-deviations", { n: deviations })] : []),
 ];
