@@ -55,8 +55,9 @@ class Trace:
 
     @property
     def batches(self) -> tuple[str, ...]:
-        """The codes of the batches, the newest first."""
-        return tuple(dict.fromkeys(block.code for block in self.blocks))
+        """The codes of the batches, the newest first; of bars asked about, also one whose records are elsewhere."""
+        packed = [part.code for lot in self.packed for part in lot.parts] if self.kind in ("packed", "outlet") else []
+        return tuple(dict.fromkeys([*(block.code for block in self.blocks), *packed]))
 
     @property
     def out_bars(self) -> int:

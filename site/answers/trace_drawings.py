@@ -80,7 +80,7 @@ def _bars(bars: int) -> str:
 
 def _blocks_said(told: Trace, batch: str) -> str:
     blocks = [block for block in told.blocks if block.code == batch]
-    return ntr("{number} block", "{number} blocks", len(blocks))
+    return ntr("{number} block", "{number} blocks", len(blocks)) if blocks else ""
 
 
 def _out(told: Trace, outlet: str) -> int:

@@ -22,6 +22,8 @@ class SaleForm:
     keeps: str
     address: str
     folded: tuple[str, ...] = ()
+    late: tuple[str, ...] = ()  # below the answer, which they go by
+    at_hand: tuple[str, ...] = ()  # beside the button
     ways: tuple[tuple[str, str], ...] = ()  # to its neighbours, relative to the page
 
     @property
@@ -33,8 +35,9 @@ class SaleForm:
 _RELEASE, _PACK, _SEND = ("../release/", later("Release")), ("../pack/", later("Pack bars")), ("../send/", later("Bars out and back"))
 # By the last part of the address.
 SALE_FORMS = {
-    "release": SaleForm("release", ReleaseQuestion, later("Release"), later("Keep this decision"), RELEASE_VALUES, "block person", "block", ("bars", "reason"), (_PACK, _SEND)),
-    "pack": SaleForm("pack", PackQuestion, later("Pack bars"), later("They’re packed"), PACK_VALUES, "person", "code", ("code", "reason"), (_RELEASE, _SEND)),
-    "send": SaleForm("send", SendQuestion, later("Bars out and back"), later("Keep it"), SEND_VALUES, "packed person", "packed", ("on", "reason"), (_RELEASE, _PACK)),
-    "after": SaleForm("after_sale", AfterSale, later("Complaint or recall"), later("Keep it"), AFTER_VALUES, "person", "about", ("on",), (("../trace/", later("Trace")),)),
+    "release": SaleForm("release", ReleaseQuestion, later("Release"), later("Keep this decision"), RELEASE_VALUES, "block person", "block",
+                        ("bars",), ("look", "reason", "sample_bars", "place", "until"), ("what",), (_PACK, _SEND)),
+    "pack": SaleForm("pack", PackQuestion, later("Pack bars"), later("They’re packed"), PACK_VALUES, "person", "code", ("code", "reason"), ways=(_RELEASE, _SEND)),
+    "send": SaleForm("send", SendQuestion, later("Bars out and back"), later("Keep it"), SEND_VALUES, "packed person", "packed", ("on", "reason"), ways=(_RELEASE, _PACK)),
+    "after": SaleForm("after_sale", AfterSale, later("Complaint or recall"), later("Keep it"), AFTER_VALUES, "person", "about", ("on",), ways=(("../trace/", later("Trace")),)),
 }  # fmt: skip

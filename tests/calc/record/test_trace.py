@@ -121,6 +121,11 @@ def test_from_an_outlet_and_from_a_packed_lot_every_lot_is_found():
         assert found.out_bars == 60
 
 
+def test_of_a_packed_lot_whose_batch_is_on_another_phone_the_batch_is_named_all_the_same():
+    found = trace("packed", "p", [], [], [pack("p", "A-P1", ("A", 1, 100)), move("p", "sent", "market", 60, 1)], [], TODAY)
+    assert found.batches == ("A",) and found.blocks == () and found.out_bars == 60
+
+
 def test_bars_that_all_came_back_are_at_no_outlet_and_what_was_taken_back_never_was():
     told = [pack("p", "P", ("A", 1, 20)), move("p", "sent", "market", 5, 1), move("p", "came_back", "market", 5, 2), move("p", "sent", "shop", 7, 3),
             {"id": "t", "at": "2026-11-09", "kind": "packed_taken_back", "subject": "packed:p", "takes": "p-3", "person": "Q", "reason": "typed twice"}]

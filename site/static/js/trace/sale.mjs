@@ -25,8 +25,9 @@ onWorkshop(async () => {
   /** @type {TarewellEvent[]} */
   const packed = [...(demo.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
   const blocks = lookedAt(newest, namedHere());
-  const codes = new Set(blocks.map(({ code }) => code));
-  const told = await untilRead(() => eventsAbout(blocks.flatMap(({ code, block }) => ["block", "cure", "release"].map((room) => `${room}:${code}/${block}`))), () => []);
+  const all = [...blocks, ...ofDemo(demo)];
+  const codes = new Set(all.map(({ code }) => code));
+  const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block", "cure", "release"].map((room) => `${room}:${code}/${block}`))), () => []);
   const lots = packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject);
   const ofBlocks = packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject);
   const kept = new Set([...lots, ...ofBlocks]);
@@ -36,7 +37,7 @@ onWorkshop(async () => {
   app.state.log_entries = [...(demo.log_entries ?? []), ...newest.filter(({ code }) => codes.has(code)).map(asTold)];
   app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, told)))).flat();
   app.state.after_sale = await untilRead(() => eventsOfKinds(AFTER_SALE_KINDS), () => []);
-  offer([...blocks, ...ofDemo(demo)], app.state.packed_events);
+  offer(all, app.state.release_events, app.state.packed_events);
 });
 
 /** The block that the address names. @returns {{code: string, block: number} | null} */
@@ -67,10 +68,10 @@ function ofDemo({ log_entries: log = [], cure = [] }) {
   })];
 }
 
-/** What the lists of the forms offer. @param {Looked[]} blocks @param {TarewellEvent[]} packed */
-function offer(blocks, packed) {
+/** What the lists of the forms offer; whether a block's release still stands, Python says. @param {Looked[]} blocks @param {TarewellEvent[]} decided @param {TarewellEvent[]} packed */
+function offer(blocks, decided, packed) {
   const item = (/** @type {Looked} */ { id, code, block, soap }) => ({ id, values: { name: `${soap}, ${code}/${block}` } });
-  const released = new Set(blocks.filter(({ state }) => state === "released").map(({ id }) => id));
+  const released = new Set(decided.filter(({ kind }) => kind === "released").map(({ subject }) => subject.replace("release:", "").replace(/\/(\d+)$/, ":$1")));
   app.state.to_release = blocks.map(item);
   app.state.to_pack = blocks.filter(({ id }) => released.has(id)).map(item);
   const gone = new Set(packed.flatMap(({ kind, takes }) => (kind === "packed_taken_back" ? [takes] : [])));
