@@ -128,6 +128,8 @@ ALL_READ = "document.querySelector('[data-log-all]') !== null"
 # Words that find some, none, and nearly all.
 SEARCHES = ("bench-1", "poured", "marsh", "nowhere", "{lot}", "{lot} q", "curing r", "b")
 LOG_LIMIT_MS = 300.0
+# Longer than ten thousand entries take to be made where the machine has other work.
+MAKING_S = 400.0
 
 
 def main() -> int:
@@ -201,7 +203,7 @@ def log_figures(site: Site, record: dict[str, Any], size: int, runs: int) -> lis
         own_workshop(page)
         page.add_init_script(MARK_SHOWN)
         page.goto(site.address + "records/")
-        wait_until(page, ALL_READ)
+        wait_until(page, ALL_READ, MAKING_S)
         figure(f"log, {size} batches, making its entries", time.monotonic() - started, "s")
         for _ in range(3 * runs):
             page.goto("about:blank")

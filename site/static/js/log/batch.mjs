@@ -77,7 +77,10 @@ function showHead(code, entry, newer) {
   link("[data-batch-older]", entry?.replaces ?? null);
   show("[data-batch-replaces]", entry?.replaces !== undefined);
   show("[data-batch-twice]", entry?.twice === true);
-  if (entry === null) find("[data-batch-blocks]")?.replaceChildren();
+  if (entry !== null) return;
+  find("[data-batch-blocks]")?.replaceChildren();
+  show('[data-answer="batch_record"]', false);
+  show("[data-batch-frozen]", false);
 }
 
 /** To another batch's page. @param {string} selector @param {string | null} code */
