@@ -10,6 +10,7 @@ from calc.workshop.own_oils import OwnOil
 from calc.workshop.people import Person
 from calc.workshop.safety_place import SafetyPlace
 from calc.workshop.scents import Scent, ScentLot
+from calc.workshop.selling import Outlet, ReleaseChecks
 from calc.workshop.shop import Shop
 from calc.workshop.tanks import Tank
 from calc.workshop.upkeep import UpkeepTask
@@ -34,7 +35,9 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "own_oil": (OwnOil, later("oil of your own"), later("Oils of your own")),
     "upkeep": (UpkeepTask, later("upkeep task"), later("Upkeep")),
     "person": (Person, later("person"), later("People")),
+    "release_checks": (ReleaseChecks, later("checks before the sale"), later("Checks before the sale")),
+    "outlet": (Outlet, later("outlet"), later("Outlets")),
 }
 
 # Kinds with one item at most, which is stored under the kind's own name.
-ONE_OF_A_KIND = ("shop", "floor", "safety")
+ONE_OF_A_KIND = ("shop", "floor", "safety", "release_checks")

@@ -66,6 +66,14 @@ LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10",
 PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
 
 
+# A block of the demo's racks before its sale, bars packed and sent, a lot that is traced, a complaint: as their pages open.
+RELEASE_VALUES = {"block": "QM-114:1", "what": "release", "look": "yes"}
+PACK_VALUES = {"parts.0.block": "QM-109:2", "parts.0.bars": "60"}
+SEND_VALUES = {"packed": "demo-b", "what": "sent", "outlet": "u-market", "bars": "40"}
+TRACE_VALUES = {"code": "OLV-0412"}
+AFTER_VALUES = {"about": "QM-109-P1", "what": "complaint", "said": "Soft in the dish"}
+
+
 # The day as its page opens with it.
 DAY_VALUES = {
     "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes",
@@ -131,6 +139,13 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
         ("day", DAY_VALUES),
         ("hand_code", {"link": "https://tarewell.example/take/#1." + "a_-Z" * 100}),
+        ("release", RELEASE_VALUES),
+        ("release", {"what": "release"}),
+        ("pack", PACK_VALUES),
+        ("send", SEND_VALUES),
+        ("after_sale", AFTER_VALUES),
+        ("trace", TRACE_VALUES),
+        ("trace", {}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -70,6 +70,11 @@ class State:
         # Of the page of labels only: what issued sheets say of a label, and which ingredient names a person has confirmed.
         self.label_sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "label_sheets")
         self.inci: tuple[Mapping[str, Any], ...] = _mappings(raw, "inci")
+        # Of the pages of release, packing, sending and trace only: entries of the batch log, and what was told after them.
+        self.log_entries: tuple[Mapping[str, Any], ...] = _mappings(raw, "log_entries")
+        self.release_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "release_events")
+        self.packed_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "packed_events")
+        self.after_sale: tuple[Mapping[str, Any], ...] = _mappings(raw, "after_sale")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula", "label")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

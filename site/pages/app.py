@@ -25,6 +25,7 @@ from answers.demo import (
     MIX_VALUES,
     SCENT_VALUES,
     STAND_IN_VALUES,
+    TRACE_VALUES,
     demo_state,
     stored_values,
 )
@@ -44,6 +45,7 @@ from calc.formula.as_text import OilNames, write_oils
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.label.declared import Label, Printing
+from calc.record.sale_forms import TraceQuestion
 from calc.safety.cards import call_when_lines, cards, facts
 from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
@@ -63,6 +65,7 @@ from pages.log_states import LOG_STATES
 from pages.lye_forms import LYE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
+from pages.sale_forms import SALE_FORMS
 from pages.source_list import source_tables
 from pages.tank_forms import TANK_FORMS
 from pages.workshop_pictures import OF_KIND, PICTURES
@@ -172,6 +175,8 @@ PAGES = (
     Page("/records/", "records.html", "records", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
     Page("/records/batch/", "batch_record.html", "batch_record", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
     Page("/records/label/", "label.html", "label", in_spanish=True, shows=lambda: {"label": Label, "printing": Printing, "by": By, "values": LABEL_VALUES}),
+    Page("/records/trace/", "trace_page.html", "trace", in_spanish=True, shows=lambda: {"question": TraceQuestion, "values": TRACE_VALUES}),
+    *(Page(f"/records/{name}/", "sale_form.html", "sale", in_spanish=True, shows=partial(dict, form=each, by=By)) for name, each in SALE_FORMS.items()),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
     Page("/hand/", "hand.html", "hand", in_spanish=True),
     Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),

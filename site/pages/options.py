@@ -6,12 +6,14 @@ from datetime import date
 
 from answers.demo import DEMO_NOW, demo_state
 from answers.rendering import acid
+from answers.sale_read import sale_of
 from answers.state import State
 from calc.chemistry.oils import acid_structure
 from calc.cure.declared import ON_RACK
 from calc.cure.rack import Racks, racks
 from calc.day.declared import TO_MAKE
 from calc.entry.language import tr
+from calc.record.sale_forms import PACKED_LOT, TO_PACK, TO_RELEASE
 from calc.scent.material import LOT_PREFIX
 from calc.scent.names import constituents
 from calc.tables.fragrance import essential_oils
@@ -73,6 +75,8 @@ def items_offered(kind: str, only: tuple[str, str] | None = None) -> list[Option
         return [(f"formula:{entry['id']}", _title(entry["values"])) for entry in demo_state()["formula"]]
     if kind == ON_RACK:
         return [(batch.id, f"{batch.soap}, {batch.code} / {batch.block}") for batch in _demo_racks().on_racks]
+    if kind in (TO_RELEASE, TO_PACK, PACKED_LOT):
+        return _for_sale(kind)
     found = []
     for each in kind.split():
         stored, prefix = LISTED_WITH.get(each, (each, ""))
@@ -81,6 +85,14 @@ def items_offered(kind: str, only: tuple[str, str] | None = None) -> list[Option
             if only is None or values.get(only[0]) == only[1]:
                 found.append((prefix + entry["id"], _title(values) or entry["id"]))
     return found
+
+
+def _for_sale(kind: str) -> list[Option]:
+    """The demo's blocks to release and to pack, and its packed lots, as trace/sale.mjs offers one's own."""
+    sale = sale_of(State(demo_state()), date.fromisoformat(DEMO_NOW[:10]))
+    if kind == PACKED_LOT:
+        return [(lot.id, lot.code) for lot in sale.packed.lots]
+    return [(block.chosen, f"{block.soap}, {block.id}") for block in sale.blocks.values() if kind == TO_RELEASE or block.release.released]
 
 
 def rows_offered(kind: str) -> list[Option]:

@@ -57,6 +57,8 @@ PLACES = (
         (
             Entry("/records/", later("Batch log"), with_it=("/batch/sheet/",)),
             Entry("/records/label/", later("Label")),
+            Entry("/records/release/", later("Release"), with_it=("/records/pack/", "/records/send/")),
+            Entry("/records/trace/", later("Trace"), with_it=("/records/after/",)),
             Entry("/records/copies/", later("Copies"), with_it=("/take/",)),
         ),
     ),

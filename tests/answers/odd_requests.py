@@ -24,6 +24,7 @@ from calc.tables.fragrance import essential_oils
 from calc.tables.reference import additives, oils
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
+from pages.sale_forms import SALE_FORMS
 from pages.tank_forms import TANK_FORMS
 
 STORED: dict[str, type[Any]] = {"formula": Formula, **{kind: entry[0] for kind, entry in KINDS.items()}}
@@ -87,6 +88,8 @@ class _Maker:
             return [CUT_VALUES, CUT_VALUES | {"bars_wanted": "300", "sold_bar_g": "113", "sold_bar_g.unit": "g"}]
         if of_tank := [dict(form.values) | {"person": "Q"} for form in TANK_FORMS.values() if form.task == task]:
             return of_tank
+        if of_sale := [dict(form.values) | {"person": "Q"} for form in SALE_FORMS.values() if form.task == task]:
+            return of_sale
         if of_rack := [dict(form.values) | {"person": "Q"} for form in CURE_FORMS.values() if form.task == task]:
             return of_rack
         return [*(entry["values"] for entry in demo_state().get(task, ())), {}]

@@ -45,6 +45,7 @@ PAGES = (
     "es/cut/",
     "es/day/",
     "es/formula/stand-in/",
+    *(f"{where}records/{page}/" for where in ("", "es/") for page in ("trace", "release", "pack", "send", "after")),
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
     *(f"{where}tanks/{page}/" for where in ("", "es/") for page in ("temperature", "heat", "mix")),

@@ -17,6 +17,7 @@ from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
 from pages.lye_forms import LYE_FORMS
+from pages.sale_forms import SALE_FORMS
 from pages.tank_forms import TANK_FORMS
 
 # What stands by the button is what the page is for: nobody has to be told that it may stay empty.
@@ -27,6 +28,7 @@ FORMS = [
     *((f"cure/{name}/index.html", form.task, (form.declared, By)) for name, form in CURE_FORMS.items()),
     *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.by else (form.declared,)) for name, form in TANK_FORMS.items()),
     *((f"tanks/{name}/index.html", form.task, (form.declared, By) if form.deed else (form.declared,)) for name, form in LYE_FORMS.items()),
+    *((f"records/{name}/index.html", form.task, (form.declared, By)) for name, form in SALE_FORMS.items()),
     ("batch/index.html", "batch_sheet", (BatchOrder, Issue)),
     ("formula/edit/index.html", "formula", (Formula,)),
     ("cut/index.html", "cut_plan", (CutQuestion,)),

@@ -5,7 +5,7 @@ import hashlib
 import json
 import re
 from pathlib import Path
-from urllib.parse import parse_qs, urldefrag, urljoin
+from urllib.parse import parse_qs, unquote, urldefrag, urljoin
 
 from html_reader import Page
 
@@ -40,6 +40,7 @@ EXPECTED = {
     "hand/index.html", "es/hand/index.html", "take/index.html", "es/take/index.html",
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}records/{page}/index.html" for where in ("", "es/") for page in ("trace", "release", "pack", "send", "after")),
     *(f"{where}tanks/{page}/index.html" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 }  # fmt: skip
 
@@ -133,6 +134,15 @@ def test_no_dead_link(site: Path, pages):
                     _check_part(local, part, known_ids, pages[target.relative_to(site).as_posix()])
 
 
+def _traced() -> set[str]:
+    """Every code of the demo workshop that can be traced: lots, batches, packed lots and outlets, the last two by their ids too."""
+    demo = demo_state()
+    lots = {entry["values"]["code"] for kind in ("oil_lot", "alkali_lot", "scent_lot") for entry in demo[kind]}
+    told = {text for event in (*demo["log_entries"], *demo["packed_events"]) for text in (event.get("code"), event.get("subject", "").removeprefix("packed:"))}
+    racked = {each["subject"].removeprefix("cure:").rpartition("/")[0] for each in demo["cure"]}
+    return lots | told | racked | {entry["id"] for entry in demo["outlet"]}
+
+
 def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Page) -> None:
     if local.startswith(("emergency/", "safety/", "sources/")) or "records/label/" in local:
         assert any(element.get("id") == part for element in page.elements), part
@@ -150,6 +160,11 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert part in known_ids["formula"], part
     elif local.startswith(("tanks/", "es/tanks/")):
         assert part.partition("?")[0] in known_ids["tank"], part
+    elif local.removeprefix("es/").startswith(("records/trace/", "records/release/", "records/pack/", "records/after/")):
+        named, _, put = part.partition("?")
+        assert unquote(named).rpartition(":")[0] in _traced() or unquote(named) in _traced() | {"new"}, part
+        controls = {element.get("name") for element in page.elements} | {"kind"}
+        assert set(parse_qs(put, keep_blank_values=True)) <= controls, part
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
     else:

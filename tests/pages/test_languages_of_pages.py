@@ -5,7 +5,7 @@ import re
 import pytest
 from html_reader import Page
 
-from answers.demo import demo_state
+from answers.demo import AFTER_VALUES, demo_state
 from calc.tables.fragrance import fragrance_allergens
 from calc.tables.reference import oils
 from pages import catalogues
@@ -38,8 +38,8 @@ def words(page: Page) -> set[str]:
 
 def typed() -> set[str]:
     """What the demo workshop's people typed."""
-    return {value for items in demo_state().values() if isinstance(items, list)
-            for each in items if isinstance(each, dict) for value in each.get("values", {}).values()}  # fmt: skip
+    items = [each for items in demo_state().values() if isinstance(items, list) for each in items if isinstance(each, dict)]
+    return {value for each in items for value in [*each.get("values", {}).values(), each.get("code", ""), AFTER_VALUES["said"]]}
 
 
 @pytest.mark.parametrize("path", PATHS)

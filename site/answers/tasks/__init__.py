@@ -17,6 +17,7 @@ from answers.tasks import (
     hand,
     label,
     lye,
+    sale,
     setup,
     soap_label,
     stand_in,
@@ -24,6 +25,7 @@ from answers.tasks import (
     tank_heat,
     tank_plan,
     tanks,
+    trace,
     workshop,
 )
 from calc.batch.order import BatchOrder, Issue
@@ -33,6 +35,7 @@ from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.label.declared import Label, Printing
+from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion, TraceQuestion
 from calc.scent.quick_check import ScentQuestion
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
@@ -73,6 +76,11 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "tank_fill": tank_fill.tank_fill,
     "day": day.day,
     "hand_code": hand.hand_code,
+    "release": sale.release,
+    "pack": sale.pack,
+    "send": sale.send,
+    "after_sale": sale.after_sale,
+    "trace": trace.traced,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -111,6 +119,11 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "tank_fill": (),
     "day": (DayQuestion, Planner),
     "hand_code": (hand.Link,),
+    "release": (ReleaseQuestion, By),
+    "pack": (PackQuestion, By),
+    "send": (SendQuestion, By),
+    "after_sale": (AfterSale, By),
+    "trace": (TraceQuestion,),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

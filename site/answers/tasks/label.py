@@ -38,10 +38,10 @@ def net_quantity(request: Request) -> Answer:
     else:
         message = tr("No bars are weighed yet.")
         raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
-    fall = _fall(batch, state, weighed_on, values.sell_on, today)
+    fall = fall_of(batch, state, weighed_on, values.sell_on, today)
     ratio = fall.ratio
     sample = sample_of(weights_g)
-    market = values.market or _market(state)
+    market = values.market or market_of(state)
     step = "oz" if state.units == "us" or values.weighed_in == "oz" else "g"
     label = allowed(sample, ratio, market, step)
     html = render(
@@ -64,13 +64,14 @@ def lawful_g(batch: RackBatch, state: State, market: str, today: date) -> float 
     if not batch.singles:
         return None
     last = batch.singles[-1]
-    ratio = _fall(batch, state, last.day, None, today).ratio
+    ratio = fall_of(batch, state, last.day, None, today).ratio
     with suppress(InputProblems):
         return allowed(sample_of(last.weights_g), ratio, market, "g").limit.label_g
     return None
 
 
-def _market(state: State) -> str:
+def market_of(state: State) -> str:
+    """Where the workshop sells: "us", "eu" or "both"."""
     with suppress(InputProblems):
         return state.shop().market or "both"
     return "both"
@@ -85,7 +86,7 @@ class Fall:
     counted: bool
 
 
-def _fall(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
+def fall_of(batch: RackBatch | None, state: State, weighed_on: date, sell_on: date | None, today: date) -> Fall:
     """By the curve's lower end; without a curve all the water that is left may go."""
     if batch is None:
         return Fall(1.0, sell_on, counted=False)

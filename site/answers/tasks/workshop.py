@@ -21,6 +21,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Equipment", ("mould", "vessel", "tank", "scale", "loaf_frame", "bar_frame", "cutter", "rack")),
     ("Caustic, oils and scents", ("alkali_lot", "oil_lot", "scent", "scent_lot", "own_oil")),
     ("People and how you work", ("shop", "person", "floor", "safety", "upkeep")),
+    ("Before the sale", ("release_checks", "outlet")),
 )
 
 

@@ -121,7 +121,8 @@ async function saveEvent(editor, values, next) {
   const reply = await editor.submit(editor.task, values, { check: true });
   if (!reply?.record || !(await keepItems(reply, heads))) return false;
   const { kind, subject, fields, id } = reply.record;
-  if (kind) await keep(newEvent(kind, subject, fields));
+  // What begins a thing of its own gets its name here: Python makes none by chance.
+  if (kind) await keep(newEvent(kind, subject.replace("{new}", clock.uuid()), fields));
   if (values.person) await rememberPerson(values.person);
   await keepChoices(editor.form, values);
   if (next !== undefined) {

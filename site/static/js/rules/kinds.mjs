@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { BlockKind, CureKind, DayKind, FillKind, Kind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
+/** @import { AfterSaleKind, BlockKind, CureKind, DayKind, FillKind, Kind, PackedKind, ReleaseKind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -67,3 +67,12 @@ export const UPKEEP_KINDS = named(DECLARED.upkeep.kinds);
 
 /** Which ingredient names a person has confirmed. @type {import("./types.mjs").InciKind[]} */
 export const INCI_KINDS = named(DECLARED.inci.kinds);
+
+/** What is stored about whether a block's bars may be sold. @type {ReleaseKind[]} */
+export const RELEASE_KINDS = named(DECLARED.release.kinds);
+
+/** What is stored about packed lots. @type {PackedKind[]} */
+export const PACKED_KINDS = named(DECLARED.packed.kinds);
+
+/** What is stored about bars that are sold. @type {AfterSaleKind[]} */
+export const AFTER_SALE_KINDS = named(DECLARED.after_sale.kinds);

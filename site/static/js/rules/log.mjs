@@ -4,7 +4,7 @@ import { inOrder } from "./fold.mjs";
 import { counting, lotsOf, outside } from "./readings.mjs";
 import { CHECKED_BEFORE } from "./scale_checks.mjs";
 
-/** @import { LogEntry, LogPart, LogState, TarewellEvent, UsedLot } from "./types.mjs" */
+/** @import { DrawnLot, LogEntry, LogPart, LogState, TarewellEvent, UsedLot } from "./types.mjs" */
 
 /*
  * The batch log: one small plain entry for each batch, from which lists, search and trace tell without its sheet. Pure and
@@ -51,6 +51,7 @@ export function logEntry(events) {
     fold: FOLD,
     at: issued.at,
     local: issued.local,
+    formula: issued.formula?.id ?? "",
     formulaName: issued.formula?.name ?? "",
     formulaEvent: issued.formula?.event ?? "",
     blocks: issued.blocks ?? 1,
@@ -58,6 +59,7 @@ export function logEntry(events) {
     parts: blocks.map(({ part }) => part),
     lots: once(blocks.flatMap(({ lots }) => lots)),
     used: blocks.flatMap(({ used }) => used),
+    drawn: blocks.flatMap(({ drawn }) => drawn),
     people: once([issued.issued_by ?? "", ...blocks.flatMap(({ part }) => part.people)]),
     deviations: blocks.reduce((sum, { part }) => sum + part.deviations, 0) + (issued.reason ? 1 : 0),
     words: once([issued.reason ?? "", ...blocks.flatMap(({ words }) => words)]),
@@ -112,6 +114,7 @@ function blockTold(issued, n, events) {
   return {
     part,
     used,
+    drawn: drawnOf(n, block),
     lots: once([...(closed?.record ? used.map(({ lot }) => lot) : plannedLots(issued, block)), ...block.map(({ lot }) => lot ?? "")]),
     words: once([...deviations, ...frozen]).map((words) => words.slice(0, LONGEST)),
   };
@@ -174,6 +177,18 @@ function usedOf(issued, n, closed) {
   const amounts = closed?.record?.amounts ?? [];
   return amounts.map(({ pour, lot, actual_g }) => ({ n, pour, kind: kinds.get(pour) ?? "additive", lot: lot ?? "", g: actual_g }));
 }
+
+/** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
+const BLEND = "oil:blend";
+
+/**
+ * What each weighing itself was drawn from, which tells better than the choice of a lot that stood at the end; of a blend "".
+ * What was weighed anew counts too: some of it may have stayed.
+ *
+ * @param {number} n @param {TarewellEvent[]} events Of one block. @returns {DrawnLot[]}
+ */
+const drawnOf = (n, events) =>
+  events.flatMap(({ kind, at, lot, step = "" }) => (kind === "weighed" && (lot || step.endsWith(BLEND)) ? [{ n, lot: step.endsWith(BLEND) ? "" : (lot ?? ""), at }] : []));
 
 /** Of a pour that was frozen without its kind: by how its key begins; calc/steps/frozen.py has it too. */
 const KINDS = new Map([["oil", "oil"], ["lye", "alkali"], ["water", "water"], ["scent", "scent"], ["soap", "soap"]]);

@@ -12,6 +12,9 @@
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
  * @typedef {Kinds["inci"]} InciKind      A name of an ingredient, confirmed.
  * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
+ * @typedef {Kinds["release"]} ReleaseKind  Whether a block's bars may be sold.
+ * @typedef {Kinds["packed"]} PackedKind  A packed lot, and where its bars went.
+ * @typedef {Kinds["after_sale"]} AfterSaleKind  What came of it afterwards.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -19,7 +22,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
- * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "eyewash:weekly", "day:2026-12-01", "upkeep_log:wires", "settings:shop", "demo:workshop"
+ * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "release:QM-261125-1/2", "packed:ID", "eyewash:weekly", "day:2026-12-01", "upkeep_log:wires", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
@@ -93,7 +96,7 @@
  * @property {string} [next_on]   cure_weighed: the day of the next weighing, and the day it is ready by the forecast then
  * @property {string} [ready_on]
  * @property {number[]} [places]
- * @property {TankPart[]} [parts]   tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
+ * @property {(TankPart | PackedPart)[]} [parts]   packed: of which block how many bars; tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
  * @property {string} [fill]      tank_loaded: the id of the fill that it comes of
@@ -105,7 +108,7 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
- * @property {string} [name]
+ * @property {string} [name]      also inci_confirmed: what the ingredient is called on a label
  * @property {number} [wanted_c]
  * @property {string} [tank]      fill_issued: the tank's id and name; pours, steps, phases and oils stand as a sheet's
  * @property {string} [tank_name]
@@ -113,11 +116,18 @@
  * @property {{grams: number, hydroxide_fraction?: number | null} | null} [before]
  * @property {string | null} [load]  fill_closed: the id of the load that it put into the tank's record
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
- * @property {string} [name]      inci_confirmed: what the ingredient is called on a label
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
  * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
+ * @property {number | null} [net_g]  released: the weight on the label
+ * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
+ * @property {string | null} [outlet_name]
+ * @property {string} [on]        the day it was
+ * @property {string} [about]     complaint, recall_begun, recall_done: the code that it is about
+ * @property {string} [serious]
+ * @property {number} [outlets]
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
@@ -130,6 +140,9 @@
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
  *
  * @typedef {{name: string, lot?: string | null, oil?: string | null, grams: number, alkali?: "naoh" | "koh" | null, hydroxide_fraction?: number | null}} TankPart
+ *
+ * @typedef {{code: string, block: number, bars: number}} PackedPart   Of which block how many bars.
+ * @typedef {{key: string, state: "passed" | "failed" | "unknown", value?: number | null, limit?: number | null, source?: string | null}} ReleaseCheck
  *
  * @typedef {object} BlockFold    One block as its events leave it.
  * @property {Step[]} steps
@@ -228,6 +241,8 @@
  * @typedef {"issued" | "weighing" | "poured" | "cut" | "curing" | "cured" | "released" | "reworked" | "rejected" | "ended" | "apart"} LogState   ended: before the rack; apart: closed, and kept out.
  * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedLot   One pour of a closed block; `lot` is "" where it has none.
  *
+ * @typedef {{n: number, lot: string, at: string}} DrawnLot   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ *
  * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.
  * @property {number} n
  * @property {LogState} state
@@ -243,6 +258,7 @@
  * @property {number} fold         which fold made it
  * @property {string} at
  * @property {string} local
+ * @property {string} formula      its item's id
  * @property {string} formulaName
  * @property {string} formulaEvent
  * @property {number} blocks       that its sheet is for
@@ -250,6 +266,7 @@
  * @property {LogPart[]} parts     its blocks, also those that nobody has begun
  * @property {string[]} lots       used or, of blocks that are not closed, planned
  * @property {UsedLot[]} used
+ * @property {DrawnLot[]} drawn
  * @property {string[]} people
  * @property {number} deviations
  * @property {string[]} words      what was said of them

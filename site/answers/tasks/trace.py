@@ -1,0 +1,161 @@
+"""One code in, where it went and what was in it out; the list to get bars back by, and lots and samples that run out."""
+
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from answers import trace_drawings
+from answers.racks_read import today_of
+from answers.rendering import render
+from answers.request import Answer, Request
+from answers.sale_read import SaleBlock, sale_of
+from answers.state import State
+from calc.entry.fields import read
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.record.packed import packed
+from calc.record.release import Sample, releases
+from calc.record.sale_forms import TraceQuestion
+from calc.record.trace import Kind, Trace, csv_of, trace
+from calc.tables.reference import constant, oils
+
+LOT_KINDS = ("oil_lot", "alkali_lot", "scent_lot", "packaging_lot")
+
+
+@dataclass(frozen=True)
+class Expiring:
+    """A lot that is near its expiry, or over it."""
+
+    code: str
+    day: date
+    over: bool
+
+
+def traced(request: Request) -> Answer:
+    """What a code leads to; without one, what runs out."""
+    reading = read(TraceQuestion, request.values)
+    values, state, today = reading.value, request.state, today_of(request)
+    if values.code is None:
+        html = render("trace_start.html", expiring=_expiring(state, today), samples=_samples(state, today), today=today)
+        return Answer({"trace": html}, reading.cautions)
+    found = _meant(values.code, values.kind, state, today)
+    kind, key = found[0]
+    told = trace(kind, key, state.log_entries, state.contents, state.packed_events, state.release_events, today)
+    names = _outlet_names(state, told)
+    html = render(
+        "trace.html",
+        trace=told,
+        code=values.code,
+        title=_title(kind, key, values.code, state, names),
+        others=found[1:],
+        picture=trace_drawings.ways(told, values.code, names),
+        names=names,
+        reach=_reach(state),
+        lot_words={lot: _lot_words(lot, state) for lot in told.lots},
+        csv=_csv(told, names, _reach(state)),
+        today=today,
+    )
+    return Answer({"trace": html}, reading.cautions)
+
+
+def _meant(code: str, kind: str | None, state: State, today: date) -> list[tuple[Kind, str]]:
+    """Everything that the code may mean, the likeliest first. A problem where it means nothing that is known."""
+    wanted = code.strip().casefold()
+    batches = [str(entry.get("code")) for entry in state.log_entries if str(entry.get("code")).casefold() == wanted]
+    lots = [lot for entry in state.log_entries for lot in _lots_of(entry) if lot.casefold() == wanted]
+    lots += [str(part.get("lot")) for event in state.contents for part in event.get("parts") or () if str(part.get("lot") or "").casefold() == wanted]
+    lots += [entry.values.get("code", "") for each in LOT_KINDS for entry in _stored(state, each) if entry.values.get("code", "").casefold() == wanted]
+    sold = packed(state.packed_events, today)
+    outlets = [entry.id for entry in state.stored("outlet") if wanted in (entry.values.get("name", "").casefold(), entry.id.casefold())]
+    outlets += [move.outlet for lot in sold.lots for move in lot.moves if wanted in (move.name.casefold(), move.outlet.casefold())]
+    every: list[tuple[Kind, str]] = [
+        *(("batch", each) for each in batches),
+        *(("packed", lot.id) for lot in sold.lots if wanted in (lot.code.casefold(), lot.id.casefold())),
+        *(("lot", each) for each in lots),
+        *(("outlet", each) for each in outlets),
+    ]
+    found = [each for each in dict.fromkeys(every) if kind in (None, each[0])]
+    if not found:
+        message = tr("No lot, batch, packed lot or outlet is called {code} here.", code=code.strip())
+        raise InputProblems(Problem("code", "code-unknown", message, tr("Check the code. What another phone recorded is here once its copy is loaded.")))
+    return found
+
+
+def _lots_of(entry: Mapping[str, Any]) -> list[str]:
+    return [*map(str, entry.get("lots") or ()), *(str(row.get("lot")) for row in entry.get("drawn") or () if row.get("lot"))]
+
+
+def _stored(state: State, kind: str) -> Sequence[Any]:
+    with suppress(KeyError):
+        return state.stored(kind)
+    return ()
+
+
+def _outlet_names(state: State, told: Trace) -> dict[str, str]:
+    """What each outlet is called: as it is now, else as it was when bars went there."""
+    names = {move.outlet: move.name for lot in told.packed for move in lot.moves}
+    return names | {entry.id: entry.values.get("name", entry.id) for entry in state.stored("outlet")}
+
+
+def _reach(state: State) -> dict[str, str]:
+    return {entry.id: " ".join(entry.values.get("reach", "").split()) for entry in state.stored("outlet")}
+
+
+def _title(kind: Kind, key: str, code: str, state: State, names: Mapping[str, str]) -> str:
+    if kind == "lot":
+        return tr("Lot {code}", code=key)
+    if kind == "batch":
+        return tr("Batch {code}", code=key)
+    if kind == "packed":
+        return tr("Packed lot {code}", code=code.strip() if code.strip() != key else key)
+    return names.get(key, code)
+
+
+def _lot_words(code: str, state: State) -> str:
+    """What a lot is of, and whose: as Workshop has it; "" where it has none of that code."""
+    for kind in LOT_KINDS:
+        for entry in _stored(state, kind):
+            values = entry.values
+            if values.get("code") == code:
+                oil = oils().get(values.get("oil", ""))
+                what = tr(oil.name) if oil else values.get("name", "")
+                return ", ".join(part for part in (what, values.get("supplier", "")) if part)
+    return ""
+
+
+def _csv(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
+    """The recall list for a spreadsheet: what is out, then what is here."""
+    heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on")]
+    rows: list[Sequence[str | int]] = [
+        [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days)]
+        for each in told.at_outlets
+    ]
+    rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, ""] for lot in told.in_store_packed]
+    rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, ""] for each in told.in_store]
+    rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, ""] for sample in told.samples]
+    return csv_of(heads, rows)
+
+
+def _blocks(lot: Any) -> str:
+    return " ".join(dict.fromkeys(part.block_id for part in lot.parts))
+
+
+def _expiring(state: State, today: date) -> list[Expiring]:
+    """Lots whose expiry is near or over, the first one first."""
+    until, found = today + timedelta(days=int(constant("near_expiry_days_usual").value)), []
+    for kind in LOT_KINDS:
+        for entry in _stored(state, kind):
+            with suppress(ValueError):
+                day = date.fromisoformat(entry.values.get("expires_on", ""))
+                if day <= until:
+                    found.append(Expiring(entry.values.get("code", ""), day, day < today))
+    return sorted(found, key=lambda each: (each.day, each.code))
+
+
+def _samples(state: State, today: date) -> list[tuple[Sample, SaleBlock | None]]:
+    """Samples that are still kept, the one to be kept the shortest first."""
+    blocks = sale_of(state, today).blocks
+    kept = [sample for each in releases(state.release_events, today).values() for sample in each.samples]
+    return sorted(((sample, blocks.get(f"{sample.code}/{sample.block}")) for sample in kept), key=lambda each: (each[0].until or date.max, each[0].code))

@@ -1,0 +1,99 @@
+import { inOrder } from "./fold.mjs";
+
+/** @import { LogEntry, TarewellEvent } from "./types.mjs" */
+
+/**
+ * @typedef {object} Told          All that a trace can be picked from.
+ * @property {LogEntry[]} log
+ * @property {TarewellEvent[]} contents   what was told of tanks
+ * @property {TarewellEvent[]} packed     packed lots, with what was sent and came back
+ */
+
+/** The blocks of a batch as lots of set-aside soap are called. @param {LogEntry} entry */
+const asLots = ({ code, parts }) => parts.map(({ n }) => `${code}/${n}`);
+
+/** What a code was really or may have been weighed from. @param {LogEntry} entry */
+const lotsOf = ({ lots, drawn = [] }) => [...lots, ...drawn.map(({ lot }) => lot)].filter(Boolean);
+
+/** @param {string} text */
+const plain = (text) => text.trim().toLowerCase();
+
+/**
+ * What a code may have to do with: at least every batch that it reached or came from, and all packed lots of theirs. Python
+ * reckons with nothing else, so that a recall takes no longer after ten thousand batches; what is here too much, it leaves out.
+ *
+ * @param {string} code Of a lot, a batch or a packed lot, or an outlet's name or id.
+ * @param {Told} told @param {(id: string) => string} [named] What an outlet is called.
+ * @returns {{entries: LogEntry[], packed: TarewellEvent[]}}
+ */
+export function picked(code, { log, contents, packed }, named = (id) => id) {
+  const wanted = plain(code);
+  const byCode = new Map(log.map((entry) => [entry.code, entry]));
+  const lotsGone = packedAbout(wanted, packed, named);
+  const forward = reachedBy(wanted, log, contents);
+  const start = [...log.filter((entry) => plain(entry.code) === wanted), ...lotsGone.flatMap((event) => (event.parts ?? []).flatMap((part) => ("code" in part ? (byCode.get(part.code) ?? []) : [])))];
+  const taken = takers(start, log);
+  const entries = sources([...forward, ...start, ...taken], byCode);
+  const codes = new Set(entries.map((entry) => entry.code));
+  const ids = new Set(packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject));
+  for (const { subject } of lotsGone) ids.add(subject);
+  return { entries, packed: packed.filter(({ subject }) => ids.has(subject)) };
+}
+
+/** The packed lots that the code itself names, or whose bars went to the outlet that it names. @param {string} wanted @param {TarewellEvent[]} packed @param {(id: string) => string} named */
+function packedAbout(wanted, packed, named) {
+  const subjects = new Set(packed.flatMap(({ kind, subject, code = "", outlet = "", outlet_name = "" }) => {
+    if (kind === "packed") return plain(code) === wanted || plain(subject) === `packed:${wanted}` ? [subject] : [];
+    return outlet !== "" && [outlet, outlet_name ?? "", named(outlet)].some((name) => plain(name) === wanted) ? [subject] : [];
+  }));
+  return packed.filter(({ kind, subject }) => kind === "packed" && subjects.has(subject));
+}
+
+/** Every batch that a lot may be in: by itself, through a tank it was loaded into, and through soap set aside of such a batch. @param {string} wanted @param {LogEntry[]} log @param {TarewellEvent[]} contents */
+function reachedBy(wanted, log, contents) {
+  const { lots, blends } = throughTanks(wanted, contents);
+  const first = log.filter((entry) => lotsOf(entry).some((lot) => lots.has(plain(lot))) || (blends && (entry.drawn ?? []).some(({ lot }) => lot === "")));
+  return [...first, ...takers(first, log)];
+}
+
+/** What lye was called that the lot went into, however often; and whether it went into a blend of oils. @param {string} wanted @param {TarewellEvent[]} contents */
+function throughTanks(wanted, contents) {
+  const lots = new Set([wanted]);
+  /** @type {Map<string, Set<string>>} */
+  const called = new Map();
+  for (const { subject, as_lot } of contents) if (as_lot) called.set(subject, (called.get(subject) ?? new Set()).add(plain(as_lot)));
+  let blends = false;
+  for (let before = -1; before !== lots.size; ) {
+    before = lots.size;
+    for (const { subject, parts = [] } of inOrder(contents)) {
+      if (!parts.some((part) => "lot" in part && part.lot && lots.has(plain(part.lot)))) continue;
+      const names = called.get(subject);
+      if (!names) blends = true;
+      for (const name of names ?? []) lots.add(name);
+    }
+  }
+  return { lots, blends };
+}
+
+/** The batches that soap set aside of these went into, however often. @param {LogEntry[]} first @param {LogEntry[]} log */
+function takers(first, log) {
+  /** @type {Map<string, LogEntry[]>} */
+  const taking = new Map();
+  for (const entry of log) for (const lot of new Set(lotsOf(entry))) if (lot.includes("/")) taking.set(lot, [...(taking.get(lot) ?? []), entry]);
+  const found = new Set(first);
+  // Whoever is added while it is gone through is gone through too.
+  for (const entry of found) for (const lot of asLots(entry)) for (const taker of taking.get(lot) ?? []) found.add(taker);
+  return [...found];
+}
+
+/** These batches, and every one whose set-aside soap is in them, however often. @param {LogEntry[]} entries @param {Map<string, LogEntry>} byCode */
+function sources(entries, byCode) {
+  const found = new Set(entries);
+  for (const entry of found) {
+    for (const lot of lotsOf(entry)) {
+      const source = byCode.get(lot.replace(/\/\d+$/, ""));
+      if (lot.includes("/") && source) found.add(source);
+    }
+  }
+  return [...found];
+}

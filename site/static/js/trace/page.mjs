@@ -1,0 +1,123 @@
+/** The page of a trace: the code that its address names, or that is typed, goes to Python with what is picked for it. */
+
+import { app, question } from "../frame/app.mjs";
+import { fault } from "../frame/notice.mjs";
+import { Regions } from "../frame/regions.mjs";
+import { untilRead } from "../frame/unread.mjs";
+import { PACKED_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { picked } from "../rules/trace.mjs";
+import { eventsOfKinds } from "../store/events.mjs";
+import { eventsAbout, wholeLog } from "./told.mjs";
+
+/** @import { Item, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Told } from "../rules/trace.mjs" */
+
+/** What was read last. @type {Told & {read: boolean}} */
+const told = { log: [], contents: [], packed: [], read: false };
+
+/** So many codes are offered while one types; a browser shows a few of them. */
+const OFFERED = 400;
+/** The kinds of lots. */
+const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "packaging_lot"];
+/** What a trace reads of the workshop beside them. */
+const OTHERS = ["units", "outlet", "contents"];
+
+const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="trace"]'))]);
+const field = /** @type {HTMLInputElement | null} */ (document.getElementById("trace-code"));
+const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data-trace-problem]"));
+
+/** Reads the records anew and asks again. */
+export async function readAll() {
+  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog(making))];
+  told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
+  told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
+  told.read = true;
+  offerCodes();
+  await show();
+}
+
+/** The bar while the log is made; null takes it away. @param {number | null} share */
+function making(share) {
+  const place = document.querySelector(/** @type {"div"} */ ("[data-trace-making]"));
+  const bar = document.querySelector(/** @type {"progress"} */ ("[data-trace-making] progress"));
+  if (place) place.hidden = share === null;
+  if (bar) bar.value = share ?? 0;
+}
+
+/** @returns {{code: string, kind: string}} What the address names. */
+function named() {
+  const [code = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
+  try {
+    return { code: decodeURIComponent(code), kind: new URLSearchParams(put).get("kind") ?? "" };
+  } catch {
+    return { code, kind: "" };
+  }
+}
+
+/** What each outlet is called. @param {string} id */
+const outletName = (id) => (app.state.outlet ?? []).find((/** @type {Item} */ item) => item.id === id)?.values.name ?? id;
+
+function offerCodes() {
+  const lots = LOTS.flatMap((kind) => (app.state[kind] ?? []).map((/** @type {Item} */ { values }) => values.code ?? ""));
+  const outlets = (app.state.outlet ?? []).map((/** @type {Item} */ { values }) => values.name ?? "");
+  const newest = [...told.log].reverse().slice(0, OFFERED).map(({ code }) => code);
+  const packed = told.packed.flatMap(({ kind, code = "" }) => (kind === "packed" ? [code] : [])).reverse().slice(0, OFFERED);
+  const options = [...new Set([...lots, ...outlets, ...packed, ...newest])].filter(Boolean).map((code) => {
+    const option = document.createElement("option");
+    option.value = code;
+    return option;
+  });
+  document.getElementById("trace-codes")?.replaceChildren(...options);
+}
+
+/** Shows what the address names. */
+async function show() {
+  const { hash } = location;
+  const { code, kind } = named();
+  if (field && document.activeElement !== field) field.value = code;
+  if (!told.read) return;
+  regions.busy();
+  const state = await stateFor(code);
+  if (location.hash !== hash) return;
+  performance.mark("tarewell-trace-asked");
+  const reply = await question("trace", { ...(code ? { code } : {}), ...(kind ? { kind } : {}) }, { state });
+  if (location.hash !== hash) return;
+  performance.mark("tarewell-traced");
+  if (reply?.off) regions.off(reply.off, true);
+  else if (reply?.fault !== undefined) fault(reply.fault, reply.report ?? "");
+  const [first] = reply?.problems ?? [];
+  if (problem) {
+    problem.hidden = !first;
+    problem.textContent = first ? `${first.message} ${first.remedy}` : "";
+  }
+  if (reply && !reply.off) regions.show(reply.html ?? {}, reply.ok === true);
+}
+
+/** The part of the records that a code may have to do with. @param {string} code @returns {Promise<Record<string, any>>} */
+async function stateFor(code) {
+  const own = Object.fromEntries([...LOTS, ...OTHERS].map((key) => [key, app.state[key]]).filter(([, value]) => value !== undefined));
+  if (code === "") {
+    const samples = await untilRead(() => eventsOfKinds(["sample_kept", "release_taken_back"]), () => []);
+    return { ...own, release_events: [...(app.state.release_events ?? []), ...samples] };
+  }
+  const { entries, packed } = picked(code, told, outletName);
+  const about = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `release:${batch}/${n}`));
+  const samples = about.length > MANY ? await untilRead(() => eventsOfKinds(["sample_kept", "release_taken_back"]), () => []) : await untilRead(() => eventsAbout(about), () => []);
+  const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, lot }) => ({ n, lot })) }));
+  return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples] };
+}
+
+/** From so many blocks on, all that was told of samples is read at once. */
+const MANY = 200;
+
+/** Traces what is typed, and what the address names from then on. */
+export function watchTrace() {
+  document.querySelector("form[data-trace]")?.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const code = field?.value.trim() ?? "";
+    field?.blur();
+    if (named().code === code) void show();
+    else location.hash = encodeURIComponent(code);
+  });
+  addEventListener("hashchange", () => void show());
+}

@@ -1,0 +1,157 @@
+"""Trace against a naive search through raw events, by chance; then the cases that a maker would ask of it one by one."""
+
+import csv
+import io
+from datetime import date
+
+import pytest
+import shop_by_chance as chance
+
+from calc.record.packed import next_code, packed
+from calc.record.trace import csv_of, trace
+
+TODAY = date(2026, 12, 1)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_mock_recall_of_every_lot_finds_what_a_naive_search_finds(seed):
+    made = chance.shop(seed, batches=60)
+    entries = chance.entries(made)
+    lots = {lot for row in entries for lot in row["lots"]} | {part["lot"] for each in made["tanks"] for part in each.get("parts", ()) if part.get("lot")}
+    assert len(lots) > 20
+    for lot in sorted(lots):
+        found = trace("lot", lot, entries, made["tanks"], made["packed"], made["release"], TODAY)
+        reached, out, here = chance.recall(made, lot)
+        # Of a blend out of an unknown tank both take what the sheet and its weighings name.
+        assert {block.id for block in found.blocks if not block.planned} == reached, lot
+        assert {(each.outlet, each.lot.code): each.bars for each in found.at_outlets} == out, lot
+        assert {each.code: each.in_store for each in found.in_store_packed} == here, lot
+
+
+def entry(code, *drawn, blocks=1, lots=(), bars=250, state="curing", formula="f"):
+    return {"code": code, "formula": formula, "formulaName": "Marsh Plain", "local": "2026-10-01T08:00:00+00:00", "lots": list(lots),
+            "parts": [{"n": n, "state": state, "bars": bars, "poured_on": "2026-10-01"} for n in range(1, blocks + 1)],
+            "drawn": [{"n": n, "lot": lot, "at": at} for n, lot, at in drawn], "used": []}
+
+
+def loaded(at, tank, *lots, as_lot=None, alkali=None, id_=None):
+    return {"id": id_ or f"{tank}{at}", "at": at, "local": at, "kind": "tank_loaded", "subject": f"contents:{tank}", "person": "Q", "as_lot": as_lot,
+            "parts": [{"name": lot, "lot": lot, "grams": 1000.0, "alkali": alkali} for lot in lots]}
+
+
+def blocks_with(lot, entries, contents=()):
+    return [block.id for block in trace("lot", lot, entries, contents, [], [], TODAY).blocks]
+
+
+def test_a_lot_changed_at_the_scale_counts_and_the_planned_one_does_not():
+    entries = [entry("A", (1, "OIL-2", "2026-10-01T08"), lots=["OIL-1", "OIL-2"])]
+    assert blocks_with("OIL-2", entries) == ["A/1"]
+    assert blocks_with("OIL-1", entries) == []
+
+
+def test_of_a_block_that_nobody_has_begun_the_planned_lots_are_told_as_planned():
+    waiting = entry("A", lots=["OIL-1"], state="issued", bars=None)
+    found = trace("lot", "OIL-1", [waiting], [], [], [], TODAY)
+    assert [block.id for block in found.planned] == ["A/1"]
+    assert found.in_store == () and found.out_bars == 0
+
+
+def test_lye_out_of_a_tank_brings_what_was_loaded_before_it_was_drawn_and_since_it_was_empty():
+    emptied = {"id": "e", "at": "2026-10-03", "local": "2026-10-03", "kind": "tank_emptied", "subject": "contents:t", "person": "Q"}
+    contents = [loaded("2026-10-01", "t", "SODA-1", as_lot="LYE", alkali="naoh"), emptied, loaded("2026-10-05", "t", "SODA-2", as_lot="LYE", alkali="naoh")]
+    entries = [entry("A", (1, "LYE", "2026-10-02")), entry("B", (1, "LYE", "2026-10-06")), entry("C", (1, "LYE", "2026-09-30"))]
+    assert blocks_with("SODA-1", entries, contents) == ["A/1"]
+    assert blocks_with("SODA-2", entries, contents) == ["B/1"]
+    assert sorted(blocks_with("LYE", entries, contents)) == ["A/1", "B/1", "C/1"]
+
+
+def test_a_load_taken_back_brings_nothing():
+    gone = {"id": "g", "at": "2026-10-09", "kind": "tank_taken_back", "subject": "contents:t", "takes": "l", "person": "Q"}
+    contents = [loaded("2026-10-01", "t", "SODA-1", as_lot="LYE", alkali="naoh", id_="l"), gone]
+    assert blocks_with("SODA-1", [entry("A", (1, "LYE", "2026-10-02"))], contents) == []
+
+
+def test_lye_made_in_a_pail_brings_its_caustic_through_the_tank_it_was_poured_into():
+    contents = [loaded("2026-10-01", "pail", "SODA-1", as_lot="PAIL", alkali="naoh"), loaded("2026-10-02", "tank", "PAIL", as_lot="LYE", alkali="naoh")]
+    assert blocks_with("SODA-1", [entry("A", (1, "LYE", "2026-10-03"))], contents) == ["A/1"]
+
+
+def test_a_blend_brings_what_is_in_the_oil_tank_and_of_an_unknown_tank_what_the_sheet_says():
+    blend = entry("A", (1, "", "2026-10-03"), lots=["OIL-9"])
+    contents = [loaded("2026-10-01", "oil", "OIL-1", "OIL-2")]
+    assert blocks_with("OIL-1", [blend], contents) == ["A/1"] and blocks_with("OIL-9", [blend], contents) == []
+    assert blocks_with("OIL-9", [blend]) == ["A/1"]
+
+
+def test_set_aside_soap_carries_a_lot_into_later_batches_and_back():
+    entries = [entry("A", (1, "OIL-1", "2026-10-01")), entry("B", (1, "A/1", "2026-10-05"), (1, "OIL-2", "2026-10-05")), entry("C", (1, "B/1", "2026-10-09"))]
+    assert sorted(blocks_with("OIL-1", entries)) == ["A/1", "B/1", "C/1"]
+    back = trace("batch", "C", entries, [], [], [], TODAY)
+    assert set(back.lots) == {"OIL-1", "OIL-2"}
+    assert blocks_with("OIL-3", entries) == []
+
+
+def pack(id_, code, *parts, day=TODAY):
+    return {"id": f"{id_}-packed", "at": "2026-11-01", "local": "2026-11-01T08:00:00+00:00", "kind": "packed", "subject": f"packed:{id_}", "person": "Q", "code": code,
+            "parts": [{"code": batch, "block": block, "bars": bars} for batch, block, bars in parts]}
+
+
+def move(id_, kind, outlet, bars, n, **more):
+    return {"id": f"{id_}-{n}", "at": f"2026-11-{n + 2:02}", "local": f"2026-11-{n + 2:02}T08:00:00+00:00", "kind": kind, "subject": f"packed:{id_}", "person": "J",
+            "outlet": outlet, "outlet_name": outlet.title(), "bars": bars, **more}
+
+
+def test_a_packed_lot_of_two_blocks_is_reached_whole_by_one_of_them():
+    entries = [entry("A", (1, "OIL-1", "2026-10-01")), entry("B", (1, "OIL-2", "2026-10-01"))]
+    told = [pack("p", "A-P1", ("A", 1, 100), ("B", 1, 50)), move("p", "sent", "market", 60, 1), move("p", "came_back", "market", 10, 2)]
+    found = trace("lot", "OIL-1", entries, [], told, [], TODAY)
+    # 150 packed, 60 sent, 10 back: 50 out, 100 here; of block A/1 150 of 250 bars are in no packed lot.
+    assert [(each.outlet, each.lot.code, each.bars) for each in found.at_outlets] == [("market", "A-P1", 50)]
+    assert [(lot.code, lot.in_store) for lot in found.in_store_packed] == [("A-P1", 100)]
+    assert [(each.block.id, each.bars) for each in found.in_store] == [("A/1", 150)]
+    assert (found.out_bars, found.packed_bars, found.loose_bars) == (50, 100, 150)
+
+
+def test_from_an_outlet_and_from_a_packed_lot_every_lot_is_found():
+    entries = [entry("A", (1, "OIL-1", "2026-10-01"), (1, "SCENT-4", "2026-10-01")), entry("B", (1, "OIL-2", "2026-10-01"))]
+    told = [pack("p", "A-P1", ("A", 1, 100)), move("p", "sent", "market", 60, 1), pack("q", "B-P1", ("B", 1, 9)), move("q", "sent", "shop", 9, 1)]
+    for kind, key in (("packed", "p"), ("outlet", "market")):
+        found = trace(kind, key, entries, [], told, [], TODAY)
+        assert set(found.lots) == {"OIL-1", "SCENT-4"} and [block.id for block in found.blocks] == ["A/1"]
+        assert found.out_bars == 60
+
+
+def test_of_a_packed_lot_whose_batch_is_on_another_phone_the_batch_is_named_all_the_same():
+    found = trace("packed", "p", [], [], [pack("p", "A-P1", ("A", 1, 100)), move("p", "sent", "market", 60, 1)], [], TODAY)
+    assert found.batches == ("A",) and found.blocks == () and found.out_bars == 60
+
+
+def test_bars_that_all_came_back_are_at_no_outlet_and_what_was_taken_back_never_was():
+    told = [pack("p", "P", ("A", 1, 20)), move("p", "sent", "market", 5, 1), move("p", "came_back", "market", 5, 2), move("p", "sent", "shop", 7, 3),
+            {"id": "t", "at": "2026-11-09", "kind": "packed_taken_back", "subject": "packed:p", "takes": "p-3", "person": "Q", "reason": "typed twice"}]
+    (lot,) = packed(told, TODAY).lots
+    assert lot.out == {} and lot.in_store == 20
+
+
+def test_events_that_come_twice_or_in_another_order_change_nothing_and_odd_ones_are_counted():
+    told = [pack("p", "P", ("A", 1, 20)), move("p", "sent", "market", 5, 1)]
+    once, twice = packed(told, TODAY), packed([*reversed(told), *told], TODAY)
+    assert once == twice and once.lots[0].out == {"market": 5}
+    odd = packed([*told, {"id": "z", "kind": "sent", "subject": "packed:none", "at": "2026-11-09", "bars": 1}], TODAY)
+    assert odd.unread == 1 and odd.lots == once.lots
+
+
+def test_the_next_code_of_a_packed_lot_is_the_first_free_one():
+    assert next_code("QM-1", []) == "QM-1-P1"
+    assert next_code("QM-1", ["qm-1-p1", "QM-1-P3"]) == "QM-1-P2"
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+41 79", "-2", "@SUM(A1)", "\t=1", " =1", '=HYPERLINK("x")', "\r=1"])
+def test_a_table_for_a_spreadsheet_holds_no_formula(text):
+    # OWASP, "CSV Injection": a cell must not begin with = + - @, a tab or a carriage return. RFC 4180: quotes are doubled.
+    rows = list(csv.reader(io.StringIO(csv_of(["where", "bars"], [[text, 12]]), newline="")))
+    assert rows == [["where", "bars"], [f"'{text}", "12"]]
+
+
+def test_plain_words_stay_as_they_are_in_a_table():
+    assert csv_of(["a"], [["Mill Lane 3, back door"], ['5" box'], ["O'Hara"]]) == 'a\r\n"Mill Lane 3, back door"\r\n"5"" box"\r\nO\'Hara\r\n'
