@@ -65,6 +65,10 @@ LOAD_VALUES = {"tank": "t-lye", "parts.0.lot": "a-naoh", "parts.0.mass_g": "10",
 PLAN_VALUES = {"tank": "t-lye", "made.0.formula": "f-marsh-plain", "made.0.blocks": "6"}
 
 
+# A count of a lot, as the page for it opens.
+STOCK_VALUES = {"lot": "o-coc", "what": "counted", "mass_g": "18", "mass_g.unit": "kg"}
+
+
 # The day as its page opens with it.
 DAY_VALUES = {
     "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes", "oil_tank_minutes": "120",
@@ -119,6 +123,8 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("tank_plan", PLAN_VALUES),
         ("tank_plan", PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4", "made.1.formula": "f-reed-lavender", "made.1.blocks": "1"}),
         ("day", DAY_VALUES),
+        ("stock", {}),
+        ("stock_entry", STOCK_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -65,6 +65,15 @@ class State:
         self.contents: tuple[Mapping[str, Any], ...] = _mappings(raw, "contents")
         # Of the page of the day only: the newest issued sheets, each with what was told of its blocks.
         self.made: tuple[Mapping[str, Any], ...] = _mappings(raw, "made")
+        # Of the pages about stock only: what was saved of lots, what was counted of them, what the log says went in, the newest
+        # batches that are cut, the sheets with blocks still to be made, the plans of days, and what was packed.
+        self.lot_saves: tuple[Mapping[str, Any], ...] = _mappings(raw, "lot_saves")
+        self.stock: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock")
+        self.stock_log: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_log")
+        self.stock_batches: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_batches")
+        self.stock_open: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_open")
+        self.day_plan: tuple[Mapping[str, Any], ...] = _mappings(raw, "day_plan")
+        self.packed_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "packed_events")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 

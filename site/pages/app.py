@@ -24,6 +24,7 @@ from answers.demo import (
     MIX_VALUES,
     SCENT_VALUES,
     STAND_IN_VALUES,
+    STOCK_VALUES,
     demo_state,
     stored_values,
 )
@@ -47,6 +48,7 @@ from calc.safety.equipment import equipment, labels, materials
 from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
 from calc.scent.quick_check import ScentQuestion
+from calc.stock.declared import StockEntry
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
@@ -161,6 +163,8 @@ PAGES = (
             ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),
         ],
     }),
+    Page("/records/stock/", "stock.html", "stock", in_spanish=True),
+    Page("/records/stock/count/", "stock_form.html", "stock_count", in_spanish=True, shows=lambda: {"declared": StockEntry, "by": By, "values": STOCK_VALUES}),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),

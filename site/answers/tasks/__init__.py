@@ -17,6 +17,7 @@ from answers.tasks import (
     lye,
     setup,
     stand_in,
+    stock,
     tank_heat,
     tank_plan,
     tanks,
@@ -29,6 +30,7 @@ from calc.day.declared import DayQuestion, Planner
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.scent.quick_check import ScentQuestion
+from calc.stock.declared import StockEntry
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
 from calc.tanks.questions import HeatQuestion, MixQuestion, TankTemperature
@@ -64,6 +66,8 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "tank_draw": tanks.tank_draw,
     "tank_plan": tank_plan.tank_plan,
     "day": day.day,
+    "stock": stock.stock,
+    "stock_entry": stock.stock_entry,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -98,6 +102,8 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "tank_draw": (TankDraw, By),
     "tank_plan": (LoadPlan,),
     "day": (DayQuestion, Planner),
+    "stock": (),
+    "stock_entry": (StockEntry, By),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

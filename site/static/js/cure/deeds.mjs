@@ -1,4 +1,4 @@
-/** The buttons of an answer about a batch or a tank: an entry that was wrong is taken back, days go into a calendar file; set-aside soap is gone. */
+/** The buttons of an answer about a batch, a tank or stock: an entry that was wrong is taken back, days go into a calendar file; set-aside soap is gone. */
 
 import { reload } from "../frame/app.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
@@ -20,7 +20,7 @@ export function watchDeeds(changed) {
 }
 
 /** @param {HTMLButtonElement} button */
-const takesBack = (button) => (button.dataset.kind === "tank_taken_back" ? "tank_taken_back" : "cure_taken_back");
+const takesBack = ({ dataset: { kind } }) => (kind === "tank_taken_back" || kind === "stock_taken_back" ? kind : "cure_taken_back");
 
 /** @param {HTMLButtonElement} button @param {import("../rules/types.mjs").Kind} kind @param {{takes?: string}} fields */
 async function stored(button, kind, fields) {

@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { BlockKind, CureKind, DayKind, Kind, TankKind, WalkKind } from "./types.mjs" */
+/** @import { BlockKind, CureKind, DayKind, Kind, StockKind, TankKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -58,3 +58,6 @@ export const WALK_KINDS = named(DECLARED.walk.kinds);
 
 /** What is stored about what a tank holds. Its subject is no tank's own: there a load would pass for a change of the tank's form. @type {TankKind[]} */
 export const TANK_KINDS = named(DECLARED.tank.kinds);
+
+/** What is stored about the stock of a lot, or of the bars of a block. @type {StockKind[]} */
+export const STOCK_KINDS = named(DECLARED.stock.kinds);

@@ -9,6 +9,7 @@
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
+ * @typedef {Kinds["stock"]} StockKind    What was counted or thrown of a lot.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -92,7 +93,7 @@
  * @property {TankPart[]} [parts]   tank_loaded: what went in; the lot that sheets call it by; the ids of the formulas it is for
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
- * @property {number} [grams]     tank_drawn
+ * @property {number} [grams]     tank_drawn; stock_counted: what was found of a lot; stock_thrown: what went
  * @property {number} [strength_fraction]  tank_strength: and from where to where it may lie, and how it was found
  * @property {number | null} [low_fraction]
  * @property {number | null} [high_fraction]
@@ -101,7 +102,7 @@
  * @property {string | null} [instrument]
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back: of the entry
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, stock_taken_back: of the entry
  * @property {string} [initials]  walk_signed: typed, or drawn
  * @property {string} [path]
  * @property {string} [day]       eyewash_checked: when it was, "2026-11-25"; and what was found, each "yes" or "no"
