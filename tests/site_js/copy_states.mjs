@@ -24,7 +24,8 @@ Object.assign(globalThis, {
   CSS: { escape: String },
   document: { documentElement: {}, getElementById: () => null, querySelector: () => null },
 });
-const { counting, lotsOf, pendingKey } = await import("../../site/static/js/scale/view.mjs");
+const { counting, lotsOf } = await import("../../site/static/js/rules/readings.mjs");
+const { pendingKey } = await import("../../site/static/js/scale/view.mjs");
 
 const FOLDER = new URL("../fixtures/copies/", import.meta.url);
 /** Trainings of the copies hold so long. [months] */

@@ -4,7 +4,8 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { foldAfter, foldBlock, standingDecisions } from "../../../site/static/js/rules/block.mjs";
 import { inOrder } from "../../../site/static/js/rules/fold.mjs";
-import { counting, lotsOf, pendingKey, startOf } from "../../../site/static/js/scale/view.mjs";
+import { counting, lotsOf } from "../../../site/static/js/rules/readings.mjs";
+import { pendingKey, startOf } from "../../../site/static/js/scale/view.mjs";
 
 const TOLD = JSON.parse(readFileSync(new URL("../../fixtures/stories/block.json", import.meta.url), "utf8"));
 

@@ -7,7 +7,7 @@ import { allEvents, freshDatabase } from "../database_for_tests.mjs";
 import { values } from "../page_for_tests.mjs";
 
 const { BlockAtScale } = await import("../../../site/static/js/scale/block.mjs");
-const { lotsOf } = await import("../../../site/static/js/scale/view.mjs");
+const { lotsOf } = await import("../../../site/static/js/rules/readings.mjs");
 
 const OLIVE = { key: "oil:0", kind: "weigh", pour: "oil:0", lot: "OLV-0400" };
 const PALM = { key: "oil:1", kind: "weigh", pour: "oil:1", lot: "PLM-0400" };

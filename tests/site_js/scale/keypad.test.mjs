@@ -2,7 +2,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { counts, digits, pointed, press } from "../../../site/static/js/scale/keypad.mjs";
+import { counts } from "../../../site/static/js/rules/readings.mjs";
+import { digits, pointed, press } from "../../../site/static/js/scale/keypad.mjs";
 
 const typed = (keys, decimals) => [...keys].reduce((text, key) => press(text, key === "<" ? "back" : key, decimals), "");
 

@@ -209,5 +209,36 @@
  * @property {string} formulaName
  * @property {string[]} [takes]    the lots of set-aside soap that go into it
  * @property {string} [replaces]   the code of the sheet in whose place it stands
+ *
+ * @typedef {"issued" | "weighing" | "poured" | "cut" | "curing" | "cured" | "released" | "reworked" | "rejected" | "ended" | "apart"} LogState   ended: before the rack; apart: closed, and kept out.
+ * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedLot   One pour of a closed block; `lot` is "" where it has none.
+ *
+ * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.
+ * @property {number} n
+ * @property {LogState} state
+ * @property {string} poured_on
+ * @property {string} racked_on
+ * @property {string} released_on
+ * @property {number | null} bars  good ones, as counted
+ * @property {string[]} people
+ * @property {number} deviations
+ *
+ * @typedef {object} LogEntry      One batch in the batch log: what search, trace and stock tell without its sheet. rules/log.mjs makes it.
+ * @property {string} code
+ * @property {number} fold         which fold made it
+ * @property {string} at
+ * @property {string} local
+ * @property {string} formulaName
+ * @property {string} formulaEvent
+ * @property {number} blocks       that its sheet is for
+ * @property {LogState} state
+ * @property {LogPart[]} parts     its blocks, also those that nobody has begun
+ * @property {string[]} lots       used or, of blocks that are not closed, planned
+ * @property {UsedLot[]} used
+ * @property {string[]} people
+ * @property {number} deviations
+ * @property {string[]} words      what was said of them
+ * @property {string} [replaces]   the code of the sheet in whose place it stands
+ * @property {true} [twice]        two sheets were issued under this code
  */
 export {};

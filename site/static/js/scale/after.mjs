@@ -5,6 +5,7 @@ import { word } from "../frame/words.mjs";
 import { BARS, COVERED, FRAME, frameThatHolds, goesOn, GOOD, LIFT, pouredAt, stageOf } from "../rules/after_pour.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { doneTogether } from "../rules/joined.mjs";
+import { counting } from "../rules/readings.mjs";
 import { CHECKED_BEFORE } from "../rules/scale_checks.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
@@ -14,7 +15,6 @@ import { showEntry, typedCount } from "./entry.mjs";
 import { sheetAddress } from "./lists.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { inWords } from "./step_words.mjs";
-import { counting } from "./view.mjs";
 
 /** @import { Slots } from "../frame/stage.mjs" */
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */

@@ -5,6 +5,7 @@ import { keep } from "../frame/saved.mjs";
 import { held, untilRead } from "../frame/unread.mjs";
 import { instantWords } from "../frame/when.mjs";
 import { foldAfter, foldBlock } from "../rules/block.mjs";
+import { lotsOf } from "../rules/readings.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
@@ -19,7 +20,7 @@ import { Hold } from "./hold.mjs";
 import { readinessChanged, renewStop, takeCarried } from "./ready.mjs";
 import { render } from "./screens.mjs";
 import { inWords } from "./step_words.mjs";
-import { lotsOf, onDisplay, pendingKey, startOf } from "./view.mjs";
+import { onDisplay, pendingKey, startOf } from "./view.mjs";
 
 /** @import { Kind, Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */

@@ -1,6 +1,7 @@
 import { word } from "../frame/words.mjs";
+import { counts } from "../rules/readings.mjs";
 import { correctionOf } from "./draft.mjs";
-import { counts, digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
+import { digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
 import { aboveMost, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";

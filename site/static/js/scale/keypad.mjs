@@ -1,6 +1,6 @@
 import { word } from "../frame/words.mjs";
 
-/** Digits as they are typed. A reading is compared as a whole number of the display's last digit, never as a fraction. */
+/** Digits as they are typed. */
 
 const MOST_WHOLE_DIGITS = 7;
 
@@ -12,14 +12,6 @@ export function press(typed, key, decimals) {
   if (fraction !== undefined) return fraction.length < decimals ? typed + key : typed;
   if (whole === "0") return key;
   return whole.length < MOST_WHOLE_DIGITS ? typed + key : typed;
-}
-
-/** @param {string} typed @param {number} decimals @returns {number | null} null while it is no number. */
-export function counts(typed, decimals) {
-  const found = /^(\d{1,7})(?:\.(\d*))?$/.exec(typed);
-  const fraction = found?.[2] ?? "";
-  if (!found || fraction.length > decimals) return null;
-  return Number(found[1] + fraction.padEnd(decimals, "0"));
 }
 
 /**

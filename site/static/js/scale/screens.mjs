@@ -4,6 +4,7 @@ import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
+import { correctionsOf, counting, outside } from "../rules/readings.mjs";
 import { AFTER_ASIDES, nextAfter, showAfter } from "./after.mjs";
 import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
@@ -15,7 +16,7 @@ import { lotChoices } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
 import { lyeBehindTare, sayStep, stepSlots, weighSlots } from "./slots.mjs";
-import { correctionsOf, counting, isTypedAtOnce, items, lastReadings, line, offeredCounts, outside, startOf, weighings } from "./view.mjs";
+import { isTypedAtOnce, items, lastReadings, line, offeredCounts, startOf, weighings } from "./view.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Aside, BlockAtScale } from "./block.mjs" */

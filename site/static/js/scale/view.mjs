@@ -1,32 +1,10 @@
 import { timeWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { standingDecisions } from "../rules/block.mjs";
-import { counts, digits, unitSign } from "./keypad.mjs";
+import { counting, counts, outside } from "../rules/readings.mjs";
+import { digits, unitSign } from "./keypad.mjs";
 
 /** @import { BlockFold, Step, TarewellEvent } from "../rules/types.mjs" */
-
-/** The lots that stand, later ones over earlier ones. @param {TarewellEvent[]} events @returns {Record<string, string>} */
-export const lotsOf = (events) =>
-  Object.assign({}, ...events.filter(({ kind }) => kind === "lots").map(({ lots }) => lots ?? {}));
-
-/** What corrects an event, in order. @param {TarewellEvent[]} events @param {TarewellEvent} event */
-export const correctionsOf = (events, event) =>
-  events.filter(({ kind, corrects }) => kind === "corrected" && corrects === event.id);
-
-/** The event whose reading counts: the last correction, or the event itself. @param {TarewellEvent[]} events @param {TarewellEvent} event */
-export const counting = (events, event) => correctionsOf(events, event).at(-1) ?? event;
-
-/**
- * Whether a reading lies outside the band it was asked for. The band of the weighing counts, not the one of the sheet:
- * a top-up's target follows from what was weighed before it.
- *
- * @param {TarewellEvent} event @param {string} reading
- */
-export function outside({ asked }, reading) {
-  if (!asked) return false;
-  const count = counts(reading, asked.decimals);
-  return count === null || count < asked.low || count > asked.high;
-}
 
 /**
  * The done step whose counting reading lies outside its band and about which nothing has been decided since.

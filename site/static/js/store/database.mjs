@@ -2,7 +2,7 @@ import { openDB } from "../vendor/idb.mjs";
 import { named, NAMES } from "./mode.mjs";
 
 /** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
-/** @import { BatchEntry, BlockEntry, TarewellEvent, Values } from "../rules/types.mjs" */
+/** @import { BatchEntry, BlockEntry, LogEntry, TarewellEvent, Values } from "../rules/types.mjs" */
 
 /**
  * @typedef {object} Draft
@@ -11,21 +11,27 @@ import { named, NAMES } from "./mode.mjs";
  * @property {string | null} base  the event that the text was begun on
  * @property {string} at
  *
+ * @typedef {object} LogNote     Whether every batch has its entry in the log; without a code, so that it comes in no index.
+ * @property {""} code
+ * @property {number} fold        which fold made them; 0 while some are to be made
+ * @property {string} of          another one each time that some are
+ *
  * @typedef {object} Stores
  * @property {{key: string, value: TarewellEvent, indexes: {kind: string, subject: string}}} events
  * @property {{key: string, value: BatchEntry, indexes: {code: string, at: string, formula: string}}} batches
  * @property {{key: string, value: BlockEntry}} blocks
  * @property {{key: string, value: Draft}} drafts
+ * @property {{key: string, value: LogEntry | LogNote, indexes: {at: string, lots: string}}} log
  * @typedef {Stores & DBSchema} Schema
- * @typedef {("events" | "batches" | "blocks" | "drafts")[]} StoreNames
+ * @typedef {("events" | "batches" | "blocks" | "drafts" | "log")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
  * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
  * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-clock" | "store-ahead" | "store-lost" | "no-store"} StoreFault
  */
 
-const VERSION = 2;
+const VERSION = 3;
 /** Fixed for ever, like the database's name. @type {StoreNames} */
-const STORES = ["events", "batches", "blocks", "drafts"];
+const STORES = ["events", "batches", "blocks", "drafts", "log"];
 
 /** How long a step may take before it counts as failed; replaceable in tests. */
 export const patience = { open: 2000, step: 2000 };
@@ -95,6 +101,11 @@ function within(start, limit, code) {
 
 /** @param {Database} database @param {number} from */
 function upgrade(database, from) {
+  // For the batch log, since version 3. Its entries are made from the events, once, by store/log.mjs.
+  const log = database.createObjectStore("log", { keyPath: "code" });
+  log.createIndex("at", "at");
+  log.createIndex("lots", "lots", { multiEntry: true });
+  if (from >= 2) return;
   // For blocks in hand, since version 2. Before it nothing was stored about blocks.
   database.createObjectStore("blocks", { keyPath: "subject" });
   if (from >= 1) return;

@@ -2,9 +2,11 @@ import { blockEntry, blockOf, blockSubject } from "../rules/block.mjs";
 import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
+import { batchOf } from "../rules/log.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
+import { forgetLog, noteLog } from "./log.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
@@ -95,12 +97,15 @@ function appendDated(event, after) {
     if (event.kind === "issued") {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
-      return [await put(transaction, event), 1];
+      const issued = await put(transaction, event);
+      await noteLog(transaction, issued);
+      return [issued, 1];
     }
     const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
     if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
     const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
     if (isOfBlock(event)) await noteBlock(transaction, event.subject);
+    await noteLog(transaction, event);
     return [stored, 1];
   });
 }
@@ -167,6 +172,8 @@ export function merge(events, told = () => {}) {
     const before = known.size;
     /** The blocks, and whether what is added closes them. @type {Map<string, boolean>} */
     const blocks = new Map();
+    /** @type {Set<string>} */
+    const batches = new Set();
     let n = 0;
     const source = Array.isArray(events) ? atOnce(events) : events();
     for (;;) {
@@ -181,6 +188,8 @@ export function merge(events, told = () => {}) {
         }
         known.add(event.id);
         requests.push(put(transaction, event));
+        const of = batchOf(event);
+        if (of) batches.add(of[0]);
         if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
       }
       await Promise.all(requests);
@@ -194,6 +203,7 @@ export function merge(events, told = () => {}) {
       await noteBlock(transaction, subject);
       going();
     }
+    await forgetLog(transaction, batches);
     return [known.size - before, known.size - before];
   }, STANDSTILL);
 }
