@@ -44,31 +44,37 @@ class LotsTold:
 def lots_told(saves: Sequence[Event], items: Mapping[str, Sequence[tuple[str, Mapping[str, str]]]], oils: Mapping[str, Oil], today: date) -> LotsTold:
     """Lots by what was saved of them, in order; and those of the invented workshop, of which nothing was saved.
 
+    saves: of an invented lot that was changed since, what stood in its form before is of the kind "invented", and comes first.
     items: id and form of each lot that is in the workshop now, by kind. Saving a form with another figure of what is left is a
     count; saving it for anything else is none.
     """
     now = {(kind, id_): values for kind, own in items.items() if kind in LOT_KINDS for id_, values in own}
     before: dict[tuple[str, str], Mapping[str, str]] = {}
+    made: set[tuple[str, str]] = set()
     counted: list[tuple[tuple[str, str], str, str, Mapping[str, str], str]] = []
     for save in saves:
         kind, _, id_ = str(save.get("subject")).partition(":")
-        if kind not in LOT_KINDS or save.get("kind") != "saved" or not isinstance(save.get("values"), Mapping):
+        if kind not in LOT_KINDS or save.get("kind") not in ("saved", "invented") or not isinstance(save.get("values"), Mapping):
             continue
         own = {str(key): str(text) for key, text in save["values"].items()}
-        if _left(own) != _left(before.get((kind, id_), {})) and _left(own)[0]:
-            counted.append(((kind, id_), moment(save, today), str(save.get("id")), own, str(save.get("person") or "")))
+        if save["kind"] == "saved":
+            made.add((kind, id_))
+            if _left(own) != _left(before.get((kind, id_), {})) and _left(own)[0]:
+                counted.append(((kind, id_), moment(save, today), str(save.get("id")), own, str(save.get("person") or "")))
+        elif _left(own)[0]:
+            counted.append(((kind, id_), "0~", f"form:{id_}", own, ""))
         before[kind, id_] = own
     unread = 0
     lots: list[StockLot] = []
     counts: list[Move] = []
     for (kind, id_), values in (before | now).items():
-        invented = (kind, id_) not in before
+        invented = (kind, id_) not in made
         try:
             lots.append(_lot(kind, id_, values, oils, invented, gone=(kind, id_) not in now))
         except InputProblems:
             unread += 1
             continue
-        if invented and _left(values)[0]:
+        if (kind, id_) not in before and _left(values)[0]:
             counted.append(((kind, id_), "0~", f"form:{id_}", values, ""))
     codes = {(lot.kind, lot.id): lot.code for lot in lots}
     for key, at, event, values, person in counted:

@@ -12,6 +12,7 @@ from calc.day.declared import DayQuestion, Planner
 from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
+from calc.stock.declared import StockEntry
 from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
@@ -32,6 +33,7 @@ FORMS = [
     ("formula/stand-in/index.html", "stand_in", (StandInQuestion,)),
     ("tanks/heat/index.html", "tank_heat", (HeatQuestion,)),
     ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
+    ("records/stock/count/index.html", "stock_entry", (StockEntry, By)),
     ("day/index.html", "day", (DayQuestion, Planner)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]

@@ -37,6 +37,7 @@ EXPECTED = {
     "cut/index.html", "es/cut/index.html", "day/index.html", "es/day/index.html", "formula/stand-in/index.html", "es/formula/stand-in/index.html",
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}records/stock/{page}index.html" for where in ("", "es/") for page in ("", "count/")),
     *(f"{where}tanks/{page}/index.html" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 }  # fmt: skip
 

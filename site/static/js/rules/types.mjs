@@ -217,6 +217,7 @@
  * @property {number} n
  * @property {LogState} state
  * @property {string} poured_on
+ * @property {string} closed_at   when its record was closed, by the clock there; "" while it is open
  * @property {string} racked_on
  * @property {string} released_on
  * @property {number | null} bars  good ones, as counted
