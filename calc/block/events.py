@@ -226,7 +226,7 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
         nothing_left = completing == "weighed" and event.get("note") == NOTHING_LEFT
         if (completing == event["kind"] or nothing_left) and not running:
             first.setdefault(event["step"], event)
-    done = {step["key"]: _done(step, first[step["key"]], ordered) for step in standing if step["key"] in first}
+    done = {step["key"]: done_by(step, first[step["key"]], ordered) for step in standing if step["key"] in first}
     lots: dict[str, str] = {}
     for event in ordered:
         if event["kind"] == "lots":
@@ -290,7 +290,8 @@ def _weighed(done: Mapping[str, Done], key: str) -> bool:
     return key in done and bool(done[key].event["kind"] == "weighed")
 
 
-def _done(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
+def done_by(step: Step, event: Event, ordered: Sequence[Event]) -> Done:
+    """A step as an event completes it, with what was put right since. ordered: all events of the block, in order."""
     reading, unit = event.get("reading"), event.get("unit")
     corrections = []
     for other in ordered:

@@ -32,6 +32,7 @@ class Line(TypedDict):
     time: str
     what: str
     lot: str | None
+    scale: str  # that it was weighed on
     planned: str
     read: str
     person: str
@@ -43,7 +44,7 @@ class Line(TypedDict):
 def log(block: Block) -> list[Line]:
     """Every step that is done, and every decision, as they came."""
     place = {event["id"]: n for n, event in enumerate(block.events.events)}
-    found = [(place[done.event["id"]], _step(block, done)) for done in block.events.in_time()]
+    found = [(place[done.event["id"]], line_of(block, done)) for done in block.events.in_time()]
     found += [(place[event["id"]], _decided(block, event)) for event in block.events.events if event["kind"] == "decided"]
     return [line for _, line in sorted(found, key=lambda pair: pair[0])]
 
@@ -102,7 +103,8 @@ def other_lots(block: Block) -> Iterator[tuple[str, str]]:
             yield key, tr("{pour}: lot {lot}; the superfat still goes by the values of lot {planned}.", **told)
 
 
-def _step(block: Block, done: Done) -> Line:
+def line_of(block: Block, done: Done) -> Line:
+    """A step of the weighing that is done."""
     step, event = in_words(done.step), done.event
     deviations = [
         tr(
@@ -135,7 +137,7 @@ def _step(block: Block, done: Done) -> Line:
     deviations += [text for key, text in other_lots(block) if key == step["pour"] and event["kind"] == "weighed"]
     note = note_text(event) if event.get("note") and not deviates(event) else ""
     return _line(
-        event, what=step["title"], lot=_lots(block, done), planned=planned, read=read, note=note, deviations=deviations
+        event, what=step["title"], lot=_lots(block, done), scale=step["scale"] or "", planned=planned, read=read, note=note, deviations=deviations
     )
 
 
@@ -185,6 +187,7 @@ def _line(
     *,
     what: str,
     lot: str | None = None,
+    scale: str = "",
     planned: str = "",
     read: str = "",
     note: str = "",
@@ -197,6 +200,7 @@ def _line(
         "time": local[11:16],
         "what": what,
         "lot": lot,
+        "scale": scale,
         "planned": planned,
         "read": read,
         "person": str(event.get("person") or ""),

@@ -152,10 +152,12 @@ def _block_requests() -> list[dict[str, Any]]:
     states: tuple[list[dict[str, Any]], ...] = (
         [], block_as_planned(steps[: 1 + _place(steps, "oil:0")], slip), whole, [*whole, closed, weighed],
     )  # fmt: skip
+    about = f"block:{record['code']}/1"
     return [
-        {"task": "at_the_scale", "values": {"batch": record["code"], "block": "1"}, "now": DEMO_NOW,
-         "state": demo_state() | {"record": record, "events": events}}
-        for events in states
+        *({"task": "at_the_scale", "values": {"batch": record["code"], "block": "1"}, "now": DEMO_NOW,
+           "state": demo_state() | {"record": record, "events": events}} for events in states),
+        {"task": "batch_record", "values": {}, "now": DEMO_NOW,
+         "state": demo_state() | {"record": record, "events": [{**event, "subject": about} for event in states[-1]]}},
     ]  # fmt: skip
 
 

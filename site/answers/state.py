@@ -48,7 +48,7 @@ class State:
             raise _unreadable("")
         self.units: str = "us" if raw.get("units") == "us" else "metric"
         self.batch_codes: tuple[str, ...] = tuple(str(code) for code in _listed(raw, "batch_codes"))
-        # Of a block at the scale only: its issued record and its events, in order.
+        # Of a block at the scale, and of a batch in the log: the issued record and the events, in order.
         self.record: Mapping[str, Any] | None = raw.get("record")
         self.events: tuple[Mapping[str, Any], ...] = tuple(_listed(raw, "events"))
         # How dense the set soap of earlier blocks was, by the name of their formula.

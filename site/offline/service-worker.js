@@ -18,8 +18,19 @@ let shown;
 worker.addEventListener("install", (event) => event.waitUntil(install()));
 worker.addEventListener("activate", (event) => event.waitUntil(tidy()));
 worker.addEventListener("message", (event) => {
-  if (event.data === "skip-waiting") event.waitUntil(useThis().then(() => worker.skipWaiting()).then(() => event.source?.postMessage("in-use")));
-  if (event.data === "in-use?") event.waitUntil(nameShown().then((name) => event.source?.postMessage(name === CACHE ? "in-use" : "not-in-use")));
+  const answer = (/** @type {string} */ text) => event.source?.postMessage(text);
+  // Answered before it is this worker's turn: as long as an older one has anything to answer, a browser lets it stay.
+  const use = async () => {
+    await useThis();
+    answer("in-use");
+    await worker.skipWaiting();
+  };
+  if (event.data === "skip-waiting") event.waitUntil(use());
+  if (event.data === "in-use?") event.waitUntil(nameShown().then((name) => answer(name === CACHE ? "in-use" : "not-in-use")));
+  if (event.data === "look-again") {
+    shown = undefined;
+    answer("looked");
+  }
 });
 worker.addEventListener("notificationclick", (event) => {
   event.notification.close();

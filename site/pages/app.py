@@ -57,6 +57,7 @@ from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
 from calc.workshop.setup import QUESTIONS, Crew
 from pages.cure_forms import CURE_FORMS
+from pages.log_states import LOG_STATES
 from pages.lye_forms import LYE_FORMS
 from pages.options import items_offered, rows_offered
 from pages.places import PLACES, entry_of, place_of
@@ -157,7 +158,8 @@ PAGES = (
     Page("/tanks/", "tanks.html", "tanks_list", in_spanish=True),
     *(Page(f"/tanks/{name}/", "tank_form.html", "tanks", in_spanish=True, shows=partial(dict, form=each))
       for name, each in TANK_FORMS.items()),
-    Page("/records/", "records.html", "records", in_spanish=True),
+    Page("/records/", "records.html", "records", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
+    Page("/records/batch/", "batch_record.html", "batch_record", in_spanish=True, shows=lambda: {"log_states": LOG_STATES}),
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=lambda: {
         "named_kinds": [
             ("formula", Formula, later("Formula")), *((kind, declared, one) for kind, (declared, one, _) in KINDS.items()),

@@ -55,7 +55,7 @@ PLACES = (
         later("Records"),
         "M7 3h12v18H7a2 2 0 0 1-2-2V5a2 2 0 0 1 2-2zM5 19a2 2 0 0 1 2-2h12M9.5 7.5h5.5M9.5 11.5h5.5",
         (
-            Entry("/records/", later("Sheets and blocks"), with_it=("/batch/sheet/",)),
+            Entry("/records/", later("Batch log"), with_it=("/batch/sheet/",)),
             Entry("/records/stock/", later("Stock and cost")),
             Entry("/records/copies/", later("Copies")),
         ),

@@ -120,10 +120,10 @@ def browser_with(site: Site, quota: Quota | None = None) -> Iterator[Page]:
         context.close()
 
 
-def wait_until(page: Page, expression: str) -> Any:
+def wait_until(page: Page, expression: str, patience_s: float = PATIENCE_S) -> Any:
     """The expression's first truthy value. Asked seldom, so that asking doesn't disturb; the policy forbids the page's
     own waiting functions, which evaluate text inside it."""
-    end = time.monotonic() + PATIENCE_S
+    end = time.monotonic() + patience_s
     while time.monotonic() < end:
         try:
             if value := page.evaluate(expression):
@@ -132,7 +132,7 @@ def wait_until(page: Page, expression: str) -> Any:
             if "context" not in str(error):
                 raise
         time.sleep(0.1)
-    raise RuntimeError(f"waited {PATIENCE_S} s in vain for {expression}")
+    raise RuntimeError(f"waited {patience_s} s in vain for {expression}")
 
 
 def renderers_pss(profile: Path) -> float:

@@ -211,8 +211,13 @@ def test_an_issued_sheet_is_accessible_and_so_are_the_lists_that_lead_to_it(page
     expect(page.locator("[data-in-hand] li")).to_be_visible()
     wrong += audit(page, axe, "Today with a practice block in hand")
     page.goto("records/")
-    expect(page.locator("[data-batch-list] a")).to_have_count(2)  # the sheet, and its block
-    wrong += audit(page, axe, "records with a sheet")
+    expect(page.locator("[data-log-list] a")).to_have_count(1)
+    wrong += audit(page, axe, "the log with a batch")
+    page.locator("[data-log-list] a").tap()
+    expect(answered(page, "batch_record")).to_contain_text("Formula")
+    for fold in page.locator("[data-answer] summary").all():
+        fold.tap()
+    wrong += audit(page, axe, "a batch with a block in hand")
     page.goto("formula/")
     expect(answered(page, "formula_list")).to_contain_text("Locked: used in")
     wrong += audit(page, axe, "formula list with a used formula")

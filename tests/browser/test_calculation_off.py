@@ -65,7 +65,11 @@ def test_issued_sheets_open_without_python(new_context: NewContext, lame_site: L
     # A worker of the page's own, so that none still awake from before helps out.
     again.add_init_script("delete globalThis.SharedWorker")
     again.goto("records/")
-    again.locator("[data-batch-list] a").tap()
+    again.locator("[data-log-list] a").tap()
+    # What is frozen of a batch is there too, with the way to its sheet.
+    expect(again.locator("[data-batch-code]")).to_have_text(code)
+    expect(again.locator("[data-batch-state]")).to_contain_text("issued")
+    again.locator("[data-batch-sheet]").tap()
     assert issued_code(again) == code
     expect(again.locator("[data-python-state]")).to_contain_text(OFF, timeout=30_000)
     assert again.locator("[data-sheet]").inner_text() == before

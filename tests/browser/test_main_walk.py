@@ -199,8 +199,9 @@ def walk(page: Page, hands: Hands, server: SiteServer) -> None:
 
 
 def find_again(page: Page, code: str, hands: Hands) -> None:
-    go(hands, "Records", "Records")
-    hands.press(page.locator("[data-batch-list]").get_by_role("link", name=code))
+    go(hands, "Records", "Batch log")
+    hands.press(page.locator("[data-log-list]").get_by_role("link", name=code))
+    hands.press(page.locator("[data-batch-sheet]"))
     check_sheet(hands, code)
 
 

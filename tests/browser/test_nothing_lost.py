@@ -228,7 +228,7 @@ def test_while_the_records_cannot_be_read_nothing_of_the_demo_stands_in_for_them
     for path in ("", "records/"):
         page.goto(path)
         expect(unread).to_be_visible()
-        invented = page.locator(".practice-bar, [data-batch-empty], [data-nothing-due], .at-first")
+        invented = page.locator(".practice-bar, [data-log-empty], [data-nothing-due], .at-first")
         expect(invented.filter(visible=True)).to_have_count(0)
     page.goto("workshop/")
     expect(unread).to_be_visible()

@@ -126,11 +126,12 @@ def test_an_issued_sheet_leads_to_the_records_of_its_blocks_and_each_record_back
     page.reload()
     expect(its_record).to_be_visible()
     expect(weigh).to_be_hidden()
-    # In the list of sheets too each block tells how far it is, and leads to its record.
+    # In the batch log too each block tells how far it is, and leads to its record.
     page.goto("records/")
-    blocks = page.locator("[data-batch-list] .batch-blocks a")
-    expect(blocks).to_have_text(["Block 1: ■ set apart", "Block 2: ■ set apart"])
-    blocks.last.tap()
+    page.locator("[data-log-list] a").tap()
+    blocks = page.locator("[data-batch-blocks] > li")
+    expect(blocks).to_contain_text(["Block 1 set apart", "Block 2 set apart"], use_inner_text=False)
+    blocks.last.get_by_role("link", name="Record of the weighing").tap()
     expect(page.locator("[data-stage]")).to_contain_text("Do not use, cut or sell.")
 
 

@@ -78,10 +78,10 @@ def test_practice_and_one_s_own_never_mix_neither_in_lists_nor_in_stores_nor_by_
     page.goto("")
     expect(page.locator(BAR)).to_be_visible()
     page.goto("records/")
-    expect(page.locator("[data-batch-list]")).to_contain_text(code)
+    expect(page.locator("[data-log-list]")).to_contain_text(code)
     to_own(page)
     page.goto("records/")
-    expect(page.locator("[data-batch-list] li")).to_have_count(0)
+    expect(page.locator("[data-log-list] li")).to_have_count(0)
     for place in ("workshop", "formula"):
         page.goto(f"{place}/")
         answer = answered(page, {"formula": "formula_list"}.get(place, place))

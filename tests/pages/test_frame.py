@@ -30,7 +30,7 @@ POLICY = {
 
 EXPECTED = {
     "index.html", "404.html", "formula/index.html", "formula/edit/index.html", "batch/index.html",
-    "batch/sheet/index.html", "records/index.html", "records/copies/index.html", "scale/index.html", "fragrance/index.html",
+    "batch/sheet/index.html", "records/index.html", "records/copies/index.html", "scale/index.html", "fragrance/index.html", "records/batch/index.html", "es/records/batch/index.html",
     "workshop/index.html", "workshop/setup/index.html", "workshop/edit/index.html", "sources/index.html",
     "emergency/index.html", "safety/index.html", "safety/labels/index.html", "es/index.html", "es/records/index.html",
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",

@@ -9,7 +9,7 @@ NAMES = ["Today", "Plan", "Make", "Records", "Workshop"]
 IN_NO_PLACE = {"/emergency/", "/404.html"}
 HOLDS = {
     "/": "Today", "/formula/": "Plan", "/formula/edit/": "Plan", "/formula/stand-in/": "Plan", "/batch/": "Plan", "/fragrance/": "Plan", "/cut/": "Plan", "/day/": "Plan", "/scale/": "Make",
-    "/records/": "Records", "/records/copies/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
+    "/records/": "Records", "/records/copies/": "Records", "/records/batch/": "Records", "/batch/sheet/": "Records", "/workshop/": "Workshop", "/workshop/edit/": "Workshop",
     "/workshop/setup/": "Workshop",
     "/cure/": "Make", "/cure/drying/": "Make", "/cure/new/": "Make", "/cure/test/": "Make", "/cure/move/": "Make", "/cure/label/": "Make", "/cure/aside/": "Make",
     "/tanks/temperature/": "Make", "/tanks/heat/": "Make", "/tanks/mix/": "Make",

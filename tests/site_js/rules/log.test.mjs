@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 import { batchOf, logEntry } from "../../../site/static/js/rules/log.mjs";
@@ -92,24 +93,25 @@ test("until a block is closed its lots are those planned, with what was chosen i
   ]);
 });
 
-test("what went otherwise than the sheet has it is counted, and its words are kept for search", () => {
-  const of = (...told) => {
-    const { deviations, words } = logEntry([issued({ blocks: 1 }), ...told]);
-    return [deviations, words];
-  };
-  const over = weighed(1, "16.52");
-  assert.deepEqual(of(weighed(1), closed(1)), [0, []]);
-  assert.deepEqual(of(over), [1, []]);
-  assert.deepEqual(of(over, event("decided", on(1), { step: "oil:0", choice: "more-lye", reason: "valve stuck", steps: [] })), [1, ["valve stuck"]]);
-  assert.deepEqual(of(over, event("corrected", on(1), { corrects: over.id, reading: "16.34", unit: "kg", reason: "misread" })), [1, ["misread"]]);
-  assert.deepEqual(of(event("checked", on(1), { step: "temp:oils", note: "outside-range" })), [1, ["outside-range"]]);
-  // A check of the scale that was made before that day is as good as one made there.
-  assert.deepEqual(of(event("checked", on(1), { step: "check:zero", note: "checked-before" })), [0, []]);
-  assert.deepEqual(of(event("lots", on(1), { lots: { "oil:0": "OLV-2" } })), [1, ["OLV-2"]]);
-  assert.deepEqual(of(event("trained", on(1), { helper: null, reason: "first day" })), [1, ["first day"]]);
-  assert.deepEqual(of(closed(1, { record: { amounts: [], deviations: ["Pour olive oil: outside its band."] } })), [0, ["Pour olive oil: outside its band."]]);
-  assert.deepEqual(of(closed(1, { outcome: "quarantined", reason: "" })), [1, []]);
-  assert.deepEqual([logEntry([issued({ reason: "low superfat wanted" })]).deviations, logEntry([issued({ reason: "low superfat wanted" })]).words], [1, ["low superfat wanted"]]);
+const TOLD = JSON.parse(readFileSync(new URL("../../fixtures/stories/log.json", import.meta.url), "utf8"));
+
+for (const { name, events, deviations, words } of TOLD.stories) {
+  test(`deviations: ${name}`, () => {
+    const told = events.map(([kind, room, fields], n) => {
+      const at = `2026-11-25T08:00:${String(n + 1).padStart(2, "0")}`;
+      const asked = kind === "weighed" ? { asked: TOLD.asked, mode: "net", lot: null } : {};
+      return { id: `e${String(n + 1).padStart(2, "0")}`, at: `${at}.000Z`, local: `${at}+00:00`, kind, subject: `${room}:QM-1/1`, person: "Q", ...asked, ...fields };
+    });
+    const entry = logEntry([{ ...issued({ blocks: 1, pours: TOLD.pours }), at: "2026-11-25T07:00:00.000Z" }, ...told]);
+    assert.deepEqual([entry.deviations, entry.words], [deviations, words]);
+  });
+}
+
+test("what a sheet was issued in spite of counts too, and what a closed record says is searched", () => {
+  const spite = logEntry([issued({ reason: "low superfat wanted" })]);
+  assert.deepEqual([spite.deviations, spite.words], [1, ["low superfat wanted"]]);
+  const said = logEntry([issued(), closed(1, { record: { amounts: [], deviations: ["Pour olive oil: outside its band."] } })]);
+  assert.deepEqual([said.deviations, said.words], [0, ["Pour olive oil: outside its band."]]);
 });
 
 test("the order in which events come, and those that come twice, change nothing", () => {

@@ -189,7 +189,7 @@ test("asked to let go for a newer build, it closes its connection and says so", 
   onLetGo((gone) => (told = gone));
   await append(saved("a"));
   const opened = await new Promise((resolve, reject) => {
-    const request = indexedDB.open("tarewell", 3);
+    const request = indexedDB.open("tarewell", 99);
     request.onsuccess = () => resolve(request.result);
     request.onerror = () => reject(request.error);
   });

@@ -64,7 +64,7 @@ test("a lot leads to its batches, and a code to all about it", async () => {
 
 test("until every batch has its entry nobody is given any, and making them is told", async () => {
   assert.equal(await allLog(), null);
-  await merge(Array.from({ length: 35 }, (_, n) => [issued(`QM-${n}`), weighed(`QM-${n}`)]).flat());
+  await merge(Array.from({ length: 120 }, (_, n) => [issued(`QM-${n}`), weighed(`QM-${n}`)]).flat());
   assert.deepEqual([await allLog(), await logByLot("OLV-1")], [null, null]);
   // One batch's own entry never waits for the others'.
   assert.equal((await logOf("QM-7")).state, "weighing");
@@ -98,19 +98,19 @@ test("of a copy only the batches that it tells of are made anew", async () => {
 });
 
 test("what comes in while entries are made is made too", async () => {
-  await merge(Array.from({ length: 25 }, (_, n) => issued(`QM-${n}`)));
-  let more = () => merge([issued("QM-100"), weighed("QM-3")]);
+  await merge(Array.from({ length: 120 }, (_, n) => issued(`QM-${n}`)));
+  let more = () => merge([issued("QM-200"), weighed("QM-3")]);
   const coming = [];
   await makeLog((share) => {
     if (share === 0) return;
     coming.push(more());
-    more = () => append(issued("QM-101"));
+    more = () => append(issued("QM-201"));
   });
   await Promise.all(coming);
   await makeLog();
   assert.deepEqual((await allLog()).sort(byCode), (await folded()).sort(byCode));
   assert.equal((await states())["QM-3"], "weighing");
-  assert.equal((await allLog()).length, 27);
+  assert.equal((await allLog()).length, 122);
 });
 
 test("entries of an older fold are made anew", async () => {

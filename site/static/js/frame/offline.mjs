@@ -9,10 +9,16 @@ const root = document.documentElement;
 /** What the service worker is told and asked, and its answers. */
 const USE = "skip-waiting";
 const IN_USE_ASKED = "in-use?";
+const IN_USE = "in-use";
 const NOT_IN_USE = "not-in-use";
+const LOOK_AGAIN = "look-again";
+const LOOKED = "looked";
 const EXERCISED = "tarewell-exercised";
 const EXERCISE_AFTER_MS = 2_000;
 const AGAIN_MS = 1_000;
+/** A browser lets the old worker stay as long as it has anything to answer, and Chromium up to five minutes: then the old one is told
+ * to show the new build. */
+const CHANGE_WITHIN_MS = 1_000;
 /** The build that a tap would bring. @type {ServiceWorker | null} */
 let waiting = null;
 /** Whether a block is begun and not closed, on whatever page it is weighed. */
@@ -52,8 +58,9 @@ function watch(registration) {
     const kept = registration.active !== null && (await caches.keys()).some((name) => name.startsWith(ours));
     // Where no build is stored the one that waits is the first, and so no update.
     waiting = kept ? registration.waiting : null;
-    // The browser has started it by itself while the app was closed; its pages still wait for the tap.
-    if (kept && !waiting) registration.active?.postMessage(IN_USE_ASKED);
+    // The browser may have started it by itself while the app was closed; its pages still wait for the tap. And one whose
+    // tap came may still wait for an older worker to end.
+    if (kept) (waiting ?? registration.active)?.postMessage(IN_USE_ASKED);
     void lookUntilTold();
     // While one is being stored its cache is there, but not whole.
     if (!registration.installing) root.dataset["offline"] = kept || registration.waiting ? "ready" : "off";
@@ -62,8 +69,8 @@ function watch(registration) {
   registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
   registration.installing?.addEventListener("statechange", look);
   navigator.serviceWorker.addEventListener("message", ({ data, source }) => {
-    if (data !== NOT_IN_USE || source !== registration.active || waiting) return;
-    waiting = registration.active;
+    if (data === NOT_IN_USE && source === registration.active && !waiting) waiting = registration.active;
+    if (data === IN_USE && source === waiting) waiting = null;
     show();
   });
   look();
@@ -78,9 +85,14 @@ async function update() {
     return;
   }
   const reload = () => location.reload();
+  const old = navigator.serviceWorker.controller;
+  // A worker that controls this page already raises no controllerchange.
+  const goOver = () => (old && old !== next ? old.postMessage(LOOK_AGAIN) : reload());
   navigator.serviceWorker.addEventListener("controllerchange", reload, { once: true });
-  // A worker that controls this page already raises no controllerchange; it sends a message instead.
-  if (next === navigator.serviceWorker.controller) navigator.serviceWorker.addEventListener("message", reload, { once: true });
+  navigator.serviceWorker.addEventListener("message", ({ data, source }) => {
+    if (data === IN_USE && source === next) setTimeout(goOver, old === next ? 0 : CHANGE_WITHIN_MS);
+    if (data === LOOKED && source === old) reload();
+  });
   next.postMessage(USE);
 }
 

@@ -1,9 +1,10 @@
-/** Starts the page of records: the issued sheets, the newest first. It works when Python can't start. */
+/** Starts the batch log. It works when Python can't start. */
 
 import { onStored } from "../frame/tabs.mjs";
-import { showLists } from "../records/sheet.mjs";
+import { showLog, watchSearch } from "../log/list.mjs";
 import { startPage } from "./every.mjs";
 
 void startPage();
-onStored(() => void showLists());
-await showLists();
+watchSearch();
+onStored(() => void showLog());
+await showLog();

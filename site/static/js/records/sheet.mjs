@@ -1,13 +1,12 @@
 import { blockState } from "../frame/block_state.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { waits } from "../rules/orders.mjs";
-import { batch, eventsOfBatch, recentBatches, replacementOf } from "../store/events.mjs";
+import { batch, eventsOfBatch, replacementOf } from "../store/events.mjs";
 
-/** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
+/** @import { TarewellEvent } from "../rules/types.mjs" */
 
 /** @param {string} selector @returns {HTMLElement | null} */
 const find = (selector) => document.querySelector(selector);
@@ -34,6 +33,9 @@ export async function showSheet() {
   show("[data-print]", known);
   show("[data-whole]", known);
   show("[data-sheet-missing]", !known);
+  const whole = /** @type {HTMLAnchorElement | null} */ (find("[data-all-url]"));
+  if (whole) whole.href = `${whole.dataset.allUrl}#${encodeURIComponent(code)}`;
+  show("[data-all-url]", known);
   show("[data-sheet-twice]", sheets.length > 1);
   const replacement = known ? await untilRead(() => replacementOf(code), () => null) : null;
   if (location.hash !== hash) return;
@@ -87,46 +89,4 @@ function weighLink(code, sheets, events) {
     link.href = `${link.dataset.recordUrl ?? link.dataset.weighUrl}#${encodeURIComponent(code)}${toRecord && issued?.blocks === 1 ? "/1" : ""}`;
     link.hidden = !one || waits(one, events) === toRecord;
   }
-}
-
-/** Fills the lists of issued batches, newest first. */
-export async function showLists() {
-  for (const list of document.querySelectorAll(/** @type {"ul"} */ ("[data-batch-list]"))) {
-    const limit = Number(list.dataset.limit ?? 20);
-    // One more than shown tells whether there are older ones.
-    const entries = await untilRead(() => recentBatches(limit + 1), () => []);
-    const lines = entries.slice(0, limit).map((entry) => line(entry, list.dataset));
-    list.replaceChildren(...(await Promise.all(lines)));
-    show("[data-batch-empty]", entries.length === 0);
-    const more = find("[data-batch-more]");
-    if (more) {
-      more.hidden = entries.length <= limit;
-      more.onclick = () => {
-        list.dataset.limit = String(limit * 2);
-        void showLists();
-      };
-    }
-  }
-}
-
-/** A sheet, and the records of its blocks. @param {BatchEntry} entry @param {DOMStringMap} addresses */
-async function line(entry, { sheetUrl = "", scaleUrl = "" }) {
-  const item = document.createElement("li");
-  const link = document.createElement("a");
-  link.href = `${sheetUrl}#${encodeURIComponent(entry.code)}`;
-  const name = document.createElement("strong");
-  name.textContent = entry.formulaName;
-  const when = document.createElement("time");
-  when.dateTime = entry.local;
-  when.textContent = whenWords(entry.local);
-  link.append(name, " ", entry.code, " ", when);
-  item.append(link);
-  const [issued, ...others] = await untilRead(() => batch(entry.code), () => []);
-  const events = issued && others.length === 0 ? await untilRead(() => eventsOfBatch(entry.code), () => []) : [];
-  if (issued && events.length > 0) {
-    const blocks = item.appendChild(document.createElement("ul"));
-    blocks.className = "batch-blocks";
-    blocks.append(...blockLinks(issued, events, scaleUrl));
-  }
-  return item;
 }

@@ -105,7 +105,7 @@ function blockTold(issued, n, events) {
     poured_on: dayOf(poured),
     closed_at: closed?.local ?? "",
     racked_on: racked?.values?.cut_on || dayOf(racked),
-    released_on: released?.kind === "released" ? dayOf(released) : "",
+    released_on: released && RELEASE.get(released.kind) === "released" ? dayOf(released) : "",
     bars: good ? Number(counting(block, good).reading) : (racked?.bars ?? null),
     people: once(events.map(({ person }) => person ?? "")),
     deviations: deviations.length,

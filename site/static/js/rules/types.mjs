@@ -22,6 +22,7 @@
  * @property {number} [revision]  saved formulas only
  * @property {string} [code]      issued only, with all that the door's record holds
  * @property {FormulaUsed} [formula]
+ * @property {string | null} [issued_by]  issued
  * @property {string | null} [replaces]  issued: the code of the sheet in whose place it stands
  * @property {string} [html]
  * @property {Step[]} [steps]     issued: the work of every block; decided: what comes after the step

@@ -20,7 +20,7 @@ const ENTRIES = () => IDBKeyRange.lowerBound("", true);
 const STANDSTILL = 120_000;
 
 /** How many batches are read at a time where entries are made. */
-const AT_A_TIME = 10;
+const AT_A_TIME = 50;
 
 /** All about a batch, in order. @param {Writing} transaction @param {string} code @returns {Promise<TarewellEvent[]>} */
 async function allOf(transaction, code) {
@@ -74,9 +74,7 @@ export async function makeLog(told = () => {}) {
   for (let n = 0; n < codes.length; n += AT_A_TIME) {
     told(n / codes.length);
     const some = codes.slice(n, n + AT_A_TIME);
-    await transact("readwrite", async (transaction) => {
-      for (const code of some) await noteBatch(transaction, code);
-    }, STANDSTILL);
+    await transact("readwrite", (transaction) => Promise.all(some.map((code) => noteBatch(transaction, code))), STANDSTILL);
   }
   // Where more came in meanwhile, those are still to be made.
   const whole = await transact("readwrite", async (transaction) => {
@@ -105,10 +103,29 @@ async function missing(transaction) {
  * @param {number} [limit] [ms]
  * @returns {Promise<LogEntry[] | null>}
  */
-export const allLog = (limit) => whole((transaction) => transaction.objectStore("log").getAll(ENTRIES()), limit);
+export const allLog = (limit) =>
+  whole(async (transaction) => /** @type {LogEntry[]} */ (await transaction.objectStore("log").getAll(ENTRIES())), limit);
+
+/**
+ * The newest entries, and how many there are in all; null while some are still to be made.
+ *
+ * @param {number} most @param {number} [limit] [ms]
+ * @returns {Promise<{entries: LogEntry[], all: number} | null>}
+ */
+export const newestLog = (most, limit) =>
+  whole(async (transaction) => {
+    const index = transaction.objectStore("log").index("at");
+    /** @type {LogEntry[]} */
+    const entries = [];
+    for (let cursor = await index.openCursor(null, "prev"); cursor && entries.length < most; cursor = await cursor.continue()) {
+      entries.push(/** @type {LogEntry} */ (cursor.value));
+    }
+    return { entries, all: await index.count() };
+  }, limit);
 
 /** The batches that a lot is in or planned for, in no order; null while some are still to be made. @param {string} lot @param {number} [limit] [ms] @returns {Promise<LogEntry[] | null>} */
-export const logByLot = (lot, limit) => whole((transaction) => transaction.objectStore("log").index("lots").getAll(lot), limit);
+export const logByLot = (lot, limit) =>
+  whole(async (transaction) => /** @type {LogEntry[]} */ (await transaction.objectStore("log").index("lots").getAll(lot)), limit);
 
 /**
  * Reads from records that are all there.
@@ -119,10 +136,12 @@ export const logByLot = (lot, limit) => whole((transaction) => transaction.objec
 const read = (work, limit) =>
   transact("readonly", async (transaction) => (await Promise.all([work(transaction), allHere(transaction)]))[0], limit);
 
-/** @param {(transaction: Writing) => Promise<(LogEntry | LogNote)[]>} work @param {number} [limit] [ms] */
+/**
+ * @template T
+ * @param {(transaction: Writing) => Promise<T>} work @param {number} [limit] [ms]
+ */
 const whole = (work, limit) =>
-  read(async (transaction) =>
-    (await noted(transaction))?.fold === FOLD ? /** @type {LogEntry[]} */ (await work(transaction)) : null, limit);
+  read(async (transaction) => ((await noted(transaction))?.fold === FOLD ? work(transaction) : null), limit);
 
 /** One batch as its events have it, whether or not its entry is made; null where there is none. @param {string} code @param {number} [limit] [ms] @returns {Promise<LogEntry | null>} */
 export const logOf = (code, limit) => read(async (transaction) => logEntry(await allOf(transaction, code)), limit);
