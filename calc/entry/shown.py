@@ -258,6 +258,14 @@ def bar_weight(value_g: float, units: str) -> str:
     return quantity(convert(value_g, "g", "oz"), "oz", 2) if units == "us" else quantity(value_g, "g", 1)
 
 
+def money(value: Decimal, currency: str | None) -> str:
+    """Money to hundredths: "$0.83" with a sign, "0.83 EUR" with letters, "0.83" where the shop has not said what it is in."""
+    rounded = f"{_round(value, 2):.2f}"
+    if not currency:
+        return rounded
+    return f"{rounded} {currency}" if currency[-1].isalnum() else f"{'-' if rounded.startswith('-') else ''}{currency}{rounded.lstrip('-')}"
+
+
 def interval(low: float, high: float, show: Callable[[float], str]) -> str:
     """Two ends, each shown whole ("11.8 kg to 12.4 kg", NIST SP 811 7.7); once only when both read the same."""
     if low > high:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from calc.entry.declare import Range, item, mass
 from calc.entry.language import later
-from calc.workshop.lots import LOT_MASS
+from calc.workshop.deliveries import LOT_MASS
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -86,11 +86,21 @@ class Contents:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """A block's weighing out of a tank, and what it took of each lot that was in it then."""
+
+    draw: Drawn
+    tank: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True)
 class Tanks:
-    """Every tank that something is told of, by its id; and how many entries could not be read."""
+    """Every tank that something is told of, by its id; how many entries could not be read; what blocks took, in order."""
 
     by_id: Mapping[str, Contents]
     unread: int
+    taken: tuple[Taken, ...] = ()
 
     def of(self, tank: str) -> Contents:
         """The contents of one; of which nothing was told, it is empty."""
@@ -110,6 +120,7 @@ def tanks(
     told = {str(event.get("id")): event for event in events if str(event.get("kind")) in _APPLIED}
     waiting: list[tuple[str, str, Event | Drawn]] = [(draw.at, draw.id, draw) for draw in draws]
     found: dict[str, Contents] = {}
+    taken: list[Taken] = []
     for id_, event in told.items():
         if id_ in gone:
             continue
@@ -121,7 +132,7 @@ def tanks(
         if isinstance(each, Drawn):
             tank = _drawn_from(found, each, (formula_of or {}).get(each.code))
             if tank is not None:
-                _take(tank, each.grams)
+                taken.append(Taken(each, tank.tank, _take(tank, each.grams)))
                 tank.blocks.append(each)
             continue
         key = str(each.get("subject")).removeprefix(BEGINS)
@@ -134,7 +145,7 @@ def tanks(
         if each["kind"] == "tank_loaded":
             tank.last_load = at
         found[key] = tank
-    return Tanks(found, unread)
+    return Tanks(found, unread, tuple(taken))
 
 
 def _at(event: Event, today: date) -> str:
@@ -161,11 +172,14 @@ def _drawn_from(found: Mapping[str, Contents], draw: Drawn, formula: str | None)
     return max(fits, key=lambda each: each.last_load, default=None)
 
 
-def _take(tank: Contents, grams: float) -> None:
-    before_g = tank.left_g
+def _take(tank: Contents, grams: float) -> tuple[Part, ...]:
+    """What was taken, of every part by its share."""
+    before_g, whole_g = tank.left_g, math.fsum(part.grams for part in tank.parts)
+    taken = tuple(replace(part, grams=grams * part.grams / whole_g) for part in tank.parts)
     tank.left_g -= grams
     if before_g > 0.0 and tank.left_g > 0.0:
         tank.parts = tuple(replace(part, grams=part.grams * tank.left_g / before_g) for part in tank.parts)
+    return taken
 
 
 def _loaded(tank: Contents, event: Event, day: date) -> None:

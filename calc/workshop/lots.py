@@ -1,16 +1,17 @@
 """Deliveries in stock: oils and alkali by lot, with what their certificates say."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import NamedTuple
 
-from calc.entry.declare import NAME_LENGTH, Range, choice, item, koh_value, mass, share, text
+from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, koh_value, share, text
 from calc.entry.language import later
 from calc.entry.shown import percent, points
 from calc.tables.reference import constant
+from calc.workshop import deliveries
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
-LOT_MASS = Range(0.0, 5_000_000.0, later("a lot over 5 metric tons is too big for a small workshop"))
-NOT_DEDUCTED = later("Issuing a sheet takes nothing off: enter what's left yourself.")
+PIECES = Range(1, 10_000_000, later("a delivery has at least one piece"))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +34,13 @@ class OilLot:
         optional=True,
         help=f"If the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
     )
-    left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
+    left_g: float | None = deliveries.left()
+    received_on: date | None = deliveries.received_on()
+    received_g: float | None = deliveries.received()
+    price: float | None = deliveries.price()
+    expires_on: date | None = deliveries.expires_on()
+    opened_on: date | None = deliveries.opened_on()
+    status: str | None = deliveries.status()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +81,13 @@ class AlkaliLot:
         optional=True,
         help=later("Counts as alkali in an assay by titration but doesn't saponify. Leave it empty if the certificate states hydroxide."),
     )
-    left_g: float | None = mass(later("Left in stock"), refuse=LOT_MASS, optional=True, help=NOT_DEDUCTED)
+    left_g: float | None = deliveries.left()
+    received_on: date | None = deliveries.received_on()
+    received_g: float | None = deliveries.received()
+    price: float | None = deliveries.price()
+    expires_on: date | None = deliveries.expires_on()
+    opened_on: date | None = deliveries.opened_on()
+    status: str | None = deliveries.status()
 
     @property
     def stated(self) -> "Stated":
@@ -93,3 +106,21 @@ class Stated(NamedTuple):
     fraction: float
     plus_minus_fraction: float
     known: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackagingLot:
+    """A delivery of boxes, wraps or labels, counted in pieces."""
+
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH)
+    name: str = text(later("What it is"), max_length=NAME_LENGTH)
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
+    bars: int | None = count(
+        later("Bars in one of them"), refuse=Range(1, 10_000, later("a box holds some hundred bars at most")), optional=True,
+        help=later("Left empty: one. So much of its price goes on each bar."),
+    )  # fmt: skip
+    received_on: date | None = deliveries.received_on()
+    received_n: int | None = count(later("How many came"), refuse=PIECES, optional=True)
+    price: float | None = deliveries.price()
+    status: str | None = deliveries.status()

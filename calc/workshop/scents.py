@@ -1,9 +1,11 @@
 """Scents: lots with their papers, and the mixes that a workshop makes again and again."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, rows, share, temperature, text
 from calc.entry.language import later
+from calc.workshop import deliveries
 
 # A supplier's list of all allergens that a label may have to name, with room to spare.
 LIST_LENGTH = 5000
@@ -60,6 +62,12 @@ class ScentLot:
     )
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
+    received_on: date | None = deliveries.received_on()
+    received_g: float | None = deliveries.small_received()
+    price: float | None = deliveries.price()
+    expires_on: date | None = deliveries.expires_on()
+    opened_on: date | None = deliveries.opened_on()
+    status: str | None = deliveries.status()
     analysis: tuple[Analysed, ...] = rows(
         later("Or one by one: what it contains"),
         of=Analysed,

@@ -6,6 +6,7 @@ from calc.entry.declare import NAME_LENGTH, Range, choice, count, measure, share
 from calc.entry.language import later
 from calc.entry.shown import number, percent, quantity
 from calc.tables.reference import constant
+from calc.workshop.deliveries import MONEY
 
 SOAP_RANGE = Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives"))
 SET_LOW, SET_HIGH = constant("set_soap_density_low").value, constant("set_soap_density_high").value
@@ -68,6 +69,21 @@ class Shop:
         optional=True,
         help="Of the bar's weight. Read off the drying curve of the batch.",
     )
+
+    currency: str | None = text(
+        later("Money is in"), max_length=5, optional=True, help=later("Its sign or letters, as you want them before a price: $, EUR.")
+    )
+    labor_per_hour: float | None = measure(
+        later("An hour's work costs"), kind="ratio", offered=("",), refuse=MONEY, optional=True, help=later("Left empty: a bar's cost has no labor in it.")
+    )
+    energy_per_kwh: float | None = measure(
+        later("A kilowatt-hour costs"), kind="ratio", offered=("",), refuse=MONEY, optional=True
+    )
+    block_kwh: float | None = measure(
+        later("Power a block takes, kWh"), kind="ratio", offered=("",), optional=True,
+        refuse=Range(0.0, 1000.0, later("a block takes some kilowatt-hours")),
+        help=later("Off your meter: melting, tanks and mixing. Left empty: a bar's cost has no power in it."),
+    )  # fmt: skip
 
     @property
     def set_densities_g_per_ml(self) -> tuple[float, float]:

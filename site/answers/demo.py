@@ -74,6 +74,10 @@ TRACE_VALUES = {"code": "OLV-0412"}
 AFTER_VALUES = {"about": "QM-109-P1", "what": "complaint", "said": "Soft in the dish"}
 
 
+# A count of a lot, as the page for it opens.
+STOCK_VALUES = {"lot": "o-coc", "what": "counted", "mass_g": "18", "mass_g.unit": "kg"}
+
+
 # The day as its page opens with it.
 DAY_VALUES = {
     "on": "2026-11-26", "starts_at": "07:00", "earlier": "yes",
@@ -146,6 +150,8 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("after_sale", AFTER_VALUES),
         ("trace", TRACE_VALUES),
         ("trace", {}),
+        ("stock", {}),
+        ("stock_entry", STOCK_VALUES),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -25,6 +25,7 @@ from answers.demo import (
     MIX_VALUES,
     SCENT_VALUES,
     STAND_IN_VALUES,
+    STOCK_VALUES,
     TRACE_VALUES,
     demo_state,
     stored_values,
@@ -52,6 +53,7 @@ from calc.safety.limits import limits_of, limits_with
 from calc.safety.points import daily, phases
 from calc.safety.upkeep import usual_tasks
 from calc.scent.quick_check import ScentQuestion
+from calc.stock.declared import StockEntry
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
@@ -180,6 +182,8 @@ PAGES = (
     Page("/records/copies/", "copies.html", "copies", in_spanish=True, shows=_named_kinds),
     Page("/hand/", "hand.html", "hand", in_spanish=True),
     Page("/take/", "take.html", "take", in_spanish=True, shows=lambda: _named_kinds() | {"handed_kinds": HANDED_KINDS}),
+    Page("/records/stock/", "stock.html", "stock", in_spanish=True),
+    Page("/records/stock/count/", "stock_form.html", "stock_count", in_spanish=True, shows=lambda: {"declared": StockEntry, "by": By, "values": STOCK_VALUES}),
     Page("/fragrance/", "fragrance.html", "form", in_spanish=True, shows=lambda: {
         "question": ScentQuestion, "values": SCENT_VALUES,
     }),

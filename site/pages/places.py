@@ -59,6 +59,7 @@ PLACES = (
             Entry("/records/label/", later("Label")),
             Entry("/records/release/", later("Release"), with_it=("/records/pack/", "/records/send/")),
             Entry("/records/trace/", later("Trace"), with_it=("/records/after/",)),
+            Entry("/records/stock/", later("Stock and cost")),
             Entry("/records/copies/", later("Copies"), with_it=("/take/",)),
         ),
     ),

@@ -3,6 +3,7 @@
 import copy
 import json
 from dataclasses import fields, is_dataclass
+from datetime import date
 from fractions import Fraction
 
 import pytest
@@ -76,7 +77,7 @@ def test_what_is_read_once_is_frozen_to_the_bottom(cls, entry):
         if is_dataclass(part):
             assert type(part).__dataclass_params__.frozen
             return all(frozen(getattr(part, each.name)) for each in fields(part))
-        return all(map(frozen, part)) if isinstance(part, tuple) else isinstance(part, (str, int, float, Fraction, type(None)))
+        return all(map(frozen, part)) if isinstance(part, tuple) else isinstance(part, (str, int, float, date, Fraction, type(None)))
 
     assert frozen(value)
 

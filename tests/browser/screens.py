@@ -48,6 +48,7 @@ PAGES = (
     *(f"{where}records/{page}/" for where in ("", "es/") for page in ("trace", "release", "pack", "send", "after")),
     *(f"{where}cure/{page}" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
+    *(f"{where}records/stock/{page}" for where in ("", "es/") for page in ("", "count/")),
     *(f"{where}tanks/{page}/" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 )
 

@@ -13,6 +13,7 @@ from calc.entry.declare import FieldInfo, describe
 from calc.formula.declaration import Formula
 from calc.formula.stand_in_question import StandInQuestion
 from calc.label.declared import Label, Printing
+from calc.stock.declared import StockEntry
 from calc.tanks.questions import HeatQuestion, MixQuestion
 from calc.workshop.kinds import KINDS
 from pages.cure_forms import CURE_FORMS
@@ -36,6 +37,7 @@ FORMS = [
     ("tanks/heat/index.html", "tank_heat", (HeatQuestion, By)),
     ("tanks/mix/index.html", "mix_temperature", (MixQuestion,)),
     ("records/label/index.html", "soap_label", (Label, Printing, By)),
+    ("records/stock/count/index.html", "stock_entry", (StockEntry, By)),
     ("day/index.html", "day", (DayQuestion, Planner)),
     *(("workshop/edit/index.html", kind, (declared,)) for kind, (declared, _, _) in KINDS.items()),
 ]

@@ -41,6 +41,7 @@ EXPECTED = {
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),
     *(f"{where}records/{page}/index.html" for where in ("", "es/") for page in ("trace", "release", "pack", "send", "after")),
+    *(f"{where}records/stock/{page}index.html" for where in ("", "es/") for page in ("", "count/")),
     *(f"{where}tanks/{page}/index.html" for where in ("", "es/") for page in ("temperature", "heat", "mix")),
 }  # fmt: skip
 
@@ -167,6 +168,9 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert set(parse_qs(put, keep_blank_values=True)) <= controls, part
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
+    elif "records/stock/" in local:
+        known = {id_ for kind in ("oil_lot", "alkali_lot", "scent_lot") for id_ in known_ids[kind]}
+        assert part in known | {f"{entry['code']}:{each['n']}" for entry in demo_state()["stock_log"] for each in entry["parts"]}, part
     else:
         assert local in ("formula/edit/", "formula/stand-in/", "batch/"), local
         named, _, put = part.partition("?")

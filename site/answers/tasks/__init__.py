@@ -21,6 +21,7 @@ from answers.tasks import (
     setup,
     soap_label,
     stand_in,
+    stock,
     tank_fill,
     tank_heat,
     tank_plan,
@@ -37,6 +38,7 @@ from calc.formula.stand_in_question import StandInQuestion
 from calc.label.declared import Label, Printing
 from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion, TraceQuestion
 from calc.scent.quick_check import ScentQuestion
+from calc.stock.declared import StockEntry
 from calc.tanks.declared import LoadPlan, TankChosen, TankDraw, TankLoad
 from calc.tanks.lye_question import LyeToMake
 from calc.tanks.questions import HeatQuestion, MixQuestion, TankTemperature
@@ -81,6 +83,8 @@ TASKS: dict[str, Callable[[Request], Answer]] = {
     "send": sale.send,
     "after_sale": sale.after_sale,
     "trace": trace.traced,
+    "stock": stock.stock,
+    "stock_entry": stock.stock_entry,
     "workshop": workshop.workshop,
     "setup_crew": setup.crew,
     **{kind: workshop.item_task(kind) for kind in KINDS},
@@ -124,6 +128,8 @@ FORMS: dict[str, tuple[type[Any], ...]] = {
     "send": (SendQuestion, By),
     "after_sale": (AfterSale, By),
     "trace": (TraceQuestion,),
+    "stock": (),
+    "stock_entry": (StockEntry, By),
     "workshop": (),
     "setup_crew": (Crew,),
     **{kind: (declaration,) for kind, (declaration, _, _) in KINDS.items()},

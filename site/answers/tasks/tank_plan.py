@@ -9,12 +9,11 @@ from urllib.parse import urlencode
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from answers.tasks.batch import setting_of
 from answers.tasks.tank_fill import fill_record, lye_fill, oil_fill, tank_scale
 from answers.tasks.tanks import STRENGTH_APART, WATER, Shown, shown_tank
-from calc.batch.order import BatchOrder
+from answers.usual_sheet import usual_sheet
 from calc.batch.pours import ALKALI_NAMES, source_of
-from calc.batch.sheet import BatchSheet, batch_sheet
+from calc.batch.sheet import BatchSheet
 from calc.chemistry.density import lye_density_g_per_ml
 from calc.entry.fields import read
 from calc.entry.language import tr
@@ -24,7 +23,6 @@ from calc.steps.pour_names import within
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
-from calc.workshop.equipment import Mould, Vessel
 from calc.workshop.lots import AlkaliLot
 
 # Whole percents of lye strength are as fine as anybody mixes to.
@@ -106,14 +104,6 @@ def _usual_source(plan: LoadPlan, shown: Shown, state: State) -> str | None:
     return next((entry.id for entry in (*fits, *solids)), None)
 
 
-def _usual_mould(state: State) -> str | None:
-    """The mould of the newest sheet that is known, else the first."""
-    moulds = [entry.id for entry in state.stored("mould")]
-    newest = sorted(state.sheets, key=lambda sheet: str(sheet.get("issued_on")), reverse=True)
-    on_sheets = [order.get("mould") for sheet in newest if isinstance(order := sheet.get("order"), Mapping)]
-    return next((mould for mould in (*on_sheets, *moulds) if mould in moulds), None)
-
-
 def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     recipes = _recipes(plan, None, state)
     stands, contents = shown.standing, shown.contents
@@ -157,20 +147,8 @@ def _recipes(plan: LoadPlan, lot: AlkaliLot | None, state: State) -> list[Recipe
 
 
 def _sheet(row: int, formula: str, plan: LoadPlan, state: State) -> BatchSheet:
-    vessels = state.stored("vessel")
-    mould = plan.mould or _usual_mould(state)
-    if not vessels or mould is None:
-        state.read_item("vessel", Vessel, vessels[0].id if vessels else None, "mould", "vessel")
-        state.read_item("mould", Mould, None, "mould", "mold")
-    lots: dict[str, str] = {}
-    # Solid caustic makes lye of any strength, so no formula is refused for the lot; the one chosen comes last.
-    for entry in sorted(state.stored("alkali_lot"), key=lambda each: (each.id == plan.source, each.values.get("form") == "solid")):
-        lots[entry.values.get("alkali", "")] = entry.id
-    order = BatchOrder(
-        formula=formula, mould=str(mould), scale_to="blocks", blocks=1, vessel=vessels[0].id, naoh_lot=lots.get("naoh"), koh_lot=lots.get("koh")
-    )
     try:
-        return batch_sheet(order, setting_of(order, state)[1])
+        return usual_sheet(formula, plan.mould, plan.source, state)
     except InputProblems as faults:
         fields = {"mould": "mould", "formula": f"made.{row}.formula"}
         raise InputProblems(*(Problem(fields.get(each.field, ""), each.code, each.message, each.remedy) for each in faults.problems)) from faults

@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { AfterSaleKind, BlockKind, CureKind, DayKind, FillKind, Kind, PackedKind, ReleaseKind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
+/** @import { AfterSaleKind, BlockKind, CureKind, DayKind, FillKind, Kind, StockKind, PackedKind, ReleaseKind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -76,3 +76,6 @@ export const PACKED_KINDS = named(DECLARED.packed.kinds);
 
 /** What is stored about bars that are sold. @type {AfterSaleKind[]} */
 export const AFTER_SALE_KINDS = named(DECLARED.after_sale.kinds);
+
+/** What is stored about the stock of a lot, or of the bars of a block. @type {StockKind[]} */
+export const STOCK_KINDS = named(DECLARED.stock.kinds);

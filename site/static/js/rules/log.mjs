@@ -105,6 +105,7 @@ function blockTold(issued, n, events) {
     n,
     state: stateOfBlock(standing),
     poured_on: dayOf(poured),
+    closed_at: closed?.local ?? "",
     racked_on: racked?.values?.cut_on || dayOf(racked),
     released_on: released && RELEASE.get(released.kind) === "released" ? dayOf(released) : "",
     bars: good ? Number(counting(block, good).reading) : (racked?.bars ?? null),

@@ -1,3 +1,5 @@
+import { blockOf } from "./block.mjs";
+
 /** @import { TarewellEvent, Values } from "./types.mjs" */
 
 /** Who issues a sheet, under which code and why: none of it changes what is made. */
@@ -9,8 +11,8 @@ export const sameOrder = (one, other) =>
     .filter((name) => !OF_ISSUING.includes(name))
     .every((name) => (one[name] ?? "").trim() === (other[name] ?? "").trim());
 
+/** The blocks of a batch whose record is closed. @param {TarewellEvent[]} events Of all its blocks. */
+export const closedBlocks = (events) => [...new Set(events.flatMap(({ kind, subject }) => (kind === "closed" ? [blockOf(subject)[1]] : [])))];
+
 /** Whether a block of the batch is still to be weighed. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
-export function waits({ blocks = 1, steps }, events) {
-  const closed = new Set(events.flatMap(({ kind, subject }) => (kind === "closed" ? [subject] : [])));
-  return steps !== undefined && closed.size < blocks;
-}
+export const waits = ({ blocks = 1, steps }, events) => steps !== undefined && closedBlocks(events).length < blocks;

@@ -15,6 +15,7 @@
  * @typedef {Kinds["release"]} ReleaseKind  Whether a block's bars may be sold.
  * @typedef {Kinds["packed"]} PackedKind  A packed lot, and where its bars went.
  * @typedef {Kinds["after_sale"]} AfterSaleKind  What came of it afterwards.
+ * @typedef {Kinds["stock"]} StockKind    What was counted or thrown of a lot.
  * @typedef {Kinds[keyof Kinds]} Kind     All that shared/records/kinds.json declares.
  * @typedef {{id: string, revision: number, event: string, name: string}} FormulaUsed
  * @typedef {object} TarewellEvent
@@ -100,7 +101,7 @@
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
  * @property {string} [fill]      tank_loaded: the id of the fill that it comes of
- * @property {number} [grams]     tank_drawn
+ * @property {number} [grams]     tank_drawn; stock_counted: what was found of a lot; stock_thrown: what went
  * @property {number} [strength_fraction]  tank_strength: and from where to where it may lie, and how it was found
  * @property {number | null} [low_fraction]
  * @property {number | null} [high_fraction]
@@ -119,7 +120,7 @@
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
  * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
  * @property {number | null} [net_g]  released: the weight on the label
  * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
@@ -247,6 +248,7 @@
  * @property {number} n
  * @property {LogState} state
  * @property {string} poured_on
+ * @property {string} closed_at   when its record was closed, by the clock there; "" while it is open
  * @property {string} racked_on
  * @property {string} released_on
  * @property {number | null} bars  good ones, as counted

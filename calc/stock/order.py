@@ -1,0 +1,89 @@
+"""What to order for the blocks that are planned: what they take, less what is left of lots that may be used and in tanks."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from calc.stock.ledger import Account, StockLot
+from calc.stock.value import NOTHING
+
+HYDROXIDE = "hydroxide:"
+
+
+@dataclass(frozen=True)
+class Need:
+    """What some blocks take of one material [g]; of caustic the pure hydroxide, whatever it is bought as."""
+
+    material: str
+    name: str
+    grams: Decimal
+
+
+@dataclass(frozen=True)
+class Order:
+    """One material for all planned blocks [g], caustic as it is bought.
+
+    have: what is known to be left; lots: how many of them there are, unknown: of how many nobody told it, over: how many have
+    given more than there was. counted: the day of the oldest count among them, "" where one was never counted.
+    """
+
+    material: str
+    name: str
+    need: Decimal
+    have: Decimal
+    in_tanks: Decimal
+    lots: int
+    unknown: int
+    over: int
+    counted: str
+
+    @property
+    def short(self) -> Decimal:
+        """How much is missing; 0 where nothing is."""
+        return max(self.need - self.have - self.in_tanks, NOTHING)
+
+
+def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping[str, Decimal]) -> list[Order]:
+    """What is missing most first, by share of what is needed; then what will last.
+
+    in_tanks: by material as a need names it [g].
+    """
+    wanted: dict[str, Need] = {}
+    for need in needs:
+        before = wanted.get(need.material)
+        wanted[need.material] = need if before is None else Need(need.material, need.name, before.grams + need.grams)
+    accounts = list(accounts)
+    found = []
+    for need in wanted.values():
+        if need.grams <= 0:
+            continue
+        own = [account for account in accounts if _material(account.lot) == need.material]
+        usable = [account for account in own if account.lot.usable]
+        known = [account for account in usable if account.left is not None]
+        # Caustic is ordered as it came last, so much of it as holds what is missing.
+        strength = _strength(own) if need.material.startswith(HYDROXIDE) else Decimal(1)
+        have = sum((max(account.left or NOTHING, NOTHING) * _share(account, need) for account in known), NOTHING)
+        days = [account.counted for account in known]
+        found.append(
+            Order(
+                need.material, need.name, need.grams / strength, have / strength, in_tanks.get(need.material, NOTHING) / strength, len(usable),
+                len(usable) - len(known), sum(1 for account in known if account.left is not None and account.left < 0),
+                "" if not days or "" in days else min(days),
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda order: (-order.short / order.need, order.name))
+
+
+def _material(lot: StockLot) -> str:
+    kind, _, rest = lot.material.partition(":")
+    return HYDROXIDE + rest.partition(":")[0] if kind == "alkali" else lot.material
+
+
+def _share(account: Account, need: Need) -> Decimal:
+    return Decimal(repr(account.lot.strength)) if need.material.startswith(HYDROXIDE) else Decimal(1)
+
+
+def _strength(own: Sequence[Account]) -> Decimal:
+    solid = [account.lot for account in own if account.lot.material.endswith(":solid")] or [account.lot for account in own]
+    newest = max(solid, key=lambda lot: (lot.since, lot.code), default=None)
+    return Decimal(1) if newest is None or newest.strength <= 0.0 else Decimal(repr(newest.strength))

@@ -1,0 +1,247 @@
+"""Stock as a request carries it: lots' accounts, their value, what blocks used, what planned blocks need, what bars cost and are in store."""
+
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from answers.racks_read import day_of
+from answers.request import Request
+from answers.state import State, read_once
+from answers.usual_sheet import usual_sheet
+from calc.batch.pours import ALKALI_NAMES
+from calc.batch.sheet import BatchSheet
+from calc.day.declared import DayQuestion
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems
+from calc.entry.shown import decimal_of
+from calc.scent.batch import ChosenScent
+from calc.scent.material import Part
+from calc.stock.bars import Store, in_store
+from calc.stock.cost import BatchCost, Rates, batch_cost, part_cost, tank_prices
+from calc.stock.ledger import COUNTED, RECEIVED, Account, Move, ledger
+from calc.stock.order import HYDROXIDE, Need, Order, orders
+from calc.stock.told import LOT_KINDS, Used, load_moves, lots_told, stock_moves, used
+from calc.stock.value import Cost, Values, values
+from calc.tables.fragrance import essential_oils
+from calc.tables.reference import constant
+from calc.tables.rows import Oil
+from calc.tanks.fold import Tanks, tanks
+from calc.workshop.lots import PackagingLot
+from calc.workshop.shop import Shop
+
+UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+SHEET, FORMULA = "sheet:", "formula:"
+
+
+@dataclass(frozen=True)
+class Stock:
+    """All of it. blocks: how many planned ones `orders` is for; unplanned: formulas of which no sheet can be made."""
+
+    today: date
+    accounts: Mapping[str, Account]
+    values: Values
+    tanks: Tanks
+    used: tuple[Used, ...]
+    in_tanks: frozenset[str]  # lots that are what a tank holds: how much is left of them, the tank tells
+    shop: Shop | None
+    unread: int
+    blocks: int = 0
+    orders: list[Order] = field(default_factory=list)
+    unplanned: tuple[str, ...] = ()
+    costs: tuple[BatchCost, ...] = ()
+    stores: tuple[Store, ...] = ()
+    held: Cost = field(default_factory=Cost)  # what the tanks hold, in money
+
+    def lasts_days(self, account: Account) -> int | None:
+        """For how many days it lasts as it was used of late; None where it wasn't, or nobody knows how much is left."""
+        look_back = int(constant("stock_look_back_days").value)
+        since = (self.today - timedelta(days=look_back)).isoformat()
+        moves = [entry.move for entry in account.entries if entry.move.what not in (COUNTED, RECEIVED) and entry.move.day >= since]
+        gone = sum((move.amount for move in moves), Decimal(0))
+        return None if account.left is None or gone <= 0 else max(int(account.left * look_back / gone), 0)
+
+
+def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
+    """Everything of stock. more: events that are not stored yet."""
+    state, today = request.state, day_of(request.now)
+    oils = state.oils()
+    items = {kind: [(entry.id, entry.values) for entry in state.stored(kind)] for kind in LOT_KINDS}
+    told = lots_told(state.lot_saves, items, oils, today)
+    tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
+    of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
+    held = tanks(state.contents, today, tares_g, of_formula)
+    unread = told.unread + held.unread
+    mixes = _mixes(state)
+    uses: list[Used] = []
+    for entry in state.stock_log:
+        try:
+            uses += used([entry], held, state.sheets, mixes, today)
+        except UNREADABLE:
+            unread += 1
+    codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
+    events = (*state.stock, *more)
+    moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
+    try:
+        moves += load_moves(state.contents, today)
+    except UNREADABLE:
+        unread += 1
+    accounts = ledger(told.lots, moves)
+    found = values(accounts)
+    in_tanks = frozenset(tank.as_lot for tank in held.by_id.values() if tank.as_lot and not tank.empty)
+    shop = None
+    with suppress(InputProblems):
+        shop = state.shop()
+    needs, blocks, unplanned = _needs(state, today, oils)
+    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in in_tanks], _held(held))
+    prices = tank_prices(accounts, found)
+    rates = _rates(shop, state)
+    costs = []
+    by_code = {str(entry.get("code")): entry for entry in state.stock_log}
+    for batch in state.stock_batches:
+        with suppress(*UNREADABLE):
+            cost = batch_cost(batch, by_code[str(batch["code"])], uses, found, prices, rates)
+            if cost is not None:
+                costs.append(cost)
+    stores: list[Store] = []
+    with suppress(*UNREADABLE):
+        stores = in_store(state.stock_log, state.packed_events, events)
+    worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
+    return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
+
+
+def _mixes(state: State) -> dict[str, dict[str, Decimal]]:
+    """By the line in which a sheet names the lots of a mixed scent, the share of each by its recipe as it stands now."""
+    found: dict[str, dict[str, Decimal]] = {}
+    for entry in state.stored("scent"):
+        with suppress(InputProblems):
+            scent, parts = state.scent(entry.id, "scent")
+            line = ChosenScent(scent.name, parts).lots
+            # Where the lot of a part isn't named, the others' shares would be too much of it.
+            if line and "," in line and all(part.material.lot for part in parts):
+                shares: dict[str, Decimal] = {}
+                for part in parts:
+                    shares[part.material.lot] = shares.get(part.material.lot, Decimal(0)) + decimal_of(part.share_fraction)
+                found[line] = shares
+    return found
+
+
+def _held(held: Tanks) -> dict[str, Decimal]:
+    """What tanks hold, by material as a need names it; of lye its pure hydroxide."""
+    found: dict[str, Decimal] = {}
+    for tank in held.by_id.values():
+        if tank.alkali is not None and tank.strength is not None:
+            key = HYDROXIDE + tank.alkali
+            found[key] = found.get(key, Decimal(0)) + decimal_of(max(tank.left_g, 0.0) * tank.strength.fraction)
+        elif tank.left_g > 0.0:
+            for part in tank.parts:
+                if part.oil:
+                    key = f"oil:{part.oil}"
+                    found[key] = found.get(key, Decimal(0)) + decimal_of(part.grams)
+    return found
+
+
+def _rates(shop: Shop | None, state: State) -> Rates:
+    if shop is None:
+        return Rates()
+    packaging = None
+    for entry in state.stored("packaging_lot"):
+        with suppress(InputProblems):
+            lot = read_once(PackagingLot, entry.values)
+            if lot.in_use == "yes" and lot.price is not None and lot.received_n and lot.status in (None, "accepted"):
+                packaging = (packaging or Decimal(0)) + decimal_of(lot.price) / lot.received_n / (lot.bars or 1)
+    power = None if shop.block_kwh is None or shop.energy_per_kwh is None else decimal_of(shop.block_kwh) * decimal_of(shop.energy_per_kwh)
+    return Rates(None if shop.labor_per_hour is None else decimal_of(shop.labor_per_hour), power, packaging)
+
+
+def _needs(state: State, today: date, oils: Mapping[str, Oil]) -> tuple[list[Need], int, tuple[str, ...]]:
+    """What open sheets and the plans of today and later take; how many blocks that is; formulas no sheet can be made of."""
+    needs: list[Need] = []
+    blocks, unplanned = 0, []
+    planned = {code for _, what, _ in _planned(state, today) if what.startswith(SHEET) for code in [what.removeprefix(SHEET)]}
+    earliest = (today - timedelta(days=int(constant("tank_sheet_days").value))).isoformat()
+    for sheet in state.stock_open:
+        number = int(sheet.get("blocks") or 0) - len(sheet.get("closed") or ())
+        if number > 0 and (sheet.get("begun") or str(sheet.get("issued_on")) >= earliest or sheet.get("code") in planned):
+            with suppress(*UNREADABLE):
+                needs += _of_sheet(sheet, number, state, oils)
+                blocks += number
+    for on, what, number in _planned(state, today):
+        if not what.startswith(FORMULA):
+            continue
+        id_ = what.removeprefix(FORMULA)
+        # Of the sheets issued for that day's plan, the blocks are counted already.
+        issued = sum(int(sheet.get("blocks") or 0) for sheet in state.stock_open if sheet.get("formula") == id_ and sheet.get("issued_on") == on)
+        if number <= issued:
+            continue
+        try:
+            needs += _of_formula(usual_sheet(id_, None, None, state), id_, number - issued, state, oils)
+            blocks += number - issued
+        except (InputProblems, ArithmeticError):
+            unplanned.append(next((entry.values.get("name", id_) for entry in state.stored("formula") if entry.id == id_), id_))
+    return needs, blocks, tuple(dict.fromkeys(unplanned))
+
+
+def _planned(state: State, today: date) -> Iterator[tuple[str, str, int]]:
+    """The rows of the plans of today and later: the day, what is made, how many blocks."""
+    for plan in state.day_plan:
+        on, values = str(plan.get("id")), plan.get("values")
+        if on < today.isoformat() or not isinstance(values, Mapping):
+            continue
+        with suppress(InputProblems):
+            for row in read_once(DayQuestion, {str(key): str(text) for key, text in values.items()}).blocks:
+                yield on, row.what, row.blocks or 1
+
+
+def _of_sheet(sheet: Mapping[str, Any], blocks: int, state: State, oils: Mapping[str, Oil]) -> Iterator[Need]:
+    alkalis = {str(each["pour"]): each for each in sheet.get("alkalis") or ()}
+    for pour in sheet["pours"]:
+        grams, key, kind = decimal_of(float(pour["target_g"])) * blocks, str(pour["key"]), pour.get("kind")
+        if kind == "oil":
+            oil = str(sheet["oils"][int(key.rpartition(":")[2])])
+            yield Need(f"oil:{oil}", _oil_name(oil, oils), grams)
+        elif kind == "alkali" and key in alkalis:
+            yield _hydroxide(str(alkalis[key]["alkali"]), grams * decimal_of(float(alkalis[key]["hydroxide_fraction"])))
+        elif kind == "scent":
+            yield from _scent(str(sheet.get("formula")), grams, state)
+
+
+def _of_formula(sheet: BatchSheet, formula: str, blocks: int, state: State, oils: Mapping[str, Oil]) -> Iterator[Need]:
+    for pour in sheet.pours:
+        grams = decimal_of(pour.target_g) * blocks
+        if pour.kind == "oil":
+            oil = sheet.oils[int(pour.key.rpartition(":")[2])].key
+            yield Need(f"oil:{oil}", _oil_name(oil, oils), grams)
+        elif pour.kind == "scent":
+            yield from _scent(formula, grams, state)
+    for alkali, pure_g in (("naoh", sheet.naoh_g), ("koh", sheet.koh_g)):
+        if pure_g > 0.0:
+            yield _hydroxide(alkali, decimal_of(pure_g) * blocks)
+
+
+def _oil_name(oil: str, oils: Mapping[str, Oil]) -> str:
+    return tr(oils[oil].name) if oil in oils else oil
+
+
+def _hydroxide(alkali: str, pure_g: Decimal) -> Need:
+    return Need(HYDROXIDE + alkali, tr(ALKALI_NAMES[alkali]), pure_g)
+
+
+def _scent(formula: str, grams: Decimal, state: State) -> Iterator[Need]:
+    """Its materials by the recipe as it stands now; of a scent that is gone, nothing."""
+    with suppress(InputProblems):
+        scent = state.formula(formula, "formula")[1].scent
+        for part in state.scent(scent, "scent")[1] if scent else ():
+            yield Need(_scent_material(part, state), part.material.name, grams * decimal_of(part.share_fraction))
+
+
+def _scent_material(part: Part, state: State) -> str:
+    """What a part may be poured from: every lot of its essential oil, or of that name."""
+    if part.material.oil_key in essential_oils():
+        return f"scent:{part.material.oil_key}"
+    for entry in state.stored("scent_lot"):
+        if part.material.lot and entry.values.get("code") == part.material.lot:
+            return f"scent:{entry.values.get('name') or part.material.lot}"
+    return f"scent:{part.material.name}"

@@ -1,0 +1,121 @@
+"""Stock and cost: what to order, what runs out, what a bar cost; and one lot's account, counted or thrown away."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from answers.rendering import render, together
+from answers.request import Answer, Request
+from answers.stock_read import Stock, read_stock
+from calc.cure.declared import By
+from calc.entry.declare import describe
+from calc.entry.fields import check, read
+from calc.entry.language import tr
+from calc.entry.problems import InputProblems, Problem
+from calc.entry.shown import money, plain_weight
+from calc.stock.bars import BARS, Store
+from calc.stock.declared import StockEntry
+from calc.stock.ledger import Account
+from calc.stock.told import BEGINS
+from calc.stock.value import Cost
+from calc.tables.reference import constant
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """A lot that somebody has to do something about, and why: "over", "expired", "expires", "lasts", "barred"."""
+
+    account: Account
+    why: str
+    days: int = 0
+
+
+def stock(request: Request) -> Answer:
+    """All lots, orders, costs and bars in store."""
+    found = read_stock(request)
+    there = [account for account in found.accounts.values() if not account.lot.gone]
+    order = {kind: n for n, kind in enumerate(("oil_lot", "alkali_lot", "scent_lot"))}
+    there.sort(key=lambda account: (order[account.lot.kind], account.lot.name, account.lot.since, account.lot.code))
+    html = render(
+        "stock.html", found=found, short=[each for each in found.orders if each.short > 0], enough=[each for each in found.orders if each.short <= 0],
+        alarms=_alarms(found, there), lots=[account for account in there if not account.finished], finished=[account for account in there if account.finished],
+        worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, **_words(found, request),
+    )  # fmt: skip
+    return Answer({"stock": html})
+
+
+def stock_entry(request: Request) -> Answer:
+    """One lot's account, or a block's bars; and how it stands with what is being written down."""
+    reading = read(StockEntry, request.values)
+    check(reading.value)
+    entry, found = reading.value, read_stock(request)
+    store = _store(found, entry.lot)
+    account = None if store else _account(found, entry.lot)
+    amount: dict[str, Any] = {} if store is None else {} if entry.bars is None else {"bars": entry.bars}
+    if account is not None and entry.mass_g is not None:
+        amount = {"grams": entry.mass_g}
+    if request.check and not amount:
+        name = "bars" if store else "mass_g"
+        raise InputProblems(Problem(name, "missing", tr("How much is still missing."), tr("Type it in, or count first.")))
+    subject = BEGINS + (f"{BARS}{store.code}/{store.block}" if store else f"{account.lot.kind}/{account.lot.id}" if account else "")
+    record = _recorded(request, f"stock_{entry.what}", subject, {**amount, **({"reason": entry.reason} if entry.reason else {})})
+    after = None
+    if amount:
+        event = {**record["fields"], "id": "~", "at": "~", "local": request.now, "kind": record["kind"], "subject": subject, "person": ""}
+        then = read_stock(request, event)
+        after = _store(then, entry.lot) if store else _account(then, entry.lot)
+    html = render("stock_entry.html", found=found, store=store, account=account, after=after, entry=entry, subject=subject, units=request.state.units, **_words(found, request))
+    return Answer({"stock_entry": html}, reading.cautions, _by(request, record) if request.check else None)
+
+
+def _words(found: Stock, request: Request) -> dict[str, Any]:
+    units, currency = request.state.units, found.shop.currency if found.shop else None
+
+    return {"amount": lambda value: together(plain_weight(float(value), units)), "money": lambda value: together(money(value, currency))}
+
+
+def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
+    """What nobody should find out at the pot, the worst first; finished lots have no alarm."""
+    alarms = []
+    soon = found.today + timedelta(days=int(constant("stock_expiry_told_days").value))
+    for account in there:
+        lot = account.lot
+        if account.left is not None and account.left < 0:
+            alarms.append(Alarm(account, "over"))
+        if account.finished or lot.code in found.in_tanks:
+            continue
+        if lot.expires_on is not None and lot.expires_on <= soon:
+            days = (lot.expires_on - found.today).days
+            alarms.append(Alarm(account, "expired" if days < 0 else "expires", days))
+        if lot.status != "accepted":
+            alarms.append(Alarm(account, "barred"))
+        lasts = found.lasts_days(account)
+        # Another lot of it that goes on from there is no reason to hurry.
+        others = any(other is not account and other.lot.material == lot.material and other.lot.usable and not other.finished for other in there)
+        if lasts is not None and lasts <= constant("stock_lasts_told_days").value and not others:
+            alarms.append(Alarm(account, "lasts", lasts))
+    rank = ("over", "expired", "lasts", "expires", "barred")
+    return sorted(alarms, key=lambda alarm: (rank.index(alarm.why), alarm.days, alarm.account.lot.code))
+
+
+def _store(found: Stock, id_: str) -> Store | None:
+    return next((each for each in found.stores if f"{each.code}:{each.block}" == id_), None)
+
+
+def _account(found: Stock, id_: str) -> Account:
+    account = next((each for each in found.accounts.values() if each.lot.id == id_ and not each.lot.gone), None)
+    if account is None:
+        raise InputProblems(Problem("lot", "lot-missing", tr("This lot isn't in the workshop."), tr("Choose one from the list.")))
+    return account
+
+
+def _recorded(request: Request, kind: str, subject: str, fields: Mapping[str, Any]) -> dict[str, Any]:
+    names = {info.name for info in describe(By)}
+    typed = {name: text for name, text in request.values.items() if text != "" and name not in names}
+    return {"kind": kind, "subject": subject, "fields": {"values": typed, **fields}}
+
+
+def _by(request: Request, record: dict[str, Any]) -> dict[str, Any]:
+    """The event to store, with who did it."""
+    return {**record, "fields": {"person": read(By, request.values).value.person, **record["fields"]}}

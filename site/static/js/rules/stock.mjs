@@ -1,0 +1,63 @@
+import { closedBlocks, waits } from "./orders.mjs";
+
+/** @import { Filled } from "./tanks.mjs" */
+/** @import { LogEntry, TarewellEvent } from "./types.mjs" */
+
+/** The kinds of items that are lots of something weighed; calc/stock/told.py reads them. */
+const LOT = /^(?:oil|alkali|scent)_lot:/;
+
+/** What was saved of lots, with what lies beneath: a figure that stood in the invented workshop already was not counted anew. @param {TarewellEvent[]} events In order. */
+export const lotSaves = (events) =>
+  events.filter(({ kind, subject }) => kind === "saved" && LOT.test(subject)).map(({ id, kind, subject, local, values }) => ({ id, kind, subject, local, values }));
+
+/**
+ * A tank that stands for all that ever were, as `drawnFrom` wants them: stock looks back further than to what is in a tank now.
+ *
+ * @param {TarewellEvent[]} events Of all tanks, in order. @returns {Map<string, Filled>}
+ */
+export function everFilled(events) {
+  const loads = events.filter(({ kind }) => kind === "tank_loaded");
+  const first = loads[0];
+  if (!first) return new Map();
+  const lots = [...new Set(loads.flatMap(({ as_lot }) => as_lot ?? []))];
+  const since = loads.some(({ at }) => !at) ? "" : first.at;
+  /** @type {[string, Filled][]} */
+  const found = lots.length > 0 ? [["lye", { since, lots, lot: null }]] : [];
+  return new Map(loads.some(({ as_lot }) => !as_lot) ? [...found, ["blends", { since, lots: [], lot: null }]] : found);
+}
+
+/** An issued sheet of which blocks are still to be made, as far as its needs are reckoned from it. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
+export function openSheet(issued, events) {
+  if (!waits(issued, events)) return [];
+  const { code = "", formula, blocks = 1, local, pours = [], oils = [], chemistry } = issued;
+  return [{
+    code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: closedBlocks(events), begun: events.length > 0,
+    pours: pours.map((/** @type {any} */ { key, kind, target_g }) => ({ key, kind, target_g })),
+    oils: oils.map((/** @type {{key: string}} */ { key }) => key),
+    alkalis: (chemistry?.alkalis ?? []).map((/** @type {any} */ { pour, alkali, hydroxide_fraction }) => ({ pour, alkali, hydroxide_fraction })),
+  }];
+}
+
+/** The newest batches of which every block that was begun is cut and counted. @param {LogEntry[]} entries @param {number} most */
+export function cutBatches(entries, most) {
+  const cut = entries.filter(({ parts }) => {
+    const begun = parts.filter(({ state }) => state !== "issued");
+    return begun.length > 0 && begun.some(({ bars }) => bars !== null);
+  });
+  return cut.sort((a, b) => (a.at < b.at ? 1 : a.at > b.at ? -1 : 0)).slice(0, most);
+}
+
+/** A batch as the cost of its bars is reckoned from: what its sheet asked for, and when work began and ended. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks, in order. */
+export function batchForCost(issued, events) {
+  const { code = "", blocks = 1, planned } = issued;
+  const own = Array.from({ length: blocks }, (_, n) => n + 1).map((n) => {
+    const told = events.filter(({ subject }) => subject === `block:${code}/${n}`);
+    const amounts = told.find(({ kind }) => kind === "closed")?.record?.amounts ?? [];
+    return {
+      n,
+      amounts: amounts.map((/** @type {any} */ { pour, name, planned_g }) => ({ pour, name, planned_g })),
+      events: told.map(({ kind, local }) => ({ kind, local })),
+    };
+  });
+  return { code, planned_bars: planned?.total ?? null, blocks: own };
+}

@@ -1,0 +1,47 @@
+"""Good bars in store; figures by hand."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc.stock.bars import in_store
+
+ENTRY = {"code": "QM-1", "formulaName": "Plain", "parts": [{"n": 1, "state": "curing", "bars": 249}, {"n": 2, "state": "poured", "bars": None}]}
+
+
+def told(id_, kind, day=12, subject="stock:bars/QM-1/1", **more):
+    return {"id": id_, "kind": kind, "subject": subject, "local": f"2026-11-{day:02}T09:00:00", "person": "Q", **more}
+
+
+def packed(id_, bars, block="QM-1/1", **more):
+    return told(id_, "packed", subject=f"packed:{id_}", parts=[{"block": block, "bars": bars}], **more)
+
+
+def test_bars_are_counted_at_the_cutter_less_what_was_packed_kept_and_given_away():
+    # By hand: 249 - 100 - 3 - 6 = 140; 138 counted are 2 off; less 38 is 100.
+    events = [told("t", "stock_thrown", 13, bars=6), told("c", "stock_counted", 14, bars=138)]
+    found = in_store([ENTRY], [packed("p", 100), told("s", "sample_kept", subject="release:QM-1/1", bars=3), packed("q", 38, day=15)], events)
+    (store,) = found
+    assert (store.counted, store.packed, store.samples, store.gone, store.off, store.left) == (249, 138, 3, 6, 2, 100)
+
+
+def test_what_was_taken_back_never_went():
+    back = told("b", "packed_taken_back", subject="packed:p", takes="p")
+    assert in_store([ENTRY], [packed("p", 100), back], [])[0].left == 249
+
+
+def test_more_packed_than_there_were_is_a_figure_below_zero():
+    assert in_store([ENTRY], [packed("p", 250)], [])[0].left == -1
+
+
+def test_bars_that_are_rejected_or_not_counted_are_none():
+    for state in ("rejected", "reworked", "ended", "apart"):
+        assert in_store([{**ENTRY, "parts": [{"n": 1, "state": state, "bars": 249}]}], [], []) == []
+    assert [store.block for store in in_store([ENTRY], [], [])] == [1]
+
+
+@given(st.lists(st.tuples(st.sampled_from(["packed", "stock_thrown", "stock_counted"]), st.integers(0, 300), st.integers(1, 28)), max_size=12), st.randoms())
+def test_bars_counted_are_packed_gone_counted_off_or_left(moves, chance):
+    events = [packed(f"e{n}", bars, day=day) if kind == "packed" else told(f"e{n}", kind, day, bars=bars) for n, (kind, bars, day) in enumerate(moves)]
+    chance.shuffle(events)
+    (store,) = in_store([ENTRY], [each for each in events if each["kind"] == "packed"], [each for each in events if each["kind"] != "packed"])
+    assert store.counted == store.packed + store.gone + store.off + store.left
