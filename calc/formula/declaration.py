@@ -34,7 +34,7 @@ class OilShare:
     share_fraction: float = share(later("Share of all oils"), refuse=SOME_SHARE)
     added: str = choice(
         later("Added"),
-        options={"main": "With the oils", "late": "Late, at trace"},
+        options={"main": later("With the oils"), "late": later("Late, at trace")},
         help="Late oils still count as part of all oils: lye can't tell them apart.",
     )
 

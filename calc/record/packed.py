@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
+from calc.entry.counting import total
 from calc.record.told import Event, day_of_event, standing
 
 BEGINS = "packed:"
@@ -51,7 +52,7 @@ class PackedLot:
     @property
     def bars(self) -> int:
         """All that were packed."""
-        return sum(part.bars for part in self.parts)
+        return total(part.bars for part in self.parts)
 
     @property
     def out(self) -> dict[str, int]:
@@ -64,11 +65,11 @@ class PackedLot:
     @property
     def in_store(self) -> int:
         """What has not left the workshop; below zero where two phones sent the same bars."""
-        return self.bars - sum(self.out.values())
+        return self.bars - total(self.out.values())
 
     def of_block(self, code: str, block: int) -> int:
         """The bars of one block in it."""
-        return sum(part.bars for part in self.parts if (part.code, part.block) == (code, block))
+        return total(part.bars for part in self.parts if (part.code, part.block) == (code, block))
 
     def days_to(self, outlet: str) -> tuple[date, ...]:
         """On which days bars went there."""
@@ -92,7 +93,7 @@ class Packed:
 
     def bars_of(self, code: str, block: int) -> int:
         """How many bars of a block are packed in all."""
-        return sum(lot.of_block(code, block) for lot in self.lots)
+        return total(lot.of_block(code, block) for lot in self.lots)
 
     def holding(self, blocks: Mapping[str, object] | set[str]) -> tuple[PackedLot, ...]:
         """Those with at least one bar of these blocks, "CODE/N"."""

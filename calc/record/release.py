@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
+from calc.entry.counting import total
 from calc.record.told import Event, day_of_event, standing
 from calc.workshop.selling import ReleaseChecks
 
@@ -118,7 +119,7 @@ class Release:
     @property
     def kept(self) -> int:
         """Bars kept as samples."""
-        return sum(sample.bars for sample in self.samples)
+        return total(sample.bars for sample in self.samples)
 
 
 def releases(events: Sequence[Event], today: date) -> dict[str, Release]:

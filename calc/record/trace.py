@@ -3,13 +3,12 @@
 Begin at `trace`. Bars of a packed lot can't be told apart: with one block of it all of it counts as reached.
 """
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from calc.entry.counting import total
 from calc.record.lots_in import Entry, Event, TracedBlock, blocks_of
 from calc.record.packed import Packed, PackedLot, packed
 from calc.record.release import Release, Sample, releases
@@ -62,17 +61,17 @@ class Trace:
     @property
     def out_bars(self) -> int:
         """Bars that left the workshop and did not come back."""
-        return sum(each.bars for each in self.at_outlets)
+        return total(each.bars for each in self.at_outlets)
 
     @property
     def packed_bars(self) -> int:
         """Packed bars that are still here."""
-        return sum(lot.in_store for lot in self.in_store_packed)
+        return total(lot.in_store for lot in self.in_store_packed)
 
     @property
     def loose_bars(self) -> int:
         """Bars that are in no packed lot, as far as they were counted."""
-        return sum(each.bars or 0 for each in self.in_store)
+        return total(each.bars or 0 for each in self.in_store)
 
     @property
     def outlets(self) -> tuple[str, ...]:
@@ -120,7 +119,7 @@ def trace(
         tuple(lot for lot in holding if lot.in_store > 0) if kind != "outlet" else (),
         tuple(_in_store(forward, blocks, sold, decided)) if kind in ("lot", "batch") else (),
         tuple(sample for id_ in sorted(forward) for sample in decided.get(id_, Release()).samples),
-        sold.unread + sum(each.unread for each in decided.values()),
+        sold.unread + total(each.unread for each in decided.values()),
     )
 
 
@@ -198,20 +197,3 @@ def _in_store(
         if left != 0:
             found.append(InStore(block, left))
     return found
-
-
-# What a spreadsheet takes for the beginning of a formula (OWASP, "CSV Injection"): a mark before it keeps it a text.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-
-
-def csv_of(heads: Sequence[str], rows: Sequence[Sequence[str | int]]) -> str:
-    """A table as a file for a spreadsheet (RFC 4180); no text in it can be taken for a formula."""
-    written = io.StringIO()
-    writer = csv.writer(written, lineterminator="\r\n")
-    for row in (heads, *rows):
-        writer.writerow([_safe(each) if isinstance(each, str) else each for each in row])
-    return written.getvalue()
-
-
-def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA) or text.lstrip().startswith(_FORMULA[:4]) else text

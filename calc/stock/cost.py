@@ -11,6 +11,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from calc.entry.counting import summed, total
 from calc.entry.shown import decimal_of
 from calc.stock.ledger import LOADED, Account
 from calc.stock.told import Used
@@ -84,9 +85,9 @@ def tank_prices(accounts: Mapping[str, Account], found: Values) -> dict[str, Cos
     prices: dict[str, Cost] = {}
     for code, account in accounts.items():
         loads = [entry.move for entry in account.entries if entry.move.what == LOADED and (code, entry.move.id) in found.taken]
-        amount = sum((move.amount for move in loads), NOTHING)
+        amount = summed((move.amount for move in loads), NOTHING)
         if amount > 0:
-            prices[code] = sum((found.taken[code, move.id] for move in loads), Cost()).times(1 / amount)
+            prices[code] = summed((found.taken[code, move.id] for move in loads), Cost()).times(1 / amount)
     return prices
 
 
@@ -96,8 +97,8 @@ def cost_of(used: Used, found: Values, prices: Mapping[str, Cost]) -> Cost:
         return Cost()
     if not used.moves and not used.parts:
         return Cost(NOTHING, used.grams)
-    off_lots = sum((found.taken.get((move.lot, move.id), Cost(NOTHING, move.amount)) for move in used.moves), Cost())
-    return sum((part_cost(part, prices) for part in used.parts), off_lots)
+    off_lots = summed((found.taken.get((move.lot, move.id), Cost(NOTHING, move.amount)) for move in used.moves), Cost())
+    return summed((part_cost(part, prices) for part in used.parts), off_lots)
 
 
 def part_cost(part: Part, prices: Mapping[str, Cost]) -> Cost:
@@ -128,11 +129,11 @@ def batch_cost(
             pours.append(PourCost(used, str(row["name"]) if row else used.pour, cost, planned))
     if not pours:
         return None
-    hours = None if rates.hour is None else sum((_hours(block.get("events") or ()) for block in told.get("blocks") or ()), NOTHING)
+    hours = None if rates.hour is None else summed((_hours(block.get("events") or ()) for block in told.get("blocks") or ()), NOTHING)
     each = told.get("planned_bars")
     return BatchCost(
-        str(entry["code"]), str(entry.get("formulaName") or entry["code"]), sum(blocks.values()), None if not each else int(each) * len(blocks),
-        sum((pour.cost for pour in pours), Cost()), sum((pour.planned for pour in pours), Cost()),
+        str(entry["code"]), str(entry.get("formulaName") or entry["code"]), total(blocks.values()), None if not each else int(each) * len(blocks),
+        summed((pour.cost for pour in pours), Cost()), summed((pour.planned for pour in pours), Cost()),
         tuple(dict.fromkeys(pour.name for pour in pours if pour.cost.unpriced > 0)), hours, None if hours is None or rates.hour is None else hours * rates.hour,
         None if rates.block_power is None else rates.block_power * len(blocks), rates.bar_packaging, tuple(pours),
     )  # fmt: skip

@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from calc.entry.counting import summed
+
 RECEIVED, COUNTED, USED, LOADED, THROWN = "received", "counted", "used", "loaded", "thrown"
 
 
@@ -113,7 +115,7 @@ def _reckon(account: Account, moves: Sequence[Move]) -> None:
     else:
         first = next((n for n, move in enumerate(moves) if move.what == COUNTED), None)
         if first is not None:
-            account.received = moves[first].amount + sum((move.amount for move in moves[:first]), Decimal(0))
+            account.received = moves[first].amount + summed((move.amount for move in moves[:first]), Decimal(0))
     # A delivery is there from its first day on; what came before the first count was there from the beginning.
     came = Move(account.lot.since if account.stated else "", "", account.lot.code, RECEIVED, account.received or Decimal(0))
     left = None if account.received is None else Decimal(0)

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from calc.entry.counting import summed, total
 from calc.stock.ledger import Account, StockLot
 from calc.stock.value import NOTHING
 
@@ -62,12 +63,12 @@ def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping
         known = [account for account in usable if account.left is not None]
         # Caustic is ordered as it came last, so much of it as holds what is missing.
         strength = _strength(own) if need.material.startswith(HYDROXIDE) else Decimal(1)
-        have = sum((max(account.left or NOTHING, NOTHING) * _share(account, need) for account in known), NOTHING)
+        have = summed((max(account.left or NOTHING, NOTHING) * _share(account, need) for account in known), NOTHING)
         days = [account.counted for account in known]
         found.append(
             Order(
                 need.material, need.name, need.grams / strength, have / strength, in_tanks.get(need.material, NOTHING) / strength, len(usable),
-                len(usable) - len(known), sum(1 for account in known if account.left is not None and account.left < 0),
+                len(usable) - len(known), total(1 for account in known if account.left is not None and account.left < 0),
                 "" if not days or "" in days else min(days),
             )
         )  # fmt: skip

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from calc.batch.pours import ALKALI_NAMES, source_of
+from calc.entry.counting import summed
 from calc.entry.fields import read
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems
@@ -216,8 +217,8 @@ class _Drawn:
     def _spread(
         taken: Sequence[tuple[float, tuple[Part, ...]]], of: Sequence[int], rows: Sequence[Mapping[str, Any]]
     ) -> dict[int, tuple[Decimal, tuple[Part, ...]]]:
-        whole = sum((_amount(float(rows[n]["g"])) for n in of), Decimal(0))
-        drawn = sum((_amount(grams) for grams, _ in taken), Decimal(0))
+        whole = summed((_amount(float(rows[n]["g"])) for n in of), Decimal(0))
+        drawn = summed((_amount(grams) for grams, _ in taken), Decimal(0))
         if not taken or whole <= 0 or drawn <= 0:
             return {}
         share = min(drawn / whole, WHOLE)

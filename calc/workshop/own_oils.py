@@ -31,7 +31,7 @@ class OwnOil(Whole):
     source: str = text(
         later("Where the values come from"), max_length=120, help="Certificate, supplier's sheet, book and page."
     )
-    ester: str = choice(later("Kind"), options={"triglyceride": "An oil, fat or butter", "wax": "A wax or liquid wax"})
+    ester: str = choice(later("Kind"), options={"triglyceride": later("An oil, fat or butter"), "wax": later("A wax or liquid wax")})
     saponification_low_value: float = koh_value(
         later("Saponification value, lowest"),
         refuse=SAPONIFICATION_VALUE,

@@ -24,7 +24,7 @@ class ScentLot:
     """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
-    material: str = choice(later("Kind"), options={"fragrance": "A fragrance oil", "essential": "An essential oil"})
+    material: str = choice(later("Kind"), options={"fragrance": later("A fragrance oil"), "essential": later("An essential oil")})
     essential_oil: str | None = item(later("Essential oil"), kind="essential_oil", when=("material", "essential"))
     name: str | None = text(later("Its name"), max_length=NAME_LENGTH, when=("material", "fragrance"))
     list_text: str | None = text(
@@ -100,7 +100,7 @@ class Scent:
     name: str = text(later("Name"), max_length=NAME_LENGTH)
     measured_by: str = choice(
         later("Parts measured in"),
-        options={"percent": "Percent by weight", "drops": "Drops"},
+        options={"percent": later("Percent by weight"), "drops": later("Drops")},
         help="Drops differ in size from oil to oil: weigh if you can.",
     )
     parts: tuple[ScentPart, ...] = rows(later("Parts"), of=ScentPart, minimum=1, maximum=20, add_label="Add a material")

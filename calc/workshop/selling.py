@@ -35,7 +35,7 @@ class ReleaseChecks:
     )
     superfat_least_fraction: float | None = share(
         later("Lower end of the superfat, at least"),
-        refuse=Range(-0.1, 0.2, later("the lower end lies between 10 % of free lye and 20 % of oil")),
+        refuse=Range(0.0, 0.2, later("the lower end lies between 0 and 20 %: below 0 there is free lye")),
         optional=True,
         help=later("As it was really weighed. 0: no free lye by any of the doubts. Empty: not asked."),
     )

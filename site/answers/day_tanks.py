@@ -77,9 +77,13 @@ class Tank:
         return self.on or self.begin < self.ready
 
 
+# A step that float noise alone begins is none.
+FLOAT_NOISE = 1e-6
+
+
 def in_steps(minutes: float) -> int:
     """In whole steps of the plan, rather too long than too short."""
-    return STEP_MIN * math.ceil(round(minutes, 3) / STEP_MIN)
+    return STEP_MIN * math.ceil(minutes / STEP_MIN - FLOAT_NOISE)
 
 
 def leads(question: DayQuestion, request: Request, makes: Sequence[Make]) -> list[Lead]:

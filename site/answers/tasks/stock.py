@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Any
 
 from answers.rendering import render, together
@@ -78,15 +77,14 @@ def _words(found: Stock, request: Request) -> dict[str, Any]:
 def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
     """What nobody should find out at the pot, the worst first; finished lots have no alarm."""
     alarms = []
-    soon = found.today + timedelta(days=int(constant("stock_expiry_told_days").value))
     for account in there:
         lot = account.lot
         if account.left is not None and account.left < 0:
             alarms.append(Alarm(account, "over"))
         if account.finished or lot.code in found.in_tanks:
             continue
-        if lot.expires_on is not None and lot.expires_on <= soon:
-            days = (lot.expires_on - found.today).days
+        days = None if lot.expires_on is None else (lot.expires_on - found.today).days
+        if days is not None and days <= constant("stock_expiry_told_days").value:
             alarms.append(Alarm(account, "expired" if days < 0 else "expires", days))
         if lot.status != "accepted":
             alarms.append(Alarm(account, "barred"))

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from answers import trace_drawings
+from answers.csv_text import csv_of
 from answers.racks_read import today_of
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -18,7 +19,7 @@ from calc.entry.problems import InputProblems, Problem
 from calc.record.packed import packed
 from calc.record.release import Sample, releases
 from calc.record.sale_forms import TraceQuestion
-from calc.record.trace import Kind, Trace, csv_of, trace
+from calc.record.trace import Kind, Trace, trace
 from calc.tables.reference import constant, oils
 
 LOT_KINDS = ("oil_lot", "alkali_lot", "scent_lot", "packaging_lot")

@@ -1,14 +1,12 @@
 """Trace against a naive search through raw events, by chance; then the cases that a maker would ask of it one by one."""
 
-import csv
-import io
 from datetime import date
 
 import pytest
 import shop_by_chance as chance
 
 from calc.record.packed import next_code, packed
-from calc.record.trace import csv_of, trace
+from calc.record.trace import trace
 
 TODAY = date(2026, 12, 1)
 
@@ -144,14 +142,3 @@ def test_events_that_come_twice_or_in_another_order_change_nothing_and_odd_ones_
 def test_the_next_code_of_a_packed_lot_is_the_first_free_one():
     assert next_code("QM-1", []) == "QM-1-P1"
     assert next_code("QM-1", ["qm-1-p1", "QM-1-P3"]) == "QM-1-P2"
-
-
-@pytest.mark.parametrize("text", ["=1+1", "+41 79", "-2", "@SUM(A1)", "\t=1", " =1", '=HYPERLINK("x")', "\r=1"])
-def test_a_table_for_a_spreadsheet_holds_no_formula(text):
-    # OWASP, "CSV Injection": a cell must not begin with = + - @, a tab or a carriage return. RFC 4180: quotes are doubled.
-    rows = list(csv.reader(io.StringIO(csv_of(["where", "bars"], [[text, 12]]), newline="")))
-    assert rows == [["where", "bars"], [f"'{text}", "12"]]
-
-
-def test_plain_words_stay_as_they_are_in_a_table():
-    assert csv_of(["a"], [["Mill Lane 3, back door"], ['5" box'], ["O'Hara"]]) == 'a\r\n"Mill Lane 3, back door"\r\n"5"" box"\r\nO\'Hara\r\n'
