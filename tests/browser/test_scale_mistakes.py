@@ -173,7 +173,7 @@ def test_two_blocks_in_hand_at_once_keep_their_own_steps_digits_and_signs(page: 
     two = begun(Touch(page.context.new_page()), record, "oil:1", block=2)
     for floor, number, typed in ((one, "1", "15.0"), (two, "2", "10.0")):
         expect(floor.page.locator(".block-sign strong")).to_have_text(number)
-        expect(floor.page.locator(".block-mould strong")).to_have_text(record["mould"]["name"])
+        expect(floor.page.locator(".block-mould [data-slot=mould]")).to_have_text(record["mould"]["name"])
         expect(floor.page.locator("[data-floor-elsewhere]")).to_be_hidden()
         floor.do("read")
         floor.keys(typed)
