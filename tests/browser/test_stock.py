@@ -1,0 +1,28 @@
+"""A lot is counted on a phone with no network: the account tells it, and what was counted off stands beside the name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+from screens import answered, control, form_of, stored
+
+
+def test_a_lot_is_counted_and_its_account_goes_by_the_count(offline_phone: Callable[[str], Page]) -> None:
+    page = offline_phone("records/stock/")
+    page.get_by_role("link", name="Count something").tap()
+    form = form_of(page, "stock_entry")
+    control(form, "lot").select_option(label="Castor oil, CAS-0019")
+    control(form, "mass_g").fill("7")
+    control(form, "mass_g.unit").select_option("kg")
+    form.locator("details.asks > summary").tap()
+    control(form, "reason").fill("A pail leaked")
+    control(form, "person").fill("J")
+    form.get_by_role("button", name="Keep it").tap()
+    expect(page.locator("[data-notice]")).to_have_text("Saved.", timeout=40_000)
+    (kept,) = [event for event in stored(page, "events") if event["kind"] == "stock_counted"]
+    assert (kept["subject"], kept["person"], kept["grams"], kept["reason"]) == ("stock:oil_lot/o-cas", "J", 7000, "A pail leaked")
+    page.goto("records/stock/")
+    answered(page, "stock").locator("summary", has_text="Lots:").tap()
+    lot = answered(page, "stock").get_by_role("link").filter(has_text="CAS-0019")
+    expect(lot.first).to_contain_text("15.4 lb", timeout=40_000)
