@@ -58,7 +58,7 @@ def in_store(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str,
 def _bars(event: Mapping[str, Any]) -> list[tuple[str, str, int]]:
     kind, subject = str(event.get("kind")), str(event.get("subject"))
     if kind == "packed":
-        return [(str(part["block"]), kind, int(part["bars"])) for part in event.get("parts") or ()]
+        return [(f"{part['code']}/{part['block']}", kind, int(part["bars"])) for part in event.get("parts") or ()]
     if kind == "sample_kept":
         return [(subject.partition(":")[2], kind, int(event["bars"]))]
     if kind in ("stock_counted", "stock_thrown") and subject.startswith(BEGINS + BARS) and isinstance(event.get("bars"), int):
