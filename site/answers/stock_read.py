@@ -84,10 +84,7 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
     events = (*state.stock, *more)
     moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
-    try:
-        moves += load_moves(state.contents, today)
-    except UNREADABLE:
-        unread += 1
+    moves += load_moves(state.contents, today)
     accounts = ledger(told.lots, moves)
     found = values(accounts)
     in_tanks = frozenset(tank.as_lot for tank in held.by_id.values() if tank.as_lot and not tank.empty)
@@ -107,7 +104,7 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
                 costs.append(cost)
     stores: list[Store] = []
     with suppress(*UNREADABLE):
-        stores = in_store(state.stock_log, state.packed_events, events)
+        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), events)
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
     return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
 
