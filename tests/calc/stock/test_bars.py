@@ -38,6 +38,11 @@ def test_what_was_packed_comes_off_its_own_block_and_off_no_other():
     assert [(store.block, store.packed, store.left) for store in found] == [(1, 100, 149), (2, 20, 180)]
 
 
+def test_a_packed_lot_that_cannot_be_read_keeps_no_other_from_counting():
+    odd = told("o", "packed", subject="packed:o", parts=[{"code": "QM-1", "bars": 5}])
+    assert in_store([ENTRY], [odd, packed("p", 100)], [])[0].left == 149
+
+
 def test_more_packed_than_there_were_is_a_figure_below_zero():
     assert in_store([ENTRY], [packed("p", 250)], [])[0].left == -1
 
