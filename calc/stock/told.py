@@ -21,6 +21,7 @@ from calc.stock.ledger import COUNTED, LOADED, THROWN, USED, Move, StockLot
 from calc.tables.fragrance import essential_oils
 from calc.tables.rows import Oil
 from calc.tanks.fold import Part, Tanks
+from calc.tanks.loads import that_stand
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.scents import ScentLot
 
@@ -131,10 +132,8 @@ def stock_moves(events: Sequence[Event], codes: Mapping[tuple[str, str], str], t
 
 def load_moves(events: Iterable[Event], today: date) -> Iterator[Move]:
     """What went into tanks, off the lots it came from."""
-    events = list(events)
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "tank_taken_back"}
-    for event in events:
-        if event.get("kind") != "tank_loaded" or str(event.get("id")) in gone:
+    for event in that_stand(events):
+        if event.get("kind") != "tank_loaded":
             continue
         tank = str(event.get("subject")).partition(":")[2]
         for n, part in enumerate(event.get("parts") or ()):
