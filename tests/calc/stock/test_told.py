@@ -153,7 +153,7 @@ def test_a_block_that_drew_before_a_fill_was_put_right_took_from_the_tank():
     fill = {"fill": "t-oil.20261109080000"}
     back = {"id": "b", "kind": "tank_taken_back", "subject": "contents:t-oil", "takes": "l1", "at": "2026-11-10T12", "local": "2026-11-10T12", "person": "Q"}
     right = loaded(12, 53_900) | fill | {"id": "l2"}
-    found, uses = accounts([saved(2, OLIVE)], OLIVE, [loaded(8, 54_000) | fill, weighed(10, 16_000), back, right], [entry(("oil:0", "oil", "OLV-1", 16_000))])
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, [loaded(8, 54_000) | fill, weighed(10, 16_000), back, right], [entry(("oil:0", "oil", "OLV-1", 16_000))])
     assert (found["OLV-1"].loaded, found["OLV-1"].used, found["OLV-1"].left) == (53_900, 0, 46_100)
 
 
