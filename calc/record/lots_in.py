@@ -117,7 +117,10 @@ def _through_tanks(draws: Sequence[tuple[str, int, _Draw]], contents: Sequence[E
     By the same rule as `calc.tanks.fold`: lye by the lot that sheets call it, a blend by its formula; of several tanks the one
     loaded last.
     """
-    waiting: list[tuple[tuple[str, int, int], Event | _Draw]] = [((_at(event), 0, order), event) for order, event in enumerate(that_stand(contents))]
+    waiting: list[tuple[tuple[str, int, int], Event | _Draw]] = [
+        ((_at(event), 0, order), event)
+        for order, event in enumerate({str(event.get("id")): event for event in that_stand(contents)}.values())
+    ]
     # Of one instant the load comes first: what may be in a block is told.
     waiting += [((at, 1, order), draw) for at, order, draw in draws]
     tanks: dict[str, _Tank] = {}
