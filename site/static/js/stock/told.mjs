@@ -6,7 +6,6 @@ import { word } from "../frame/words.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { plansOf } from "../rules/day.mjs";
 import { DAY_KINDS, isKind, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
-import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, lotSaves, openSheet } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
@@ -84,7 +83,7 @@ async function blended(code) {
 async function readSheets(log) {
   const { state } = app;
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
-  const replaced = replacedCodes(recent);
+  const replaced = new Set(recent.map(({ replaces }) => replaces));
   const waiting = recent.filter(({ code }) => !replaced.has(code));
   state.stock_open = (await Promise.all(waiting.map(({ code }) => ofBatch(code, openSheet)))).flat();
   const cut = await Promise.all(cutBatches(log, COSTED).map(({ code }) => ofBatch(code, batchForCost)));
