@@ -213,7 +213,8 @@ def phone(chromium: Browser, server: SiteServer) -> Iterator[BrowserContext]:
 
 @pytest.fixture
 def page(phone: BrowserContext, server: SiteServer, watches: list[Watch]) -> Iterator[Page]:
-    """A page on that phone, with nothing of the tests before it in its records. A first visit is a `new_context`."""
+    """A page on that phone, with nothing of the tests before it in its records. A first visit is a `new_context`,
+    and so is a test that sets the clock: it would stay set for all tests after it."""
     watch = Watch(server.origin)
     watches.append(watch)
     page = phone.new_page()

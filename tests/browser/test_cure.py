@@ -108,7 +108,10 @@ def test_the_rack_stands_in_spanish(page: Page) -> None:
     expect(answered(page, "cure_batch")).to_contain_text("A la venta", timeout=40_000)
 
 
-def test_a_block_racked_at_the_scale_lies_on_the_cure_rack_and_today_asks_for_its_first_weighing(page: Page, record: dict[str, Any]) -> None:
+def test_a_block_racked_at_the_scale_lies_on_the_cure_rack_and_today_asks_for_its_first_weighing(
+    new_context: Callable[..., Any], record: dict[str, Any]
+) -> None:
+    page = new_context(**PHONE).new_page()
     all_racked(at_the_cutter(page, record))
     code, soap = record["code"], record["formula"]["name"]
     page.locator(STAGE).get_by_role("link", name="Cure rack").tap()

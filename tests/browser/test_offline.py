@@ -17,7 +17,10 @@ from screens import answered, kept_offline, until
 # Address -> its heading, and a region that holds a live answer.
 PAGES = {
     "": ("Weigh every block of soap right.", ""),
-    "records/": ("Records", ""),
+    "records/": ("Batch log", ""),
+    "records/stock/": ("Stock and cost", "stock"),
+    "records/trace/": ("Trace", ""),
+    "workshop/upkeep/": ("Upkeep", ""),
     "records/copies/": ("Copies", ""),
     "formula/": ("Formula", "formula_list"),
     "formula/edit/": ("Edit a formula", "formula"),

@@ -51,7 +51,8 @@ def test_a_tank_is_switched_on_by_its_temperature_and_the_reminder_names_that_in
     assert "SUMMARY:Switch on: Oil tank" in text and "ACTION:DISPLAY" in text
 
 
-def test_two_temperatures_of_a_tank_are_kept_and_measure_its_loss(page: Page) -> None:
+def test_two_temperatures_of_a_tank_are_kept_and_measure_its_loss(new_context: NewContext) -> None:
+    page = new_context(**PHONE).new_page()
     page.clock.install(time=EVENING)
     page.goto("tanks/temperature/#t-oil")
     form = form_of(page, "tank_temperature")
