@@ -14,8 +14,8 @@ from calc.record.packed import Packed, PackedLot, packed
 from calc.record.release import Release, Sample, releases
 
 Kind = Literal["lot", "batch", "packed", "outlet"]
-# No more is to be had of these.
-NOT_FOR_SALE = ("rejected", "ended", "apart")
+# No bar of these is for sale; the block that reworked soap went into is reached by itself.
+NOT_FOR_SALE = ("rejected", "reworked", "ended", "apart")
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Good bars in store, block by block: counted at the cutter, less what was packed, kept as a sample or went otherwise."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,8 +34,10 @@ def in_store(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str,
     events = {str(event.get("id")): event for event in (*packed, *told) if str(event.get("id")) not in gone}
     moves: dict[str, list[tuple[str, str, str, int]]] = {}
     for id_, event in events.items():
-        for about, kind, number in _bars(event):
-            moves.setdefault(about, []).append((str(event.get("local") or ""), id_, kind, number))
+        # What can't be read keeps nothing else from counting.
+        with suppress(AttributeError, LookupError, TypeError, ValueError):
+            for about, kind, number in _bars(event):
+                moves.setdefault(about, []).append((str(event.get("local") or ""), id_, kind, number))
     found = []
     for entry in entries:
         for part in entry.get("parts") or ():
@@ -58,7 +61,7 @@ def in_store(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str,
 def _bars(event: Mapping[str, Any]) -> list[tuple[str, str, int]]:
     kind, subject = str(event.get("kind")), str(event.get("subject"))
     if kind == "packed":
-        return [(str(part["block"]), kind, int(part["bars"])) for part in event.get("parts") or ()]
+        return [(f"{part['code']}/{part['block']}", kind, int(part["bars"])) for part in event.get("parts") or ()]
     if kind == "sample_kept":
         return [(subject.partition(":")[2], kind, int(event["bars"]))]
     if kind in ("stock_counted", "stock_thrown") and subject.startswith(BEGINS + BARS) and isinstance(event.get("bars"), int):

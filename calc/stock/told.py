@@ -131,14 +131,22 @@ def stock_moves(events: Sequence[Event], codes: Mapping[tuple[str, str], str], t
 
 
 def load_moves(events: Iterable[Event], today: date) -> Iterator[Move]:
-    """What went into tanks, off the lots it came from."""
+    """What went into tanks, off the lots it came from. A load that can't be read is left out; `tanks` counts it as unread."""
     for event in that_stand(events):
-        if event.get("kind") != "tank_loaded":
-            continue
-        tank = str(event.get("subject")).partition(":")[2]
-        for n, part in enumerate(event.get("parts") or ()):
-            if part.get("lot"):
-                yield Move(moment(event, today), f"{event['id']}:{n}", str(part["lot"]), LOADED, _amount(float(part["grams"])), tank, str(event.get("person") or ""))
+        if event.get("kind") == "tank_loaded":
+            with suppress(ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+                # Read as a whole first: half a load is none.
+                yield from tuple(_of_load(event, today))
+
+
+def _of_load(event: Event, today: date) -> Iterator[Move]:
+    tank = str(event.get("subject")).partition(":")[2]
+    for n, part in enumerate(event.get("parts") or ()):
+        grams = float(part["grams"])
+        if not grams > 0.0:
+            raise ValueError("a part without its weight")
+        if part.get("lot"):
+            yield Move(moment(event, today), f"{event['id']}:{n}", str(part["lot"]), LOADED, _amount(grams), tank, str(event.get("person") or ""))
 
 
 @dataclass(frozen=True)

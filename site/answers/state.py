@@ -76,12 +76,12 @@ class State:
         self.packed_events: tuple[Mapping[str, Any], ...] = _mappings(raw, "packed_events")
         self.after_sale: tuple[Mapping[str, Any], ...] = _mappings(raw, "after_sale")
         # Of the pages about stock only: what was saved of lots, what was counted of them, what the log says went in, the newest
-        # batches that are cut, the sheets with blocks still to be made, and the plans of days.
+        # batches that are cut, the newest sheets, and the plans of days.
         self.lot_saves: tuple[Mapping[str, Any], ...] = _mappings(raw, "lot_saves")
         self.stock: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock")
         self.stock_log: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_log")
         self.stock_batches: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_batches")
-        self.stock_open: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_open")
+        self.stock_sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_sheets")
         self.day_plan: tuple[Mapping[str, Any], ...] = _mappings(raw, "day_plan")
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula", "label")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}

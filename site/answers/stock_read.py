@@ -1,6 +1,6 @@
 """Stock as a request carries it: lots' accounts, their value, what blocks used, what planned blocks need, what bars cost and are in store."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -84,17 +84,14 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
     events = (*state.stock, *more)
     moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
-    try:
-        moves += load_moves(state.contents, today)
-    except UNREADABLE:
-        unread += 1
+    moves += load_moves(state.contents, today)
     accounts = ledger(told.lots, moves)
     found = values(accounts)
     in_tanks = frozenset(tank.as_lot for tank in held.by_id.values() if tank.as_lot and not tank.empty)
     shop = None
     with suppress(InputProblems):
         shop = state.shop()
-    needs, blocks, unplanned = _needs(state, today, oils)
+    needs, blocks, unplanned = _needs(state, today, oils, held)
     wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in in_tanks], _held(held))
     prices = tank_prices(accounts, found)
     rates = _rates(shop, state)
@@ -107,7 +104,7 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
                 costs.append(cost)
     stores: list[Store] = []
     with suppress(*UNREADABLE):
-        stores = in_store(state.stock_log, state.packed_events, events)
+        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), events)
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
     return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
 
@@ -156,32 +153,60 @@ def _rates(shop: Shop | None, state: State) -> Rates:
     return Rates(None if shop.labor_per_hour is None else decimal_of(shop.labor_per_hour), power, packaging)
 
 
-def _needs(state: State, today: date, oils: Mapping[str, Oil]) -> tuple[list[Need], int, tuple[str, ...]]:
+def _needs(state: State, today: date, oils: Mapping[str, Oil], held: Tanks) -> tuple[list[Need], int, tuple[str, ...]]:
     """What open sheets and the plans of today and later take; how many blocks that is; formulas no sheet can be made of."""
     needs: list[Need] = []
     blocks, unplanned = 0, []
-    planned = {code for _, what, _ in _planned(state, today) if what.startswith(SHEET) for code in [what.removeprefix(SHEET)]}
+    plans = sorted(_planned(state, today))
+    planned = {what.removeprefix(SHEET) for _, what, _ in plans if what.startswith(SHEET)}
     earliest = (today - timedelta(days=int(constant("tank_sheet_days").value))).isoformat()
-    for sheet in state.stock_open:
+    for sheet in state.stock_sheets:
         number = int(sheet.get("blocks") or 0) - len(sheet.get("closed") or ())
         if number > 0 and (sheet.get("begun") or str(sheet.get("issued_on")) >= earliest or sheet.get("code") in planned):
             with suppress(*UNREADABLE):
-                needs += _of_sheet(sheet, number, state, oils)
+                own = list(_of_sheet(sheet, number, state, oils))
+                needs += [*own, *_drawn_already(sheet, number, own, held)]
                 blocks += number
-    for on, what, number in _planned(state, today):
+    sheets = _Sheets([sheet for sheet in state.stock_sheets if sheet.get("code") not in planned])
+    for on, what, number in plans:
         if not what.startswith(FORMULA):
             continue
         id_ = what.removeprefix(FORMULA)
-        # Of the sheets issued for that day's plan, the blocks are counted already.
-        issued = sum(int(sheet.get("blocks") or 0) for sheet in state.stock_open if sheet.get("formula") == id_ and sheet.get("issued_on") == on)
-        if number <= issued:
+        left = number - sheets.taken(id_, on, number)
+        if left <= 0:
             continue
         try:
-            needs += _of_formula(usual_sheet(id_, None, None, state), id_, number - issued, state, oils)
-            blocks += number - issued
+            needs += _of_formula(usual_sheet(id_, None, None, state), id_, left, state, oils)
+            blocks += left
         except (InputProblems, ArithmeticError):
             unplanned.append(next((entry.values.get("name", id_) for entry in state.stored("formula") if entry.id == id_), id_))
     return needs, blocks, tuple(dict.fromkeys(unplanned))
+
+
+class _Sheets:
+    """Blocks of issued sheets, each for one planned block: what sheets take is counted by them, and what is made is made."""
+
+    def __init__(self, sheets: Sequence[Mapping[str, Any]]) -> None:
+        self._begun: dict[tuple[str, str], int] = {}
+        self._waiting: dict[tuple[str, str], int] = {}
+        for sheet in sheets:
+            formula, begun = str(sheet.get("formula")), sheet.get("begun")
+            begun = begun if isinstance(begun, Mapping) else {}
+            for day in begun.values():
+                self._begun[formula, str(day)] = self._begun.get((formula, str(day)), 0) + 1
+            key = (formula, str(sheet.get("issued_on")))
+            self._waiting[key] = self._waiting.get(key, 0) + max(int(sheet.get("blocks") or 0) - len(begun), 0)
+
+    def taken(self, formula: str, on: str, most: int) -> int:
+        """How many of a day's blocks are begun on it, or wait on a sheet issued that day or the evening before; none is taken twice."""
+        before = (date.fromisoformat(on) - timedelta(days=1)).isoformat()
+        found = 0
+        for there, day in ((self._begun, on), (self._waiting, before), (self._waiting, on)):
+            some = min(there.get((formula, day), 0), most - found)
+            if some > 0:
+                there[formula, day] -= some
+                found += some
+        return found
 
 
 def _planned(state: State, today: date) -> Iterator[tuple[str, str, int]]:
@@ -190,9 +215,27 @@ def _planned(state: State, today: date) -> Iterator[tuple[str, str, int]]:
         on, values = str(plan.get("id")), plan.get("values")
         if on < today.isoformat() or not isinstance(values, Mapping):
             continue
-        with suppress(InputProblems):
+        with suppress(InputProblems, ValueError):
+            date.fromisoformat(on)
             for row in read_once(DayQuestion, {str(key): str(text) for key, text in values.items()}).blocks:
                 yield on, row.what, row.blocks or 1
+
+
+def _drawn_already(sheet: Mapping[str, Any], blocks: int, needs: Sequence[Need], held: Tanks) -> Iterator[Need]:
+    """What begun blocks need no more: it has left its tank. What they weighed off a lot is still counted as left of it."""
+    closed = {int(n) for n in sheet.get("closed") or ()}
+    drawn: dict[tuple[int, str], Decimal] = {}
+    for taken in held.taken:
+        if taken.draw.code == sheet["code"] and taken.draw.block not in closed:
+            for part in taken.parts:
+                key = HYDROXIDE + part.alkali if part.alkali else f"oil:{part.oil}"
+                grams = part.grams * (part.hydroxide_fraction if part.alkali else 1.0)
+                drawn[taken.draw.block, key] = drawn.get((taken.draw.block, key), Decimal(0)) + decimal_of(grams)
+    for material, name in {need.material: need.name for need in needs}.items():
+        each = sum((need.grams for need in needs if need.material == material), Decimal(0)) / blocks
+        off = sum((min(grams, each) for (_, key), grams in drawn.items() if key == material), Decimal(0))
+        if off > 0:
+            yield Need(material, name, -off)
 
 
 def _of_sheet(sheet: Mapping[str, Any], blocks: int, state: State, oils: Mapping[str, Oil]) -> Iterator[Need]:

@@ -113,6 +113,13 @@ def move(id_, kind, outlet, bars, n, **more):
             "outlet": outlet, "outlet_name": outlet.title(), "bars": bars, **more}
 
 
+def test_bars_sent_to_rework_or_rejected_are_not_in_store():
+    # As the page about stock counts them: calc/stock/bars.py.
+    for state, bars in (("released", [250]), ("reworked", []), ("rejected", [])):
+        found = trace("lot", "OIL-1", [entry("A", (1, "OIL-1", "2026-10-01"), state=state)], [], [], [], TODAY)
+        assert [each.bars for each in found.in_store] == bars, state
+
+
 def test_a_packed_lot_of_two_blocks_is_reached_whole_by_one_of_them():
     entries = [entry("A", (1, "OIL-1", "2026-10-01")), entry("B", (1, "OIL-2", "2026-10-01"))]
     told = [pack("p", "A-P1", ("A", 1, 100), ("B", 1, 50)), move("p", "sent", "market", 60, 1), move("p", "came_back", "market", 10, 2)]

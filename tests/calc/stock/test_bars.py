@@ -12,8 +12,9 @@ def told(id_, kind, day=12, subject="stock:bars/QM-1/1", **more):
     return {"id": id_, "kind": kind, "subject": subject, "local": f"2026-11-{day:02}T09:00:00", "person": "Q", **more}
 
 
-def packed(id_, bars, block="QM-1/1", **more):
-    return told(id_, "packed", subject=f"packed:{id_}", parts=[{"block": block, "bars": bars}], **more)
+def packed(id_, bars, code="QM-1", block=1, **more):
+    """As a packed lot stands in the records: shared/records/shapes.json, packed_part."""
+    return told(id_, "packed", subject=f"packed:{id_}", parts=[{"code": code, "block": block, "bars": bars}], **more)
 
 
 def test_bars_are_counted_at_the_cutter_less_what_was_packed_kept_and_given_away():
@@ -27,6 +28,19 @@ def test_bars_are_counted_at_the_cutter_less_what_was_packed_kept_and_given_away
 def test_what_was_taken_back_never_went():
     back = told("b", "packed_taken_back", subject="packed:p", takes="p")
     assert in_store([ENTRY], [packed("p", 100), back], [])[0].left == 249
+
+
+def test_what_was_packed_comes_off_its_own_block_and_off_no_other():
+    # By hand: of 249 and 200 bars, 100 and 20 are packed together; 30 of another batch's block 1 are none of theirs.
+    entry = {**ENTRY, "parts": [{"n": 1, "state": "curing", "bars": 249}, {"n": 2, "state": "curing", "bars": 200}]}
+    both = told("p", "packed", subject="packed:p", parts=[{"code": "QM-1", "block": 1, "bars": 100}, {"code": "QM-1", "block": 2, "bars": 20}])
+    found = in_store([entry], [both, packed("q", 30, code="QM-2")], [])
+    assert [(store.block, store.packed, store.left) for store in found] == [(1, 100, 149), (2, 20, 180)]
+
+
+def test_a_packed_lot_that_cannot_be_read_keeps_no_other_from_counting():
+    odd = told("o", "packed", subject="packed:o", parts=[{"code": "QM-1", "bars": 5}])
+    assert in_store([ENTRY], [odd, packed("p", 100)], [])[0].left == 149
 
 
 def test_more_packed_than_there_were_is_a_figure_below_zero():

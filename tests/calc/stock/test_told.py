@@ -74,6 +74,18 @@ def test_saving_a_form_for_anything_else_counts_nothing_anew():
     assert (again["OLV-1"].left, again["OLV-1"].off) == (24_000, 1_000)
 
 
+def test_a_load_that_cannot_be_read_keeps_no_other_from_counting():
+    bad = [
+        loaded(11, 0, id_="none"), loaded(11, 5_000, id_="half") | {"parts": [{"name": "Olive oil", "lot": "OLV-1", "grams": 5_000}, {"lot": "OLV-1"}]},
+        loaded(11, 5_000, id_="text") | {"parts": ["oil"]},
+    ]  # fmt: skip
+    events = [*bad, loaded(12, 30_000, id_="l2")]
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, events)
+    # By hand: of 100 kg, 30 kg went into the tank by the one load that can be read.
+    assert (found["OLV-1"].loaded, found["OLV-1"].left) == (30_000, 70_000)
+    assert tanks(events, TODAY).unread == 3
+
+
 def test_a_lot_that_left_the_workshop_keeps_its_price_and_is_gone():
     (lot,) = told([saved(2, OLIVE), {"id": "r", "kind": "removed", "subject": "oil_lot:o", "local": "2026-11-20"}], None).lots
     assert lot.gone and not lot.usable and lot.each == Decimal("0.0065")

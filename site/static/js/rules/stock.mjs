@@ -1,4 +1,5 @@
-import { closedBlocks, waits } from "./orders.mjs";
+import { blockOf } from "./block.mjs";
+import { closedBlocks } from "./orders.mjs";
 
 /** @import { Filled } from "./tanks.mjs" */
 /** @import { LogEntry, TarewellEvent } from "./types.mjs" */
@@ -26,12 +27,32 @@ export function everFilled(events) {
   return new Map(loads.some(({ as_lot }) => !as_lot) ? [...found, ["blends", { since, lots: [], lot: null }]] : found);
 }
 
-/** An issued sheet of which blocks are still to be made, as far as its needs are reckoned from it. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
-export function openSheet(issued, events) {
-  if (!waits(issued, events)) return [];
-  const { code = "", formula, blocks = 1, local, pours = [], oils = [], chemistry } = issued;
+/**
+ * The batches whose sheets are read for what blocks drew: of every display that was never tared the sheet tells the empty
+ * vessel, or a whole vessel would count as drawn; of blends which oils they were of, where too many are there only of the newest.
+ *
+ * @param {TarewellEvent[]} drawn In order. @param {number} blends Of so many.
+ */
+export function sheetsAsked(drawn, blends) {
+  const codes = (/** @type {TarewellEvent[]} */ events) => [...new Set(events.map(({ subject }) => blockOf(subject)[0]))];
+  const gross = codes(drawn.filter(({ mode }) => mode === "gross"));
+  return [...new Set([...gross, ...codes(drawn.filter(({ lot }) => !lot)).slice(-blends)])];
+}
+
+/**
+ * An issued sheet, as far as it is reckoned from what its open blocks need and which blocks of a plan are made by it; none of
+ * one without steps, that nobody weighs by.
+ *
+ * @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks, in order.
+ */
+export function sheetForNeeds(issued, events) {
+  const { code = "", formula, blocks = 1, steps, local, pours = [], oils = [], chemistry } = issued;
+  if (!steps) return [];
+  /** @type {Record<number, string>} */
+  const begun = {};
+  for (const { subject, local: at } of events) begun[blockOf(subject)[1]] ??= at.slice(0, 10);
   return [{
-    code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: closedBlocks(events), begun: events.length > 0,
+    code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: closedBlocks(events), begun,
     pours: pours.map((/** @type {any} */ { key, kind, target_g }) => ({ key, kind, target_g })),
     oils: oils.map((/** @type {{key: string}} */ { key }) => key),
     alkalis: (chemistry?.alkalis ?? []).map((/** @type {any} */ { pour, alkali, hydroxide_fraction }) => ({ pour, alkali, hydroxide_fraction })),

@@ -3,21 +3,20 @@
 import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
-import { blockOf } from "../rules/block.mjs";
+import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, isKind, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
-import { batchForCost, cutBatches, everFilled, lotSaves, openSheet } from "../rules/stock.mjs";
+import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
-import { allLog, makeLog } from "../store/log.mjs";
 
 /** @import { Item, Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
-/** So many of the newest batches are looked at for blocks still to be made; for the cost of a bar; for what a blend was of. */
+/** So many of the newest batches are looked at for blocks that plans ask for; for the cost of a bar; for what a blend was of. */
 const [RECENT, COSTED, BLENDED] = [24, 6, 100];
 
-/** What tells of bars that left the store; kinds that a build doesn't know are none. @type {Kind[]} */
-const PACKED = ["packed", "packed_taken_back", "sample_kept", "release_taken_back"].filter(isKind);
+/** What tells of bars that left the store. @type {Kind[]} */
+const PACKED = ["packed", "packed_taken_back", "sample_kept", "release_taken_back"];
 
 /** Bars of so many blocks are offered to be counted. */
 const OFFERED = 100;
@@ -25,7 +24,7 @@ const OFFERED = 100;
 /** Puts it beside the workshop as it was read. */
 export async function readStock() {
   const { state } = app;
-  const log = (await untilRead(async (limit) => (await makeLog(), await allLog(limit)), () => [])) ?? [];
+  const log = await wholeLog();
   const [saves, told, packed, plans] = await Promise.all([
     untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
     untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
@@ -34,7 +33,7 @@ export async function readStock() {
   ]);
   state.lot_saves = [...demoSaves(), ...lotSaves(saves)];
   state.stock = [...(state.stock ?? []), ...told];
-  state.packed_events = packed;
+  state.packed_events = [...(state.packed_events ?? []), ...packed];
   state.day_plan = [...plansOf(plans)].map(([id, { values = {} }]) => ({ id, values }));
   const demo = state.stock_log ?? [];
   state.stock_log = [...demo, ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))];
@@ -65,10 +64,7 @@ async function readDrawn() {
   const weighings = filled.size > 0 ? await untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []) : [];
   const drawn = drawnFrom(filled, weighings);
   state.contents = [...events, ...drawn];
-  // Of whom a display was never tared, and whose oils were blended, the sheet says.
-  const asked = drawn.filter(({ mode, lot }) => mode === "gross" || !lot).map(({ subject }) => blockOf(subject)[0]);
-  const codes = [...new Set(asked)].slice(-BLENDED);
-  state.sheets = (await Promise.all(codes.map(blended))).flat();
+  state.sheets = (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat();
 }
 
 /** @param {string} code */
@@ -84,8 +80,8 @@ async function readSheets(log) {
   const { state } = app;
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
   const replaced = new Set(recent.map(({ replaces }) => replaces));
-  const waiting = recent.filter(({ code }) => !replaced.has(code));
-  state.stock_open = (await Promise.all(waiting.map(({ code }) => ofBatch(code, openSheet)))).flat();
+  const standing = recent.filter(({ code }) => !replaced.has(code));
+  state.stock_sheets = (await Promise.all(standing.map(({ code }) => ofBatch(code, sheetForNeeds)))).flat();
   const cut = await Promise.all(cutBatches(log, COSTED).map(({ code }) => ofBatch(code, batchForCost)));
   state.stock_batches = [...cut.flat(), ...(state.stock_batches ?? [])];
 }

@@ -4,10 +4,11 @@ import { app, question } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { wholeLog } from "../log/whole.mjs";
 import { PACKED_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { picked } from "../rules/trace.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout, wholeLog } from "./told.mjs";
+import { eventsAbout } from "./told.mjs";
 
 /** @import { Item, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */

@@ -2,9 +2,10 @@
 
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { wholeLog } from "../log/whole.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
 import { batch, eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout, wholeLog } from "./told.mjs";
+import { eventsAbout } from "./told.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "../rules/types.mjs" */
 

@@ -1,0 +1,173 @@
+"""Stock through the door, of events as they are stored: bars in store, counts, and that each planned block is ordered for once."""
+
+import copy
+import json
+import re
+from decimal import Decimal
+from functools import cache
+
+import pytest
+
+from answers.demo import DEMO_NOW, PACK_VALUES, STOCK_VALUES, demo_state, practice_batch
+from answers.door import answer
+from answers.request import Request
+from answers.state import State
+from answers.stock_read import Stock, read_stock
+
+TODAY, YESTERDAY = "2026-11-25", "2026-11-24"
+BY = {"person": "Q"}
+
+
+def shop(**lists):
+    state = copy.deepcopy(demo_state())
+    return state | {key: [*state.get(key, []), *more] for key, more in lists.items()}
+
+
+def door(task, values, state, check=False):
+    reply = json.loads(answer(json.dumps({"task": task, "values": values, "state": state, "now": DEMO_NOW, "check": check})))
+    assert "fault" not in reply, reply.get("report")
+    assert reply["ok"], reply
+    return reply
+
+
+def text_of(reply, task):
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", reply["html"][task])).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def stored(record, id_, at=f"{TODAY}T07:00:00"):
+    """As site/static/js/store/events.mjs puts it away."""
+    return {"id": id_, "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": record["kind"], "subject": record["subject"], **record["fields"]}
+
+
+def logged(code, *bars):
+    parts = [{"n": n, "state": "released", "bars": each} for n, each in enumerate(bars, start=1)]
+    return {"code": code, "local": "2026-10-01T08:00:00", "formulaName": "Marsh Plain", "used": [], "parts": parts}
+
+
+def test_what_the_form_packs_is_no_longer_in_store():
+    state = shop(stock_log=[logged("QM-109", 400, 249)])
+    record = door("pack", PACK_VALUES | BY, state, check=True)["record"]
+    after = shop(stock_log=[logged("QM-109", 400, 249)], packed_events=[stored(record, "p-new")])
+    # By hand, of the invented workshop: 150 and 60 packed and 2 kept of block 1; 100 packed of block 2, and now 60 more.
+    for shown, left in ((state, {1: 188, 2: 149}), (after, {1: 188, 2: 89})):
+        assert {store.block: store.left for store in read(shown).stores if store.code == "QM-109"} == left
+
+
+def test_the_page_tells_bars_packed_and_counted_off_and_its_form_what_is_left_then():
+    pack = {"id": "p", "at": f"{YESTERDAY}T08:00:00.000Z", "local": f"{YESTERDAY}T08:00:00+00:00", "kind": "packed", "subject": "packed:p", "person": "Q",
+            "code": "QM-114-P1", "parts": [{"code": "QM-114", "block": 1, "bars": 100}]}  # fmt: skip
+    # By hand: of 264 bars 100 are packed, 164 left; 160 are counted: 4 off. With the other batch's 252 that makes 412.
+    state = shop(packed_events=[pack])
+    reply = door("stock_entry", {"lot": "QM-114:1", "what": "counted", "bars": "160"} | BY, state, check=True)
+    assert "Then 160 bars left" in text_of(reply, "stock_entry") and "4 fewer than reckoned" in text_of(reply, "stock_entry")
+    count = stored(reply["record"], "c")
+    assert (count["kind"], count["subject"], count["bars"]) == ("stock_counted", "stock:bars/QM-114/1", 160)
+    page = text_of(door("stock", {}, shop(packed_events=[pack], stock=[count])), "stock")
+    assert "264 good at the cutter, 100 packed, 4 counted off" in page and "Good bars in store: 412" in page
+
+
+def test_a_lot_that_was_counted_has_so_much_left_and_a_count_taken_back_never_was():
+    record = door("stock_entry", STOCK_VALUES | BY, shop(), check=True)["record"]
+    count = stored(record, "c")
+    assert (count["subject"], count["grams"]) == ("stock:oil_lot/o-coc", 18_000)
+    reckoned = read(shop()).accounts["COC-0233"].left
+    assert read(shop(stock=[count])).accounts["COC-0233"].left == 18_000
+    back = {"id": "b", "kind": "stock_taken_back", "subject": count["subject"], "person": "Q", "takes": "c"}
+    assert read(shop(stock=[count, back])).accounts["COC-0233"].left == reckoned
+
+
+# To order: a plan of two blocks of today, and the sheet that the invented workshop issues for two.
+
+
+@cache
+def sheet_record():
+    return practice_batch()["record"]
+
+
+def sheet(issued_on=YESTERDAY, begun=None, closed=()):
+    """As site/static/js/rules/stock.mjs hands one over."""
+    record = sheet_record()
+    return {
+        "code": record["code"], "blocks": 2, "issued_on": issued_on, "formula": "f-marsh-plain", "closed": list(closed), "begun": begun or {},
+        "pours": [{name: pour[name] for name in ("key", "kind", "target_g")} for pour in record["pours"]],
+        "oils": [oil["key"] for oil in record["oils"]],
+        "alkalis": [{name: each[name] for name in ("pour", "alkali", "hydroxide_fraction")} for each in record["chemistry"]["alkalis"]],
+    }  # fmt: skip
+
+
+def plan(on=TODAY, **more):
+    values = {"on": on, "starts_at": "07:00", "earlier": "yes", "blocks.0.what": "formula:f-marsh-plain", "blocks.0.blocks": "2", "blocks.0.mould": "m-block"}
+    return {"id": on, "values": values | more}
+
+
+def read(state) -> Stock:
+    return read_stock(Request({}, State(state), DEMO_NOW))
+
+
+BOTH_TODAY = {"1": TODAY, "2": TODAY}
+
+
+@pytest.mark.parametrize(
+    ("sheets", "blocks"),
+    [
+        ([], 2),
+        ([sheet(TODAY)], 2),
+        ([sheet(YESTERDAY)], 2),
+        # Both are made: nothing of that plan is left to do.
+        ([sheet(TODAY, BOTH_TODAY, [1, 2])], 0),
+        ([sheet(YESTERDAY, BOTH_TODAY, [1, 2])], 0),
+        ([sheet("2026-11-22", BOTH_TODAY, [1, 2])], 0),
+        ([sheet(TODAY, {"1": TODAY}, [1])], 1),
+        # Made yesterday for yesterday: today's two are still to be made.
+        ([sheet(YESTERDAY, {"1": YESTERDAY, "2": YESTERDAY}, [1, 2])], 2),
+        # One made yesterday, the other waits: it is one of today's two.
+        ([sheet(YESTERDAY, {"1": YESTERDAY}, [1])], 2),
+    ],
+)  # fmt: skip
+def test_each_planned_block_is_counted_once(sheets, blocks):
+    found = read(shop(stock_sheets=sheets, day_plan=[plan()]))
+    assert found.blocks == blocks
+    olive = [order.need for order in found.orders if order.material == "oil:olive"]
+    # 15.06 kg of olive oil a block, by its sheet's display of 20 g; a plan's is the same to that division.
+    assert len(olive) == (blocks > 0) and all(abs(need - 15_060 * blocks) <= 20 * blocks for need in olive)
+
+
+def test_a_sheet_stands_for_the_blocks_of_one_plan_only_and_one_that_is_planned_itself_for_no_others():
+    tomorrow = plan("2026-11-26")
+    assert read(shop(stock_sheets=[sheet(TODAY)], day_plan=[tomorrow, plan()])).blocks == 4
+    # Issued this evening for tomorrow alone.
+    assert read(shop(stock_sheets=[sheet(TODAY)], day_plan=[tomorrow])).blocks == 2
+    itself = plan(**{"blocks.1.what": f"sheet:{sheet_record()['code']}", "blocks.1.blocks": "2", "blocks.1.mould": "m-block"})
+    assert read(shop(stock_sheets=[sheet(TODAY)], day_plan=[itself])).blocks == 4
+    assert "for 4 planned blocks" in text_of(door("stock", {}, shop(stock_sheets=[sheet(TODAY)], day_plan=[itself])), "stock")
+
+
+def weighed(step, grams, lot=None, block=1):
+    at = f"{TODAY}T07:30:00"
+    return {"id": f"w{step}{block}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "weighed", "subject": f"block:{sheet_record()['code']}/{block}",
+            "person": "Q", "step": step, "reading": str(grams), "unit": "g", "mode": "net", "lot": lot}  # fmt: skip
+
+
+def test_a_begun_block_asks_no_more_for_what_it_drew_from_a_tank():
+    begun = [sheet(YESTERDAY, {"1": TODAY})]
+    before, after = (
+        {order.material: order for order in read(shop(stock_sheets=begun, day_plan=[plan()], contents=drawn)).orders}
+        for drawn in ([], [weighed("oil:blend", 33_000), weighed("lye:naoh", 10_000, "LYE-1121")])
+    )
+    # By hand: the tank holds 54, 36 and 30 kg; of 33 kg 45 % are olive, 30 % palm and 25 % coconut oil.
+    for oil, each, drawn in (("olive", 15_060, 14_850), ("palm", 10_040, 9_900), ("coconut", 8_360, 8_250)):
+        was, now = before[f"oil:{oil}"], after[f"oil:{oil}"]
+        assert was.need == 2 * each and abs(now.need - (2 * each - drawn)) < Decimal("0.01")
+        # What is needed and what is in the tank fall together, so that no more and no less is missing.
+        assert abs((was.need - was.in_tanks) - (now.need - now.in_tanks)) < Decimal("0.01")
+    # 26.9 kg of caustic of 98.1 % in 80 kg: 10 kg of it hold 3298.6 g pure, bought as flakes of 98.1 % 3362.5 g.
+    assert abs((before["hydroxide:naoh"].need - after["hydroxide:naoh"].need) - Decimal("3362.5")) < 1
+
+
+def test_no_block_gives_back_more_than_it_needs_and_a_closed_one_nothing():
+    much = [weighed("oil:blend", 60_000)]
+    open_ = {order.material: order.need for order in read(shop(stock_sheets=[sheet(YESTERDAY, {"1": TODAY})], contents=much)).orders}
+    # The second block needs all of its own.
+    assert open_["oil:olive"] == 15_060
+    closed = {order.material: order.need for order in read(shop(stock_sheets=[sheet(YESTERDAY, {"1": TODAY}, [1])], contents=much)).orders}
+    assert closed["oil:olive"] == 15_060
