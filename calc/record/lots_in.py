@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from calc.tanks.loads import that_stand
+
 Event = Mapping[str, Any]
 Entry = Mapping[str, Any]  # of the batch log: site/static/js/rules/log.mjs makes it
 CONTENTS = "contents:"
@@ -115,11 +117,9 @@ def _through_tanks(draws: Sequence[tuple[str, int, _Draw]], contents: Sequence[E
     By the same rule as `calc.tanks.fold`: lye by the lot that sheets call it, a blend by its formula; of several tanks the one
     loaded last.
     """
-    gone = {str(event.get("takes")) for event in contents if event.get("kind") == "tank_taken_back"}
     waiting: list[tuple[tuple[str, int, int], Event | _Draw]] = [
         ((_at(event), 0, order), event)
-        for order, event in enumerate({str(event.get("id")): event for event in contents}.values())
-        if str(event.get("id")) not in gone
+        for order, event in enumerate({str(event.get("id")): event for event in that_stand(contents)}.values())
     ]
     # Of one instant the load comes first: what may be in a block is told.
     waiting += [((at, 1, order), draw) for at, order, draw in draws]

@@ -21,6 +21,7 @@ from calc.stock.ledger import COUNTED, LOADED, THROWN, USED, Move, StockLot
 from calc.tables.fragrance import essential_oils
 from calc.tables.rows import Oil
 from calc.tanks.fold import Part, Tanks
+from calc.tanks.loads import that_stand
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.scents import ScentLot
 
@@ -131,10 +132,8 @@ def stock_moves(events: Sequence[Event], codes: Mapping[tuple[str, str], str], t
 
 def load_moves(events: Iterable[Event], today: date) -> Iterator[Move]:
     """What went into tanks, off the lots it came from. A load that can't be read is left out; `tanks` counts it as unread."""
-    events = list(events)
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "tank_taken_back"}
-    for event in events:
-        if event.get("kind") == "tank_loaded" and str(event.get("id")) not in gone:
+    for event in that_stand(events):
+        if event.get("kind") == "tank_loaded":
             with suppress(ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
                 # Read as a whole first: half a load is none.
                 yield from tuple(_of_load(event, today))

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from calc.tanks.drawn import Drawn, drawn
+from calc.tanks.loads import that_stand
 
 Event = Mapping[str, Any]
 BEGINS = "contents:"  # of the subject; the tank's own is its form's
@@ -116,14 +117,11 @@ def tanks(
     An event of the invented workshop says how many days ago it was, so that practice is never out of date.
     """
     draws, unread = drawn(events, tares_g or {})
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "tank_taken_back"}
-    told = {str(event.get("id")): event for event in events if str(event.get("kind")) in _APPLIED}
+    told = {str(event.get("id")): event for event in that_stand(events) if str(event.get("kind")) in _APPLIED}
     waiting: list[tuple[str, str, Event | Drawn]] = [(draw.at, draw.id, draw) for draw in draws]
     found: dict[str, Contents] = {}
     taken: list[Taken] = []
     for id_, event in told.items():
-        if id_ in gone:
-            continue
         try:
             waiting.append((_at(event, today), id_, event))
         except (KeyError, OverflowError, TypeError, ValueError):

@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 
 from calc.tanks.fold import subject_of
+from calc.tanks.loads import that_stand
 
 # What makes it another fill: then a temperature from before says nothing of what is in it now.
 CHANGES = ("tank_loaded", "tank_drawn", "tank_emptied")
@@ -27,8 +28,7 @@ def readings(events: Sequence[Mapping[str, Any]], tank: str, today: date | None 
     What blocks weighed out does not count as a change: less of the same cools a little faster, which the caller may tell.
     today: then those of the invented workshop count too, which say a day and no time: as read when that day began.
     """
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "tank_taken_back"}
-    own = [event for event in events if event.get("subject") == subject_of(tank) and str(event.get("id")) not in gone]
+    own = [event for event in that_stand(events) if event.get("subject") == subject_of(tank)]
     found: list[Read] = []
     # The invented workshop's own come before all that is recorded in it.
     for event in sorted((each for each in own if "at" in each or (today and "days_ago" in each)), key=lambda each: str(each.get("at", ""))):

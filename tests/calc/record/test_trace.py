@@ -69,6 +69,20 @@ def test_a_load_taken_back_brings_nothing():
     assert blocks_with("SODA-1", [entry("A", (1, "LYE", "2026-10-02"))], contents) == []
 
 
+def test_a_fill_put_right_after_a_block_drew_from_it_still_brings_its_caustic():
+    fill = {"fill": "t.20261001080000"}
+    first = loaded("2026-10-01T08", "t", "SODA-1", as_lot="LYE", alkali="naoh", id_="l1") | fill
+    gone = {"id": "g", "at": "2026-10-01T10", "kind": "tank_taken_back", "subject": "contents:t", "takes": "l1", "person": "Q"}
+    right = loaded("2026-10-01T10", "t", "SODA-1", as_lot="LYE", alkali="naoh", id_="l2") | fill
+    blocks = [entry("A", (1, "LYE", "2026-10-01T09")), entry("B", (1, "LYE", "2026-10-01T07"))]
+    assert blocks_with("SODA-1", blocks, [first, gone, right]) == ["A/1"]
+    # A lot named wrong at first is in no block once it is put right.
+    other = loaded("2026-10-01T10", "t", "SODA-2", as_lot="LYE", alkali="naoh", id_="l2") | fill
+    assert blocks_with("SODA-1", blocks, [first, gone, other]) == [] and blocks_with("SODA-2", blocks, [first, gone, other]) == ["A/1"]
+    # Without a fill's name it is a load of its own, put in at its own time.
+    assert blocks_with("SODA-1", blocks, [loaded("2026-10-01T10", "t", "SODA-1", as_lot="LYE", alkali="naoh")]) == []
+
+
 def test_lye_made_in_a_pail_brings_its_caustic_through_the_tank_it_was_poured_into():
     contents = [loaded("2026-10-01", "pail", "SODA-1", as_lot="PAIL", alkali="naoh"), loaded("2026-10-02", "tank", "PAIL", as_lot="LYE", alkali="naoh")]
     assert blocks_with("SODA-1", [entry("A", (1, "LYE", "2026-10-03"))], contents) == ["A/1"]

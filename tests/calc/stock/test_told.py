@@ -151,6 +151,24 @@ def test_a_load_taken_back_never_came_off():
     assert found["OLV-1"].left == 100_000
 
 
+def test_two_phones_that_close_one_fill_take_it_off_its_lots_once():
+    fill = {"fill": "t-oil.20261109080000"}
+    one, other = loaded(8, 54_000) | fill, loaded(9, 54_000) | fill | {"id": "l2"}
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, [one, other])
+    assert (found["OLV-1"].loaded, found["OLV-1"].left) == (54_000, 46_000)
+    # Two fills are two.
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, [one, other | {"fill": "t-oil.20261109090000"}])
+    assert found["OLV-1"].loaded == 108_000
+
+
+def test_a_block_that_drew_before_a_fill_was_put_right_took_from_the_tank():
+    fill = {"fill": "t-oil.20261109080000"}
+    back = {"id": "b", "kind": "tank_taken_back", "subject": "contents:t-oil", "takes": "l1", "at": "2026-11-10T12", "local": "2026-11-10T12", "person": "Q"}
+    right = loaded(12, 53_900) | fill | {"id": "l2"}
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, [loaded(8, 54_000) | fill, weighed(10, 16_000), back, right], [entry(("oil:0", "oil", "OLV-1", 16_000))])
+    assert (found["OLV-1"].loaded, found["OLV-1"].used, found["OLV-1"].left) == (53_900, 0, 46_100)
+
+
 def test_the_invented_workshops_lots_are_counted_after_its_own_past_and_before_all_that_is_recorded():
     demo = OLIVE | kg("40")
     past = loaded(1, 50_000) | {"days_ago": 1}

@@ -24,6 +24,16 @@ def test_what_was_put_in_or_taken_out_makes_another_fill():
         assert degrees(event("a", 6, temperature_c=45.0), event("b", 8, kind), event("c", 9, temperature_c=40.0)) == [40.0]
 
 
+def test_putting_a_fill_right_makes_no_other_fill():
+    fill = {"fill": "t-oil.20261125061000"}
+    first, right = event("a", 6, "tank_loaded", **fill), event("d", 9, "tank_loaded", **fill)
+    taken = event("c", 8, "tank_taken_back", takes="a")
+    assert degrees(event("z", 5, temperature_c=50.0), first, event("b", 7, temperature_c=45.0), taken, right) == [45.0]
+    # Two phones that close one fill have filled it once too.
+    assert degrees(first, event("b", 7, temperature_c=45.0), right) == [45.0]
+    assert degrees(first, event("b", 7, temperature_c=45.0), right | {"fill": "t-oil.20261125091000"}) == []
+
+
 def test_what_was_taken_back_the_skin_another_tank_and_what_cannot_be_read_are_left_out():
     events = (
         event("a", 6, temperature_c=45.0),

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
+import { replacedCodes, sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
 
 const ORDER = { formula: "f-1", mould: "m-1", blocks: "2", naoh_lot: "a-1" };
 
@@ -19,4 +19,10 @@ test("a batch waits until each of its blocks is closed; one without steps is wei
   assert.equal(waits(issued, [event("closed", 1), event("checked", 2)]), true);
   assert.equal(waits(issued, [event("closed", 1), event("closed", 2)]), false);
   assert.equal(waits({ blocks: 2 }, []), false);
+});
+
+test("a sheet in whose place another stands is told, and the one in its place is not, however often that went on", () => {
+  const batches = [{ code: "QM-3", replaces: "QM-2" }, { code: "QM-2", replaces: "QM-1" }, { code: "QM-1" }, { code: "QM-0" }];
+  assert.deepEqual([...replacedCodes(batches)].sort(), ["QM-1", "QM-2"]);
+  assert.deepEqual([...replacedCodes([{ code: "QM-0" }])], []);
 });

@@ -6,10 +6,9 @@
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { atOf, plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
-import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
+import { openSwitches, SWITCH_KINDS, withoutSwitched } from "../rules/switches.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
+import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 
 /** @import { DayEntry } from "../rules/types.mjs" */
@@ -64,8 +63,8 @@ export function watchEntries() {
 }
 
 async function tell() {
-  const plan = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => [])).get(dayOn());
-  const tanks = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
+  const plan = plansOf(await untilRead((limit) => eventsAbout(`day:${dayOn()}`, limit), () => [])).get(dayOn());
+  const tanks = await untilRead((limit) => eventsOfKinds(SWITCH_KINDS, limit), () => []);
   const now = clock.now();
   for (const entry of [...withoutSwitched(plan?.entries ?? [], tanks, dayOn()), ...openSwitches(tanks).map(asEntry)]) {
     const tag = `${entry.at} ${entry.kind} ${entry.mark}`;

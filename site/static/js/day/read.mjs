@@ -5,7 +5,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { plansOf, sheetForDay } from "../rules/day.mjs";
 import { DAY_KINDS } from "../rules/kinds.mjs";
-import { waits } from "../rules/orders.mjs";
+import { replacedCodes, waits } from "../rules/orders.mjs";
 import { localTime } from "../store/clock.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
@@ -19,11 +19,14 @@ onWorkshop(async () => {
   const lifted = await untilRead((limit) => eventsOfKinds(["lifted"], limit), () => []);
   const least = Number(/** @type {HTMLElement | null} */ (document.querySelector("[data-own-blocks]"))?.dataset.ownBlocks);
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
+  const replaced = replacedCodes(recent);
   const read = await Promise.all(recent.map(async ({ code }) => {
     const [issued, ...others] = await untilRead(() => batch(code), () => []);
     if (!issued || others.length > 0) return [];
     const events = await untilRead(() => eventsOfBatch(code), () => []);
-    return [{ sheet: sheetForDay(issued, events, lifted, least, localTime), open: waits(issued, events) }];
+    // A plan that names a sheet from before it was replaced can still be opened: it is offered no more, and that is all.
+    const over = events.length === 0 && replaced.has(code);
+    return [{ sheet: sheetForDay(issued, events, lifted, least, localTime), open: !over && waits(issued, events) }];
   }));
   const sheets = read.flat();
   app.state.made = sheets.map(({ sheet }) => sheet);

@@ -1,6 +1,6 @@
 import { blockOf } from "./block.mjs";
 
-/** @import { TarewellEvent, Values } from "./types.mjs" */
+/** @import { BatchEntry, TarewellEvent, Values } from "./types.mjs" */
 
 /** Who issues a sheet, under which code and why: none of it changes what is made. */
 const OF_ISSUING = ["code", "issued_by", "reason", "replaces"];
@@ -16,3 +16,6 @@ export const closedBlocks = (events) => [...new Set(events.flatMap(({ kind, subj
 
 /** Whether a block of the batch is still to be weighed. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
 export const waits = ({ blocks = 1, steps }, events) => steps !== undefined && closedBlocks(events).length < blocks;
+
+/** The codes of the sheets in whose place another one was issued: what of them nobody has begun is not to be made. @param {BatchEntry[]} batches */
+export const replacedCodes = (batches) => new Set(batches.flatMap(({ replaces }) => replaces ?? []));

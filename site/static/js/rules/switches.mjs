@@ -1,6 +1,9 @@
-/** @import { DayEntry, TarewellEvent } from "./types.mjs" */
+/** @import { DayEntry, Kind, TarewellEvent } from "./types.mjs" */
 
 /** @typedef {{id: string, tank: string, name: string, at: string, person: string}} Switch  `at`: by the clock of where it was kept, "2026-12-01T05:10". */
+
+/** All that the two below go by. @type {Kind[]} */
+export const SWITCH_KINDS = ["tank_switch_kept", "tank_switched_on", "tank_switch_dropped"];
 
 const tankOf = (/** @type {TarewellEvent} */ { subject }) => subject.slice(subject.indexOf(":") + 1);
 

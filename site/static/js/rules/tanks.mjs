@@ -1,3 +1,5 @@
+import { compare } from "./fold.mjs";
+
 /** @import { TarewellEvent } from "./types.mjs" */
 
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
@@ -10,13 +12,32 @@ const BLEND = "oil:blend";
  * @property {string | null} lot  what they call it now
  */
 
+/**
+ * What nobody took back. Of loads that one fill came to the newest counts, as put in when the first of them was: a reading put
+ * right moves nothing that blocks have drawn since, and two phones that both close a fill have filled the tank once.
+ * calc/tanks/loads.py has the same rule.
+ *
+ * @param {TarewellEvent[]} events In order.
+ */
+function thatStand(events) {
+  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_taken_back" ? [takes] : [])));
+  const left = events.filter(({ id }) => !gone.has(id));
+  const ofFill = (/** @type {TarewellEvent} */ { kind, fill, at }) => (kind === "tank_loaded" && at ? fill : undefined);
+  const newest = new Map(left.map((event) => [ofFill(event), event.id]));
+  // Of two with one key a map keeps the last: gone through backwards, the first.
+  const first = new Map([...events].reverse().map((event) => [ofFill(event), event.at]));
+  return left
+    .filter((event) => !ofFill(event) || newest.get(ofFill(event)) === event.id)
+    .map((event) => (ofFill(event) ? { ...event, at: first.get(ofFill(event)) ?? event.at } : event))
+    // The invented workshop's own have no instant, and come first.
+    .sort((a, b) => compare(a.at ?? "", b.at ?? ""));
+}
+
 /** The tanks with something in them, by id. @param {TarewellEvent[]} events In order. @returns {Map<string, Filled>} */
 export function filledTanks(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_taken_back" ? [takes] : [])));
   /** @type {Map<string, Filled>} */
   const found = new Map();
-  for (const { id, kind, subject, at = "", as_lot = null } of events) {
-    if (gone.has(id)) continue;
+  for (const { kind, subject, at = "", as_lot = null } of thatStand(events)) {
     const tank = subject.slice(subject.indexOf(":") + 1);
     const before = found.get(tank);
     if (kind === "tank_emptied") found.delete(tank);

@@ -267,6 +267,10 @@ export const eventsOfKinds = (kinds, limit) =>
     return inOrder((await Promise.all(kinds.map(async (kind) => index.getAll(kind)))).flat());
   }, limit);
 
+/** Everything about one subject, in order. @param {string} subject @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsAbout = (subject, limit) =>
+  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(subject)), limit);
+
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>
   new Set(await transact("readonly", (transaction) => transaction.objectStore("events").getAllKeys(), STANDSTILL));
@@ -319,9 +323,7 @@ export function batch(code) {
 
 /** Everything about one block, in order. @param {string} code @param {number} block @returns {Promise<TarewellEvent[]>} */
 export const blockEvents = (code, block) =>
-  read(async (transaction) =>
-    inOrder(await transaction.objectStore("events").index("subject").getAll(blockSubject(code, block))),
-  );
+  eventsAbout(blockSubject(code, block));
 
 /** Everything about all blocks of a batch, in order. @param {string} code @returns {Promise<TarewellEvent[]>} */
 export const eventsOfBatch = (code) =>
@@ -348,7 +350,7 @@ export const fillsInHand = (patience) =>
 
 /** Everything about one fill, in order. @param {string} id @returns {Promise<TarewellEvent[]>} */
 export const fillEvents = (id) =>
-  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(fillSubject(id))));
+  eventsAbout(fillSubject(id));
 
 /**
  * The newest batches first, without their sheets.

@@ -5,6 +5,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
+import { replacedCodes } from "../rules/orders.mjs";
 import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 
@@ -13,11 +14,11 @@ import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from 
 /** So many of the newest sheets are looked at for blocks still to be made. */
 const RECENT = 12;
 
-/** Puts it beside the workshop as it was read. Where no tank has anything in it, no sheet is read. */
+/** Puts it beside the workshop as it was read, in the place of what was read before. Where no tank has anything in it, no sheet is read. */
 export async function readTanks() {
   const told = await untilRead(() => eventsOfKinds(TANK_KINDS), () => []);
   /** @type {TarewellEvent[]} */
-  const events = [...(app.state.contents ?? []), ...told];
+  const events = [...(app.demo.contents ?? []), ...told];
   const filled = filledTanks(events);
   const weighings = filled.size > 0 ? await untilRead(() => eventsOfKinds(["weighed", "corrected"]), () => []) : [];
   const drawn = drawnFrom(filled, weighings);
@@ -36,6 +37,7 @@ async function sheetOf(code, recent) {
   const sheet = { code, soap: formula?.name ?? code, formula: formula?.id ?? "", pours, tare_g: vessel?.tare_g ?? null, blocks, issued_on: local.slice(0, 10) };
   if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
+  if (events.length === 0 && replacedCodes(recent).has(code)) return [];
   const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
   const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
   return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];

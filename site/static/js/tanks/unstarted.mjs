@@ -2,6 +2,7 @@
 
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { replacedCodes } from "../rules/orders.mjs";
 import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
 /** So many of the newest batches are looked at. */
@@ -9,7 +10,7 @@ const RECENT = 20;
 
 onWorkshop(async () => {
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
-  const replaced = new Set(recent.map(({ replaces }) => replaces));
+  const replaced = replacedCodes(recent);
   const waiting = recent.filter(({ code }) => !replaced.has(code));
   app.state.unstarted = (await Promise.all(waiting.map(({ code }) => unstarted(code)))).flat();
 });

@@ -9,9 +9,9 @@ import { dueOf } from "../rules/due.mjs";
 import { fillOf, fillSubject, isOfFill } from "../rules/fill.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
-import { CURE_KINDS, DAY_KINDS, TANK_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
+import { CURE_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
 import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
-import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
+import { openSwitches, SWITCH_KINDS, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readUpkeep, titleOf } from "../upkeep/told.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
@@ -19,7 +19,7 @@ import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { fillLink } from "../scale/fill_link.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
-import { eventsOfKinds, firstBatch } from "../store/events.mjs";
+import { eventsAbout, eventsOfKinds, firstBatch } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
 import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
@@ -46,8 +46,8 @@ export async function readDue(inHand, fills) {
   // Where nothing of the work after the pour is told, only the time in the mould is: nobody is asked for more than was begun.
   const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
   const begun = new Set(told.map(({ subject }) => subject));
-  const plan = plansOf(await untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => [])).get(dayOn());
-  const tanks = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
+  const plan = plansOf(await untilRead((limit) => eventsAbout(`day:${dayOn()}`, limit), () => [])).get(dayOn());
+  const tanks = await untilRead((limit) => eventsOfKinds(SWITCH_KINDS, limit), () => []);
   const entries = withoutSwitched(plan?.entries ?? [], tanks, dayOn());
   const switches = openSwitches(tanks);
   const eventsOf = (/** @type {string} */ subject) =>
