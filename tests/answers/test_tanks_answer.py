@@ -227,3 +227,12 @@ def test_a_load_onto_more_drawn_than_put_in_lists_only_what_is_left_and_tells_it
     # By hand: 68 - 100 = -32 kg, and 42 more make 10.
     words = said(asked("tank_standing", {"tank": "t-lye"}, events=[weighed(1, 100_000), load]), "tank_standing")
     assert "32 kg more had been drawn than put in" in words and "10 kg left" in words and "Water: 10 kg" in words, words
+
+
+def test_oils_that_are_all_drawn_are_not_counted_as_there():
+    plan = PLAN_VALUES | {"tank": "t-oil", "made.0.blocks": "4"}
+    gone = {"id": "g", "kind": "tank_drawn", "subject": "contents:t-oil", "at": "2026-11-25T07:00:00.000Z", "local": "2026-11-25T07:00:00+00:00", "person": "Q", "grams": 500_000.0}
+    emptied = gone | {"kind": "tank_emptied"}
+    masses = [float(re.search(r"Put in ([\d.]+) kg", said(asked("tank_plan", plan, events=[event]), "tank_plan")).group(1)) for event in (gone, emptied)]
+    # What stays below the valve is weighed by the blend that was in it, or by the usual density.
+    assert masses[0] == pytest.approx(masses[1], abs=0.2)

@@ -112,7 +112,8 @@ def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     recipes = _recipes(plan, None, state)
     stands, contents = shown.standing, shown.contents
     have_g: dict[str, float] = {}
-    for part in contents.parts:
+    # More drawn than put in: what is listed is gone.
+    for part in contents.parts if stands.left_g > 0.0 else ():
         have_g[part.oil or part.name] = have_g.get(part.oil or part.name, 0.0) + part.grams
     density = stands.density_g_per_ml
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
