@@ -112,6 +112,16 @@ def plain_weight(value_g: float, units: str) -> str:
     return small_weight(value_g, units) if abs(value) < 1.0 else quantity(_at_most(value, 1), large)
 
 
+def plain_shortage(value_g: float, units: str) -> str:
+    """A mass [g] that is missing, said as `plain_weight` does but never less than it is: "14.1 kg" for 14.04 kg."""
+    large, small = ("lb", "oz") if units == "us" else ("kg", "g")
+    value = convert(value_g, "g", large)
+    unit, step = (large, 0.1) if abs(value) >= 1.0 else (small, 1.0 if small == "g" and abs(value_g) >= 10.0 else 0.1)
+    # A figure that is even but for the rounding of floats stays as it is.
+    steps = math.ceil(convert(value_g, "g", unit) / step - 1e-6)
+    return plain_weight(convert(steps * step, unit, "g"), units)
+
+
 def small_weight(value_g: float, units: str) -> str:
     """A mass [g] as people say it of a scent: in grams or ounces however much it is, "352 g", "17.6 oz"."""
     unit = "oz" if units == "us" else "g"

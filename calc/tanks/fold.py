@@ -60,10 +60,11 @@ class Told:
 
 @dataclass
 class Contents:
-    """One tank. left_g: below zero where more was drawn than loaded."""
+    """One tank. left_g: below zero where more was drawn than loaded; overdrawn_g: by how much it was before the last load."""
 
     tank: str
     left_g: float = 0.0
+    overdrawn_g: float = 0.0
     parts: tuple[Part, ...] = ()
     alkali: str | None = None
     as_lot: str | None = None
@@ -186,8 +187,12 @@ def _loaded(tank: Contents, event: Event, day: date) -> None:
     before_g = max(tank.left_g, 0.0)
     there = tank.parts if before_g > 0.0 else ()
     hydroxide_g = (tank.strength.fraction * before_g if tank.strength else 0.0) + math.fsum(part.grams * part.hydroxide_fraction for part in parts)
-    tank.parts = _together((*there, *parts))
+    tank.overdrawn_g = max(-tank.left_g, 0.0)
     tank.left_g += in_g
+    # What was drawn beyond the loads comes off this one, of every part by its share.
+    if tank.overdrawn_g > 0.0 and tank.left_g > 0.0:
+        parts = tuple(replace(part, grams=part.grams * tank.left_g / in_g) for part in parts)
+    tank.parts = _together((*there, *parts))
     tank.alkali = next((part.alkali for part in parts if part.alkali), tank.alkali)
     tank.as_lot = event.get("as_lot") or tank.as_lot
     tank.formulas = tuple(event.get("formulas") or tank.formulas)

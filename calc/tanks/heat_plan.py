@@ -11,8 +11,8 @@ from datetime import datetime, timedelta
 from calc.chemistry.density import lye_density_g_per_ml
 from calc.entry.language import tr
 from calc.entry.problems import Caution, InputProblems, Problem
+from calc.entry.shown import percent, warmth
 from calc.entry.shown import room as room_shown
-from calc.entry.shown import warmth
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
 from calc.tanks.dissolving import material_bears_c
@@ -36,12 +36,15 @@ from calc.tanks.heating import (
     tank_loss_w_per_k,
     with_wall,
 )
+from calc.tanks.liquid import crystals_below_c
 from calc.tanks.questions import AMOUNT, ROOM_USUAL, HeatQuestion
 from calc.tanks.spread import Spread, exactly, within
 from calc.workshop.tanks import Tank
 
 # Nearer than this to what is wanted, a tank is there. [°C]
 THERE_C = 0.5
+# The code of the problem that keeps a tank from being switched on.
+ELEMENT_BARE = "element-bare"
 # Nobody switches a heater on by the minute.
 STEP_MIN = 5
 # Points of the curve, how much longer than the answer it goes on, and how long it is at least and at most [s].
@@ -195,6 +198,8 @@ def heat_plan(question: HeatQuestion, tank: Tank | None, around: Around) -> Heat
     found, question = stands(question, tank, around.alkali), _filled_in(question, around)
     check_bounds(question, found, around)
     heated, clear_c = heated_tank(question, found, around)
+    if question.wanted_c > question.now_c + THERE_C:
+        check_covered(question, found, around.units)
     wanted_s = None if question.ready_at is None else _until(around.now, question.ready_at.hour, question.ready_at.minute)
     heats, cools = None, None
     if question.wanted_c > question.now_c + THERE_C:
@@ -244,10 +249,9 @@ def heated_tank(question: HeatQuestion, found: Stands, around: Around) -> tuple[
         except ValueError as unknown:
             message = tr("How much heat lye takes is known from 5 to 50 %, potash lye up to 46 %.")
             raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength in that range."))) from unknown
-        contents_ml = question.amount_g / lye_density_g_per_ml(found.alkali, strength, min(max(middle_c, DENSITY_FROM_C), DENSITY_TO_C))
     else:
         contents = oils_heat_j_per_k(question.amount_g, middle_c)
-        contents_ml = question.amount_g / constant("oil_density_default").value
+    contents_ml = _contents_ml(question, found)
     volume_ml = max(found.volume_ml or contents_ml, contents_ml)
     if found.volume_ml is not None and contents_ml > found.volume_ml * 1.1:
         message = tr("{contents} don’t go into {tank}.", contents=room_shown(contents_ml, around.units), tank=room_shown(found.volume_ml, around.units))
@@ -270,6 +274,24 @@ def heated_tank(question: HeatQuestion, found: Stands, around: Around) -> tuple[
         readings=readings,
     )
     return heated, clear_c
+
+
+def _contents_ml(question: HeatQuestion, found: Stands) -> float:
+    """Room that the contents take, halfway to what is wanted [ml]. The amount is known, and of lye its strength."""
+    assert question.amount_g is not None
+    if found.holds == "oils":
+        return question.amount_g / constant("oil_density_default").value
+    assert question.strength_fraction is not None
+    middle_c = min(max(0.5 * (question.now_c + question.wanted_c), DENSITY_FROM_C), DENSITY_TO_C)
+    return question.amount_g / lye_density_g_per_ml(found.alkali, question.strength_fraction, middle_c)
+
+
+def check_covered(question: HeatQuestion, found: Stands, units: str) -> None:
+    """Raises InputProblems where a tank that is to be heated holds no more than won't run out: its element may stand bare, and burns out or sets fire to it."""
+    if found.dead_ml <= 0.0 or _contents_ml(question, found) > found.dead_ml:
+        return
+    message = tr("Don’t switch it on: with only {contents} in it, its element may be bare.", contents=room_shown(_contents_ml(question, found), units))
+    raise InputProblems(Problem("amount_g", ELEMENT_BARE, message, tr("Load it first, until the element is well covered.")))
 
 
 def _melting(question: HeatQuestion, found: Stands, around: Around) -> tuple[Spread, float | None]:
@@ -336,6 +358,13 @@ def _cautions(
         yield Caution(
             "now_c", "hot-now", tr("It’s hotter now than this tank’s material holds."),
             tr("That’s about {limit} (resistance charts, from memory). Keep away from its side and let it cool.", limit=warmth(found.hottest_c, units)),
+        )  # fmt: skip
+    strength = question.strength_fraction
+    point_c = crystals_below_c(found.alkali, strength, question.now_c) if found.holds == "lye" and strength is not None else None
+    if strength is not None and point_c is not None:
+        yield Caution(
+            "now_c", "crystals", tr("Lye of {percent} drops crystals below {at}.", percent=percent(strength), at=warmth(point_c, units)),
+            tr("Warm it and stir before anything is drawn or measured."),
         )  # fmt: skip
     solid = [oil for oil in around.fats if oil.melting and oil.melting.high is not None and question.wanted_c < oil.melting.high] if found.holds == "oils" else []
     if solid:

@@ -61,3 +61,9 @@ def liquid(alkali: str, strength_fraction: float) -> Liquid:
 def no_easier_than_bought(strength_fraction: float) -> bool:
     """Whether soda lye weaker than 50 % crystallises at as high a temperature as that: thinning it then gains nothing."""
     return strength_fraction < BOUGHT_FRACTION and crystallisation_c(strength_fraction) >= crystallisation_c(BOUGHT_FRACTION)
+
+
+def crystals_below_c(alkali: str, strength_fraction: float, temperature_c: float) -> float | None:
+    """Where lye drops crystals, of one that is at or below that [°C]; None where it is warmer, or that isn't known."""
+    found = liquid(alkali, strength_fraction)
+    return found.point_c if found.point_c is not None and not found.at_most and temperature_c <= found.point_c else None

@@ -38,6 +38,10 @@ class LyeToMake(Whole):
     have_fraction: float | None = share(
         later("Its strength"), refuse=Range(0.0, 0.55, later("lye is at most 55 % here")), optional=True
     )
+    have_c: float | None = temperature(
+        later("How warm that is"), refuse=Range(0.0, 90.0, later("lye that is topped up is from 0 to 90 °C (32 to 194 °F)")), optional=True,
+        help=later("Left empty: as warm as the room."),
+    )  # fmt: skip
     room_c: float | None = temperature(later("Room at"), refuse=ROOM, optional=True)
     wanted_c: float | None = temperature(
         later("Cool enough to use at"), refuse=Range(10.0, 80.0, later("lye is poured between 10 and 80 °C (50 and 176 °F)")), optional=True

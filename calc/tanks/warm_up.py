@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from calc.tables.rows import Oil
-from calc.tanks.heat_plan import Around, check_bounds, heated_tank, stands
+from calc.tanks.heat_plan import THERE_C, Around, check_bounds, check_covered, heated_tank, stands
 from calc.tanks.heating import DAY_S, HOUR_S, HeatedTank, heat_up, takes_s
 from calc.tanks.questions import ROOM_USUAL, HeatQuestion
 from calc.tanks.readings import Read
@@ -69,6 +69,8 @@ def warm_up(tank: Standing, told: Sequence[Read], now: datetime, wanted_c: float
     found = stands(question, tank.tank, contents.alkali)
     check_bounds(question, found, filled)
     heated, _ = heated_tank(question, found, filled)
+    if wanted_c > start_c + THERE_C:
+        check_covered(question, found, around.units)
     if last is None:
         heated = replace(heated, start_c=room_c)
     elif heated.fits and not heated.loss_w_per_k.low <= heated.loss.used <= heated.loss_w_per_k.high:

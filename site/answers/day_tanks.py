@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from answers.request import Request
@@ -17,7 +17,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.formula.declaration import Formula
 from calc.tables.reference import constant
-from calc.tanks.heat_plan import Around
+from calc.tanks.heat_plan import ELEMENT_BARE, Around
 from calc.tanks.readings import readings
 from calc.tanks.spread import Spread, exactly
 from calc.tanks.switching import kept, switched_on
@@ -29,7 +29,7 @@ class Lead:
     """One tank that is heated, and by what it is known how long that takes.
 
     by: "typed", "usual", or "tank", as it stands. told: so many minutes, where it is no tank's. fault: why it can't be reckoned by
-    the tank. kept_at, on_at: when it is to be switched on, and when it was, as somebody kept and tapped.
+    the tank. bare: so little is in it that its element may be. kept_at, on_at: when it is to be switched on, and when it was, as somebody kept and tapped.
     """
 
     holds: str
@@ -38,6 +38,7 @@ class Lead:
     shown: Shown | None = None
     warm: WarmUp | None = None
     fault: str = ""
+    bare: bool = False
     kept_at: datetime | None = None
     on_at: datetime | None = None
 
@@ -73,8 +74,11 @@ class Tank:
 
     @property
     def is_told(self) -> bool:
-        """Whether somebody has to switch it on, or has: one that is warm enough by itself only stands behind the answer."""
-        return self.on or self.begin < self.ready
+        """Whether somebody has to switch it on, or has: one that is warm enough by itself only stands behind the answer.
+
+        Nobody is told to heat one whose element may be bare.
+        """
+        return self.on or (self.begin < self.ready and not self.lead.bare)
 
 
 # A step that float noise alone begins is none.
@@ -153,7 +157,10 @@ def _of_tank(shown: Shown, formulas: Sequence[Formula], usual: int, request: Req
         around = Around(now, state.units, state.lye_limits().hottest_lye_c)
         warm = warm_up(shown.standing, told, now, wanted_c, state.oils(), around)
     except InputProblems as found:
-        return _switched(Lead(tank.holds, "usual", usual, shown, fault=found.problems[0].message), request, question)
+        first = found.problems[0]
+        bare = first.code == ELEMENT_BARE
+        fault = f"{first.message} {first.remedy}" if bare else first.message
+        return _switched(Lead(tank.holds, "usual", usual, shown, fault=fault, bare=bare), request, question)
     # What stands empty is filled before it is heated: until it is told how much that is, what is usual counts.
     lead = Lead(tank.holds, "usual", usual, shown) if warm is None else Lead(tank.holds, "tank", usual, shown, warm)
     return _switched(lead, request, question)
@@ -166,9 +173,7 @@ def _switched(lead: Lead, request: Request, question: DayQuestion) -> Lead:
     at = kept(contents).get(id_)
     noon = datetime(question.on.year, question.on.month, question.on.day, 12)
     near = at is not None and abs(at - noon) <= timedelta(hours=24)
-    return Lead(
-        lead.holds, lead.by, lead.told, lead.shown, lead.warm, lead.fault, at if near else None, switched_on(contents, question.on).get(id_)
-    )  # fmt: skip
+    return replace(lead, kept_at=at if near else None, on_at=switched_on(contents, question.on).get(id_))
 
 
 def warm_from(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[Make], now: int | None) -> int:

@@ -63,6 +63,7 @@ def add_filters(target: Environment) -> None:
         together=together,
         weight=_together(shown.weight),
         plain_weight=_together(shown.plain_weight),
+        plain_shortage=_together(shown.plain_shortage),
         bar_weight=_together(shown.bar_weight),
         calendar_day=_together(shown.calendar_day),
         small_weight=_together(shown.small_weight),

@@ -58,7 +58,7 @@ LYE_FORMS = {
     ),
     "dissolving": LyeForm(
         "make_lye", LyeToMake, later("Make lye"), LYE_VALUES, later("Lot, tank, what is in it, temperatures"),
-        ("source_fraction", "lot", "alkali", "have_g", "have_fraction", "room_c", "wanted_c", "tank", "material"),
+        ("source_fraction", "lot", "alkali", "have_g", "have_fraction", "have_c", "room_c", "wanted_c", "tank", "material"),
         beside=(("/tanks/strength/", later("How strong is it? Measure it")),),
     ),
 }  # fmt: skip

@@ -266,3 +266,16 @@ def test_in_spanish_every_stage_has_a_letter_of_its_own() -> None:
         with speaking(language):
             letters = [tr(words)[0] for stage, words in STAGE_WORDS.items() if stage != "change"]
         assert len(set(letters)) == len(letters), letters
+
+
+def test_a_tank_that_is_all_but_empty_is_to_be_loaded_and_not_switched_on():
+    state = deepcopy(demo_state())
+    now = "2026-11-25T18:00:00-06:00"
+    values = {key: text for key, text in ONE.items() if key not in ("oil_tank_minutes", "lye_tank_minutes")} | {"on": "2026-11-26"}
+    assert "Switch on: Oil tank" in text(ask(values, now, state))
+    at = "2026-11-25T07:00:00"
+    left_g = next(each for each in json.loads(json.dumps(state["contents"])) if each["subject"] == "contents:t-oil")
+    in_g = sum(part["grams"] for part in left_g["parts"])
+    state["contents"].append({"id": "x", "kind": "tank_drawn", "subject": "contents:t-oil", "at": f"{at}.000Z", "local": f"{at}-06:00", "person": "J", "grams": in_g - 800.0})
+    told = text(ask(values, now, state))
+    assert "its element may be bare. Load it first" in told and "Switch on: Oil tank" not in told

@@ -177,3 +177,27 @@ def test_a_switch_on_is_kept_with_its_tank_and_time_and_only_where_there_is_one(
     assert [each["code"] for each in kept(no_tank)["problems"]] == ["no-tank"]
     nobody = json.loads(answer(json.dumps({"task": "tank_heat", "values": HEAT_VALUES, "state": demo_state(), "now": DEMO_NOW, "check": True})))
     assert [each["field"] for each in nobody["problems"]] == ["person"]
+
+
+def told_of(tank: str, kind: str, **fields) -> dict:
+    at = "2026-11-25T07:00:00"
+    return {"id": "x", "kind": kind, "subject": f"contents:{tank}", "at": f"{at}.000Z", "local": f"{at}+00:00", "person": "Q", **fields}
+
+
+def test_a_tank_that_holds_no_more_than_stays_below_its_valve_is_not_switched_on():
+    dead = next(entry["values"] for entry in demo_state()["tank"] if entry["id"] == "t-lye")
+    assert (dead["dead_ml"], dead.get("dead_ml.unit")) == ("5", "l")
+    values = {"tank": "t-lye", "now_c": "20", "wanted_c": "30", "heater_w": "500", "strength_fraction": "33", "amount_g.unit": "kg"}
+    # By hand: at 25 °C 33 % lye weighs 1.36 kg/L, so that 5 L are 6.8 kg.
+    found = problem("tank_heat", values | {"amount_g": "6.5"})
+    assert (found["field"], found["code"]) == ("amount_g", "element-bare") and "Don’t switch it on" in found["message"]
+    assert "Switch on" in told("tank_heat", values | {"amount_g": "7.5"})
+    # Nobody heats it to let it cool.
+    assert "Down to" in told("tank_heat", values | {"amount_g": "6.5", "now_c": "40", "room_c": "15"})
+
+
+def test_lye_below_its_crystals_is_told_before_it_is_heated():
+    values = {"tank": "t-lye", "wanted_c": "30", "heater_w": "500", "room_c": "10"}
+    codes = {now_c: [each["code"] for each in asked("tank_heat", values | {"now_c": now_c})["cautions"]] for now_c in ("5", "12")}
+    # naoh_crystallisation.csv: 33 % at 8 °C.
+    assert "crystals" in codes["5"] and "crystals" not in codes["12"]

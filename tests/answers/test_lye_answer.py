@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 from urllib.parse import parse_qs
 
 import pytest
@@ -170,3 +171,23 @@ def test_lye_that_cannot_be_made_is_refused_with_what_can(more, field, words):
 def test_potash_is_told_as_a_bound_and_without_times():
     told = html("make_lye", {"total_g": "20", "wanted_fraction": "30", "made_of": "solid", "alkali": "koh"})
     assert "At most" in told and "only an upper bound is known" in told and "Ready to use" not in told
+
+
+WARM = {"tank": "t-lye", "total_g": "91.9", "wanted_fraction": "33", "made_of": "solid", "lot": "a-naoh", "have_g": "68", "have_fraction": "33.1", "room_c": "20", "water_c": "20"}
+
+
+def test_warm_lye_that_is_in_it_already_brings_its_own_heat():
+    # By the balance of enthalpies with no loss (an independent sum): 68 kg of 33.1 % at 60 °C, 15.9 kg of water and 8 kg of caustic at 20 °C end at 72.4 °C.
+    told = html("make_lye", WARM | {"have_c": "60"}).replace("\xa0", " ")
+    low, high = map(int, re.search(r"As hot as (\d+) to (\d+) °C", told).groups())
+    assert low <= 73 and high >= 72 and high - low <= 3
+    assert "as warm as the room" not in told
+    cold = ask("make_lye", WARM)
+    assert [caution["code"] for caution in cold["cautions"]] == ["warmth-untold"]
+    assert "counted as warm as the room, 20 °C" in cold["html"]["make_lye"].replace("\xa0", " ")
+
+
+def test_with_several_portions_the_time_to_use_is_counted_from_the_last():
+    assert "counted from the last portion" in html("make_lye", LYE_VALUES)
+    thinned = html("make_lye", {"total_g": "20", "wanted_fraction": "45", "made_of": "lye", "water_c": "40", "wanted_c": "30"})
+    assert "Ready to use" in thinned and "last portion" not in thinned

@@ -288,11 +288,19 @@ def make_lye(request: Request) -> Answer:
     lot = None if question.lot is None else state.read_item("alkali_lot", AlkaliLot, question.lot, "lot", KINDS["alkali_lot"][1])
     tank = None if question.tank is None else state.read_item("tank", Tank, question.tank, "tank", KINDS["tank"][1])
     made = _made(question, lot, tank, state)
+    cautions = (*reading.cautions, *_warmth_untold(question, made, state.units))
     html = render(
-        "make_lye.html", question=question, tank=tank, made=made, units=state.units, cautions=reading.cautions,
+        "make_lye.html", question=question, tank=tank, made=made, units=state.units, cautions=cautions,
         peak_range=ValueRange(made.peak.low_c, made.peak.high_c, "°C", "", ""), rise_said=degrees_apart(constant("portion_rise_most").value), wait_s=constant("portion_wait_usual").value,
     )  # fmt: skip
-    return Answer({"make_lye": html}, reading.cautions)
+    return Answer({"make_lye": html}, cautions)
+
+
+def _warmth_untold(question: LyeToMake, made: "Made", units: str) -> tuple[Caution, ...]:
+    if not question.have_g or question.have_c is not None:
+        return ()
+    message = tr("The lye in it is counted as warm as the room, {room}.", room=warmth(made.room_c, units))
+    return (Caution("have_c", "warmth-untold", message, tr("Warmer lye gets that much hotter: read it, and type it.")),)
 
 
 @dataclass(frozen=True)
@@ -333,7 +341,8 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
     room_c = question.room_c if question.room_c is not None else 0.5 * (constant("room_usual_low").value + constant("room_usual_high").value)
     water_c = question.water_c if question.water_c is not None else room_c
     wanted_c = question.wanted_c if question.wanted_c is not None else constant("lye_pour_usual").value
-    start = [Part(question.have_g or 0.0, question.have_fraction or 0.0, room_c), Part(top.water_g, 0.0, water_c)]
+    have_c = room_c if question.have_c is None else question.have_c
+    start = [Part(question.have_g or 0.0, question.have_fraction or 0.0, have_c), Part(top.water_g, 0.0, water_c)]
     added = Part(top.source_g, source_fraction, room_c, solid)
     if not any(part.mass_g > 0.0 for part in start):
         message = tr("There would be no water to put it into.")

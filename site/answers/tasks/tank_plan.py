@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 from urllib.parse import urlencode
 
@@ -23,6 +24,7 @@ from calc.steps.pour_names import within
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
+from calc.tanks.readings import readings
 from calc.workshop.lots import AlkaliLot
 
 # Whole percents of lye strength are as fine as anybody mixes to.
@@ -47,13 +49,14 @@ def tank_plan(request: Request) -> Answer:
     reading = read(LoadPlan, request.values)
     plan, state = reading.value, request.state
     shown = shown_tank(plan.tank, request)
-    made = _lye(plan, shown, state) if shown.standing.tank.holds == "lye" else _oils(plan, shown, state)
+    made = _lye(plan, shown, request) if shown.standing.tank.holds == "lye" else _oils(plan, shown, state)
     html = render("tank_plan.html", shown=shown, standing=shown.standing, contents=shown.contents, units=state.units, **made)
     record = fill_record(made["fill"], plan, shown, request) if request.check else None
     return Answer({"tank_plan": html}, reading.cautions, record)
 
 
-def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
+def _lye(plan: LoadPlan, shown: Shown, request: Request) -> dict[str, Any]:
+    state = request.state
     plan = replace(plan, source=plan.source or _usual_source(plan, shown, state))
     if plan.source is None:
         message = tr("There is no lot of caustic to make lye from.")
@@ -67,7 +70,8 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     if not any(recipe.hydroxide_g > 0.0 for recipe in recipes):
         message = tr("No formula here takes {alkali}.", alkali=within(ALKALI_NAMES[lot.alkali]))
         raise InputProblems(Problem("source", "alkali-unused", message, tr("Choose a lot of the caustic that they take.")))
-    wanted = plan.lye_fraction or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
+    named = None if plan.as_lot is None else state.read_item("alkali_lot", AlkaliLot, plan.as_lot, "as_lot", "alkali lot").strength_fraction
+    wanted = plan.lye_fraction or named or shown.assumed_fraction or math.ceil(PER_CENT * max(each.lye_fraction for each in recipes) - 1e-9) / PER_CENT
     source = source_of(lot).hydroxide_fraction
     if source <= wanted:
         message = tr("{lot} is no stronger than the lye you want, {percent}.", lot=lot.code, percent=percent(wanted))
@@ -75,7 +79,7 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     for recipe in recipes:
         if recipe.lye_fraction > wanted + 1e-9:
             message = tr("{formula} takes stronger lye than that: {percent}.", formula=recipe.name, percent=percent(recipe.lye_fraction))
-            raise InputProblems(Problem("lye_fraction", "lye-too-weak", message, tr("Load it at least that strong; weaker formulas get water at the pot.")))
+            raise InputProblems(Problem("lye_fraction" if plan.lye_fraction or not named else "as_lot", "lye-too-weak", message, tr("Load it at least that strong; weaker formulas get water at the pot.")))
     # At the strength wanted: what stays below the valve, and what the tank takes.
     density = lye_density_g_per_ml(lot.alkali, wanted, min(max(stands.temperature_c, 15.0), 80.0))
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
@@ -89,7 +93,7 @@ def _lye(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     if load.added.source_g >= 1.0:
         goes.append(Goes(ALKALI_NAMES[lot.alkali], lot.code, load.added.source_g, *_weighed(load.added.source_g, shown, state), item=plan.source))
     return {"load": load, "wanted": wanted, "goes": goes, "solid": lot.form == "solid", "at_pot": [], "foreign": (), "address": _address(plan.tank, goes),
-            "fill": lye_fill(load, lot, wanted, shown, state), "dissolving": _dissolving(plan, load, wanted, shown)}  # fmt: skip
+            "fill": lye_fill(load, lot, wanted, shown, state), "dissolving": _dissolving(plan, load, wanted, shown, _read_today_c(shown, request))}  # fmt: skip
 
 
 def _usual_source(plan: LoadPlan, shown: Shown, state: State) -> str | None:
@@ -108,7 +112,8 @@ def _oils(plan: LoadPlan, shown: Shown, state: State) -> dict[str, Any]:
     recipes = _recipes(plan, None, state)
     stands, contents = shown.standing, shown.contents
     have_g: dict[str, float] = {}
-    for part in contents.parts:
+    # More drawn than put in: what is listed is gone.
+    for part in contents.parts if stands.left_g > 0.0 else ():
         have_g[part.oil or part.name] = have_g.get(part.oil or part.name, 0.0) + part.grams
     density = stands.density_g_per_ml
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
@@ -207,7 +212,14 @@ def _kg(mass_g: float) -> str:
     return number(mass_g / 1000.0, 3)
 
 
-def _dissolving(plan: LoadPlan, load: LyeLoad, wanted: float, shown: Shown) -> str:
+def _read_today_c(shown: Shown, request: Request) -> float | None:
+    """How warm the tank's fill was at its last reading of today [°C]."""
+    today = date.fromisoformat(request.now[:10])
+    last = next(reversed(readings(request.state.contents, shown.id, today)), None)
+    return last.temperature_c if last is not None and last.at.date() == today else None
+
+
+def _dissolving(plan: LoadPlan, load: LyeLoad, wanted: float, shown: Shown, read_c: float | None) -> str:
     """Where its heat, portions and waits are told."""
     handed: Mapping[str, str] = {
         "total_g": _kg(load.total_g), "total_g.unit": "kg", "wanted_fraction": number(PER_CENT * wanted, 2), "lot": plan.source or "",
@@ -215,4 +227,6 @@ def _dissolving(plan: LoadPlan, load: LyeLoad, wanted: float, shown: Shown) -> s
     there = shown.contents.strength
     if there and shown.standing.left_g > 0.0:
         handed = {**handed, "have_g": _kg(shown.standing.left_g), "have_g.unit": "kg", "have_fraction": number(PER_CENT * there.fraction, 2)}
+        if read_c is not None:
+            handed = {**handed, "have_c": number(read_c, 1), "have_c.unit": "degC"}
     return f"{plan.tank}?{urlencode(handed)}"

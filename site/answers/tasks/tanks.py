@@ -25,6 +25,7 @@ from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import percent, plain_weight, warmth
 from calc.tanks.declared import TankChosen, TankDraw, TankLoad
 from calc.tanks.fold import Contents, Tanks, subject_of, tanks
+from calc.tanks.liquid import crystals_below_c
 from calc.tanks.questions import TankTemperature
 from calc.tanks.readings import readings
 from calc.tanks.standing import Standing, per_block, standing
@@ -49,6 +50,14 @@ class Shown:
     @property
     def contents(self) -> Contents:
         return self.standing.contents
+
+    @property
+    def crystals_below_c(self) -> float | None:
+        """Where its lye drops crystals, if it was read at or below that [°C]."""
+        contents = self.contents
+        if contents.empty or contents.strength is None or contents.temperature_c is None or self.standing.tank.holds != "lye":
+            return None
+        return crystals_below_c(contents.alkali or "naoh", contents.strength.fraction, contents.temperature_c)
 
     @property
     def apart(self) -> bool:
