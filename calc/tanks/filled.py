@@ -22,6 +22,7 @@ from calc.steps.words import in_each_language, in_words
 
 PREFIX = "fill_"  # of the kinds of its events; the rest of each is a kind of a block's
 WATER = "water"
+TOO_WARM = "too-warm"  # the choice to add a portion to lye that was read as too warm for it
 
 
 class FrozenGoes(TypedDict):

@@ -76,6 +76,12 @@ def fill_steps(plan: FillPlan) -> tuple[WeighStep, ...]:
     return tuple(_Fill(plan).steps())
 
 
+def cooling_step() -> WeighStep:
+    """The wait behind a reading that was too warm for its portion; in the language spoken."""
+    how = tr("Add nothing. Keep it moving, face out of the steam. The thermometer decides, not the clock.")
+    return timer(cooling(0), tr("Too warm: let it cool"), how, int(constant("portion_wait_usual").value))
+
+
 class _Fill:
     def __init__(self, plan: FillPlan) -> None:
         self.plan = plan

@@ -137,6 +137,18 @@ def decided(event, way, choice):
             "choice": choice, "reason": "The valve was closed too late", "text": way["text"], "steps": way["steps"], "replaced": way["replaced"]}  # fmt: skip
 
 
+def test_lye_read_too_warm_and_gone_on_with_stands_in_the_record_with_its_reason():
+    record = planned()
+    (wait,) = record["fields"]["cooling"]
+    # At least five minutes between portions: common practice, no source.
+    assert wait["kind"] == "timer" and wait["seconds"] == 300 and wait["es"]["title"] != wait["title"]
+    events = deeds(record)
+    way = {"text": "Too warm, and added all the same", "steps": [], "replaced": {}}
+    told = decided("lye:temp:2", way, "too-warm") | {"reason": "Another thermometer reads less"}
+    assert "all the same. Another thermometer reads less. Q" in words(live(record, [*events, told])["html"]["scale_record"])
+    assert "all the same" not in words(live(record, events)["html"]["scale_record"])
+
+
 def test_too_much_water_is_met_by_what_is_still_to_come():
     record = planned()
     events = deeds(record, until="lye:water:1", lye__water__1="17.00")
