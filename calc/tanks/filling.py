@@ -174,7 +174,10 @@ class _Fill:
             title = tr("Stir portion {n} until it's clear", n=number) if many else tr("Stir until it's clear")
             how = tr("Down to the bottom, without a stop. It gets scalding hot. {wear}", wear=lye_wear())
         else:
-            title = tr("Portion {n} into the water", n=number) if many else tr("Into the water with it")
+            if plan.before_g > 0.0:
+                title = tr("Portion {n} into the tank", n=number) if many else tr("Into the tank with it")
+            else:
+                title = tr("Portion {n} into the water", n=number) if many else tr("Into the water with it")
             how = tr("Never water onto caustic. A little at a time into {tank}, stirring until clear. It gets scalding hot. {wear}",
                      tank=plan.tank.name, wear=lye_wear())  # fmt: skip
         return confirm(into_tank(key), title, how, safety=True, stop=f"{boiling()} {splash()}", pour=goes.key, pour_kind="alkali")
