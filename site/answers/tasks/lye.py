@@ -109,7 +109,7 @@ def lye_strength(request: Request) -> Answer:
     measured = None if missing else _measured(question, state, alkali)
     kept = None if lot is None else source_of(lot).hydroxide_fraction
     now = measured.fraction if measured else kept
-    holds = None if tank is None else tank_shown(question.tank, request).contents.strength
+    holds = None if question.tank is None else tank_shown(question.tank, request).contents.strength
     before = {name: fraction for name, fraction in ((tank.name if tank else "", holds.fraction if holds else None), (lot.code if lot else "", kept)) if fraction is not None}
     cautions = (*reading.cautions, *_slips(question, measured, before), *_cautions(question, measured, alkali, state))
     html = render(
