@@ -15,13 +15,14 @@ from calc.entry.language import tr
 from calc.entry.shown import percent
 from calc.scales.weighing import ALLOWED_MAIN
 from calc.steps.frozen import Step, Weighing, display_of_step, frozen, weighing
-from calc.steps.keys import added, into_tank
+from calc.steps.keys import AGAIN, SCALE_CHECK, added, into_tank
 from calc.steps.pour_names import within
 from calc.steps.step import Band, ReadOn, Said, Weighed, weigh
 from calc.steps.words import in_each_language, in_words
 
 PREFIX = "fill_"  # of the kinds of its events; the rest of each is a kind of a block's
 WATER = "water"
+TOO_WARM = "too-warm"  # the choice to add a portion to lye that was read as too warm for it
 
 
 class FrozenGoes(TypedDict):
@@ -98,17 +99,26 @@ class Fill:
         return next(pour for pour in self.record["pours"] if pour["key"] == key)
 
     def weighed(self) -> list[Done]:
-        """The weighings of what is in the tank, in the order of time."""
-        steps = {step["key"] for step in self.events.steps}
+        """The weighings of what is in the tank, in the order of time; what was weighed anew in its pail counts by the last of them."""
+        steps, back = {step["key"] for step in self.events.steps}, self.events.set_back
         return [
             done for done in self.events.in_time()
-            if done.event["kind"] == "weighed" and (into_tank(done.step["key"]) not in steps or into_tank(done.step["key"]) in self.events.done)
+            if done.event["kind"] == "weighed" and done.step["key"] not in back
+            and (_goes_in(done.step["key"]) not in steps or _goes_in(done.step["key"]) in self.events.done)
         ]  # fmt: skip
 
-    def parts(self, also: Sequence[tuple[Step, float]] = ()) -> list[dict[str, Any]]:
-        """What is in it by this fill, lot by lot, as a load has it. also: steps that are taken as done, with so much [g]."""
+    @property
+    def in_pail(self) -> bool:
+        """Whether it is weighed in a pail and not in the tank: such a scale is checked first."""
+        return any(step["key"] == SCALE_CHECK for step in self.record["steps"])
+
+    def parts(self, also: Sequence[tuple[Step, float]] = (), of: Sequence[Done] | None = None) -> list[dict[str, Any]]:
+        """What is in it by this fill, lot by lot, as a load has it.
+
+        also: steps that are taken as done, with so much [g]. of: the weighings that count, else those of what is in the tank.
+        """
         found: dict[tuple[str, str | None], dict[str, Any]] = {}
-        rows = [(done.step, done.event.get("lot"), done.reading_g) for done in self.weighed()]
+        rows = [(done.step, done.event.get("lot"), done.reading_g) for done in (self.weighed() if of is None else of)]
         rows += [(step, self.events.lots.get(step["pour"] or "") or step["lot"], grams) for step, grams in also]
         for step, lot, grams in rows:
             goes = self.goes(step["pour"])
@@ -127,8 +137,9 @@ class Fill:
     def to_come(self) -> list[tuple[Step, float]]:
         """The weighings that are not in yet, at their targets [g]; of what stands weighed and waits, what was read."""
         inside = {done.step["key"] for done in self.weighed()}
+        back = self.events.set_back
         waiting = {key: done.reading_g for key, done in self.events.done.items() if done.event["kind"] == "weighed"}
-        steps = [step for step in self.events.steps if step["kind"] == "weigh" and step["key"] not in inside]
+        steps = [step for step in self.events.steps if step["kind"] == "weigh" and step["key"] not in inside | back]
         return [
             (step, waiting[step["key"]] if step["key"] in waiting else display_of_step(weighing(step)).grams(weighing(step)["target"]))
             for step in steps if step["key"] not in self.events.done or step["key"] in waiting
@@ -141,6 +152,13 @@ class Fill:
         mass_g = before_g + math.fsum(part["grams"] for part in parts)
         pure_g = before_g * (before.get("hydroxide_fraction") or 0.0) + math.fsum(part["grams"] * part.get("hydroxide_fraction", 0.0) for part in parts)
         return mass_g, pure_g / mass_g if mass_g > 0.0 else 0.0
+
+
+def _goes_in(key: str) -> str:
+    """The step that puts in what the step of a key weighed, also anew."""
+    while key.startswith(AGAIN):
+        key = key.removeprefix(AGAIN)
+    return into_tank(key)
 
 
 def read_fill(record: FrozenFill, events: Iterable[Mapping[str, Any]], hydroxide_of: Mapping[str, float] | None = None) -> Fill:
@@ -165,6 +183,8 @@ def ways_on(fill: Fill, key: str) -> tuple[Way, ...]:
     step = weighing(done.step)
     over_g = done.reading_g - display_of_step(step).grams(step["target"])
     ways = [] if over_g > 0.0 else [_missing(fill, step, -over_g)]
+    if over_g > 0.0 and fill.in_pail:
+        ways.append(_taken_out(fill, step, over_g))
     if over_g > 0.0 and fill.is_lye:
         ways += _balanced(fill, step)
     return (*ways, _kept(fill, step))
@@ -172,7 +192,8 @@ def ways_on(fill: Fill, key: str) -> tuple[Way, ...]:
 
 def _kept(fill: Fill, step: Weighing) -> Way:
     """Nothing changes; what it comes to is told."""
-    return Way("as-it-is", tr("Go on with what is in it"), _comes_to(fill, step, fill.parts(fill.to_come())))
+    title = tr("Put all of it in as it is") if fill.in_pail else tr("Go on with what is in it")
+    return Way("as-it-is", title, _comes_to(fill, step, fill.parts(fill.to_come())))
 
 
 def _comes_to(fill: Fill, step: Weighing, parts: Sequence[Mapping[str, Any]]) -> str:
@@ -185,6 +206,23 @@ def _comes_to(fill: Fill, step: Weighing, parts: Sequence[Mapping[str, Any]]) ->
     planned_g = math.fsum(pour["grams"] for pour in fill.record["pours"])
     return tr("Of what goes in, {share} is then {oil}; {planned} was planned.", share=percent(now_g / all_g, 2),
               oil=within(goes["name"]), planned=percent(goes["grams"] / planned_g, 2))  # fmt: skip
+
+
+def _taken_out(fill: Fill, step: Weighing, over_g: float) -> Way:
+    """What is too much comes out of the pail, which is weighed anew: the reading that was too high counts no more."""
+    display = display_of_step(step)
+    key = AGAIN + step["key"]
+
+    def anew() -> Step:
+        said = in_words(step)
+        title = tr("Weigh again: {step}", step=said["title"])
+        return _weigh_anew(said, display.grams(step["target"]), key=key, title=title)
+
+    title = tr("It’s still in the pail: take {mass} out and weigh again", mass=display.said(display.counts(over_g)))
+    made = in_each_language(anew)
+    kept = [(each, grams) for each, grams in fill.to_come() if each["key"] != step["key"]]
+    without = [done for done in fill.weighed() if done.step["key"] != step["key"]]
+    return Way("taken-out", title, _comes_to(fill, step, fill.parts([*kept, (made, display.grams(step["target"]))], of=without)), (made,))
 
 
 def _missing(fill: Fill, step: Weighing, grams: float) -> Way:

@@ -76,6 +76,12 @@ def fill_steps(plan: FillPlan) -> tuple[WeighStep, ...]:
     return tuple(_Fill(plan).steps())
 
 
+def cooling_step() -> WeighStep:
+    """The wait behind a reading that was too warm for its portion; in the language spoken."""
+    how = tr("Add nothing. Keep it moving, face out of the steam. The thermometer decides, not the clock.")
+    return timer(cooling(0), tr("Too warm: let it cool"), how, int(constant("portion_wait_usual").value))
+
+
 class _Fill:
     def __init__(self, plan: FillPlan) -> None:
         self.plan = plan
@@ -168,7 +174,10 @@ class _Fill:
             title = tr("Stir portion {n} until it's clear", n=number) if many else tr("Stir until it's clear")
             how = tr("Down to the bottom, without a stop. It gets scalding hot. {wear}", wear=lye_wear())
         else:
-            title = tr("Portion {n} into the water", n=number) if many else tr("Into the water with it")
+            if plan.before_g > 0.0:
+                title = tr("Portion {n} into the tank", n=number) if many else tr("Into the tank with it")
+            else:
+                title = tr("Portion {n} into the water", n=number) if many else tr("Into the water with it")
             how = tr("Never water onto caustic. A little at a time into {tank}, stirring until clear. It gets scalding hot. {wear}",
                      tank=plan.tank.name, wear=lye_wear())  # fmt: skip
         return confirm(into_tank(key), title, how, safety=True, stop=f"{boiling()} {splash()}", pour=goes.key, pour_kind="alkali")

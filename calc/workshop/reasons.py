@@ -40,6 +40,11 @@ REASONS = {
         later("Not sure what went in"),
         _SPILT,
     ),
+    # Why a portion goes into lye that is too warm for it.
+    "too-warm": (
+        later("The thermometer reads wrong: another one says it’s cool enough"),
+        later("Whoever runs the shop said so"),
+    ),
     # Why whole bars can't be sold.
     "set-aside": (
         later("Chipped or broken at the wires"),

@@ -137,11 +137,23 @@ def decided(event, way, choice):
             "choice": choice, "reason": "The valve was closed too late", "text": way["text"], "steps": way["steps"], "replaced": way["replaced"]}  # fmt: skip
 
 
+def test_lye_read_too_warm_and_gone_on_with_stands_in_the_record_with_its_reason():
+    record = planned()
+    (wait,) = record["fields"]["cooling"]
+    # At least five minutes between portions: common practice, no source.
+    assert wait["kind"] == "timer" and wait["seconds"] == 300 and wait["es"]["title"] != wait["title"]
+    events = deeds(record)
+    way = {"text": "Too warm, and added all the same", "steps": [], "replaced": {}}
+    told = decided("lye:temp:2", way, "too-warm") | {"reason": "Another thermometer reads less"}
+    assert "all the same. Another thermometer reads less. Q" in words(live(record, [*events, told])["html"]["scale_record"])
+    assert "all the same" not in words(live(record, events)["html"]["scale_record"])
+
+
 def test_too_much_water_is_met_by_what_is_still_to_come():
     record = planned()
     events = deeds(record, until="lye:water:1", lye__water__1="17.00")
     found = live(record, events)["record"]
-    assert found["pending"] == "lye:water:1" and list(found["choices"]) == ["balanced", "as-it-is"]
+    assert found["pending"] == "lye:water:1" and list(found["choices"]) == ["taken-out", "balanced", "as-it-is"]
     replaced = found["choices"]["balanced"]["replaced"]
     caustic = 1000 * math.fsum(float(step["target_text"]) for step in replaced.values())
     # By hand, as above: so much caustic that all of it is lye of 33 % again.
@@ -149,6 +161,41 @@ def test_too_much_water_is_met_by_what_is_still_to_come():
     assert caustic == pytest.approx(wants, abs=40)
     after = live(record, [*events, decided("lye:water:1", found["choices"]["balanced"], "balanced")])["record"]
     assert after["pending"] is None
+
+
+def test_too_much_in_a_pail_is_taken_out_and_weighed_anew_and_only_that_counts():
+    record = planned()
+    events = deeds(record, until="lye:water:1", lye__water__1="17.00")
+    found = live(record, events)["record"]
+    way = found["choices"]["taken-out"]
+    (step,) = way["steps"]
+    # By hand: 17.00 kg where 15.92 kg was asked for.
+    assert "take 1.08 kg out" in way["text"] and step["target_text"] == "15.92" and not way["replaced"]
+    events.append(decided("lye:water:1", way, "taken-out"))
+    after = live(record, events)["record"]
+    assert after["pending"] is None and after["closing"] == {}
+    anew = {**events[-2], "id": "a1", "at": "2026-11-25T10:40:00.000Z", "step": step["key"], "reading": "15.92"}
+    parts = live(record, [*events, anew])["record"]["closing"]["parts"]
+    assert [(part["name"], part["grams"]) for part in parts] == [("Water", 15_920.0)]
+
+
+def test_caustic_weighed_anew_is_in_the_tank_only_once_it_is_put_in():
+    record = planned()
+    events = deeds(record, until="lye:naoh:1", lye__naoh__1="5.00")
+    way = live(record, events)["record"]["choices"]["taken-out"]
+    anew = {**events[-1], "id": "a1", "at": "2026-11-25T10:40:00.000Z", "step": way["steps"][0]["key"], "reading": "3.98"}
+    events += [decided("lye:naoh:1", way, "taken-out"), anew]
+    assert [part["name"] for part in live(record, events)["record"]["closing"]["parts"]] == ["Water"]
+    into = {"id": "a2", "at": "2026-11-25T10:41:00.000Z", "local": "2026-11-25T10:41:00+00:00", "person": "Q", "kind": "fill_checked", "step": "lye:in:lye:naoh:1"}
+    assert live(record, [*events, into])["record"]["closing"]["parts"][1]["grams"] == 3_980.0
+
+
+def test_a_tank_that_is_being_filled_says_so_and_its_strength_is_of_before():
+    fills = [{"id": "t-lye.20261125070000", "tank": "t-lye"}]
+    for task, values in (("tanks", {}), ("tank_standing", {"tank": "t-lye"})):
+        text, plain = (words(asked(task, values, **more)["html"][task]) for more in ({"fills": fills}, {}))
+        assert "nothing may be drawn until it’s done and measured" in text and "Before this fill:" in text
+        assert "nothing may be drawn" not in plain and "Before this fill" not in plain
 
 
 def test_too_much_of_the_last_caustic_is_met_by_water():
@@ -185,7 +232,7 @@ def test_oils_are_weighed_in_the_order_of_the_plan_and_too_much_of_one_is_told_a
     first = next(step for step in steps if step["kind"] == "weigh")
     more = f"{float(first['target_text']) + 5:.2f}"
     found = live(record, deeds(record, until=first["key"], **{first["key"].replace(":", "__"): more}))
-    assert list(found["record"]["choices"]) == ["as-it-is"]
+    assert list(found["record"]["choices"]) == ["taken-out", "as-it-is"]
     # By hand: Marsh Plain has 45 % olive; 5 kg more of it are so much more of all.
     grams = [pour["grams"] for pour in record["fields"]["pours"]]
     share = 100 * (grams[0] + 5_000) / (math.fsum(grams) + 5_000)

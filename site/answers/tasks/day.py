@@ -85,7 +85,9 @@ def day(request: Request) -> Answer:
         if not found.makes and not found.outs:
             raise InputProblems(Problem("blocks", "no-blocks", tr("Nothing is planned yet."), tr("Add a block.")))
         record = _record(request, question.on, entries)
-    return Answer({"day": render("day.html", **shown)}, reading.cautions, record)
+    filling = {str(fill.get("tank")) for fill in state.fills}
+    being_filled = [entry for entry in state.stored("tank") if entry.id in filling]
+    return Answer({"day": render("day.html", **shown, being_filled=being_filled)}, reading.cautions, record)
 
 
 def _now(request: Request, on: date) -> int | None:

@@ -1,6 +1,6 @@
 """How strong the lye is, what that means for the sheets that wait and for the night; and how lye is made."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
@@ -10,6 +10,7 @@ from answers import lye_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
+from answers.tasks.tanks import tank_shown
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
@@ -75,6 +76,10 @@ NEEDED = {
 }
 # A difference that the tenths of a percent shown don't tell is none.
 SHOWN_APART = 0.0005
+# Further than this from what a tank or lot had, a strength is rather a slip (common practice, no source).
+FAR_APART = 0.05
+# No lye that is kept shows so few degrees; as specific gravity it may be any.
+LIKE_GRAVITY = (1.0, 2.0)
 NOT_OF_THE_ORDER = ("code", "issued_by", "reason", "replaces")
 CURVE = tuple(percent / 100.0 for percent in range(20, 53))
 
@@ -104,7 +109,9 @@ def lye_strength(request: Request) -> Answer:
     measured = None if missing else _measured(question, state, alkali)
     kept = None if lot is None else source_of(lot).hydroxide_fraction
     now = measured.fraction if measured else kept
-    cautions = (*reading.cautions, *_cautions(question, measured, alkali, state))
+    holds = None if question.tank is None else tank_shown(question.tank, request).contents.strength
+    before = {name: fraction for name, fraction in ((tank.name if tank else "", holds.fraction if holds else None), (lot.code if lot else "", kept)) if fraction is not None}
+    cautions = (*reading.cautions, *_slips(question, measured, before), *_cautions(question, measured, alkali, state))
     html = render(
         "lye_strength.html",
         question=question,
@@ -188,6 +195,19 @@ def _outside(outside: OutsideTable, question: StrengthQuestion, units: str) -> P
     message = tr("That is {density} at {at}: heavier than 50 % lye, where the tables end.", **said)
     remedy = tr("Check reading and temperature. Lye that strong: stir a sample into its own weight of water, let it cool, measure that and double the percent.")
     return Problem(field, "beyond-table", message, remedy)
+
+
+def _slips(question: StrengthQuestion, measured: Measured | None, before: Mapping[str, float]) -> Iterator[Caution]:
+    """What looks like a slip: a specific gravity typed as degrees, or a strength far from what was there. before: by tank or lot."""
+    field = READING_OF.get(question.method)
+    shown = None if field is None else getattr(question, field)
+    if field is not None and question.method in ("baume", "twaddell") and shown is not None and LIKE_GRAVITY[0] <= shown < LIKE_GRAVITY[1]:
+        message = tr("{reading}: did you mean specific gravity?", reading=number(shown, 3))
+        yield Caution(field, "like-gravity", message, tr("Then choose “Specific gravity” and type it there: as degrees this would be almost water."))
+    for name, fraction in before.items():
+        if measured is not None and abs(measured.fraction - fraction) > FAR_APART:
+            message = tr("{now} is far from the {before} of {name}.", now=percent(measured.fraction), before=percent(fraction), name=name)
+            yield Caution(field or "", "far-apart", message, tr("Before you keep it: check what it was measured with, stir the tank, and measure again."))
 
 
 def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str, state: State) -> tuple[Caution, ...]:

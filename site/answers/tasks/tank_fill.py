@@ -16,13 +16,13 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scales.weighing import Scale
 from calc.steps.frozen import frozen
-from calc.steps.words import all_in_each_language, in_words
+from calc.steps.words import all_in_each_language, in_each_language, in_words
 from calc.tables.reference import constant
 from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dissolving import Additions, additions, hottest_c, koh_additions
-from calc.tanks.filled import Fill, can_be_filled, read_fill, ways_on
-from calc.tanks.filling import FillPlan, Goes, fill_steps
+from calc.tanks.filled import TOO_WARM, Fill, can_be_filled, read_fill, ways_on
+from calc.tanks.filling import FillPlan, Goes, cooling_step, fill_steps
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.loading import LyeLoad, OilLoad, portions
 from calc.tanks.strength_question import LYE_TEMPERATURE
@@ -149,6 +149,7 @@ def fill_record(planned: Planned, question: LoadPlan, shown: Shown, request: Req
         "oils": [{"key": oil} for oil in planned.oils] or None,
         "phases": ["before", "protection", *(["weigh", "dissolve"] if plan.solid else []), "tank"] if plan.wanted_fraction else None,
         "as_lot": as_lot, "formulas": None if plan.wanted_fraction else list(dict.fromkeys(row.formula for row in question.made)),
+        "cooling": [in_each_language(lambda: frozen(cooling_step()))] if plan.heat else None,
         "wanted_fraction": plan.wanted_fraction, "before": {name: value for name, value in before.items() if value is not None}, "values": values,
     }  # fmt: skip
     stamp = "".join(sign for sign in request.now[:19] if sign.isdigit())
@@ -194,7 +195,7 @@ def tank_fill(request: Request) -> Answer:
 def _told(fill: Fill, state: State) -> Answer:
     record, pending, parts = fill.record, fill.events.pending, fill.parts()
     live = {"fill": fill, "now": fill.strength(parts), "end": fill.strength(fill.parts(fill.to_come())), "wanted": record.get("wanted_fraction"),
-            "parts": parts, "units": state.units, "left": _left(fill)}  # fmt: skip
+            "parts": parts, "units": state.units, "left": _left(fill), "too_warm": [each for each in fill.events.decisions if each.get("choice") == TOO_WARM]}  # fmt: skip
     html = {"scale_live": render("tank_fill_live.html", **live), "scale_recovery": "", "scale_record": render("tank_fill_record.html", **live)}
     choices = {}
     if pending is not None:

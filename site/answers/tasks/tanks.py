@@ -70,7 +70,7 @@ def tanks_listed(request: Request) -> Answer:
     """Every tank with what is in it."""
     found = _found(request)
     shown = [_shown(entry.id, request, found) for entry in request.state.stored("tank")]
-    return Answer({"tanks": render("tanks.html", tanks=shown, unread=found.unread, units=request.state.units)})
+    return Answer({"tanks": render("tanks.html", tanks=shown, filling={str(each.get("tank")) for each in request.state.fills}, unread=found.unread, units=request.state.units)})
 
 
 def tanks_today(request: Request) -> Answer:
@@ -231,6 +231,11 @@ def _shown(id_: str, request: Request, found: Tanks) -> Shown:
     tank, contents = _tank(state, id_), found.of(id_)
     stands = standing(tank, contents, state.sheets, today, state.oils())
     return Shown(id_, stands, _picture(stands, state.units), _assumed(contents, state), _like(stands, state))
+
+
+def tank_shown(id_: str, request: Request) -> Shown:
+    """One tank as it stands."""
+    return _shown(id_, request, _found(request))
 
 
 def _plan_address(shown: Shown) -> str:

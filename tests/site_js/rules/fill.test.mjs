@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { asDeed, fillOf, fillSubject, foldFill, isInHand, isOfFill, ofFill, tankOf } from "../../../site/static/js/rules/fill.mjs";
+import { asDeed, fillOf, fillSubject, foldFill, isInHand, isOfFill, ofFill, tankOf, isTooWarm, readAgain, WAIT_AGAIN } from "../../../site/static/js/rules/fill.mjs";
 import { handlesLye } from "../../../site/static/js/rules/lye_training.mjs";
 import { BLOCK_KINDS, FILL_KINDS } from "../../../site/static/js/rules/kinds.mjs";
 
@@ -64,4 +64,26 @@ test("a stop that bars lye bars every step of a fill by which lye stands open, a
   for (const key of ["lye:temp:2", "lye:stir", "lye:water:1"]) assert.ok(handlesLye({ key, ...plain }), key);
   for (const key of ["lye:naoh:1", "lye:in:lye:naoh:1", "add:lye:naoh:9"]) assert.ok(handlesLye({ key, pour: "lye:naoh", pour_kind: "alkali" }), key);
   for (const key of ["check:tank", "water:1", "wait:2", "tank:label", "oil:0:1"]) assert.ok(!handlesLye({ key, ...plain }), key);
+});
+
+test("too warm for its portion: a wait and the same reading come before any caustic, as often as it is too warm", () => {
+  const step = (key, kind, more = {}) => ({ key, kind, high: null, low: null, ...more });
+  const steps = [
+    step("lye:temp:1", "temperature", { high: 1620 }), step("lye:naoh:1", "weigh"), step("wait:2", "timer", { seconds: 600 }),
+    step("lye:temp:2", "temperature", { high: 1620 }), step("lye:naoh:2", "weigh"),
+  ];
+  assert.deepEqual([1620, 1621].map((count) => isTooWarm(steps[3], count)), [false, true]);
+  const cooling = [step("wait:0", "timer", { seconds: 300 })];
+  const first = readAgain(steps, steps[3], cooling);
+  assert.deepEqual(first.map(({ kind, seconds, high }) => [kind, seconds ?? high]), [["timer", 300], ["temperature", 1620]]);
+  const decided = (n, about, added) => ({ id: `d${n}`, at: `2026-11-25T10:0${n}:00.000Z`, kind: "decided", step: about, choice: WAIT_AGAIN, steps: added, replaced: {} });
+  const read = (n, key) => ({ id: `c${n}`, at: `2026-11-25T10:0${n}:00.000Z`, kind: "checked", step: key, reading: "180", unit: "degF" });
+  const once = foldFill(steps, [read(1, "lye:temp:2"), decided(1, "lye:temp:2", first)]);
+  const second = readAgain(once.steps, first[1], cooling);
+  const twice = foldFill(steps, [read(1, "lye:temp:2"), decided(1, "lye:temp:2", first), read(2, first[1].key), decided(2, first[1].key, second)]);
+  assert.deepEqual(twice.steps.slice(3).map(({ kind }) => kind), ["temperature", "timer", "temperature", "timer", "temperature", "weigh"]);
+  assert.equal(new Set(twice.steps.map(({ key }) => key)).size, twice.steps.length);
+  // Planned before there was a wait of its own: that of its portions; of none, the reading alone.
+  assert.equal(readAgain(steps, steps[0], [])[0].seconds, 600);
+  assert.deepEqual(readAgain(steps.slice(0, 2), steps[0], []).map(({ kind }) => kind), ["temperature"]);
 });

@@ -258,7 +258,8 @@ export class Editor {
   input() {
     if (!this.isOpen) return;
     const gone = askAnew(this.form);
-    this.refused = this.refused.filter(({ problem }) => !gone.includes(problem.field));
+    // What is wrong with no one control may be mended by any.
+    this.refused = this.refused.filter(({ problem: { field } }) => !gone.includes(field) && this.form.elements.namedItem(field) !== null);
     this.unsaved.touch();
     applyWhen(this.form);
     this.update();

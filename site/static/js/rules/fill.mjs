@@ -51,3 +51,25 @@ export function foldFill(steps, deeds) {
   // Whoever stopped it early goes on with none of its steps.
   return { ...fold, closed: standing ? closed : null, index: fold.steps.length };
 }
+
+/** What was decided about lye that is too warm for its next portion. */
+export const WAIT_AGAIN = "wait-again";
+export const TOO_WARM = "too-warm";
+
+/** Whether lye of this temperature is too warm for the portion that its step stands before. @param {Step} step @param {number} count */
+export const isTooWarm = ({ kind, high }, count) => kind === "temperature" && high !== null && count > high;
+
+/**
+ * What comes behind a reading that was too warm: a wait, then the same reading anew. Of a fill planned before it was frozen
+ * with one, the wait is that of its own portions.
+ *
+ * @param {Step[]} steps As they stand now, as frozen. @param {Step} step The one that was read. @param {Step[]} cooling Of the issued fill.
+ * @returns {Step[]}
+ */
+export function readAgain(steps, step, cooling) {
+  const of = /^lye:temp:\d+/.exec(step.key)?.[0] ?? step.key;
+  const n = steps.filter(({ key }) => key === of || key.startsWith(`${of}:`)).length;
+  const wait = cooling[0] ?? steps.find(({ kind }) => kind === "timer");
+  const again = { ...step, key: `${of}:${n}` };
+  return wait ? [{ ...wait, key: `wait:${again.key}` }, again] : [again];
+}

@@ -115,6 +115,7 @@
  * @property {string} [tank_name]
  * @property {number | null} [wanted_fraction]  fill_issued: how strong its lye becomes, and what stood in the tank before
  * @property {{grams: number, hydroxide_fraction?: number | null} | null} [before]
+ * @property {Step[]} [cooling]  fill_issued: the wait that follows a reading too warm for its portion; none before there was one
  * @property {string | null} [load]  fill_closed: the id of the load that it put into the tank's record
  * @property {DayEntry[]} [entries]  day_planned: what Today tells of it
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended

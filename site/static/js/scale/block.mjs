@@ -65,7 +65,7 @@ export class BlockAtScale {
     this.looking = null;
     /** @type {Aside | null} */
     this.aside = null;
-    /** What is asked back about the digits typed. @type {{code: string, text: string, count: number} | null} */
+    /** What is asked back about the digits typed. screen: of its own, where it has one. @type {{code: string, text: string, count: number, screen?: string} | null} */
     this.asking = null;
     /** Whether the target is looked at again while digits are typed already. */
     this.peeking = false;
@@ -122,6 +122,15 @@ export class BlockAtScale {
   /** The done step that waits for a decision: its reading lies outside its band, or Python says that a correction moved too much. */
   get pending() {
     return this.after ? null : pendingKey(this.fold, this.events) ?? this.answers.pending;
+  }
+
+  /**
+   * A question that comes before every other about what was typed; a block has none.
+   *
+   * @param {Step} _step @param {number} _count @returns {BlockAtScale["asking"]}
+   */
+  questionFirst(_step, _count) {
+    return null;
   }
 
   /** The way to the done step before this one. @param {number} index */

@@ -40,7 +40,7 @@ export function showEntry(block, step) {
   };
   const asked = block.asking;
   if (asked) {
-    stage.show("question", { ...aims, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
+    stage.show(asked.screen ?? "question", { ...aims, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
     return;
   }
   const last = lastReadings(block);
@@ -196,7 +196,7 @@ export async function takeReading(block) {
     draft.set(name, { first: "", typed: "" });
     return showEntry(block, step);
   }
-  block.asking = questionAbout(step, count);
+  block.asking = (block.aside ? null : block.questionFirst(step, count)) ?? questionAbout(step, count);
   if (block.asking) return showEntry(block, step);
   await storeReading(block, step, count, null);
 }
@@ -205,7 +205,7 @@ export async function takeReading(block) {
 export async function takeShown(block, count) {
   const { step } = block;
   if (!step || !offeredCounts(step).includes(count)) return;
-  block.asking = questionAbout(step, count);
+  block.asking = (block.aside ? null : block.questionFirst(step, count)) ?? questionAbout(step, count);
   if (block.asking) return showEntry(block, step);
   await storeReading(block, step, count, null);
 }

@@ -1,13 +1,13 @@
 import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { asDeed, fillSubject, foldFill, ofFill, tankOf } from "../rules/fill.mjs";
+import { asDeed, fillSubject, foldFill, isTooWarm, ofFill, tankOf, TOO_WARM } from "../rules/fill.mjs";
 import { fillEvents, newEvent } from "../store/events.mjs";
 import { BlockAtScale } from "./block.mjs";
 import { fillLink } from "./fill_link.mjs";
 import { FILL_ENDS } from "./fill_screens.mjs";
 import { inWords } from "./step_words.mjs";
 
-/** @import { BlockKind, TarewellEvent } from "../rules/types.mjs" */
+/** @import { BlockKind, Step, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Stage } from "../frame/stage.mjs" */
 
 /** A tank that is filled, on this page: a block but for its names, its end, and that it comes of no batch. */
@@ -60,6 +60,11 @@ export class FillAtScale extends BlockAtScale {
   folded() {
     const fold = foldFill(this.issued.steps ?? [], this.events);
     return { ...fold, steps: fold.steps.map(inWords) };
+  }
+
+  /** Caustic into lye that is too warm boils it up. @override @param {Step} step @param {number} count @returns {BlockAtScale["asking"]} */
+  questionFirst(step, count) {
+    return isTooWarm(step, count) ? { code: TOO_WARM, text: "", count, screen: "fill-too-warm" } : null;
   }
 
   /** @override */

@@ -2,7 +2,9 @@ import { setFrozenHTML } from "../frame/frozen.mjs";
 import { forgetWayBack } from "../frame/way_back.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { foldFill, readAgain, TOO_WARM, WAIT_AGAIN } from "../rules/fill.mjs";
 import { newEvent } from "../store/events.mjs";
+import { digits, unitSign } from "./keypad.mjs";
 import { trainingLines } from "./ready.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { readings, waits } from "./view.mjs";
@@ -59,7 +61,28 @@ export const FILL_ASIDES = {
     keepReason(block);
     waits(block);
   },
+  "fill-too-warm-why": (/** @type {FillAtScale} */ block) => {
+    const { title, reading, unit, range } = /** @type {import("./block.mjs").Aside} */ (block.aside);
+    block.stage.show("fill-too-warm-why", { title, reading, unit, range, person: block.person });
+    keepReason(block);
+  },
 };
+
+/**
+ * Keeps a reading that is too warm, and what was decided about it, both or neither: a phone that dies between would go on.
+ *
+ * @param {FillAtScale} block @param {number} count @param {string} choice @param {string} reason
+ */
+async function keepTooWarm(block, count, choice, reason) {
+  const { step, issued } = block;
+  if (!step) return;
+  const standing = foldFill(issued.steps ?? [], block.events).steps;
+  const frozen = standing.find(({ key }) => key === step.key) ?? step;
+  const steps = choice === WAIT_AGAIN ? readAgain(standing, frozen, issued.cooling ?? []) : [];
+  const decided = block.event("decided", { step: step.key, choice, reason, text: word(choice), steps, replaced: {} });
+  const read = { step: step.key, reading: digits(count, step.decimals ?? 0), unit: step.unit ?? "", note: TOO_WARM };
+  if (await block.store("checked", read, [decided])) await block.advance(step.key);
+}
 
 /**
  * Closes a fill and puts its load into the tank's record, both or neither. What an earlier closing put there is taken back.
@@ -83,6 +106,17 @@ async function close(block, reason) {
 /** @type {Record<string, (block: any, button: HTMLElement) => Promise<unknown> | void>} */
 export const FILL_DEEDS = {
   "fill-close": (/** @type {FillAtScale} */ block) => close(block, block.events.findLast(({ kind }) => kind === "closed")?.reason ?? null),
+  "fill-wait": (/** @type {FillAtScale} */ block) => (block.asking ? keepTooWarm(block, block.asking.count, WAIT_AGAIN, "") : undefined),
+  "fill-too-warm": (/** @type {FillAtScale} */ block) => {
+    const { asking, step } = block;
+    if (!asking || !step) return;
+    const { title, decimals, unit, band_text: range } = step;
+    block.ask({ name: "fill-too-warm-why", count: asking.count, title, range, reading: digits(asking.count, decimals ?? 0), unit: unitSign(unit ?? "") });
+  },
+  "fill-too-warm-because": async (/** @type {FillAtScale} */ block) => {
+    const reason = reasonGiven(block);
+    if (reason !== "" && block.aside) await keepTooWarm(block, block.aside.count, TOO_WARM, reason);
+  },
   "fill-stop": (/** @type {FillAtScale} */ block) => block.ask({ name: "fill-stop" }),
   "fill-stopped": async (/** @type {FillAtScale} */ block) => {
     const reason = reasonGiven(block);
