@@ -19,6 +19,7 @@ CHECKED_BEFORE = "checked-before"
 NOTES = {
     "not-read": later("not read"),
     "outside-range": later("outside range"),
+    "too-warm": later("too warm"),
     "nothing-left": later("nothing left"),
     CHECKED_BEFORE: later("checked earlier that day"),
 }
