@@ -6,6 +6,7 @@ import { word } from "../frame/words.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
 import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
@@ -79,7 +80,7 @@ async function blended(code) {
 async function readSheets(log) {
   const { state } = app;
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
-  const replaced = new Set(recent.map(({ replaces }) => replaces));
+  const replaced = replacedCodes(recent);
   const standing = recent.filter(({ code }) => !replaced.has(code));
   state.stock_sheets = (await Promise.all(standing.map(({ code }) => ofBatch(code, sheetForNeeds)))).flat();
   const cut = await Promise.all(cutBatches(log, COSTED).map(({ code }) => ofBatch(code, batchForCost)));
