@@ -60,7 +60,7 @@ def test_a_price_makes_a_cost_of_it():
     words = told("tank_heat", HEAT_VALUES | {"kwh_price": "0.20"})
     kwh, cost = re.search(r"Heating takes ([\d.]+).kWh costs ([\d.]+)", words).groups()
     assert abs(float(kwh) * 0.20 - float(cost)) <= 0.02
-    a_day, its_cost = re.search(r"A day at .*? takes ([\d.]+) kWh .*? that’s ([\d.]+) a day", words).groups()
+    a_day, its_cost = re.search(r"Keeping it at .*? for a day takes ([\d.]+) kWh .*? that’s ([\d.]+) a day", words).groups()
     assert abs(float(a_day) * 0.20 - float(its_cost)) <= 0.02
 
 

@@ -80,11 +80,11 @@ def tanks_today(request: Request) -> Answer:
         with suppress(InputProblems):
             shown.append(each())
     # Tanks that hold the same lack the same: it is told once.
-    alike: list[Shown] = []
-    for each in shown:
-        if each.standing.short_for is not None and not any(is_same(each.contents, other.contents) for other in alike):
-            alike.append(each)
-    return Answer({"tanks_today": render("tanks_today.html", short=alike, units=request.state.units)})
+    short: list[Shown] = []
+    for tank in shown:
+        if tank.standing.short_for is not None and not any(is_same(tank.contents, other.contents) for other in short):
+            short.append(tank)
+    return Answer({"tanks_today": render("tanks_today.html", short=short, units=request.state.units)})
 
 
 def tank_standing(request: Request) -> Answer:

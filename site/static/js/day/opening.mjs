@@ -6,7 +6,7 @@ import { daysAfter } from "../rules/training.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { planOf, shownDay } from "./read.mjs";
 
-/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { sheetForDay } from "../rules/day.mjs" */
 
 let over = false;
 
@@ -14,8 +14,8 @@ let over = false;
 export async function openDay(usualEnd) {
   const today = dayOn();
   const plan = await planOf(today);
-  const blocks = (app.state.made ?? []).flatMap(({ code, formula, told }) =>
-    Object.entries(/** @type {Record<string, TarewellEvent[]>} */ (told)).map(([block, events]) => ({ subject: `block:${code}/${block}`, soap: formula.name, events })));
+  const blocks = (app.state.made ?? []).flatMap((/** @type {ReturnType<typeof sheetForDay>} */ { code, formula, told }) =>
+    Object.entries(told).map(([block, events]) => ({ subject: `block:${code}/${block}`, soap: formula.name, events })));
   over = isDayOver({ entries: plan?.entries ?? [], blocks, ends: plan?.values?.ends_at || usualEnd }, localTime(clock.now()).slice(0, 16));
   if (location.hash === "") history.replaceState(history.state, "", `#${over ? daysAfter(today, 1) : today}`);
   sayTurned();
