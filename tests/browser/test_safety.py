@@ -249,6 +249,7 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
 def test_what_a_yes_opens_moves_nothing_under_the_finger_and_hears_no_stray_tap_and_the_scale_says_what_is_left(
     page: Page, record: dict[str, Any]
 ) -> None:
+    own_workshop(page)
     floor = at_the_question(page, record)
     page.locator('[data-do="daily-check"]').tap()
     page.wait_for_url("**/safety/**")
@@ -277,6 +278,7 @@ def test_what_a_yes_opens_moves_nothing_under_the_finger_and_hears_no_stray_tap_
 def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no_question_at_the_scale(
     page: Page, record: dict[str, Any]
 ) -> None:
+    own_workshop(page)
     hands = Touch(page)
     walk_page(page)
     set_place(page)
