@@ -160,7 +160,7 @@ def test_a_batch_waits_in_practice_is_weighed_without_python_and_comes_anew_once
     # Every block of it poured: the same batch waits under another code, which its sheet shows.
     for block in range(1, record["blocks"] + 1):
         closed = {**done(record, block=block)[-1], "id": f"seed-closed-{block}", "kind": "closed", "outcome": "poured", "reason": ""}
-        put(page, [closed])
+        put(page, [closed], None)
     page.goto("sources/")
     page.goto("scale/#/practice")
     page.wait_for_url("**/scale/#PRACTICE-2/1")
