@@ -8,7 +8,7 @@ import { freshDatabase } from "../database_for_tests.mjs";
 import { values } from "../page_for_tests.mjs";
 
 const { app, reload } = await import("../../../site/static/js/frame/app.mjs");
-const { readPlan } = await import("../../../site/static/js/day/read.mjs");
+const { readPlan, shownDay } = await import("../../../site/static/js/day/read.mjs");
 const { openDay } = await import("../../../site/static/js/day/opening.mjs");
 
 const issued = (minute, code, more = {}) => ({ ...newEvent("issued", `batch:${code}`, { code, blocks: 2, steps: [], pours: [], formula: { id: "f", name: "Marsh", revision: 1, event: "e" }, ...more }), at: `2026-12-01T08:0${minute}:00.000Z` });
@@ -34,6 +34,9 @@ test("of years of plans the page holds the one of the day it shows, and turns to
   // What was asked for before the page turned comes too late to count.
   await Promise.all([readPlan("2026-12-02"), readPlan("2026-12-01")]);
   assert.deepEqual(app.state.day_plan, [{ id: "2026-12-02", values: { starts_at: "09:00" } }]);
+  // A place on the page is no day.
+  location.hash = "#content";
+  assert.equal(shownDay(), "2026-12-02");
   location.hash = "#2026-12-03";
   await readPlan("2026-12-03");
   assert.deepEqual(app.state.day_plan, []);

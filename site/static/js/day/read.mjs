@@ -13,8 +13,13 @@ import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from 
 /** So many of the newest batches are read: their blocks tell how long each stage takes here. */
 const RECENT = 24;
 
-/** The day that the page is about. */
-export const shownDay = () => location.hash.slice(1).split("?")[0] || dayOn();
+let shown = "";
+
+/** The day that the page is about: the one its address named last, which may name a place on the page in between. */
+export function shownDay() {
+  shown = /^#(\d{4}-\d\d-\d\d)/.exec(location.hash)?.[1] ?? (shown || dayOn());
+  return shown;
+}
 
 /** What was kept of one day: of all the years' plans no other one is read. @param {string} day */
 export const planOf = async (day) => plansOf(await untilRead((limit) => eventsAbout(`day:${day}`, limit), () => [])).get(day);
