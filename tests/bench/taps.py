@@ -230,6 +230,7 @@ def blocks(on: Phone, *, ready: bool) -> tuple[Counts, Counts]:
     at = "2026-01-01T08:00:00"
     named = {"id": "person", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "person:q", "values": {"name": "Q"}}
     put(page, [record] if ready else [record, named], None)
+    page.reload()
     if ready:
         in_order(page)
     found = []
