@@ -201,7 +201,7 @@ def _scents(
     for n, each in enumerate((sheet.get("set_aside") or {}).get("lots", ())):
         share = denser * poured[f"soap:{n}"] / batter_g
         for scent in each["scents"]:
-            carried = CarriedScent(**{**scent, **{key: tuple(scent[key]) for key in ("named", "incomplete", "unknown")}})
+            carried = CarriedScent.of_record(scent)
             found.append(replace(carried, load_fraction=share * carried.load_fraction))
     return found
 

@@ -102,7 +102,9 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
 
 
 def _sample(block: SaleBlock, bars: int, place: str | None, until: date) -> dict[str, Any]:
-    there = None if block.bars is None else block.bars - block.packed - block.release.kept
+    there = block.in_store
+    if there is None and block.bars is not None:
+        there = block.bars - block.packed - block.release.kept
     if there is not None and bars > there:
         message = ntr("{number} bar of this block is left.", "{number} bars of this block are left.", max(there, 0))
         raise InputProblems(Problem("sample_bars", "more-than-left", message, tr("Keep fewer.")))

@@ -43,7 +43,7 @@ def traced(request: Request) -> Answer:
         return Answer({"trace": html}, reading.cautions)
     found = _meant(values.code, values.kind, state, today)
     kind, key = found[0]
-    told = trace(kind, key, state.log_entries, state.contents, state.packed_events, state.release_events, today)
+    told = trace(kind, key, state.log_entries, state.contents, state.packed_events, state.release_events, today, state.stock)
     names = _outlet_names(state, told)
     html = render(
         "trace.html",
@@ -127,15 +127,18 @@ def _lot_words(code: str, state: State) -> str:
 
 
 def _csv(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
-    """The recall list for a spreadsheet: what is out, then what is here."""
-    heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on")]
+    """The recall list for a spreadsheet: what is out, then what is here, then what went otherwise and why."""
+    heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on"), tr("Why")]
     rows: list[Sequence[str | int]] = [
-        [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days)]
+        [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days), ""]
         for each in told.at_outlets
     ]
-    rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, ""] for lot in told.in_store_packed]
-    rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, ""] for each in told.in_store]
-    rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, ""] for sample in told.samples]
+    rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, "", ""] for lot in told.in_store_packed]
+    rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.in_store]
+    rows += [[tr("In store, not for sale"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.barred]
+    rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, "", ""] for sample in told.samples]
+    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count")}
+    rows += [[words[gone.kind], "", "", store.id, gone.bars, gone.day, gone.reason] for store, gone in told.gone]
     return csv_of(heads, rows)
 
 

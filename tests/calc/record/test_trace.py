@@ -114,10 +114,34 @@ def move(id_, kind, outlet, bars, n, **more):
 
 
 def test_bars_sent_to_rework_or_rejected_are_not_in_store():
-    # As the page about stock counts them: calc/stock/bars.py.
-    for state, bars in (("released", [250]), ("reworked", []), ("rejected", [])):
+    # As the page about stock counts them: calc/stock/bars.py. They lie somewhere all the same: a recall has to find them.
+    for state, bars, barred in (("released", [250], []), ("reworked", [], [250]), ("rejected", [], [250])):
         found = trace("lot", "OIL-1", [entry("A", (1, "OIL-1", "2026-10-01"), state=state)], [], [], [], TODAY)
-        assert [each.bars for each in found.in_store] == bars, state
+        assert ([each.bars for each in found.in_store], [each.bars for each in found.barred]) == (bars, barred), state
+
+
+def stocked(kind, about, bars, n, reason=""):
+    return {"id": f"s{n}", "at": f"2026-11-{n + 2:02}", "local": f"2026-11-{n + 2:02}T08:00:00+00:00", "kind": kind, "subject": f"stock:bars/{about}", "person": "J", "bars": bars, "reason": reason}
+
+
+def test_every_bar_of_a_batch_is_sent_here_a_sample_or_gone_and_the_reason_is_told():
+    entries = [entry("A", (1, "OIL-1", "2026-10-01"), blocks=2, bars=250), entry("B", (1, "OIL-2", "2026-10-01"))]
+    sold = [pack("p", "A-P1", ("A", 1, 100)), move("p", "sent", "market", 60, 1)]
+    kept = [{"id": "k", "at": "2026-11-01", "local": "2026-11-01T08:00:00+00:00", "kind": "sample_kept", "subject": "release:A/1", "person": "Q", "bars": 4, "place": "Shelf"}]
+    stock = [stocked("stock_thrown", "A/1", 6, 3, "Cracked"), stocked("stock_counted", "A/1", 137, 4, "Given away"), stocked("stock_thrown", "B/1", 9, 5)]
+    found = trace("batch", "A", entries, [], sold, kept, TODAY, stock)
+    # By hand, block 1: 250 - 100 packed - 4 - 6 = 140; 137 counted are 3 off. Block 2 is whole. B is none of it.
+    assert [(each.block.id, each.bars) for each in found.in_store] == [("A/1", 137), ("A/2", 250)]
+    assert [(store.id, gone.bars, gone.reason) for store, gone in found.gone] == [("A/1", 6, "Cracked"), ("A/1", 3, "Given away")]
+    everywhere = found.out_bars + found.packed_bars + found.loose_bars + sum(sample.bars for sample in found.samples) + sum(gone.bars for _, gone in found.gone)
+    assert (found.out_bars, found.packed_bars, everywhere) == (60, 40, 500)
+    # An outlet's list is of what went there: what is on the shelf is none of it.
+    assert trace("outlet", "market", entries, [], sold, kept, TODAY, stock).gone == ()
+
+
+def test_more_gone_than_was_counted_is_told_and_never_hidden():
+    found = trace("batch", "A", [entry("A")], [], [pack("p", "P", ("A", 1, 250))], [], TODAY, [stocked("stock_thrown", "A/1", 2, 3)])
+    assert [each.bars for each in found.in_store] == [-2] and found.loose_bars == 0
 
 
 def test_a_packed_lot_of_two_blocks_is_reached_whole_by_one_of_them():

@@ -41,6 +41,8 @@ test("a sheet is told with the days its blocks were begun on, also once all are 
     pours: [{ key: "oil:0", kind: "oil", target_g: 18000 }], oils: ["olive"], alkalis: [{ pour: "lye:naoh", alkali: "naoh", hydroxide_fraction: 0.33 }],
   });
   assert.deepEqual(sheetForNeeds(ISSUED, [])[0].begun, {});
+  // Given up while it was weighed: nothing has to be ordered for it.
+  assert.deepEqual(sheetForNeeds(ISSUED, [about("weighed", 1, 25), about("ended", 1, 25)])[0].closed, [1]);
   assert.deepEqual(sheetForNeeds({ ...ISSUED, steps: undefined }, told), []);
 });
 

@@ -1,11 +1,14 @@
 import { blockOf } from "./block.mjs";
-import { closedBlocks } from "./orders.mjs";
+import { overBlocks } from "./orders.mjs";
 
 /** @import { Filled } from "./tanks.mjs" */
 /** @import { LogEntry, TarewellEvent } from "./types.mjs" */
 
 /** The kinds of items that are lots of something weighed; calc/stock/told.py reads them. */
 const LOT = /^(?:oil|alkali|scent)_lot:/;
+
+/** What the subject of a count of a block's bars begins with; calc/stock/bars.py has it too. */
+export const BARS = "stock:bars/";
 
 /** What was saved of lots, with what lies beneath: a figure that stood in the invented workshop already was not counted anew. @param {TarewellEvent[]} events In order. */
 export const lotSaves = (events) =>
@@ -52,7 +55,7 @@ export function sheetForNeeds(issued, events) {
   const begun = {};
   for (const { subject, local: at } of events) begun[blockOf(subject)[1]] ??= at.slice(0, 10);
   return [{
-    code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: closedBlocks(events), begun,
+    code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: overBlocks(events), begun,
     pours: pours.map((/** @type {any} */ { key, kind, target_g }) => ({ key, kind, target_g })),
     oils: oils.map((/** @type {{key: string}} */ { key }) => key),
     alkalis: (chemistry?.alkalis ?? []).map((/** @type {any} */ { pour, alkali, hydroxide_fraction }) => ({ pour, alkali, hydroxide_fraction })),

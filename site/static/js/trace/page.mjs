@@ -5,12 +5,13 @@ import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
-import { PACKED_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { PACKED_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { BARS } from "../rules/stock.mjs";
 import { picked } from "../rules/trace.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { eventsAbout } from "./told.mjs";
 
-/** @import { Item, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Item, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
 
 /** What was read last. @type {Told & {read: boolean}} */
@@ -102,13 +103,15 @@ async function stateFor(code) {
     return { ...own, release_events: [...(app.state.release_events ?? []), ...samples] };
   }
   const { entries, packed } = picked(code, told, outletName);
-  const about = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `release:${batch}/${n}`));
-  const samples = about.length > MANY ? await untilRead(() => eventsOfKinds(["sample_kept", "release_taken_back"]), () => []) : await untilRead(() => eventsAbout(about), () => []);
+  const blocks = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`));
+  const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
+    untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
+  const [samples, counts] = await Promise.all([about("release:", ["sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
   const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, lot }) => ({ n, lot })) }));
-  return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples] };
+  return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }
 
-/** From so many blocks on, all that was told of samples is read at once. */
+/** From so many blocks on, all that was told of samples and counts is read at once. */
 const MANY = 200;
 
 /** Traces what is typed, and what the address names from then on. */

@@ -4,6 +4,8 @@ import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
+import { DECIDED, WAITING } from "../rules/sale.mjs";
+import { BARS } from "../rules/stock.mjs";
 import { batch, eventsOfKinds } from "../store/events.mjs";
 import { eventsAbout } from "./told.mjs";
 
@@ -13,9 +15,6 @@ import { eventsAbout } from "./told.mjs";
 const LOOKED = 40;
 /** And so many packed lots. */
 const LOTS = 80;
-
-const WAITING = new Set(["cut", "curing", "cured"]);
-const DECIDED = new Set(["released", "reworked", "rejected"]);
 
 /** @typedef {{id: string, code: string, block: number, soap: string, state: string}} Looked */
 
@@ -28,12 +27,13 @@ onWorkshop(async () => {
   const blocks = lookedAt(newest, namedHere());
   const all = [...blocks, ...ofDemo(demo)];
   const codes = new Set(all.map(({ code }) => code));
-  const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block", "cure", "release"].map((room) => `${room}:${code}/${block}`))), () => []);
+  const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block:", "cure:", "release:", BARS].map((begins) => `${begins}${code}/${block}`))), () => []);
   const lots = packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject);
   const ofBlocks = packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject);
   const kept = new Set([...lots, ...ofBlocks]);
   app.state.packed_events = packed.filter(({ subject }) => kept.has(subject));
   app.state.release_events = [...(demo.release_events ?? []), ...told.filter(({ subject }) => subject.startsWith("release:"))];
+  app.state.stock = [...(demo.stock ?? []), ...told.filter(({ subject }) => subject.startsWith(BARS))];
   app.state.cure = [...(demo.cure ?? []), ...told.filter(({ subject, kind }) => subject.startsWith("cure:") || kind === "racked")];
   app.state.log_entries = [...(demo.log_entries ?? []), ...newest.filter(({ code }) => codes.has(code)).map(asTold)];
   app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, told)))).flat();
