@@ -30,5 +30,5 @@ opened_on = partial(day, later("Opened on"), optional=True)
 status = partial(choice, later("May it be used?"), options=STATUSES, optional=True)
 left = partial(
     mass, later("Left, if you counted it"), refuse=LOT_MASS, optional=True,
-    help=later("Counts for the day you save it; what you weigh later comes off by itself, in Stock and cost."),
+    help=later("Counts for the day you save it; what you weigh later comes off by itself."),
 )  # fmt: skip

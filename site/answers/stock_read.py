@@ -64,10 +64,28 @@ class Stock:
         return None if account.left is None or gone <= 0 else max(int(account.left * look_back / gone), 0)
 
 
-def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
-    """Everything of stock. more: events that are not stored yet."""
-    state, today = request.state, day_of(request.now)
-    oils = state.oils()
+@dataclass(frozen=True)
+class Ledger:
+    """Every lot's account, and what blocks used by it. unread: entries that nobody can read."""
+
+    accounts: Mapping[str, Account]
+    tanks: Tanks
+    used: tuple[Used, ...]
+    unread: int
+
+    @property
+    def in_tanks(self) -> frozenset[str]:
+        """Lots that are what a tank holds: how much is left of them, the tank tells."""
+        return frozenset(tank.as_lot for tank in self.tanks.by_id.values() if tank.as_lot and not tank.empty)
+
+    def left_g(self) -> dict[str, float | None]:
+        """What is left of each lot of the workshop by "KIND/ID", nothing where more was used than came; None where nobody can tell."""
+        told = {account.lot: None if account.lot.code in self.in_tanks else account.left for account in self.accounts.values() if not account.lot.gone}
+        return {f"{lot.kind}/{lot.id}": None if left is None else max(float(left), 0.0) for lot, left in told.items()}
+
+
+def read_ledger(state: State, oils: Mapping[str, Oil], today: date, *more: Mapping[str, Any]) -> Ledger:
+    """The accounts, of lots as saved, what was counted and thrown, loaded into tanks and weighed. more: events that are not stored yet."""
     items = {kind: [(entry.id, entry.values) for entry in state.stored(kind)] for kind in LOT_KINDS}
     told = lots_told(state.lot_saves, items, oils, today)
     tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
@@ -82,31 +100,37 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
         except UNREADABLE:
             unread += 1
     codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
-    events = (*state.stock, *more)
-    moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
+    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), codes, today), *(move for each in uses for move in each.moves)]
     moves += load_moves(state.contents, today)
-    accounts = ledger(told.lots, moves)
+    return Ledger(ledger(told.lots, moves), held, tuple(uses), unread)
+
+
+def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
+    """Everything of stock. more: events that are not stored yet."""
+    state, today = request.state, day_of(request.now)
+    oils = state.oils()
+    read = read_ledger(state, oils, today, *more)
+    accounts, held = read.accounts, read.tanks
     found = values(accounts)
-    in_tanks = frozenset(tank.as_lot for tank in held.by_id.values() if tank.as_lot and not tank.empty)
     shop = None
     with suppress(InputProblems):
         shop = state.shop()
     needs, blocks, unplanned = _needs(state, today, oils, held)
-    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in in_tanks], _held(held))
+    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in read.in_tanks], _held(held))
     prices = tank_prices(accounts, found)
     rates = _rates(shop, state)
     costs = []
     by_code = {str(entry.get("code")): entry for entry in state.stock_log}
     for batch in state.stock_batches:
         with suppress(*UNREADABLE):
-            cost = batch_cost(batch, by_code[str(batch["code"])], uses, found, prices, rates)
+            cost = batch_cost(batch, by_code[str(batch["code"])], read.used, found, prices, rates)
             if cost is not None:
                 costs.append(cost)
     stores: list[Store] = []
     with suppress(*UNREADABLE):
-        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), events)
+        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), (*state.stock, *more))
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
-    return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
+    return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
 
 
 def _mixes(state: State) -> dict[str, dict[str, Decimal]]:

@@ -158,7 +158,7 @@ PAGES = (
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
         "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
-    Page("/formula/stand-in/", "stand_in.html", "form", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
+    Page("/formula/stand-in/", "stand_in.html", "stand_in", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
     Page("/batch/", "batch.html", "batch", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),

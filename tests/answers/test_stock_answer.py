@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from answers.demo import DEMO_NOW, PACK_VALUES, STOCK_VALUES, demo_state, practice_batch
+from answers.demo import BATCH_VALUES, DEMO_NOW, PACK_VALUES, STOCK_VALUES, demo_state, practice_batch
 from answers.door import answer
 from answers.request import Request
 from answers.state import State
@@ -171,3 +171,37 @@ def test_no_block_gives_back_more_than_it_needs_and_a_closed_one_nothing():
     assert open_["oil:olive"] == 15_060
     closed = {order.material: order.need for order in read(shop(stock_sheets=[sheet(YESTERDAY, {"1": TODAY}, [1])], contents=much)).orders}
     assert closed["oil:olive"] == 15_060
+
+
+def weighed_off(lot, grams, code="QM-200"):
+    return {"code": code, "local": f"{TODAY}T09:00:00", "formulaName": "Plain", "parts": [{"n": 1, "state": "poured", "bars": None, "closed_at": f"{TODAY}T10:00:00"}],
+            "used": [{"n": 1, "pour": "oil:0", "kind": "oil", "lot": lot, "g": grams}]}  # fmt: skip
+
+
+def left_of(**lists):
+    return door("lots_left", {}, shop(**lists))["record"]["lots_left"]
+
+
+def test_what_is_left_of_a_lot_is_what_was_counted_less_what_was_weighed_and_thrown_since():
+    thrown = {"id": "s", "at": f"{TODAY}T11:00:00.000Z", "local": f"{TODAY}T11:00:00+00:00", "kind": "stock_thrown", "subject": "stock:oil_lot/o-olv", "person": "Q", "grams": 500}
+    # By hand, of the invented workshop's 160 kg of olive and 9.5 kg of castor: 5 kg weighed and 0.5 kg spilled; 12 kg weighed is more than there was.
+    found = left_of(stock_log=[weighed_off("OLV-0412", 5000), weighed_off("CAS-0019", 12000, "QM-201")], stock=[thrown])
+    assert (found["oil_lot/o-olv"], found["oil_lot/o-cas"], found["oil_lot/o-coc"]) == (154_500.0, 0.0, 18_400.0)
+    # It is what the page about stock shows; of lye in a tank the tank tells.
+    read = read_stock(Request({}, State(shop(stock_log=[weighed_off("OLV-0412", 5000)], stock=[thrown])), DEMO_NOW))
+    assert float(read.accounts["OLV-0412"].left) == found["oil_lot/o-olv"] and found["alkali_lot/a-tank"] is None
+
+
+def test_a_batch_sheet_and_a_stand_in_go_by_what_is_left_and_not_by_what_was_once_typed():
+    def cautions(left):
+        reply = door("batch_sheet", BATCH_VALUES, demo_state() | ({} if left is None else {"lots_left": left}))
+        return {lot for lot in ("OLV-0412", "PLM-0107", "COC-0233") if f"Lot {lot} has" in text_of(reply, "batch_sheet")}
+
+    whole = {f"oil_lot/{id_}": 1e6 for id_ in ("o-olv", "o-plm", "o-coc")}
+    assert cautions(whole) == set()
+    assert cautions(whole | {"oil_lot/o-plm": 1000.0}) == {"PLM-0107"}
+    # What nobody can tell is no lack.
+    assert cautions(whole | {"oil_lot/o-plm": None}) == set()
+    gone = demo_state() | {"lots_left": whole | {"oil_lot/o-plm": 0.0}}
+    assert "Palm is out" in text_of(door("stand_in", {"formula": "f-marsh-plain"}, gone), "stand_in")
+    assert "which oil is out?" in text_of(door("stand_in", {"formula": "f-marsh-plain"}, demo_state() | {"lots_left": whole}), "stand_in")

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from answers.racks_read import day_of
 from answers.rendering import render, together
 from answers.request import Answer, Request
-from answers.stock_read import Stock, read_stock
+from answers.stock_read import Stock, read_ledger, read_stock
 from calc.cure.declared import By
 from calc.entry.declare import describe
 from calc.entry.fields import check, read
@@ -42,6 +43,12 @@ def stock(request: Request) -> Answer:
         worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, **_words(found, request),
     )  # fmt: skip
     return Answer({"stock": html})
+
+
+def lots_left(request: Request) -> Answer:
+    """What is left of each lot, for pages that ask of a lot how much there is: they hand it back with their own questions."""
+    ledger = read_ledger(request.state, request.state.oils(), day_of(request.now))
+    return Answer({}, record={"lots_left": ledger.left_g()})
 
 
 def stock_entry(request: Request) -> Answer:

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../../../site/static/js/rules/stock.mjs";
+import { batchesWith, batchForCost, cutBatches, everFilled, namesInTanks, sheetForNeeds, sheetsAsked } from "../../../site/static/js/rules/stock.mjs";
 
 const on = (day, time = "08:00:00") => ({ at: `2026-11-${day}T${time}.000Z`, local: `2026-11-${day}T${time}+00:00` });
 const loaded = (id, day, more = {}) => ({ id, kind: "tank_loaded", subject: `contents:${id}`, ...on(day), ...more });
@@ -73,4 +73,11 @@ test("a batch's cost is reckoned from each block's own amounts and moments", () 
       { n: 2, amounts: [], events: [{ kind: "checked", local: on(26).local }] },
     ],
   });
+});
+
+test("what is left of some lots hangs on the batches that used them, and of lye in a tank the tank tells", () => {
+  const log = [["A", "OLV-1", "LYE-1"], ["B", "OLV-2"], ["C", ""], ["D", "COC-1", "OLV-1"]].map(([code, ...lots]) => ({ code, used: lots.map((lot) => ({ n: 1, lot })) }));
+  assert.deepEqual(batchesWith([...log, { code: "OLD" }], new Set(["OLV-1"])).map(({ code }) => code), ["A", "D"]);
+  assert.deepEqual(batchesWith(log, new Set()), []);
+  assert.deepEqual([...namesInTanks([loaded("t-oil", 10), loaded("t-lye", 11, { as_lot: "LYE-1" })])], ["LYE-1"]);
 });

@@ -15,6 +15,17 @@ export const lotSaves = (events) =>
   events.filter(({ kind, subject }) => kind === "saved" && LOT.test(subject)).map(({ id, kind, subject, local, values }) => ({ id, kind, subject, local, values }));
 
 /**
+ * The batches that used of these lots: what is left of a lot hangs on no other.
+ *
+ * @param {LogEntry[]} log @param {Set<string>} codes Of lots.
+ */
+export const batchesWith = (log, codes) =>
+  log.filter(({ used = [] }) => used.some(({ lot }) => codes.has(lot)));
+
+/** What lye in tanks is called by sheets: how much is left of it, the tank tells. @param {TarewellEvent[]} tanks @returns {Set<string>} */
+export const namesInTanks = (tanks) => new Set(tanks.flatMap(({ as_lot }) => as_lot ?? []));
+
+/**
  * A tank that stands for all that ever were, as `drawnFrom` wants them: stock looks back further than to what is in a tank now.
  *
  * @param {TarewellEvent[]} events Of all tanks, in order. @returns {Map<string, Filled>}

@@ -26,21 +26,48 @@ const OFFERED = 100;
 export async function readStock() {
   const { state } = app;
   const log = await wholeLog();
-  const [saves, told, packed, plans] = await Promise.all([
-    untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
-    untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
+  const [ledger, packed, plans] = await Promise.all([
+    readLedger(log),
     untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
     untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
   ]);
-  state.lot_saves = [...demoSaves(), ...lotSaves(saves)];
-  state.stock = [...(state.stock ?? []), ...told];
+  const demo = state.stock_log ?? [];
+  Object.assign(state, ledger);
   state.packed_events = [...(state.packed_events ?? []), ...packed];
   state.day_plan = [...plansOf(plans)].map(([id, { values = {} }]) => ({ id, values }));
-  const demo = state.stock_log ?? [];
-  state.stock_log = [...demo, ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))];
   state.in_store = inStore([...log].sort((a, b) => (a.at < b.at ? 1 : -1)), demo);
-  await readDrawn();
   await readSheets(log);
+}
+
+/**
+ * What every lot's account is reckoned from: lots as saved, counts, what blocks weighed, and what of it tanks had given.
+ *
+ * @param {LogEntry[]} log @param {boolean} [alone] Whether the log is a part of it: then only what its own batches drew is read.
+ */
+export async function readLedger(log, alone = false) {
+  const { state } = app;
+  const [saves, told, tanks] = await Promise.all([
+    untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
+    untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
+    untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []),
+  ]);
+  /** @type {TarewellEvent[]} */
+  const events = [...(state.contents ?? []), ...tanks];
+  const filled = everFilled(events);
+  const drawn = drawnFrom(filled, filled.size > 0 ? await weighings(alone ? log : null) : []);
+  return {
+    lot_saves: [...demoSaves(), ...lotSaves(saves)],
+    stock: [...(state.stock ?? []), ...told],
+    stock_log: [...(state.stock_log ?? []), ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))],
+    contents: [...events, ...drawn],
+    sheets: (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat(),
+  };
+}
+
+/** What blocks weighed: of these batches, else of all. @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
+async function weighings(log) {
+  if (!log) return untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []);
+  return (await Promise.all(log.map(({ code }) => untilRead(() => eventsOfBatch(code), () => [])))).flat();
 }
 
 /** Lots of the invented workshop that were changed since: what stood in their forms before. */
@@ -53,19 +80,6 @@ function inStore(log, demo) {
   const all = [...log, ...demo].flatMap(({ code, formulaName, parts }) =>
     parts.flatMap((/** @type {any} */ { n, bars }) => (bars === null ? [] : [{ id: `${code}:${n}`, values: { name: word("bars-of", { batch: `${formulaName}, ${code} / ${n}` }) } }])));
   return all.slice(0, OFFERED);
-}
-
-/** What happened to tanks, and what blocks drew from them at any time. */
-async function readDrawn() {
-  const { state } = app;
-  const told = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
-  /** @type {TarewellEvent[]} */
-  const events = [...(state.contents ?? []), ...told];
-  const filled = everFilled(events);
-  const weighings = filled.size > 0 ? await untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []) : [];
-  const drawn = drawnFrom(filled, weighings);
-  state.contents = [...events, ...drawn];
-  state.sheets = (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat();
 }
 
 /** @param {string} code */
