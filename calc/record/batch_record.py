@@ -270,7 +270,7 @@ def _lots(record: Mapping[str, Any], events: Sequence[Event]) -> Iterator[LotUse
     inputs = record.get("inputs") or {}
     entered = {
         str(values.get("code")): values
-        for kind in ("oil_lot", "alkali_lot", "scent_lot")
+        for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot")
         for values in (inputs.get(kind) or {}).values()
     }
     taken: dict[str, list[str]] = {}

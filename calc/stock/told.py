@@ -19,17 +19,18 @@ from calc.entry.problems import InputProblems
 from calc.entry.shown import decimal_of
 from calc.stock.ledger import COUNTED, LOADED, THROWN, USED, Move, StockLot
 from calc.tables.fragrance import essential_oils
+from calc.tables.reference import additives
 from calc.tables.rows import Oil
 from calc.tanks.fold import Part, Tanks
 from calc.tanks.loads import that_stand
-from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot
 from calc.workshop.scents import ScentLot
 
 Event = Mapping[str, Any]
-LOT_KINDS: Mapping[str, type[Any]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot, "scent_lot": ScentLot}
+LOT_KINDS: Mapping[str, type[Any]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot, "scent_lot": ScentLot, "additive_lot": AdditiveLot}
 LYES = {"naoh": later("Caustic soda lye"), "koh": later("Caustic potash lye")}
 # Kinds of pours that a lot stands behind; water and soap set aside before have none.
-OF_LOTS = ("oil", "alkali", "scent")
+OF_LOTS = ("oil", "alkali", "scent", "additive")
 BEGINS = "stock:"
 WHOLE = Decimal(1)
 
@@ -101,6 +102,10 @@ def _lot(kind: str, id_: str, values: Mapping[str, str], oils: Mapping[str, Oil]
         return replace(found, name=name, material=f"oil:{lot.oil}")
     if isinstance(lot, AlkaliLot):
         return replace(found, name=tr((ALKALI_NAMES if lot.form == "solid" else LYES)[lot.alkali]), material=f"alkali:{lot.alkali}:{lot.form}", strength=source_of(lot).hydroxide_fraction)
+    if isinstance(lot, AdditiveLot):
+        # Two colors can't stand in for each other, nor be one price.
+        label = tr(additives()[lot.additive].label) if lot.additive in additives() else lot.additive
+        return replace(found, name=lot.name or label, material=f"additive:{lot.additive}:{lot.name or ''}")
     oil = essential_oils().get(lot.essential_oil or "")
     return replace(found, name=tr(oil.name) if oil else lot.name or lot.code, material=f"scent:{lot.essential_oil or lot.name or lot.code}")
 

@@ -9,14 +9,14 @@ from calc.entry.language import later
 from calc.entry.shown import percent, points
 from calc.tables.reference import constant
 from calc.workshop import deliveries
+from calc.workshop.deliveries import Delivery, Left, SmallDelivery, SmallLeft
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 PIECES = Range(1, 10_000_000, later("a delivery has at least one piece"))
 
 
 @dataclass(frozen=True, kw_only=True)
-class OilLot:
-    """A delivery of one oil; its certificate's saponification value stands above the table."""
+class _Oil:
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help=later("Your own code, as written on the container."))
     oil: str = item(later("Oil"), kind="oil")
@@ -34,18 +34,15 @@ class OilLot:
         optional=True,
         help=f"If the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
     )
-    left_g: float | None = deliveries.left()
-    received_on: date | None = deliveries.received_on()
-    received_g: float | None = deliveries.received()
-    price: float | None = deliveries.price()
-    expires_on: date | None = deliveries.expires_on()
-    opened_on: date | None = deliveries.opened_on()
-    status: str | None = deliveries.status()
 
 
 @dataclass(frozen=True, kw_only=True)
-class AlkaliLot:
-    """A delivery of solid caustic, or a tank of premixed lye."""
+class OilLot(Delivery, Left, _Oil):
+    """A delivery of one oil; its certificate's saponification value stands above the table."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Alkali:
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH)
     alkali: str = choice(
@@ -81,13 +78,11 @@ class AlkaliLot:
         optional=True,
         help=later("Counts as alkali in an assay by titration but doesn't saponify. Leave it empty if the certificate states hydroxide."),
     )
-    left_g: float | None = deliveries.left()
-    received_on: date | None = deliveries.received_on()
-    received_g: float | None = deliveries.received()
-    price: float | None = deliveries.price()
-    expires_on: date | None = deliveries.expires_on()
-    opened_on: date | None = deliveries.opened_on()
-    status: str | None = deliveries.status()
+
+
+@dataclass(frozen=True, kw_only=True)
+class AlkaliLot(Delivery, Left, _Alkali):
+    """A delivery of solid caustic, or a tank of premixed lye."""
 
     @property
     def stated(self) -> "Stated":
@@ -106,6 +101,23 @@ class Stated(NamedTuple):
     fraction: float
     plus_minus_fraction: float
     known: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Additive:
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help=later("Your own code, as written on the container."))
+    additive: str = item(later("What it is"), kind="additive")
+    name: str | None = text(later("Which one"), max_length=NAME_LENGTH, optional=True, help=later("The color or the clay by its name."))
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(
+        later("In use now"), options={"yes": "Yes", "no": "No"},
+        help=later("With one in use, a sheet names it. With more of one kind, it’s read off the container at the scale."),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class AdditiveLot(SmallDelivery, SmallLeft, _Additive):
+    """A delivery of something that goes in beside oil, lye and scent."""
 
 
 @dataclass(frozen=True, kw_only=True)

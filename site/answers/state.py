@@ -1,5 +1,6 @@
 """The workshop as a request carries it: items by kind and id, read with their own declarations."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -18,7 +19,7 @@ from calc.tables.reference import oils as table_oils
 from calc.tables.rows import Oil
 from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.kinds import KINDS
-from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import NO_LYE_LIMITS, HoistLimit, LyeLimits
 from calc.workshop.scents import Scent, ScentLot
@@ -228,6 +229,12 @@ class State:
     def lots_in_use(self) -> dict[str, OilLot]:
         """For each oil the lot marked as in use; the one saved last where several are."""
         return {lot.oil: lot for lot in self.read_all("oil_lot", OilLot) if lot.in_use == "yes"}
+
+    def additive_lots_in_use(self) -> dict[str, AdditiveLot]:
+        """For each additive its lot in use. Of several nobody knows which goes in before it is weighed: two colors are two lots of color."""
+        lots = [lot for lot in self.read_all("additive_lot", AdditiveLot) if lot.in_use == "yes"]
+        of_each = Counter(lot.additive for lot in lots)
+        return {lot.additive: lot for lot in lots if of_each[lot.additive] == 1}
 
     def formula(self, id_: str, field: str) -> tuple[Stored, Formula]:
         """A stored formula and its reading."""

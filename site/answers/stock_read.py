@@ -26,7 +26,7 @@ from calc.stock.order import HYDROXIDE, Need, Order, orders
 from calc.stock.told import LOT_KINDS, Used, load_moves, lots_told, stock_moves, used
 from calc.stock.value import Cost, Values, values
 from calc.tables.fragrance import essential_oils
-from calc.tables.reference import constant
+from calc.tables.reference import additives, constant
 from calc.tables.rows import Oil
 from calc.tanks.fold import Tanks, tanks
 from calc.workshop.lots import PackagingLot
@@ -273,6 +273,8 @@ def _of_sheet(sheet: Mapping[str, Any], blocks: int, state: State, oils: Mapping
             yield _hydroxide(str(alkalis[key]["alkali"]), grams * decimal_of(float(alkalis[key]["hydroxide_fraction"])))
         elif kind == "scent":
             yield from _scent(str(sheet.get("formula")), grams, state)
+        elif kind == "additive":
+            yield from _additive(str(pour.get("additive") or ""), grams, state)
 
 
 def _of_formula(sheet: BatchSheet, formula: str, blocks: int, state: State, oils: Mapping[str, Oil]) -> Iterator[Need]:
@@ -283,9 +285,17 @@ def _of_formula(sheet: BatchSheet, formula: str, blocks: int, state: State, oils
             yield Need(f"oil:{oil}", _oil_name(oil, oils), grams)
         elif pour.kind == "scent":
             yield from _scent(formula, grams, state)
+        elif pour.kind == "additive":
+            yield from _additive(pour.additive or "", grams, state)
     for alkali, pure_g in (("naoh", sheet.naoh_g), ("koh", sheet.koh_g)):
         if pure_g > 0.0:
             yield _hydroxide(alkali, decimal_of(pure_g) * blocks)
+
+
+def _additive(key: str, grams: Decimal, state: State) -> Iterator[Need]:
+    """Of what the workshop keeps lots of: who keeps none is told to order none."""
+    if key in additives() and any(entry.values.get("additive") == key for entry in state.stored("additive_lot")):
+        yield Need(f"additive:{key}", tr(additives()[key].label), grams)
 
 
 def _oil_name(oil: str, oils: Mapping[str, Oil]) -> str:

@@ -17,7 +17,7 @@ from calc.entry.shown import money, plain_weight
 from calc.stock.bars import BARS, Store
 from calc.stock.declared import StockEntry
 from calc.stock.ledger import Account
-from calc.stock.told import BEGINS
+from calc.stock.told import BEGINS, LOT_KINDS
 from calc.stock.value import Cost
 from calc.tables.reference import constant
 
@@ -35,7 +35,7 @@ def stock(request: Request) -> Answer:
     """All lots, orders, costs and bars in store."""
     found = read_stock(request)
     there = [account for account in found.accounts.values() if not account.lot.gone]
-    order = {kind: n for n, kind in enumerate(("oil_lot", "alkali_lot", "scent_lot"))}
+    order = {kind: n for n, kind in enumerate(LOT_KINDS)}
     there.sort(key=lambda account: (order[account.lot.kind], account.lot.name, account.lot.since, account.lot.code))
     html = render(
         "stock.html", found=found, short=[each for each in found.orders if each.short > 0], enough=[each for each in found.orders if each.short <= 0],

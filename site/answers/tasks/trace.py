@@ -8,6 +8,7 @@ from typing import Any
 
 from answers import trace_drawings
 from answers.csv_text import csv_of
+from answers.doubles import LOTS
 from answers.racks_read import today_of
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -20,9 +21,7 @@ from calc.record.packed import packed
 from calc.record.release import Sample, releases
 from calc.record.sale_forms import TraceQuestion
 from calc.record.trace import Kind, Trace, trace
-from calc.tables.reference import constant, oils
-
-LOT_KINDS = ("oil_lot", "alkali_lot", "scent_lot", "packaging_lot")
+from calc.tables.reference import additives, constant, oils
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,7 @@ def _meant(code: str, kind: str | None, state: State, today: date) -> list[tuple
     batches = [str(entry.get("code")) for entry in state.log_entries if str(entry.get("code")).casefold() == wanted]
     lots = [lot for entry in state.log_entries for lot in _lots_of(entry) if lot.casefold() == wanted]
     lots += [str(part.get("lot")) for event in state.contents for part in event.get("parts") or () if str(part.get("lot") or "").casefold() == wanted]
-    lots += [entry.values.get("code", "") for each in LOT_KINDS for entry in _stored(state, each) if entry.values.get("code", "").casefold() == wanted]
+    lots += [entry.values.get("code", "") for each in LOTS for entry in _stored(state, each) if entry.values.get("code", "").casefold() == wanted]
     sold = packed(state.packed_events, today)
     outlets = [entry.id for entry in state.stored("outlet") if wanted in (entry.values.get("name", "").casefold(), entry.id.casefold())]
     outlets += [move.outlet for lot in sold.lots for move in lot.moves if wanted in (move.name.casefold(), move.outlet.casefold())]
@@ -116,12 +115,12 @@ def _title(kind: Kind, key: str, code: str, state: State, names: Mapping[str, st
 
 def _lot_words(code: str, state: State) -> str:
     """What a lot is of, and whose: as Workshop has it; "" where it has none of that code."""
-    for kind in LOT_KINDS:
+    for kind in LOTS:
         for entry in _stored(state, kind):
             values = entry.values
             if values.get("code") == code:
-                oil = oils().get(values.get("oil", ""))
-                what = tr(oil.name) if oil else values.get("name", "")
+                oil, additive = oils().get(values.get("oil", "")), additives().get(values.get("additive", ""))
+                what = values.get("name", "") or (tr(oil.name) if oil else tr(additive.label) if additive else "")
                 return ", ".join(part for part in (what, values.get("supplier", "")) if part)
     return ""
 
@@ -149,7 +148,7 @@ def _blocks(lot: Any) -> str:
 def _expiring(state: State, today: date) -> list[Expiring]:
     """Lots whose expiry is near or over, the first one first."""
     until, found = today + timedelta(days=int(constant("near_expiry_days_usual").value)), []
-    for kind in LOT_KINDS:
+    for kind in LOTS:
         for entry in _stored(state, kind):
             with suppress(ValueError):
                 day = date.fromisoformat(entry.values.get("expires_on", ""))

@@ -41,6 +41,9 @@ test("a sheet is told with the days its blocks were begun on, also once all are 
     pours: [{ key: "oil:0", kind: "oil", target_g: 18000 }], oils: ["olive"], alkalis: [{ pour: "lye:naoh", alkali: "naoh", hydroxide_fraction: 0.33 }],
   });
   assert.deepEqual(sheetForNeeds(ISSUED, [])[0].begun, {});
+  // Of an additive its key goes along, where the sheet has it.
+  const honey = { key: "additive:0", kind: "additive", name: "Honey", lot: "HNY-1", target_g: 370, exact_g: 370, additive: "honey" };
+  assert.deepEqual(sheetForNeeds({ ...ISSUED, pours: [honey] }, [])[0].pours, [{ key: "additive:0", kind: "additive", target_g: 370, additive: "honey" }]);
   // Given up while it was weighed: nothing has to be ordered for it.
   assert.deepEqual(sheetForNeeds(ISSUED, [about("weighed", 1, 25), about("ended", 1, 25)])[0].closed, [1]);
   assert.deepEqual(sheetForNeeds({ ...ISSUED, steps: undefined }, told), []);

@@ -5,7 +5,7 @@ import { overBlocks } from "./orders.mjs";
 /** @import { LogEntry, TarewellEvent } from "./types.mjs" */
 
 /** The kinds of items that are lots of something weighed; calc/stock/told.py reads them. */
-const LOT = /^(?:oil|alkali|scent)_lot:/;
+const LOT = /^(?:oil|alkali|scent|additive)_lot:/;
 
 /** What the subject of a count of a block's bars begins with; calc/stock/bars.py has it too. */
 export const BARS = "stock:bars/";
@@ -67,7 +67,7 @@ export function sheetForNeeds(issued, events) {
   for (const { subject, local: at } of events) begun[blockOf(subject)[1]] ??= at.slice(0, 10);
   return [{
     code, blocks, issued_on: local.slice(0, 10), formula: formula?.id ?? "", closed: overBlocks(events), begun,
-    pours: pours.map((/** @type {any} */ { key, kind, target_g }) => ({ key, kind, target_g })),
+    pours: pours.map((/** @type {any} */ { key, kind, target_g, additive }) => ({ key, kind, target_g, ...(additive ? { additive } : {}) })),
     oils: oils.map((/** @type {{key: string}} */ { key }) => key),
     alkalis: (chemistry?.alkalis ?? []).map((/** @type {any} */ { pour, alkali, hydroxide_fraction }) => ({ pour, alkali, hydroxide_fraction })),
   }];

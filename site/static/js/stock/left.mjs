@@ -13,7 +13,7 @@ import { readLedger } from "./told.mjs";
 /** The lots of which a sheet and a stand-in ask how much there is. */
 const LOTS = ["oil_lot", "alkali_lot"];
 /** What of the workshop the accounts are read with. */
-const ALSO = ["units", "own_oil", "scent_lot", "scent"];
+const ALSO = ["units", "own_oil", "scent_lot", "scent", "additive_lot"];
 
 /** @type {Record<string, number | null> | null} */
 let left = null;

@@ -72,7 +72,7 @@ async function weighings(log) {
 
 /** Lots of the invented workshop that were changed since: what stood in their forms before. */
 function demoSaves() {
-  return ["oil_lot", "alkali_lot", "scent_lot"].flatMap((kind) => (app.demo[kind] ?? []).map((/** @type {Item} */ { id, values }) => ({ id: `demo-${id}`, kind: "invented", subject: `${kind}:${id}`, values })));
+  return ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"].flatMap((kind) => (app.demo[kind] ?? []).map((/** @type {Item} */ { id, values }) => ({ id: `demo-${id}`, kind: "invented", subject: `${kind}:${id}`, values })));
 }
 
 /** Blocks whose bars a form offers. @param {LogEntry[]} log The newest first. @param {any[]} demo */

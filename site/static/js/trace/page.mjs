@@ -20,7 +20,7 @@ const told = { log: [], contents: [], packed: [], read: false };
 /** So many codes are offered while one types; a browser shows a few of them. */
 const OFFERED = 400;
 /** The kinds of lots. */
-const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "packaging_lot"];
+const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot", "packaging_lot"];
 /** What a trace reads of the workshop beside them. */
 const OTHERS = ["units", "outlet", "contents"];
 
