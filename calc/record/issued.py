@@ -182,7 +182,7 @@ def _pour(pour: Pour) -> FrozenPour:
         "kind": pour.kind,
         "name": pour.name,
         "scent": pour.scent,
-        **({} if pour.additive is None else {"additive": pour.additive}),
+        "additive": pour.additive,
         "phase": pour.phase,
         "lot": pour.lot,
         "exact_g": pour.exact_g,

@@ -80,6 +80,8 @@ def lots_told(saves: Sequence[Event], items: Mapping[str, Sequence[tuple[str, Ma
         if (kind, id_) not in before and _left(values)[0]:
             counted.append(((kind, id_), "0~", f"form:{id_}", values, ""))
     codes = {(lot.kind, lot.id): lot.code for lot in lots}
+    # Who takes a lot out of the workshop takes its rest with it, whenever that was.
+    counts += [Move("~", f"gone:{lot.kind}/{lot.id}", lot.code, COUNTED, Decimal(0)) for lot in lots if lot.gone]
     for key, at, event, values, person in counted:
         with suppress(InputProblems, KeyError):
             counts.append(Move(at, event, codes[key], COUNTED, _amount(read(LOT_KINDS[key[0]], values).value.left_g), person=person))

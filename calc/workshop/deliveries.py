@@ -18,7 +18,6 @@ STATUSES = {
     "rejected": later("Rejected: not to be used"),
 }
 
-received_on = partial(day, later("Received on"), optional=True)
 _RECEIVED: dict[str, Any] = {
     "refuse": LOT_MASS, "optional": True, "help": later("What the delivery weighed. What you weigh of it then comes off by itself."),
 }  # fmt: skip
@@ -48,10 +47,16 @@ class SmallLeft:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Delivery:
+class Came:
+    """When it came."""
+
+    received_on: date | None = day(later("Received on"), optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Delivery(Came):
     """How a lot that is weighed came."""
 
-    received_on: date | None = received_on()
     received_g: float | None = mass(later("How much came"), **_RECEIVED)
     price: float | None = price()
     expires_on: date | None = day(later("Good until"), optional=True)

@@ -1,7 +1,6 @@
 """Deliveries in stock: oils and alkali by lot, with what their certificates say."""
 
 from dataclasses import dataclass
-from datetime import date
 from typing import NamedTuple
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, koh_value, share, text
@@ -9,7 +8,7 @@ from calc.entry.language import later
 from calc.entry.shown import percent, points
 from calc.tables.reference import constant
 from calc.workshop import deliveries
-from calc.workshop.deliveries import Delivery, Left, SmallDelivery, SmallLeft
+from calc.workshop.deliveries import Came, Delivery, Left, SmallDelivery, SmallLeft
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 PIECES = Range(1, 10_000_000, later("a delivery has at least one piece"))
@@ -121,9 +120,7 @@ class AdditiveLot(SmallDelivery, SmallLeft, _Additive):
 
 
 @dataclass(frozen=True, kw_only=True)
-class PackagingLot:
-    """A delivery of boxes, wraps or labels, counted in pieces."""
-
+class _Packaging:
     code: str = text(later("Lot code"), max_length=NAME_LENGTH)
     name: str = text(later("What it is"), max_length=NAME_LENGTH)
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
@@ -132,7 +129,12 @@ class PackagingLot:
         later("Bars in one of them"), refuse=Range(1, 10_000, later("a box holds some hundred bars at most")), optional=True,
         help=later("Left empty: one. So much of its price goes on each bar."),
     )  # fmt: skip
-    received_on: date | None = deliveries.received_on()
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackagingLot(Came, _Packaging):
+    """A delivery of boxes, wraps or labels, counted in pieces."""
+
     received_n: int | None = count(later("How many came"), refuse=PIECES, optional=True)
     price: float | None = deliveries.price()
     status: str | None = deliveries.status()

@@ -54,6 +54,13 @@ class SaleBlock:
             return 0
         return left_to_pack(last.bars or 0, self.release.kept, self.packed, self.in_store)
 
+    @property
+    def over(self) -> int:
+        """Bars that are packed or kept as samples beyond those there are for it, as when two phones pack the same; 0 where none are."""
+        last = self.release.last
+        released = last.bars if last is not None and last.kind == "released" else self.bars
+        return 0 if released is None else max(self.packed + self.release.kept - released, -(self.in_store or 0), 0)
+
 
 @dataclass(frozen=True)
 class Sale:

@@ -176,6 +176,25 @@ def test_bars_that_were_thrown_or_counted_away_are_packed_no_more_and_none_is_ta
         assert codes(door("pack", PACK_VALUES | {"parts.0.bars": str(left + 1)}, stock(*told))) == [("parts.0.bars", "more-than-left")], told
 
 
+def test_bars_packed_twice_on_two_phones_are_told_wherever_they_are_sold_from():
+    twice = [{"id": f"x{n}", "kind": "packed", "subject": f"packed:x{n}", "at": "2026-11-30", "local": "2026-11-30T08:00:00+00:00", "person": "Q", "code": f"QM-109-X{n}",
+              "parts": [{"code": "QM-109", "block": 2, "bars": 149}]} for n in range(2)]  # fmt: skip
+    once, both = demo_state() | {"packed_events": [*demo_state()["packed_events"], twice[0]]}, demo_state() | {"packed_events": [*demo_state()["packed_events"], *twice]}
+    # By hand: of 249 bars 100 were packed, so that 149 were left for one of the two.
+    for state, said in ((once, False), (both, True)):
+        assert ("QM-109/2: 149 bars more are packed" in text_of(door("release", RELEASE_VALUES | {"block": "QM-109:2"}, state), "release")) == said
+        # QM-109/1: 252 less 210 and 2 kept: 40 are left to pack beside it.
+        assert ("QM-109/2: 149 bars more are packed" in text_of(door("pack", {"parts.0.block": "QM-109:1", "parts.0.bars": "40"}, state), "pack")) == said
+    assert "149 bars more went than there were" in text_of(door("trace", {"code": "QM-109"}, both), "trace")
+
+
+def test_a_block_is_not_released_anew_with_fewer_bars_than_are_packed_of_it():
+    # QM-109/1: 150 and 60 are packed and 2 kept.
+    for bars, wanted in (("211", [("bars", "fewer-than-packed")]), ("212", [])):
+        reply = door("release", {"block": "QM-109:1", "what": "decide", "reason": "Counted again", "bars": bars} | BY, check=True)
+        assert (codes(reply) if wanted else reply["problems"] if not reply["ok"] else []) == wanted
+
+
 def test_a_packed_lot_gets_the_next_free_code_and_none_that_is_taken():
     record = door("pack", PACK_VALUES | BY, check=True)["record"]
     assert (record["kind"], record["subject"], record["fields"]["code"]) == ("packed", "packed:{new}", "QM-109-P3")

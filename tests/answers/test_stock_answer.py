@@ -255,3 +255,19 @@ def test_an_additive_is_ordered_for_planned_blocks_by_whoever_keeps_lots_of_it_a
         sheet_ = {"code": "QM-9", "blocks": 1, "issued_on": TODAY, "formula": "f-saltgrass", "closed": [], "begun": {}, "pours": pour, "oils": [], "alkalis": []}
         found = {order.material: order.need for order in read(shop(stock_sheets=[sheet_])).orders}
         assert found.get("additive:honey", 0) == grams
+
+
+def test_a_lot_taken_out_of_the_workshop_takes_its_rest_with_it_and_is_worth_nothing_any_more():
+    saved = {"id": "v", "kind": "saved", "subject": "oil_lot:o-old", "local": f"{YESTERDAY}T08:00:00",
+             "values": {"code": "OLD-1", "oil": "avocado", "in_use": "yes", "received_on": YESTERDAY, "received_g": "25", "received_g.unit": "kg", "price": "100"}}  # fmt: skip
+    used_ = weighed_off("OLD-1", 20_000)
+    item = {"id": "o-old", "values": saved["values"]}
+    here = read(shop(lot_saves=[saved], stock_log=[used_], oil_lot=[item]))
+    gone = read(shop(lot_saves=[saved], stock_log=[used_]))
+    # By hand: 5 of 25 kg are left, at 4.00 a kilogram.
+    assert (here.accounts["OLD-1"].left, here.values.left["oil:avocado"].money) == (5000, 20)
+    account = gone.accounts["OLD-1"]
+    assert (account.left, account.off, gone.values.left["oil:avocado"].money) == (0, 5000, 0)
+    assert account.received == account.used + account.off + account.left
+    # What was used of it cost what it did.
+    assert gone.values.taken["OLD-1", "QM-200/1/oil:0"] == here.values.taken["OLD-1", "QM-200/1/oil:0"]

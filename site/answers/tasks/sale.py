@@ -96,6 +96,9 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
         if block.bars is not None and bars > block.bars:
             message = ntr("This block has {number} good bar.", "This block has {number} good bars.", block.bars)
             raise InputProblems(Problem("bars", "more-than-block", message, tr("Correct the number, or count again at the rack.")))
+        if bars < packed + block.release.kept:
+            message = ntr("{number} bar of it is packed or kept as a sample.", "{number} bars of it are packed or kept as samples.", packed + block.release.kept)
+            raise InputProblems(Problem("bars", "fewer-than-packed", message, tr("Release that many at least, or take the packing back first.")))
         racked = sale.racks.find(f"{block.code}:{block.block}")
         fields["net_g"] = racked.racked.label_g if racked else None
     return fields
@@ -137,7 +140,7 @@ def pack(request: Request) -> Answer:
     if values.code and sale.packed.named(values.code):
         raise InputProblems(Problem("code", "code-taken", tr("There is a packed lot {code} already.", code=code), tr("Use another code, like {code}.", code=next_code(str(parts[0]["code"]), taken))))
     record = _recorded(request, "packed", "packed:{new}", {"code": code, "parts": parts}, code) if request.check else None
-    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED])
+    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED], over=[block for block in sale.blocks.values() if block.over])
     return Answer({"pack": html}, reading.cautions, record)
 
 

@@ -56,11 +56,11 @@ test("the sheet of every untared display is asked for, of blends only of the new
   assert.deepEqual(sheetsAsked(drawn, 2), ["G-1", "G-2", "B-3"]);
 });
 
-test("of the newest batches those count that have bars of a begun block", () => {
+test("of the newest batches those count of which every made block has its bars, so that none half counted hides an older one", () => {
   const entry = (code, at, ...parts) => ({ code, at, parts: parts.map(([state, bars]) => ({ state, bars })) });
   const log = [
     entry("OLD", "2026-11-01", ["curing", 250]), entry("WAITS", "2026-11-09", ["issued", null]), entry("POURED", "2026-11-08", ["poured", null]),
-    entry("NEW", "2026-11-07", ["curing", 249], ["issued", null]), entry("MID", "2026-11-05", ["released", 0]),
+    entry("NEW", "2026-11-07", ["curing", 249], ["issued", null], ["apart", null]), entry("HALF", "2026-11-06", ["curing", 250], ["poured", null]), entry("NONE", "2026-11-06", ["ended", null]), entry("MID", "2026-11-05", ["released", 0]),
   ];
   assert.deepEqual(cutBatches(log, 2).map(({ code }) => code), ["NEW", "MID"]);
   assert.deepEqual(cutBatches(log, 9).map(({ code }) => code), ["NEW", "MID", "OLD"]);

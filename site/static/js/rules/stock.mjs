@@ -73,11 +73,14 @@ export function sheetForNeeds(issued, events) {
   }];
 }
 
-/** The newest batches of which every block that was begun is cut and counted. @param {LogEntry[]} entries @param {number} most */
+/** A block in one of these has no bars, nor will it: calc/stock/cost.py leaves it out too. @type {Set<string>} */
+const NO_BARS = new Set(["issued", "ended", "apart"]);
+
+/** The newest batches of which every block that was made is cut and counted. @param {LogEntry[]} entries @param {number} most */
 export function cutBatches(entries, most) {
   const cut = entries.filter(({ parts }) => {
-    const begun = parts.filter(({ state }) => state !== "issued");
-    return begun.length > 0 && begun.some(({ bars }) => bars !== null);
+    const made = parts.filter(({ state }) => !NO_BARS.has(state));
+    return made.length > 0 && made.every(({ bars }) => bars !== null);
   });
   return cut.sort((a, b) => (a.at < b.at ? 1 : a.at > b.at ? -1 : 0)).slice(0, most);
 }
