@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from answers import trace_drawings
@@ -147,12 +147,12 @@ def _blocks(lot: Any) -> str:
 
 def _expiring(state: State, today: date) -> list[Expiring]:
     """Lots whose expiry is near or over, the first one first."""
-    until, found = today + timedelta(days=int(constant("near_expiry_days_usual").value)), []
+    near, found = constant("near_expiry_days_usual").value, []
     for kind in LOTS:
         for entry in _stored(state, kind):
             with suppress(ValueError):
                 day = date.fromisoformat(entry.values.get("expires_on", ""))
-                if day <= until:
+                if (day - today).days <= near:
                     found.append(Expiring(entry.values.get("code", ""), day, day < today))
     return sorted(found, key=lambda each: (each.day, each.code))
 
