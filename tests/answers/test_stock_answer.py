@@ -192,6 +192,14 @@ def test_what_is_left_of_a_lot_is_what_was_counted_less_what_was_weighed_and_thr
     assert float(read.accounts["OLV-0412"].left) == found["oil_lot/o-olv"] and found["alkali_lot/a-tank"] is None
 
 
+def test_pages_are_told_whether_what_is_left_differs_from_what_was_typed():
+    def differs(**lists):
+        return door("lots_left", {}, shop(**lists))["record"]["differs"]
+
+    assert differs() is False and differs(stock_log=[weighed_off("OLV-0412", 10)]) is True
+    assert differs(stock_log=[weighed_off("OF-NO-LOT", 10)]) is False
+
+
 def test_a_batch_sheet_and_a_stand_in_go_by_what_is_left_and_not_by_what_was_once_typed():
     def cautions(left):
         reply = door("batch_sheet", BATCH_VALUES, demo_state() | ({} if left is None else {"lots_left": left}))
