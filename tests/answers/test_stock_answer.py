@@ -48,8 +48,8 @@ def test_what_the_form_packs_is_no_longer_in_store():
     state = shop(stock_log=[logged("QM-109", 400, 249)])
     record = door("pack", PACK_VALUES | BY, state, check=True)["record"]
     after = shop(stock_log=[logged("QM-109", 400, 249)], packed_events=[stored(record, "p-new")])
-    # By hand, of the invented workshop: 150 and 60 packed and 2 kept of block 1; 100 packed of block 2, and now 60 more.
-    for shown, left in ((state, {1: 188, 2: 149}), (after, {1: 188, 2: 89})):
+    # By hand, of the invented workshop: 252 of block 1 released, 150 and 60 packed and 2 kept; 100 packed of block 2, and now 60 more.
+    for shown, left in ((state, {1: 40, 2: 149}), (after, {1: 40, 2: 89})):
         assert {store.block: store.left for store in read(shown).stores if store.code == "QM-109"} == left
 
 

@@ -136,7 +136,7 @@ def _csv(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str
     rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.in_store]
     rows += [[tr("In store, not for sale"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.barred]
     rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, "", ""] for sample in told.samples]
-    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count")}
+    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count"), "released": tr("Left out of the release")}
     rows += [[words[gone.kind], "", "", store.id, gone.bars, gone.day, gone.reason] for store, gone in told.gone]
     return csv_of(heads, rows)
 

@@ -19,7 +19,9 @@ const ALSO = ["units", "own_oil", "scent_lot", "scent", "additive_lot"];
 let left = null;
 /** Whether it came before anybody followed. */
 let missed = false;
-let changed = () => void (missed = true);
+let changed = () => {
+  missed = true;
+};
 
 onWorkshop(async () => {
   if (left) app.state.lots_left = left;

@@ -17,7 +17,7 @@ import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/eve
 const [RECENT, COSTED, BLENDED] = [24, 6, 100];
 
 /** What tells of bars that left the store. @type {Kind[]} */
-const PACKED = ["packed", "packed_taken_back", "sample_kept", "release_taken_back"];
+const PACKED = ["packed", "packed_taken_back", "released", "sample_kept", "release_taken_back"];
 
 /** Bars of so many blocks are offered to be counted. */
 const OFFERED = 100;

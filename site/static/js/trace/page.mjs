@@ -106,7 +106,7 @@ async function stateFor(code) {
   const blocks = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`));
   const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
     untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
-  const [samples, counts] = await Promise.all([about("release:", ["sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
+  const [samples, counts] = await Promise.all([about("release:", ["released", "sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
   const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, lot }) => ({ n, lot })) }));
   return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }
