@@ -22,7 +22,6 @@ from calc.stock.value import Cost
 from calc.tables.reference import constant
 from calc.workshop.lots import AlkaliLot, OilLot
 
-
 # The lots of which a sheet asks how much there is.
 _SHEETS_ASK: dict[str, type[OilLot | AlkaliLot]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot}
 
