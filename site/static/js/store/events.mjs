@@ -6,6 +6,7 @@ import { BLOCK_KINDS } from "../rules/kinds.mjs";
 import { batchOf } from "../rules/log.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
+import { misfit } from "./fits.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 import { forgetLog, noteLog } from "./log.mjs";
 
@@ -23,6 +24,21 @@ export class ChangedElsewhere extends Refusal {}
 
 /** The id is already used by an event that says something else. */
 export class IdTaken extends Refusal {}
+
+/** An event that no copy would bring back. */
+export class Unfit extends Refusal {
+  /** @param {Partial<TarewellEvent> | null} event @param {import("../rules/schema.mjs").Misfit} misfit */
+  constructor(event, misfit) {
+    super(`${event?.kind} of ${event?.subject}: ${misfit.field}`);
+    this.misfit = misfit;
+  }
+}
+
+/** @param {TarewellEvent} event As a copy holds it. */
+function mustFit(event) {
+  const found = misfit(event);
+  if (found) throw new Unfit(event, found);
+}
 
 /**
  * @param {Kind} kind
@@ -95,6 +111,8 @@ export function append(event, after, also = []) {
 /** @param {TarewellEvent} event @param {string | null | undefined} after @param {TarewellEvent[]} also */
 function appendDated(event, after, also) {
   return write(async (transaction) => {
+    // A copy leaves out what is undefined.
+    for (const each of [event, ...also]) mustFit(JSON.parse(canonical(each)));
     await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
     if (known) return [sameOr(known, event), 0];
@@ -116,6 +134,7 @@ async function putNext(transaction, event, after) {
   const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
   if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
   const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
+  if (stored.at >= END_OF_TIME) throw new Unfit(event, { field: "at" });
   if (isOfBlock(event) || isOfFill(event.subject)) await noteBlock(transaction, event.subject);
   await noteLog(transaction, event);
   return stored;
@@ -178,7 +197,8 @@ async function* atOnce(events) {
  *
  * @param {TarewellEvent[] | (() => AsyncGenerator<TarewellEvent[]>)} events All, or where they come from, some at a time.
  * @param {(n: number) => void} [told] Called with how many have been gone through.
- * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content.
+ * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content, with `Unfit` where one
+ *   is no event.
  */
 export function merge(events, told = () => {}) {
   return write(async (transaction, going) => {
@@ -196,6 +216,8 @@ export function merge(events, told = () => {}) {
       if (done) break;
       /** @type {Promise<unknown>[]} */
       const requests = [];
+      // All before the first request: one that nobody waits for any more would be refused unheard.
+      some.forEach(mustFit);
       for (const event of some) {
         if (known.has(event.id)) {
           requests.push(isSame(transaction, event));
@@ -267,9 +289,12 @@ export const eventsOfKinds = (kinds, limit) =>
     return inOrder((await Promise.all(kinds.map(async (kind) => index.getAll(kind)))).flat());
   }, limit);
 
-/** Everything about one subject, in order. @param {string} subject @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
-export const eventsAbout = (subject, limit) =>
-  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(subject)), limit);
+/** Everything about these subjects, in order. @param {string | string[]} subjects @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsAbout = (subjects, limit) =>
+  read(async (transaction) => {
+    const index = transaction.objectStore("events").index("subject");
+    return inOrder((await Promise.all([subjects].flat().map(async (subject) => index.getAll(subject)))).flat());
+  }, limit);
 
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>
