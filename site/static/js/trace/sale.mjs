@@ -5,6 +5,7 @@ import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
+import { standing } from "../rules/taken_back.mjs";
 import { batch, eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -75,8 +76,7 @@ function offer(blocks, decided, packed) {
   const released = new Set(decided.filter(({ kind }) => kind === "released").map(({ subject }) => subject.replace("release:", "").replace(/\/(\d+)$/, ":$1")));
   app.state.to_release = blocks.map(item);
   app.state.to_pack = blocks.filter(({ id }) => released.has(id)).map(item);
-  const gone = new Set(packed.flatMap(({ kind, takes }) => (kind === "packed_taken_back" ? [takes] : [])));
-  const lots = packed.filter(({ kind, id }) => kind === "packed" && !gone.has(id)).reverse();
+  const lots = standing(packed).filter(({ kind }) => kind === "packed").reverse();
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
 }
 
