@@ -4,6 +4,7 @@ import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { fillOf, fillSubject, isInHand, isOfFill } from "../rules/fill.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
 import { batchOf } from "../rules/log.mjs";
+import { setApart } from "./apart.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { misfit } from "./fits.mjs";
@@ -195,12 +196,16 @@ async function* atOnce(events) {
 /**
  * Adds many events in one transaction, all or none. Known ones are left as they are.
  *
+ * A copy is refused whole where it has other content under a known id. What comes in one by one can't wait for that: with
+ * `apart` such a one is set apart for a person to look at, and the rest goes in.
+ *
  * @param {TarewellEvent[] | (() => AsyncGenerator<TarewellEvent[]>)} events All, or where they come from, some at a time.
  * @param {(n: number) => void} [told] Called with how many have been gone through.
+ * @param {{apart?: boolean}} [how]
  * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content, with `Unfit` where one
  *   is no event.
  */
-export function merge(events, told = () => {}) {
+export function merge(events, told = () => {}, { apart = false } = {}) {
   return write(async (transaction, going) => {
     const store = transaction.objectStore("events");
     const known = new Set(await store.getAllKeys());
@@ -220,7 +225,7 @@ export function merge(events, told = () => {}) {
       some.forEach(mustFit);
       for (const event of some) {
         if (known.has(event.id)) {
-          requests.push(isSame(transaction, event));
+          requests.push(isSame(transaction, event, apart));
           continue;
         }
         known.add(event.id);
@@ -263,10 +268,12 @@ async function meanwhile(transaction, awaited) {
   return ended;
 }
 
-/** @param {Writing} transaction @param {TarewellEvent} event */
-async function isSame(transaction, event) {
+/** @param {Writing} transaction @param {TarewellEvent} event @param {boolean} apart Whether one that isn't is set apart. */
+async function isSame(transaction, event, apart) {
   const known = await transaction.objectStore("events").get(event.id);
-  if (canonical(known) !== canonical(event)) throw new IdTaken(event.id);
+  if (canonical(known) === canonical(event)) return;
+  if (!apart) throw new IdTaken(event.id);
+  await setApart(transaction, event);
 }
 
 /** @param {Writing} transaction */
