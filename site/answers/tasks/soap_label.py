@@ -19,10 +19,10 @@ from calc.entry.declare import describe
 from calc.entry.fields import Reading, check, read
 from calc.entry.language import speaking, spoken, tr
 from calc.entry.problems import InputProblems, Problem
-from calc.entry.shown import number
+from calc.entry.shown import number, quantity
 from calc.formula.declaration import AdditiveShare
 from calc.formula.sheet import formula_sheet
-from calc.label.amounts import of_formula, of_issued
+from calc.label.amounts import named_above, of_formula, of_issued, weighed_in
 from calc.label.claims import Standing, standing
 from calc.label.composition import Mixture, as_added, in_bar
 from calc.label.dates import best_before
@@ -30,17 +30,23 @@ from calc.label.declared import Label, Printing
 from calc.label.layout import Content, Face, Heights, filled, laid_out, net_is_low, sheet_of
 from calc.label.listing import Listing, listing
 from calc.label.names import Confirmed, name_of
+from calc.label.origin import country, imported_into
 from calc.label.quantity import Letters, NetQuantity, Panel, letters, net_quantity
 from calc.tables.reference import constant
 
 # What an issued sheet of an older build, or of a damaged store, may lead to.
 UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 SQUARE_INCH_MM2 = 25.4**2
+# Not on this page: the workshop's own form.
+SHOP = "shop"
 
 
 @dataclass(frozen=True)
 class Source:
-    """What a label is made of: amounts, allergens by name with their shares of the bar, what they lack, and the batch."""
+    """What a label is made of: amounts, allergens by name with their shares of the bar, what they lack, and the batch.
+
+    weighed: the blocks whose weighings the amounts are; none of a formula, and of a sheet that still is only a plan.
+    """
 
     soap: str
     mixture: Mixture
@@ -49,6 +55,16 @@ class Source:
     code: str
     made_on: date | None
     old_soap: bool
+    weighed: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Open:
+    """What keeps a label a draft. at: the control, or the fold of the answer, in which it's put right; recalled: its rule was not read."""
+
+    words: str
+    at: str = ""
+    recalled: bool = False
 
 
 def soap_label(request: Request) -> Answer:
@@ -79,14 +95,16 @@ def soap_label(request: Request) -> Answer:
     sizes = _heights(label, needed)
     # 21 CFR 701.2(b), from memory: a label in the United States is in English.
     language = "en" if "us" in label.markets else spoken()
+    imported, origin = _origin(label, state, language)
     with speaking(language):
-        content = _content(label, called, net, found, source, made_on)
+        content = _content(label, called, net, found, source, made_on, origin)
     # The largest small print that fits: at its least height nobody reads it gladly.
     tried = (laid_out(content, each, label.width_mm, label.height_mm, two=label.parts == "two") for each in sizes)
     faces = next((each for each in tried if all(face.fits for face in each)), None) or laid_out(
         content, sizes[-1], label.width_mm, label.height_mm, two=label.parts == "two"
     )
     opened = _open(label, source, found, faces, net, lawful, class_, panel)
+    opened += _open_origin(label, imported, origin) + _open_sign(label, net, lawful)
     sheet = sheet_of(printing.value.paper, label.width_mm, label.height_mm)
     if not sheet.places or (len(faces) > len(sheet.places)):
         message = tr("This label is too large for the paper.")
@@ -99,7 +117,8 @@ def soap_label(request: Request) -> Answer:
         faces=[label_drawings.face(each, _described(each), scale, draft, language) for each in faces], open=opened, lost=lost, lost_known=lost_known,
         line=label_drawings.screen_line(scale), sheets=label_drawings.sheets(faces, sheet, placed, draft, language), on_sheet=len(placed[0]),
         of_faces=len(faces), paper=printing.value.paper, lawful_g=lawful, bar=bar, one_percent=constant("label_list_one_percent").value,
-        needed_mm=max(each.needed_mm for each in faces), fits=all(each.fits for each in faces), units=state.units, formula=printing.value.formula,
+        needed_mm=max(each.needed_mm for each in faces), fits=all(each.fits for each in faces), units=state.units, imported=imported, small_panel_in2=constant("label_small_panel_in2").value,
+        best_before_months=constant("label_best_before_months").value,
         height_put=_height_put(request.values, max(each.needed_mm for each in faces)),
     )  # fmt: skip
     record = {"items": [{"kind": "label", "id": printing.value.formula, "values": _kept(request.values)}]} if request.check else None
@@ -152,16 +171,23 @@ def _of_batch(printing: Printing, state: State) -> Source:
     old = sheet.get("set_aside") or {}
     scent = sheet.get("scent") or {}
     try:
-        mixture = of_issued({**sheet, "additives": _additives(sheet)}, state.oils())
+        stated = {**sheet, "additives": _additives(sheet)}
+        weighed = weighed_in(sheet.get("used") or ())
+        mixture = of_issued(stated, state.oils(), weighed)
         own: Mapping[str, float] = scent.get("allergens") or {}
-        names = [str(name) for name in (old.get("label") or scent.get("label") or ())]
-        shares = {name: float(own[name]) * float(scent["load_fraction"]) if name in own else None for name in names}
+        # The sheet's load of the bar, moved as far as the scent that was weighed moved its share of the batter.
+        load = float(scent.get("load_fraction") or 0.0)
+        if load and weighed.blocks:
+            planned = of_issued(stated, state.oils())
+            load *= (mixture.scent_g / mixture.total_g) / (planned.scent_g / planned.total_g)
+        names = dict.fromkeys([*map(str, old.get("label") or scent.get("label") or ()), *named_above(own, load)])
+        shares = {name: float(own[name]) * load if name in own else None for name in names}
         lack = tuple(str(name) for name in (old.get("label_incomplete") or scent.get("label_incomplete") or ()))
         made_on = date.fromisoformat(str(sheet["local"])[:10])
     except UNREADABLE as unreadable:
         message = tr("This sheet is too old to tell what a label needs.")
         raise InputProblems(Problem("batch", "sheet-too-old", message, tr("Choose no batch: the label then goes by the formula."))) from unreadable
-    return Source(str(sheet.get("soap", "")), mixture, shares, lack, str(sheet["code"]), made_on, old_soap=bool(old.get("lots")))
+    return Source(str(sheet.get("soap", "")), mixture, shares, lack, str(sheet["code"]), made_on, bool(old.get("lots")), weighed.blocks)
 
 
 def _additives(sheet: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -215,11 +241,27 @@ def _heights(label: Label, needed: Sequence[Letters]) -> list[Heights]:
     return [Heights(us, eu, times * of_list) for times in (2.0, 1.75, 1.5, 1.25, 1.0)] if low else [Heights(us, eu, of_list)]
 
 
-def _content(label: Label, called: str, net: NetQuantity, found: Listing, source: Source, made_on: date) -> Content:
+def _origin(label: Label, state: State, language: str) -> tuple[tuple[str, ...] | None, str | None]:
+    """Into which of its markets it's imported, None where Workshop doesn't say where it's made; and the country, where one has to be named."""
+    shop = None
+    with suppress(InputProblems):
+        shop = state.shop() if state.stored("shop") else None
+    if shop is None or shop.made_where is None:
+        return None, None
+    imported = imported_into(label.markets, shop.made_where)
+    with speaking(language):
+        return imported, country(shop.made_where, shop.made_in) if imported else None
+
+
+def _content(
+    label: Label, called: str, net: NetQuantity, found: Listing, source: Source, made_on: date, origin: str | None
+) -> Content:
     """The words of the label, in its language."""
     quantity = net.metric if label.market == "eu" else f"NET WT {net.inch_pound} ({net.metric})"
     # The word that Article 19(1)(g) of Regulation (EC) 1223/2009 asks for, whatever the language.
     small = [f"Ingredients: {found.text}."]
+    if label.precautions:
+        small.append(" ".join(map(_sentence, label.precautions.split("\n"))))
     jar = ""
     if label.keeps_months is not None:
         until = best_before(made_on, label.keeps_months)
@@ -230,46 +272,81 @@ def _content(label: Label, called: str, net: NetQuantity, found: Listing, source
     if source.code:
         small.append(tr("Batch {code}", code=source.code))
     small.append(", ".join(label.maker.split("\n")))
+    if origin is not None:
+        small.append(tr("Made in {country}", country=origin))
     if label.responsible and "eu" in label.markets:
         small.append(tr("EU responsible person: {who}", who=", ".join(label.responsible.split("\n"))))
     if label.contact and "us" in label.markets:
         small.append(tr("To report a reaction: {how}", how=label.contact))
     dots = modules(source.code) if source.code else ()
-    return Content(called, label.identity, label.words or "", quantity, tuple(small), dots, jar)
+    return Content(called, label.identity, label.words or "", quantity, tuple(small), dots, jar, estimated=_signed(label))
+
+
+def _sentence(words: str) -> str:
+    words = words.strip()
+    return words if words.endswith((".", "!", "?")) or not words else f"{words}."
+
+
+def _signed(label: Label) -> bool:
+    """Whether the sign ℮ stands on it: it's chosen, and it's sold where that sign means something."""
+    return label.e_mark == "yes" and "eu" in label.markets
 
 
 def _open(
     label: Label, source: Source, found: Listing, faces: Sequence[Face], net: NetQuantity, lawful: float | None, class_: Standing, panel: Panel
-) -> list[str]:
-    """What keeps it a draft, each in a line."""
+) -> list[Open]:
+    """What keeps it a draft, each in a line, with where it's put right."""
     eu = "eu" in label.markets
     us_cosmetic = "us" in label.markets and class_.us != "soap"
-    low = constant("label_net_low_part").value
+    low, best_before_months = constant("label_net_low_part").value, constant("label_best_before_months").value
+    fits = all(face.fits for face in faces)
     misplaced = (
         "us" in label.markets
         and panel.area_in2 > constant("label_small_panel_in2").value
         and not net_is_low(faces[0], low)
     )
     told = [
-        (not all(face.fits for face in faces), tr("It doesn't all fit.")),
-        (misplaced and all(face.fits for face in faces), tr("The net weight doesn't fit into the lowest 30 % of the front.")),
-        (bool(found.unsure), tr("Ingredient names nobody has looked up yet: {n}.", n=len(found.unsure))),
-        (eu and bool(source.allergens_lack), tr("The list of allergens is incomplete. Get the supplier's statement for: {names}.", names=", ".join(source.allergens_lack))),
-        (source.old_soap, tr("Set-aside soap went into this batch: what it brought isn't in this list.")),
-        (lawful is not None and net.binding_g > lawful + 1e-6, tr("The bars weighed allow less than this net weight.")),
-        (class_.us == "drug", tr("Words that make it a drug.")),
-        (eu and not label.responsible, tr("The EU wants a responsible person with an address.")),
-        (eu and not source.code, tr("The EU wants a batch code: choose the batch.")),
-        (eu and label.keeps_months is None, tr("How long it keeps isn't said.")),
-        (eu and (label.keeps_months or 0) > constant("label_best_before_months").value and label.opened_months is None,
-         tr("Over 30 months, the months after opening are wanted.")),
-        (us_cosmetic and not label.contact, tr("A cosmetic in the US needs a US address, phone or web address for reactions.")),
+        (not fits, Open(tr("It doesn't all fit."), "height_mm")),
+        (misplaced and fits, Open(tr("The net weight doesn't fit into the lowest 30 % of the front."), "height_mm")),
+        (bool(found.unsure), Open(tr("Ingredient names nobody has looked up yet: {n}.", n=len(found.unsure)), "label-names")),
+        (eu and bool(source.allergens_lack), Open(tr("The list of allergens is incomplete. Get the supplier's statement for: {names}.", names=", ".join(source.allergens_lack)))),
+        (source.old_soap, Open(tr("Set-aside soap went into this batch: what it brought isn't in this list."))),
+        (lawful is not None and net.binding_g > lawful + 1e-6, Open(tr("The bars weighed allow less than this net weight."), "net_g", recalled=True)),
+        (class_.us == "drug", Open(tr("Words that make it a drug."), "label-class")),
+        (eu and not label.responsible, Open(tr("The EU wants a responsible person with an address."), "responsible")),
+        (eu and not source.code, Open(tr("The EU wants a batch code: choose the batch."), "batch")),
+        (eu and label.keeps_months is None, Open(tr("How long it keeps isn't said."), "keeps_months")),
+        (eu and (label.keeps_months or 0) > best_before_months and label.opened_months is None,
+         Open(tr("Over 30 months, the months after opening are wanted."), "opened_months", recalled=True)),
+        (us_cosmetic and not label.contact, Open(tr("A cosmetic in the US needs a US address, phone or web address for reactions."), "contact")),
     ]  # fmt: skip
-    return [words for holds, words in told if holds]
+    return [each for holds, each in told if holds]
+
+
+def _open_origin(label: Label, imported: tuple[str, ...] | None, origin: str | None) -> list[Open]:
+    """What is open about the country of origin. Where nobody has said where it's made, only the EU makes it a question: there a cosmetic can't do without."""
+    if imported is None:
+        return [Open(tr("Nobody has said where it's made: imported into the EU, it names the country."), SHOP)] if "eu" in label.markets else []
+    if imported and origin is None:
+        return [Open(tr("It's imported: the label names the country it's made in."), SHOP, recalled="eu" not in imported)]
+    return []
+
+
+def _open_sign(label: Label, net: NetQuantity, lawful: float | None) -> list[Open]:
+    """What is open about the sign ℮."""
+    if not _signed(label):
+        return []
+    least_g, most_g = constant("label_e_least").value, constant("label_e_most").value
+    told = [
+        (not least_g <= net.binding_g <= most_g,
+         Open(tr("The e-mark is for packs of {least} to {most}.", least=quantity(least_g, "g"), most=quantity(most_g / 1000.0, "kg")), "net_g")),
+        (lawful is None, Open(tr("The e-mark takes bars of this batch weighed one by one."), "batch")),
+    ]  # fmt: skip
+    return [each for holds, each in told if holds]
 
 
 def _described(face: Face) -> str:
-    return " ".join(line.text for line in face.lines)
+    return " ".join([*(line.text for line in face.lines), *(["℮"] if face.estimated else [])])
 
 
 def _height_put(values: Mapping[str, str], needed_mm: float) -> dict[str, str]:
