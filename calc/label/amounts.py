@@ -1,8 +1,9 @@
 """What went into a batch, out of its formula, of its issued sheet, or of what was really weighed, as the two lists of ingredients need it."""
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from calc.chemistry.lye import acid_uptake_koh_g, demand_koh_g
@@ -21,7 +22,7 @@ def of_formula(formula: Formula, sheet: FormulaSheet) -> Mixture:
         OilAdded(row.key, row.name, row.share_fraction * OILS_G, demand_koh_g(row.share_fraction * OILS_G, row.used), row.oil.kind)
         for row in sheet.oils
     ]
-    extras = [_extra(row.kind, row.share_fraction * OILS_G, row.strength_fraction) for row in formula.additives]
+    extras = _numbered(_extra(row.kind, row.share_fraction * OILS_G, row.strength_fraction) for row in formula.additives)
     scent_g = formula.scent_fraction * OILS_G
     solids_g = math.fsum((OILS_G, *(extra.mass_g for extra in extras), scent_g, sheet.naoh_g, sheet.koh_g))
     return Mixture(tuple(oils), sheet.naoh_g, sheet.koh_g, sheet.batter_g - solids_g, tuple(extras), scent_g)
@@ -60,15 +61,16 @@ def of_issued(sheet: Mapping[str, Any], oils: Mapping[str, Oil], weighed: Weighe
     hydroxide = {"naoh": 0.0, "koh": 0.0}
     for alkali in sheet["chemistry"]["alkalis"]:
         hydroxide[alkali["alkali"]] += float(pours[alkali["pour"]]["exact_g"]) * float(alkali["hydroxide_fraction"])
-    if not (all(math.isfinite(float(pour["exact_g"])) for pour in pours.values()) and math.fsum(hydroxide.values()) > 0.0 < math.fsum(oil.demand_koh_g for oil in used)):
-        raise ValueError("a soap is made of oils and lye")
     lye_g = math.fsum(float(pour["exact_g"]) for pour in pours.values() if pour["kind"] in ("alkali", "water"))
-    extras = [
+    extras = _numbered(
         _extra(str(row["kind"]), float(pours[f"additive:{n}"]["exact_g"]), row.get("strength_fraction"))
         for n, row in enumerate(sheet["additives"])
-    ]
+    )
     scent_g = float(pours["scent"]["exact_g"]) if "scent" in pours else 0.0
-    return Mixture(tuple(used), hydroxide["naoh"], hydroxide["koh"], lye_g - math.fsum(hydroxide.values()), tuple(extras), scent_g)
+    mixture = Mixture(tuple(used), hydroxide["naoh"], hydroxide["koh"], lye_g - math.fsum(hydroxide.values()), tuple(extras), scent_g)
+    if not mixture.makes_soap:
+        raise ValueError("no soap comes of these amounts")
+    return mixture
 
 
 def named_above(shares: Mapping[str, float], load_fraction: float) -> tuple[str, ...]:
@@ -76,6 +78,16 @@ def named_above(shares: Mapping[str, float], load_fraction: float) -> tuple[str,
     # Above means above; a share typed in per cent can lie a hair above its decimal value.
     above = {each.label_name: each.above_fraction * (1.0 + 1e-9) for each in fragrance_allergens()}
     return tuple(name for name, share in shares.items() if name in above and share * load_fraction > above[name])
+
+
+def _numbered(extras: Iterable[ExtraAdded]) -> list[ExtraAdded]:
+    """Each with which one of its kind it is."""
+    so_far = Counter[str]()
+    found = []
+    for each in extras:
+        so_far[each.key] += 1
+        found.append(replace(each, nth=so_far[each.key]))
+    return found
 
 
 def _extra(kind: str, mass_g: float, strength_fraction: float | None) -> ExtraAdded:

@@ -165,7 +165,7 @@ def _face(content: Content, heights: Heights, width_mm: float, height_mm: float)
 
 
 def _head(content: Content, width_mm: float, room: float, y: float, lines: list[Line]) -> float:
-    """The name as large as it fits on two lines, then what it is, then the maker's other words; gives the foot of it."""
+    """The name as large as it fits on one line, else wrapped at the least size, then what it is, then the maker's other words; gives the foot of it."""
     size = next((s for s in NAME_SIZES if len(list(wrapped(content.name, s, room, bold=True))) <= 1), NAME_SIZES[-1])
     for text, each, bold in (
         (content.name, size, True), (content.identity, max(IDENTITY * size, LEAST_IDENTITY), False), (content.words, LEAST_IDENTITY, False),

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from answers.qr import code_path
 from calc.entry.language import tr
 from calc.entry.shown import number
 from calc.label.layout import QUIET, RULER_MM, RULER_STRIP_MM, Face, Sheet
@@ -42,12 +43,9 @@ def _inside(found: Face, draft: str) -> Markup:
         )  # fmt: skip
     if found.square:
         side = len(found.square.dots) + 2 * QUIET
-        path = "".join(
-            f"M{x + QUIET} {y + QUIET}h1v1h-1z" for y, row in enumerate(found.square.dots) for x, dark in enumerate(row) if dark
-        )
         parts.append(
             Markup('<svg class="label-code" x="{}" y="{}" width="{}" height="{}" viewBox="0 0 {} {}" shape-rendering="crispEdges"><path d="{}"/></svg>').format(
-                _n(found.square.x_mm), _n(found.square.y_mm), _n(found.square.side_mm), _n(found.square.side_mm), side, side, path
+                _n(found.square.x_mm), _n(found.square.y_mm), _n(found.square.side_mm), _n(found.square.side_mm), side, side, code_path(found.square.dots)
             )
         )
     if found.jar:
@@ -58,10 +56,10 @@ def _inside(found: Face, draft: str) -> Markup:
             )
         )
     if found.estimated:
-        side = _n(found.estimated.height_mm)
+        height = _n(found.estimated.height_mm)
         parts.append(
             Markup('<svg class="label-estimated" x="{}" y="{}" width="{}" height="{}" viewBox="0 0 100 100"><path fill-rule="evenodd" d="{}"/></svg>').format(
-                _n(found.estimated.x_mm), _n(found.estimated.y_mm), side, side, ESTIMATED
+                _n(found.estimated.x_mm), _n(found.estimated.y_mm), height, height, ESTIMATED
             )
         )
     if draft:

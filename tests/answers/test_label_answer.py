@@ -5,7 +5,7 @@ import json
 import re
 
 import pytest
-from codes import of_label, read
+from codes import of_label, read, squares
 
 from answers.demo import BATCH_VALUES, DEMO_NOW, LABEL_VALUES, demo_state
 from answers.door import answer
@@ -32,19 +32,44 @@ def confirmed(*keys):
 
 def test_a_name_is_confirmed_once_and_the_draft_is_none_any_more():
     first = shown()
-    assert "Draft: one thing is open" in first and "label-draft" in first and "Ingredient names nobody has looked up yet: 4." in first
+    assert "Draft: one thing is open" in first and "label-draft" in first and "Ingredient names to look up: 4" in first
     then = shown(state=confirmed())
     assert "Ready to print" in then and "label-draft" not in then and "confirmed by Q" in then
-    assert "Ingredient names nobody has looked up yet: 3." in shown(state=confirmed("olive"))
+    assert "Ingredient names to look up: 3" in shown(state=confirmed("olive"))
+
+
+def test_two_colors_of_one_formula_are_two_names_to_look_up():
+    state = copy.deepcopy(confirmed())
+    formula = next(each for each in state["formula"] if each["id"] == "f-reed-lavender")
+    for n, (kind, share) in enumerate((("colour", "1"), ("colour", "0.5"), ("clay", "1"))):
+        formula["values"] |= {f"additives.{n}.kind": kind, f"additives.{n}.share_fraction": share}
+    found = shown(state=state)
+    assert "Ingredient names to look up: 3" in found
+    assert set(re.findall(r'data-inci="([^"]+@[^"]+)"', found)) == {"colour@f-reed-lavender", "colour@f-reed-lavender@2", "clay@f-reed-lavender"}
+    assert "Color 2" in found and "label-draft" in found
+    # One of them looked up says nothing of the other; with all three the list has both, colors last.
+    names = {"colour@f-reed-lavender": "CI 77891", "clay@f-reed-lavender": "Kaolin", "colour@f-reed-lavender@2": "CI 77007"}
+    for n, (key, name) in enumerate(names.items(), 1):
+        state["inci"].append({"key": key, "name": name, "person": "Q", "id": f"e{n}"})
+        left = len(names) - n
+        assert (f"Ingredient names to look up: {left}" in shown(state=state)) == (left > 0)
+    last = shown(state=state)
+    assert "Ready to print" in last and [name for name, _ in listed(last)][-2:] == ["CI 77891", "CI 77007"]
+    # What was confirmed can be taken back, each by its own entry.
+    assert 'data-take-back="e2" data-subject="inci:clay@f-reed-lavender" data-kind="inci_taken_back"' in last
 
 
 def test_an_incomplete_list_of_allergens_says_so_and_prints_as_a_draft():
     european = {"market": "eu", "keeps_months": "24", "responsible": "R, 1 Street, City"}
-    # The demo's lavender has an analysis; its clove has neither that nor a statement from its supplier.
-    found = shown(european | {"formula": "f-saltgrass"})
-    assert ("The list of allergens is incomplete" in found) == ("label-draft" in found and "statement for" in found)
+    # No supplier's statement is in for the demo's oils; a soap without scent needs none.
+    for formula, lacks in (("f-reed-lavender", "Lavender"), ("f-saltgrass", "Clove bud"), ("f-marsh-plain", None)):
+        found = shown(european | {"formula": formula})
+        told = f"The list of allergens is incomplete. Get the supplier&#39;s statement for: {lacks}."
+        assert (told in found) == (lacks is not None) == ("The list of allergens is incomplete" in found) and "label-draft" in found
     state = copy.deepcopy(demo_state())
     lot = next(each for each in state["scent_lot"] if each["id"] == "e-lav")
+    lot["values"]["eu_statement"] = "yes"
+    assert "The list of allergens is incomplete" not in shown(european, state)
     lot["values"] = {"code": "LAV-0611", "material": "fragrance", "name": "Lavender fragrance", "in_use": "yes"}
     found = shown(european, state)
     assert "The list of allergens is incomplete. Get the supplier&#39;s statement for: Lavender fragrance" in found and "label-draft" in found
@@ -77,7 +102,7 @@ def test_a_batch_lists_what_its_own_sheet_says_and_carries_its_code():
     assert f"Batch {sheet['code']}" in found and f"Batch {sheet['code']}" not in shown()
     # Every dark square of the code is drawn, and none besides.
     drawn = found.split('class="label-code"')[1].split('<path d="')[1].split('"')[0]
-    assert drawn.count("M") == sum(map(sum, modules(sheet["code"])))
+    assert sum(wide for _, _, wide in squares(drawn)) == sum(map(sum, modules(sheet["code"])))
     other = asked({"batch": sheet["code"], "formula": "f-marsh-plain"}, state)
     assert other["problems"][0]["code"] == "other-formula"
     assert asked({"batch": "GONE"}, state)["problems"][0]["code"] == "sheet-missing"
@@ -193,10 +218,11 @@ def test_the_sign_of_the_average_system_is_never_there_by_itself():
 RECALLED = [
     ({"market": "eu"}, "or less: any order"), ({}, "Ounces to two decimals"), ({}, "may carry it anywhere"), ({}, "Soap makers list in both ways"), ({}, "19 CFR 134.11"),
     ({}, "doesn&#39;t understand sentences"), ({"market": "eu"}, "European Union: a cosmetic."), ({"market": "eu"}, "a best-before date up to 30 months"),
+    ({"claims": "Heals"}, "“Heals”: makes it a drug"), ({"claims": "Heals"}, "Words that make it a drug."),
     ({"market": "eu", "keeps_months": "36"}, "the months after opening are wanted"), ({"market": "both", "e_mark": "yes"}, "Its shape is drawn from memory"),
     ({"shape": "flat", "panel_height_mm": "300", "panel_width_mm": "300"}, "for a front of 139.5 in²"),
 ]  # fmt: skip
-READ = [({}, "for a front of 9.8 in²"), ({"market": "eu"}, "European Union: figures at least"), ({"market": "eu"}, "The EU wants a batch code")]
+READ = [({}, "for a front of 9.8 in²"), ({"market": "eu"}, "European Union: figures at least"), ({"market": "eu"}, "The EU wants a batch code"), ({"claims": "Acne"}, "“Acne”: makes it a drug"), ({"claims": "Acne"}, "Words that make it a drug.")]
 
 
 @pytest.mark.parametrize(("values", "words", "marked"), [*((*each, True) for each in RECALLED), *((*each, False) for each in READ)])
@@ -225,9 +251,9 @@ def test_the_code_on_a_printed_label_is_read_by_a_reader_from_outside(code, size
     assert pixels.shape == tuple(round(float(side) / 25.4 * 300) for side in reversed(size))
     assert read(pixels) == [code]
     # ISO/IEC 18004, 6.3.8: four squares of light on each side, whatever else is printed.
-    left, top, side, squares = (float(each) for each in re.findall(r'class="label-code" x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="[\d.]+" viewBox="0 0 (\d+)', svg)[0])
-    dot = side / squares
-    assert (squares - 2 * QUIET) % 4 == 1 and QUIET == 4 and dot == pytest.approx(0.5)
+    left, top, side, across = (float(each) for each in re.findall(r'class="label-code" x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="[\d.]+" viewBox="0 0 (\d+)', svg)[0])
+    dot = side / across
+    assert (across - 2 * QUIET) % 4 == 1 and QUIET == 4 and dot == pytest.approx(0.5)
     box = [round(end / 25.4 * 300) for end in (top + 1, top + 4 * dot - 0.1, left + 0.1, left + side - 0.1)]
     assert (pixels[box[0] : box[1], box[2] : box[3]] == 255).all()
 

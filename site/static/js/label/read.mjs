@@ -2,6 +2,7 @@
 
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { confirmedNames } from "../rules/inci.mjs";
 import { INCI_KINDS } from "../rules/kinds.mjs";
 import { usedForSale } from "../rules/log.mjs";
 import { batch, eventsOfKinds, recentBatches } from "../store/events.mjs";
@@ -18,13 +19,7 @@ onWorkshop(async () => {
   const sheets = (await Promise.all([...codes].map(sheetOf))).flat();
   app.state.label_sheets = sheets;
   app.state.label_batch = sheets.map(({ code, soap, formula }) => ({ id: code, values: { name: `${code}, ${soap}`, formula } }));
-  /** @type {Map<string, {key: string, name: string, person: string}>} */
-  const confirmed = new Map();
-  for (const { subject, name = "", person = "" } of await untilRead(() => eventsOfKinds(INCI_KINDS), () => [])) {
-    const key = subject.slice("inci:".length);
-    confirmed.set(key, { key, name, person });
-  }
-  app.state.inci = [...confirmed.values()];
+  app.state.inci = confirmedNames(await untilRead(() => eventsOfKinds(INCI_KINDS), () => []));
 });
 
 /** The batch that the page was opened for. */
