@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
-from screens import answered, control, form_of, stored
+from screens import Touch, answered, control, form_of, press_twice, stored
 
 INCH_POINTS, INCH_MM = 72.0, 25.4
 
@@ -35,10 +35,7 @@ def test_a_name_is_confirmed_and_a_label_kept_with_the_server_dead(offline_phone
     assert (event["subject"], event["name"]) == ("inci:olive.raw.us", "Olea Europaea (Olive) Fruit Oil")
     # A name that was wrong is taken back, and asked for again.
     found.get_by_text("The list by weight").tap()
-    back = found.locator('[data-kind="inci_taken_back"]')
-    back.tap()
-    page.wait_for_timeout(500)  # longer than a double tap
-    back.tap()
+    press_twice(Touch(page), found.locator('[data-kind="inci_taken_back"]'))
     expect(found).to_contain_text("Ingredient names to look up: 3", timeout=40_000)
     (gone,) = [each for each in stored(page, "events") if each["kind"] == "inci_taken_back"]
     assert (gone["subject"], gone["takes"], gone["person"]) == ("inci:olive.raw.us", event["id"], "Q")
