@@ -16,7 +16,7 @@ from calc.entry.problems import InputProblems, Problem
 from calc.formula.declaration import AdditiveShare
 from calc.formula.sheet import formula_sheet
 from calc.label.amounts import named_above, of_formula, of_issued, weighed_in
-from calc.label.composition import Mixture
+from calc.label.composition import Mixture, in_bar
 from calc.label.declared import Label, Printing
 from calc.label.origin import country, imported_into
 from calc.tables.reference import constant
@@ -29,11 +29,14 @@ UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueErro
 class Source:
     """What a label is made of: amounts, allergens by name with their shares of the bar, what they lack, and the batch.
 
-    weighed: the blocks whose weighings the amounts are; none of a formula, and of a sheet that still is only a plan.
+    lost_fraction: what its bars lose in cure, and whether anybody has weighed or said that. weighed: the blocks whose weighings the
+    amounts are; none of a formula, and of a sheet that still is only a plan.
     """
 
     soap: str
     mixture: Mixture
+    lost_fraction: float
+    lost_known: bool
     allergens: Mapping[str, float | None]
     allergens_lack: tuple[str, ...]
     code: str
@@ -42,10 +45,10 @@ class Source:
     weighed: tuple[int, ...] = ()
 
 
-def source_of(printing: Printing, state: State) -> Source:
+def source_of(printing: Printing, state: State, today: date) -> Source:
     """By the batch that is chosen, else by the formula as it stands."""
     if printing.batch is not None:
-        return _of_batch(printing, state)
+        return _of_batch(printing, state, today)
     entry, formula = state.formula(printing.formula, "formula")
     sheet = formula_sheet(formula, state.oils(), state.lots_in_use())
     scent = scent_in_bar(formula, sheet.batter_g, state, "formula")
@@ -56,10 +59,10 @@ def source_of(printing: Printing, state: State) -> Source:
         lack = scent.label.incomplete
     elif formula.scent_fraction > 0.0:
         lack = (tr("the scent: the formula doesn't name it"),)
-    return Source(formula.name or entry.id, of_formula(formula, sheet), shares, lack, "", None, old_soap=False)
+    return Source(formula.name or entry.id, of_formula(formula, sheet), *_lost("", state, today), shares, lack, "", None, old_soap=False)
 
 
-def _of_batch(printing: Printing, state: State) -> Source:
+def _of_batch(printing: Printing, state: State, today: date) -> Source:
     sheet = next((each for each in state.label_sheets if each.get("code") == printing.batch), None)
     if sheet is None:
         raise InputProblems(Problem("batch", "sheet-missing", tr("This batch sheet isn’t on this device."), tr("Choose another batch, or none.")))
@@ -73,9 +76,12 @@ def _of_batch(printing: Printing, state: State) -> Source:
         weighed = weighed_in(sheet.get("used") or ())
         mixture = of_issued(stated, state.oils(), weighed)
         own: Mapping[str, float] = scent.get("allergens") or {}
-        # The sheet's load of the bar, moved as far as the scent that was weighed moved its share of the batter.
+        lost, lost_known = _lost(str(sheet["code"]), state, today)
         load = float(scent.get("load_fraction") or 0.0)
-        if load and weighed.blocks:
+        if load and lost_known:
+            load = mixture.scent_g / in_bar(mixture, lost).total_g
+        elif load and weighed.blocks:
+            # The sheet's load, which reckons with the loss that is on the safe side, moved as far as the scent moved its share of the batter.
             planned = of_issued(stated, state.oils())
             load *= (mixture.scent_g / mixture.total_g) / (planned.scent_g / planned.total_g)
         names = dict.fromkeys([*map(str, old.get("label") or scent.get("label") or ()), *named_above(own, load)])
@@ -85,7 +91,9 @@ def _of_batch(printing: Printing, state: State) -> Source:
     except UNREADABLE as unreadable:
         message = tr("This sheet is too old to tell what a label needs.")
         raise InputProblems(Problem("batch", "sheet-too-old", message, tr("Choose no batch: the label then goes by the formula."))) from unreadable
-    return Source(str(sheet.get("soap", "")), mixture, shares, lack, str(sheet["code"]), made_on, bool(old.get("lots")), weighed.blocks)
+    return Source(
+        str(sheet.get("soap", "")), mixture, lost, lost_known, shares, lack, str(sheet["code"]), made_on, bool(old.get("lots")), weighed.blocks
+    )
 
 
 def _additives(sheet: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -96,10 +104,10 @@ def _additives(sheet: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{"kind": row.kind, "strength_fraction": row.strength_fraction} for row in rows]
 
 
-def lost_fraction(source: Source, state: State, today: date) -> tuple[float, bool]:
+def _lost(code: str, state: State, today: date) -> tuple[float, bool]:
     """What bars have lost of their weight, and whether anybody weighed or said it: by the rack, by Workshop, else the middle of what is usual."""
     for batch in racks_of(state, today).batches:
-        if batch.code == source.code and len(batch.weighings) > 1:
+        if batch.code == code and len(batch.weighings) > 1:
             first, last = batch.weighings[0].bar_g, batch.weighings[-1].bar_g
             return min(max(1.0 - last / first, 0.0), 0.9), True
     with suppress(InputProblems):

@@ -10,8 +10,7 @@ where a walk costs more than it may.
 from __future__ import annotations
 
 import argparse
-import hashlib
-import json
+import gzip
 import math
 import sys
 from collections.abc import Callable, Iterator
@@ -25,10 +24,13 @@ from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from offline.browsers import chromium
 
-sys.path.append(str(ROOT / "tests" / "browser"))
+sys.path += [str(ROOT / "tests" / "browser"), str(ROOT / "tests")]
 from conftest import AT_HOME, CHROMIUM_ARGUMENTS, PHONE
 from cutter import Cutter, all_racked, poured, told
 from floor import STAGE, Floor, begun, block_events, put, reading, step_of
+from kept_copies import FOLDER as COPIES
+from kept_copies import NAMES as NAMES_OF_COPIES
+from kept_copies import events_of
 from screens import Touch, answered, own_workshop, stored, there, until
 from site_server import SiteServer
 from test_scale_recovery import issued
@@ -505,23 +507,21 @@ def walk_restored(on: Phone) -> Walked:
     """From Today on a new phone to all records of a copy back on it; which file it is, is chosen in the system's own list."""
     page, finger = on.page, on.finger
     own_workshop(page)
-    record = issued("f-marsh-plain")
-    events = [record, *poured(record)]
-    ordered = json.dumps(events, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    copy = {"events": events, "format": "tarewell-records", "sha256": hashlib.sha256(ordered.encode()).hexdigest(), "version": 1}
+    name = NAMES_OF_COPIES[-1]
     page.goto("")
     there(page, "html[data-mode]")
     on.counted_from_here()
     finger.press(page.locator(".places").get_by_role("link", name="Records"))
     finger.press(page.get_by_role("link", name="Copies", exact=True))
     until(page, "(document.querySelector('[data-persistence]')?.textContent ?? '') !== ''", "the page of copies")
-    text = json.dumps(copy, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    page.locator("[data-import]").set_input_files({"name": "copy.json", "mimeType": "application/json", "buffer": text.encode()})
+    content = gzip.decompress((COPIES / f"{name}.json.gz").read_bytes())
+    page.locator("[data-import]").set_input_files({"name": "copy.json", "mimeType": "application/json", "buffer": content})
     finger.unseen_taps += 2
-    expect(page.locator("[data-copy-status]")).to_have_text(f"Records to add: {len(events)}")
+    told = len(events_of(name))
+    expect(page.locator("[data-copy-status]")).to_have_text(f"Records to add: {told}")
     finger.press(page.locator("[data-import-confirm]"))
-    expect(page.locator("[data-copy-status]")).to_have_text(f"Records added: {len(events)}")
-    assert sorted(each["id"] for each in stored(page, "events")) == sorted(each["id"] for each in events)
+    expect(page.locator("[data-copy-status]")).to_have_text(f"Records added: {told}")
+    assert len(stored(page, "events")) == told
     return {"a copy restored": (on.counts(), {"taps": 5})}
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from answers import label_drawings
 from answers.label_open import open_of_origin, open_of_sign, open_on, signed
-from answers.label_read import Source, lawful_of, lost_fraction, origin_of, source_of
+from answers.label_read import Source, lawful_of, origin_of, source_of
 from answers.qr import modules
 from answers.racks_read import today_of
 from answers.rendering import render
@@ -35,9 +35,8 @@ def soap_label(request: Request) -> Answer:
     """The label as it prints, what is open on it, its list in the way chosen, and its class by what is said of it."""
     asked, printing = _both(request.values)
     label, state, today = asked.value, request.state, today_of(request)
-    source = source_of(printing.value, state)
-    lost, lost_known = lost_fraction(source, state, today)
-    bar = in_bar(source.mixture, lost)
+    source = source_of(printing.value, state, today)
+    bar = in_bar(source.mixture, source.lost_fraction)
     found = _listed(label, printing.value, source, bar, state)
     lawful = lawful_of(source.code, label.market, state, today)
     net_g = label.net_g or lawful
@@ -62,7 +61,7 @@ def soap_label(request: Request) -> Answer:
     html = render(
         "soap_label.html", label=label, source=source, units=state.units, open=opened, fits=all(each.fits for each in faces), needed_mm=needed_mm,
         height_put=_height_put(request.values, needed_mm), faces=[label_drawings.face(each, _described(each), scale, draft, language) for each in faces],
-        listing=found, one_percent=constant("label_list_one_percent").value, bar=bar, lost=lost, lost_known=lost_known, standing=class_,
+        listing=found, one_percent=constant("label_list_one_percent").value, bar=bar, standing=class_,
         imported=imported, net=net, lawful_g=lawful, letters=needed, panel_in2=panel.area_in2, small_panel_in2=constant("label_small_panel_in2").value,
         low_part=constant("label_net_low_part").value, best_before_months=BEST_BEFORE_MONTHS, line=label_drawings.screen_line(scale),
         **_sheets(printing.value, label, faces, draft, language),

@@ -68,6 +68,7 @@ def test_names_by_market(style: str, water: str, olive: str) -> None:
     ("words", "us"),
     [("Plain and good", "soap"), ("Moisturizing bar", "cosmetic"), ("A deodorant soap", "cosmetic"), ("Clears ACNE", "drug"),
      ("For eczema", "drug"), ("It heals", "drug"), ("Antibacterial", "drug"), ("Kills germs", "drug"), ("Cured for six weeks", "soap"),
+     ("A moisture-rich bar", "cosmetic"), ("Good for dry skin", "cosmetic"), ("Para piel seca", "cosmetic"), ("Dry it well", "soap"),
      ("Jabón hidratante", "cosmetic"), ("Cura el acné", "drug")],
 )  # fmt: skip
 def test_words_that_change_what_it_is(words: str, us: str) -> None:
