@@ -8,7 +8,7 @@ from typing import Any
 
 from answers.racks_read import racks_of
 from answers.scent_read import scent_in_bar
-from answers.state import State
+from answers.state import UNREADABLE, State
 from answers.tasks.label import lawful_g
 from calc.entry.fields import read
 from calc.entry.language import speaking, tr
@@ -20,9 +20,6 @@ from calc.label.composition import Mixture, in_bar
 from calc.label.declared import Label, Printing
 from calc.label.origin import country, imported_into
 from calc.tables.reference import constant
-
-# What an issued sheet of an older build, or of a damaged store, may lead to.
-UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 
 
 @dataclass(frozen=True)

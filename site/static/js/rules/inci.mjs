@@ -1,4 +1,5 @@
 import { inOrder } from "./fold.mjs";
+import { standing } from "./taken_back.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
@@ -10,12 +11,11 @@ import { inOrder } from "./fold.mjs";
  * @param {TarewellEvent[]} events @returns {ConfirmedName[]}
  */
 export function confirmedNames(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "inci_taken_back" ? [takes] : [])));
   /** @type {Map<string, ConfirmedName>} */
   const found = new Map();
-  for (const { id, kind, subject, name = "", person = "" } of inOrder(events)) {
+  for (const { id, subject, name = "", person = "" } of standing(inOrder(events))) {
     const key = subject.slice("inci:".length);
-    if (kind === "inci_confirmed" && !gone.has(id)) found.set(key, { key, name, person, id });
+    found.set(key, { key, name, person, id });
   }
   return [...found.values()];
 }
