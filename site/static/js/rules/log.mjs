@@ -179,6 +179,15 @@ function usedOf(issued, n, closed) {
   return amounts.map(({ pour, lot, actual_g }) => ({ n, pour, kind: kinds.get(pour) ?? "additive", lot: lot ?? "", g: actual_g }));
 }
 
+/** Of a block in one of these no bar is sold. @type {LogState[]} */
+const UNSOLD = ["ended", "rejected"];
+
+/** What was weighed into the closed blocks of a batch whose bars may be sold. @param {LogEntry | null} entry @returns {UsedLot[]} */
+export function usedForSale(entry) {
+  const unsold = new Set(entry?.parts.flatMap(({ n, state }) => (UNSOLD.includes(state) ? [n] : [])));
+  return entry?.used.filter(({ n }) => !unsold.has(n)) ?? [];
+}
+
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
 const BLEND = "oil:blend";
 

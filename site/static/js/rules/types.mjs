@@ -121,7 +121,7 @@
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
  * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
  * @property {number | null} [net_g]  released: the weight on the label
  * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
