@@ -54,6 +54,7 @@ class Event(TypedDict):
     text: NotRequired[str]
     steps: NotRequired[Sequence[Step]]
     replaced: NotRequired[Mapping[str, Step]]
+    lot: NotRequired[str | None]
     lots: NotRequired[Mapping[str, str]]
     cover: NotRequired[str]
     room: NotRequired[str | None]

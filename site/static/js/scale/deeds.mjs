@@ -12,6 +12,7 @@ import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
 import { correctionOf } from "./draft.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
 import { FILL_DEEDS } from "./fill_screens.mjs";
+import { lotMeant } from "./lots.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { lyeBehindTare } from "./slots.mjs";
@@ -148,8 +149,8 @@ async function choosePerson(block, person) {
 /** @param {BlockAtScale} block @param {string} lot */
 async function chooseLot(block, lot) {
   if (lot === "") return block.ask({ name: "lot", problem: word("lot-missing") });
-  const pour = block.step?.pour;
-  if (pour && (await block.store("lots", { lots: { [pour]: lot } }))) block.ask(null);
+  const { step } = block;
+  if (step?.pour && (await block.store("lots", { lots: { [step.pour]: lotMeant(block.issued, step, lot) } }))) block.ask(null);
 }
 
 /** @param {BlockAtScale} block */
