@@ -10,7 +10,7 @@ import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
 /** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -29,7 +29,7 @@ export async function readStock() {
   const log = await wholeLog();
   const [ledger, packed, plans] = await Promise.all([
     readLedger(log),
-    untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
+    readPacked(),
     untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
   ]);
   const demo = state.stock_log ?? [];
@@ -38,6 +38,14 @@ export async function readStock() {
   state.day_plan = [...plansOf(plans)].map(([id, { values = {} }]) => ({ id, values }));
   state.in_store = inStore([...log].sort((a, b) => (a.at < b.at ? 1 : -1)), demo);
   await readSheets(log);
+}
+
+/** Packings and samples; of packings that were taken back also what was sent of them, by which they stand all the same. */
+async function readPacked() {
+  const packed = await untilRead((limit) => eventsOfKinds(PACKED, limit), () => []);
+  const undone = new Set(packed.flatMap(({ kind, subject }) => (kind === "packed_taken_back" ? [subject] : [])));
+  const moves = await Promise.all([...undone].map((subject) => untilRead(() => eventsAbout(subject), () => [])));
+  return [...packed, ...moves.flat().filter(({ kind }) => kind === "sent" || kind === "came_back")];
 }
 
 /**

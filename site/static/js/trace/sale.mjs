@@ -4,6 +4,7 @@ import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
+import { standingPackings } from "../rules/packed.mjs";
 import { DECIDED, WAITING } from "../rules/sale.mjs";
 import { BARS } from "../rules/stock.mjs";
 import { batch, eventsOfKinds } from "../store/events.mjs";
@@ -28,7 +29,8 @@ onWorkshop(async () => {
   const all = [...blocks, ...ofDemo(demo)];
   const codes = new Set(all.map(({ code }) => code));
   const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block:", "cure:", "release:", BARS].map((begins) => `${begins}${code}/${block}`))), () => []);
-  const lots = packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject);
+  const named = `packed:${lotHere()}`;
+  const lots = [...packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject), named];
   const ofBlocks = packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject);
   const kept = new Set([...lots, ...ofBlocks]);
   app.state.packed_events = packed.filter(({ subject }) => kept.has(subject));
@@ -46,6 +48,9 @@ function namedHere() {
   const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decodeURIComponent(location.hash.split("?")[0] ?? ""));
   return found ? { code: found[1] ?? "", block: Number(found[2]) } : null;
 }
+
+/** The packed lot that a form's address names: however old it is, bars of it can come back. */
+const lotHere = () => location.hash.slice(1).split("?")[0] ?? "";
 
 /** @param {LogEntry[]} newest @param {{code: string, block: number} | null} named @returns {Looked[]} */
 function lookedAt(newest, named) {
@@ -75,8 +80,7 @@ function offer(blocks, decided, packed) {
   const released = new Set(decided.filter(({ kind }) => kind === "released").map(({ subject }) => subject.replace("release:", "").replace(/\/(\d+)$/, ":$1")));
   app.state.to_release = blocks.map(item);
   app.state.to_pack = blocks.filter(({ id }) => released.has(id)).map(item);
-  const gone = new Set(packed.flatMap(({ kind, takes }) => (kind === "packed_taken_back" ? [takes] : [])));
-  const lots = packed.filter(({ kind, id }) => kind === "packed" && !gone.has(id)).reverse();
+  const lots = standingPackings(packed).reverse();
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
 }
 
