@@ -40,7 +40,9 @@ def closing(block: Block) -> dict[str, Any]:
         for key, pour in block.pours.items()
         if key in amounts and key != MADE
     ]
-    times = [str(event["local"]) for event in events.events if event.get("local")]
+    # A record that is made anew is still that of the day of the pour.
+    first = next((n for n, event in enumerate(events.events) if event["kind"] == "closed"), len(events.events))
+    times = [str(event["local"]) for event in events.events[:first] if event.get("local")]
     people = dict.fromkeys(str(event["person"]) for event in events.events if event.get("person"))
     return {
         "amounts": poured,

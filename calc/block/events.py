@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NotRequired, TypedDict
 
+from calc.block.closings import closing_of
 from calc.block.declared import COMPLETING
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
@@ -59,6 +60,7 @@ class Event(TypedDict):
     cover: NotRequired[str]
     room: NotRequired[str | None]
     gel: NotRequired[str]
+    renews: NotRequired[str]
     trays: NotRequired[int]
     bars: NotRequired[int]
     place: NotRequired[str | None]
@@ -240,7 +242,7 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
         lots,
         tuple(ordered),
         _pending(standing, done, ordered, decisions),
-        next((event for event in ordered if event["kind"] == "closed"), None),
+        closing_of(ordered),
         next((event for event in ordered if event["kind"] == "ended"), None),
         started,
     )

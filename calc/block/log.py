@@ -93,9 +93,9 @@ def note_text(event: Event) -> str:
 
 def other_lots(block: Block) -> Iterator[tuple[str, str]]:
     """The pours that another lot was weighed for, or is chosen for, than planned, and what that means."""
+    by_lot = weighed_by_lot(block)
     for key, pour in block.pours.items():
-        chosen = [block.events.lots[key]] if key in block.events.lots and key not in block.weighed else []
-        for lot in (*weighed_by_lot(block).get(key, {}), *chosen):
+        for lot in dict.fromkeys((*by_lot.get(key, {}), block.events.lots.get(key))):
             if lot is None or lot == pour["lot"]:
                 continue
             told = {"pour": _called(pour), "lot": lot, "planned": pour["lot"] or tr("none")}

@@ -65,7 +65,8 @@ class LotCodes:
 
     def in_event(self, event: Event) -> Event:
         """What was told of a tank or weighed, with its lots called as they are now."""
-        at, changed = _moment(event), {}
+        at = _moment(event)
+        changed: dict[str, Any] = {}
         for name in ("lot", "as_lot"):
             if isinstance(event.get(name), str):
                 changed[name] = self.of(event[name], at)

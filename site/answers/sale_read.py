@@ -148,6 +148,8 @@ def _loss(batch: RackBatch) -> Found:
 
 def _superfat(sheet: Mapping[str, Any] | None, block: int) -> Found:
     told = ((sheet or {}).get("closed") or {}).get(str(block)) or {}
+    if told.get("stale"):
+        return Found(source=tr("a reading was put right since: close the block again"))
     low = (told.get("superfat") or {}).get("low")
     if low is None:
         return Found(source=tr("no record of its weighing here"))

@@ -1,5 +1,6 @@
 import { BARS, GOOD } from "./after_pour.mjs";
 import { AS_PLANNED, blockOf, SCALED } from "./block.mjs";
+import { closingOf } from "./closing.mjs";
 import { inOrder } from "./fold.mjs";
 import { counting, lotsOf, outside } from "./readings.mjs";
 import { CHECKED_BEFORE } from "./scale_checks.mjs";
@@ -92,7 +93,7 @@ function blockTold(issued, n, events) {
   const gone = new Set(events.flatMap(({ kind, takes = "" }) => (kind.endsWith("_taken_back") ? [takes] : [])));
   const standing = events.filter(({ id, kind }) => !gone.has(id) && !kind.endsWith("_taken_back"));
   const block = standing.filter(({ subject }) => subject.startsWith("block:"));
-  const closed = block.find(({ kind }) => kind === "closed");
+  const closed = closingOf(block) ?? undefined;
   const poured = block.find(({ kind, step }) => kind === "checked" && step === "pour") ?? closed;
   const racked = standing.find(({ kind }) => kind === "racked" || kind === "cure_racked");
   const good = block.findLast(({ kind, step }) => kind === "measured" && step === GOOD);
@@ -107,7 +108,7 @@ function blockTold(issued, n, events) {
     n,
     state: stateOfBlock(standing),
     poured_on: dayOf(poured),
-    closed_at: closed?.local ?? "",
+    closed_at: block.find(({ kind }) => kind === "closed")?.local ?? "",
     racked_on: racked?.values?.cut_on || dayOf(racked),
     released_on: released && RELEASE.get(released.kind) === "released" ? dayOf(released) : "",
     bars: good ? Number(counting(block, good).reading) : (racked?.bars ?? null),
@@ -138,7 +139,7 @@ function stateOfBlock(events) {
   if (cure || last(["racked"])) return cure?.kind === "cure_ready" ? "cured" : "curing";
   if (last(["ended"])) return "ended";
   if (events.some(({ kind, step }) => (kind === "checked" && step === BARS) || (kind === "measured" && step === GOOD))) return "cut";
-  const closed = last(["closed"]);
+  const closed = closingOf(events);
   if (closed) return closed.outcome === "quarantined" ? "apart" : "poured";
   return events.some(({ subject }) => subject.startsWith("block:")) ? "weighing" : "issued";
 }

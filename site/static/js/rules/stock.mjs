@@ -1,4 +1,5 @@
 import { blockOf } from "./block.mjs";
+import { closingOf } from "./closing.mjs";
 import { lotKey } from "./lot_key.mjs";
 import { overBlocks } from "./orders.mjs";
 
@@ -91,7 +92,7 @@ export function batchForCost(issued, events) {
   const { code = "", blocks = 1, planned } = issued;
   const own = Array.from({ length: blocks }, (_, n) => n + 1).map((n) => {
     const told = events.filter(({ subject }) => subject === `block:${code}/${n}`);
-    const amounts = told.find(({ kind }) => kind === "closed")?.record?.amounts ?? [];
+    const amounts = closingOf(told)?.record?.amounts ?? [];
     return {
       n,
       amounts: amounts.map((/** @type {any} */ { pour, name, planned_g }) => ({ pour, name, planned_g })),

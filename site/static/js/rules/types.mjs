@@ -57,6 +57,7 @@
  * @property {"started" | "ended"} [action]
  * @property {number} [seconds]
  * @property {string} [note]
+ * @property {string} [renews]    closed: the id of the closing whose record it makes anew
  * @property {string} [corrects]  the id of the event whose reading this one puts right
  * @property {string | null} [reason]
  * @property {string} [choice]
@@ -152,6 +153,7 @@
  * @property {Map<string, TarewellEvent>} done   step -> what completed it
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed  its record, at the pour
+ * @property {boolean} stale       a reading was put right since that record was made
  * @property {TarewellEvent | null} ended   before the rack, by somebody's word
  *
  * @typedef {{what: string, question: string, stop: string}} OwnWords

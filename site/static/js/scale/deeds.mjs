@@ -95,9 +95,12 @@ export const DEEDS = {
   "reason-given": giveReason,
   "to-closing": (block) => block.ask({ name: "closing" }),
   close: async (block) => {
-    const { answers } = block;
+    const { answers, fold } = block;
     const record = answers.now?.record?.closing ?? null;
-    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "" });
+    // A record takes the place of another only where it is one.
+    if (fold.stale && !record) return block.ask({ name: "closing" });
+    const renews = fold.stale && fold.closed ? { renews: fold.closed.id } : {};
+    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "", ...renews });
   },
 };
 
@@ -181,7 +184,7 @@ async function answerOils(block, choice) {
   if (await block.store("decided", fields)) block.show();
 }
 
-/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */
+/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string, renews?: string}} fields */
 async function close(block, fields) {
   if (!(await block.store("closed", fields))) return;
   forgetWayBack();

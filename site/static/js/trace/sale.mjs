@@ -3,6 +3,9 @@
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
+import { blockOf } from "../rules/block.mjs";
+import { closingOf, isStale } from "../rules/closing.mjs";
+import { inOrder } from "../rules/fold.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
 import { standingPackings } from "../rules/packed.mjs";
 import { DECIDED, WAITING } from "../rules/sale.mjs";
@@ -84,12 +87,18 @@ function offer(blocks, decided, packed) {
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
 }
 
+/** What one block's record says of its superfat; nothing while a reading was put right since and the record is not. @param {TarewellEvent[]} own */
+function superfatOf(own) {
+  const closed = closingOf(own);
+  return closed ? [[blockOf(closed.subject)[1], { superfat: isStale(own) ? null : (closed.record?.superfat ?? null), stale: isStale(own) }]] : [];
+}
+
 /** A sheet without what is only to be read, with the superfat that its blocks were really weighed to. @param {string} code @param {TarewellEvent[]} told */
 async function sheetOf(code, told) {
   const [issued] = await untilRead(() => batch(code), () => []);
   if (!issued) return [];
-  const own = told.filter(({ kind, subject }) => kind === "closed" && subject.startsWith(`block:${code}/`));
-  const closed = Object.fromEntries(own.map(({ subject, record }) => [subject.replace(/^.*\//, ""), { superfat: record?.superfat ?? null }]));
+  const own = inOrder(told.filter(({ subject }) => subject.startsWith(`block:${code}/`)));
+  const closed = Object.fromEntries([...new Set(own.map(({ subject }) => subject))].flatMap((subject) => superfatOf(own.filter((event) => event.subject === subject))));
   const { formula, pours, batter_g, chemistry, planned, scent, set_aside } = issued;
   return [{ code, soap: formula?.name ?? code, pours, batter_g, chemistry, planned, scent, closed, ...(set_aside ? { set_aside } : {}) }];
 }
