@@ -87,10 +87,10 @@ function offer(blocks, decided, packed) {
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
 }
 
-/** What one block's record says of its superfat; nothing while a reading was put right since and the record is not. @param {TarewellEvent[]} own */
-function superfatOf(own) {
+/** What one block's record says of its superfat, whether a reading was put right since, and why it was set apart. @param {TarewellEvent[]} own */
+function closedAs(own) {
   const closed = closingOf(own);
-  return closed ? [[blockOf(closed.subject)[1], { superfat: isStale(own) ? null : (closed.record?.superfat ?? null), stale: isStale(own) }]] : [];
+  return closed ? [[blockOf(closed.subject)[1], { superfat: closed.record?.superfat ?? null, stale: isStale(own), apart: closed.outcome === "quarantined" ? closed.reason : null }]] : [];
 }
 
 /** A sheet without what is only to be read, with the superfat that its blocks were really weighed to. @param {string} code @param {TarewellEvent[]} told */
@@ -98,7 +98,7 @@ async function sheetOf(code, told) {
   const [issued] = await untilRead(() => batch(code), () => []);
   if (!issued) return [];
   const own = inOrder(told.filter(({ subject }) => subject.startsWith(`block:${code}/`)));
-  const closed = Object.fromEntries([...new Set(own.map(({ subject }) => subject))].flatMap((subject) => superfatOf(own.filter((event) => event.subject === subject))));
+  const closed = Object.fromEntries([...new Set(own.map(({ subject }) => subject))].flatMap((subject) => closedAs(own.filter((event) => event.subject === subject))));
   const { formula, pours, batter_g, chemistry, planned, scent, set_aside } = issued;
   return [{ code, soap: formula?.name ?? code, pours, batter_g, chemistry, planned, scent, closed, ...(set_aside ? { set_aside } : {}) }];
 }
