@@ -1,5 +1,7 @@
 """Which lot each weighing of a block was of: what stood on its screen then, not the choice that stood at the end."""
 
+import math
+
 from calc.block.chemistry import Block
 from calc.block.events import Done
 from calc.steps.keys import is_blend, is_ladled
@@ -18,7 +20,7 @@ def weighed_by_lot(block: Block) -> dict[str, dict[str | None, float]]:
         key = done.step["key"]
         for pour, amount in block.parts.get(key, {}).items():
             lots = found.setdefault(pour, {})
-            whole_g = sum(lots.values())
+            whole_g = math.fsum(lots.values())
             if is_ladled(key) and whole_g > 0.0:
                 found[pour] = {lot: grams + amount.g * grams / whole_g for lot, grams in lots.items()}
             else:

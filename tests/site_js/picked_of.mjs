@@ -1,4 +1,4 @@
-// Run by tests/bench/trace.py and tests/calc/record/test_mock_recall.py: what the page picks for each code out of all records, and how
+// Run by tests/bench/trace.py and tests/calc/record/test_trace.py: what the page picks for each code out of all records, and how
 // long that takes [ms]. Where raw events are told, the log is made of them first, and told too.
 import { readFileSync } from "node:fs";
 import { argv } from "node:process";

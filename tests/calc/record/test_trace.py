@@ -1,13 +1,18 @@
 """Trace against a naive search through raw events, by chance; then the cases that a maker would ask of it one by one."""
 
+import json
 from datetime import date
+from pathlib import Path
 
 import pytest
 import shop_by_chance as chance
 
 from calc.record.packed import next_code, packed
 from calc.record.trace import trace
+from calc.workshop.lot_codes import LotCodes
+from runtime.node import run_node
 
+ROOT = Path(__file__).resolve().parents[3]
 TODAY = date(2026, 12, 1)
 
 
@@ -24,6 +29,30 @@ def test_a_mock_recall_of_every_lot_finds_what_a_naive_search_finds(seed):
         assert {block.id for block in found.blocks if not block.planned} == reached, lot
         assert {(each.outlet, each.lot.code): each.bars for each in found.at_outlets} == out, lot
         assert {each.code: each.in_store for each in found.in_store_packed} == here, lot
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_the_page_picks_for_every_lot_what_its_recall_needs(seed, tmp_path):
+    # Raw events, the log that scripts make of them, what the page picks for each lot, and the trace of that.
+    made = chance.shop(seed, batches=60)
+    rows = chance.entries(made)
+    lots = sorted({lot for row in rows for lot in row["lots"]} | {part["lot"] for each in made["tanks"] for part in each.get("parts", ()) if part.get("lot")})
+    told = tmp_path / "told.json"
+    told.write_text(json.dumps({"codes": lots, "events": chance.raw(made), "contents": made["tanks"], "packed": made["packed"]}))
+    found = json.loads(run_node(ROOT / "tests" / "site_js" / "picked_of.mjs", told, cwd=ROOT))
+    log = {entry["code"]: entry for entry in found["log"]}
+    spread = 0
+    for lot, pick in zip(lots, found["picks"], strict=True):
+        codes = LotCodes([], {"oil_lot": [(each, {"code": each}) for each in lots if each.startswith("OIL")]})
+        entries = [codes.in_entry(log[code]) for code in pick["entries"]]
+        ids = set(pick["packed"])
+        told_of = trace("lot", lot, entries, [codes.in_event(event) for event in made["tanks"]], [event for event in made["packed"] if event["id"] in ids], [], TODAY)
+        reached, out, here = chance.recall(made, lot)
+        assert {block.id for block in told_of.blocks if not block.planned} == reached, lot
+        assert {(each.outlet, each.lot.code): each.bars for each in told_of.at_outlets} == out, lot
+        assert {each.code: each.in_store for each in told_of.in_store_packed} == here, lot
+        spread += len(reached) > 0
+    assert spread > 20
 
 
 def entry(code, *drawn, blocks=1, lots=(), bars=250, state="curing", formula="f"):
