@@ -174,7 +174,7 @@ export async function simulate(seed, deeds = 24) {
     const blob = new Blob([file.bytes]);
     const read = await app.readCopy(blob);
     assert.ok("events" in read, read.refused);
-    const merging = () => app.merge(() => app.eventsIn(blob));
+    const merging = () => app.merge(() => app.eventsIn(blob, read.sha256));
     if (crash && !(await crashing(merging, 3 * file.ids.size + 12))) {
       await restart(phone);
       assert.deepEqual(await app.allIds(), state.ids, "taken in by half");

@@ -1,5 +1,6 @@
 /** The page of a trace: the code that its address names, or that is typed, goes to Python with what is picked for it. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, question } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
@@ -10,8 +11,7 @@ import { PACKED_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { renamed } from "../rules/lot_key.mjs";
 import { BARS } from "../rules/stock.mjs";
 import { picked } from "../rules/trace.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout } from "./told.mjs";
+import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { Item, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
@@ -52,11 +52,7 @@ function making(share) {
 /** @returns {{code: string, kind: string}} What the address names. */
 function named() {
   const [code = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
-  try {
-    return { code: decodeURIComponent(code), kind: new URLSearchParams(put).get("kind") ?? "" };
-  } catch {
-    return { code, kind: "" };
-  }
+  return { code: decoded(code), kind: new URLSearchParams(put).get("kind") ?? "" };
 }
 
 /** What each outlet is called. @param {string} id */

@@ -1,5 +1,6 @@
 /** What the forms from the rack to the customer tell Python beside the workshop: the blocks in question, and all that was told of them. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
@@ -10,8 +11,7 @@ import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
 import { standingPackings } from "../rules/packed.mjs";
 import { DECIDED, WAITING } from "../rules/sale.mjs";
 import { BARS } from "../rules/stock.mjs";
-import { batch, eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout } from "./told.mjs";
+import { batch, eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -48,7 +48,7 @@ onWorkshop(async () => {
 
 /** The block that the address names. @returns {{code: string, block: number} | null} */
 function namedHere() {
-  const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decodeURIComponent(location.hash.split("?")[0] ?? ""));
+  const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decoded(location.hash.split("?")[0] ?? ""));
   return found ? { code: found[1] ?? "", block: Number(found[2]) } : null;
 }
 
