@@ -285,3 +285,57 @@ def test_what_cannot_be_read_hides_nothing_else():
     odd = [{"id": "o", "kind": "sent", "subject": "packed:none", "at": "2026-11-30", "local": "2026-11-30"}, {"id": "p", "kind": "packed", "subject": "packed:x", "parts": "?"}]
     text = text_of(door("trace", {"code": "OLV-0412"}, shop(packed_events=odd)), "trace")
     assert "Bars at outlets 198" in text and "can’t be read" in text
+
+
+def of_state(state, **closed):
+    entry = {"code": "QM-114", "formula": "f", "formulaName": "Reed Lavender", "local": "2026-11-01T08:00:00+00:00", "parts": [{"n": 1, "state": state, "bars": 264}]}
+    told = {"code": "QM-114", "soap": "Reed Lavender", "scent": None, "closed": {"1": closed}} if closed else None
+    return shop(checks={}) | {"log_entries": [entry], "sheets": [told] if told else []}
+
+
+def test_a_block_set_apart_at_the_scale_or_ended_before_the_rack_is_not_released_by_any_way():
+    asked = RELEASE_VALUES | BY | {"reason": "Looks fine"}
+    for what in ("release", "decide"):
+        for state in (of_state("apart"), of_state("curing", superfat=None, apart="Lye twice")):
+            reply = door("release", asked | {"what": what}, state, check=True)
+            assert codes(reply) == [("block", "set-apart")], what
+        assert codes(door("release", asked | {"what": what}, of_state("ended"), check=True)) == [("block", "ended-before-rack")]
+    assert "Lye twice" in door("release", asked | {"what": "decide"}, of_state("curing", superfat=None, apart="Lye twice"), check=True)["problems"][0]["message"]
+    # It may be rejected, and one that was put on a rack all the same is as any other.
+    assert door("release", asked | {"what": "reject"}, of_state("apart"), check=True)["ok"]
+    assert door("release", asked | {"what": "release"}, of_state("curing"), check=True)["ok"]
+
+
+def test_of_a_record_that_is_older_than_its_readings_the_superfat_is_not_known():
+    least = {"superfat_least_fraction": "0", "superfat_least_fraction.unit": "%"}
+    state = of_state("curing", superfat={"value": 0.05, "low": 0.02, "high": 0.08}, stale=True) | {"release_checks": [{"id": "release_checks", "values": least}]}
+    record = door("release", RELEASE_VALUES | BY | {"what": "decide", "reason": "x"}, state, check=True)["record"]
+    assert [(check["key"], check["state"]) for check in record["fields"]["checks"]] == [("superfat", "unknown")]
+
+
+def weighed_from(*lots):
+    return [{"code": f"B-{n}", "formula": "f", "formulaName": "Soap", "local": "2026-11-20T08:00:00+00:00", "parts": [{"n": 1, "state": "cured", "bars": 100, "poured_on": "2026-11-20"}],
+             "lots": [lot], "drawn": [{"n": 1, "lot": lot, "at": "2026-11-20T08:00:00Z"}], "used": []} for n, lot in enumerate(lots, 1)]
+
+
+def test_a_lot_typed_in_other_letters_or_once_called_otherwise_is_recalled_whole():
+    state = copy.deepcopy(demo_state())
+    own = state["oil_lot"][0]
+    code = own["values"]["code"]
+    state |= {"log_entries": weighed_from(code, code.lower(), "OLD-CODE"), "contents": [], "packed_events": [],
+              "lot_saves": [{"id": "s1", "kind": "saved", "subject": f"oil_lot:{own['id']}", "local": "2026-11-01T08:00:00+00:00", "values": own["values"] | {"code": "OLD-CODE"}},
+                            {"id": "s2", "kind": "saved", "subject": f"oil_lot:{own['id']}", "local": "2026-11-25T08:00:00+00:00", "values": own["values"]}]}  # fmt: skip
+    for asked in (code, code.lower(), "old-code"):
+        text = text_of(door("trace", {"code": asked}, state), "trace")
+        assert f"Lot {code}" in text and "Recorded as OLD-CODE too" in text and "The same code also names" not in text, asked
+        for n in (1, 2, 3):
+            assert f"B-{n}/1" in text, (asked, n)
+
+
+def test_packaging_is_not_answered_as_if_it_had_gone_nowhere():
+    assert codes(door("trace", {"code": "bnd-0004"})) == [("code", "packaging-not-traced")]
+
+
+def test_bars_that_came_back_are_written_down_from_the_list_of_the_recall():
+    html = door("trace", {"code": "OLV-0412"})["html"]["trace"]
+    assert re.search(r'href="../send/#[\w-]+\?what=back&amp;outlet=[\w-]+"', html)

@@ -8,6 +8,7 @@ import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { closingOf } from "../rules/closing.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { logEntry } from "../rules/log.mjs";
 import { waits } from "../rules/orders.mjs";
@@ -135,7 +136,8 @@ const notesOf = ({ state, poured_on, bars, deviations }) => [
 
 /** The frozen records of closed blocks: what stays readable when nothing can be reckoned. @param {TarewellEvent[]} events */
 function showClosed(events) {
-  const closed = events.filter(({ kind, html }) => kind === "closed" && html);
+  const blocks = [...new Set(events.map(({ subject }) => subject))];
+  const closed = blocks.flatMap((subject) => closingOf(inOrder(events), subject) ?? []).filter(({ html }) => html);
   const places = closed.map(({ html }) => {
     const place = document.createElement("div");
     setFrozenHTML(place, html ?? "");
