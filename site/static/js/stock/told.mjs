@@ -6,11 +6,12 @@ import { word } from "../frame/words.mjs";
 import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { batch, eventsAbout, eventsOfBatch, eventsOfDaysFrom, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
 /** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -30,7 +31,7 @@ export async function readStock() {
   const [ledger, packed, plans] = await Promise.all([
     readLedger(log),
     readPacked(),
-    untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
+    untilRead((limit) => eventsOfDaysFrom(dayOn(), limit), () => []),
   ]);
   const demo = state.stock_log ?? [];
   Object.assign(state, ledger);

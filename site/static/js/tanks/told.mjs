@@ -6,7 +6,7 @@ import { blockOf } from "../rules/block.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
 import { overBlocks, replacedCodes } from "../rules/orders.mjs";
-import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
+import { comesBlended, drawnFrom, filledTanks } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -38,6 +38,5 @@ async function sheetOf(code, recent) {
   if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   if (events.length === 0 && replacedCodes(recent).has(code)) return [];
-  const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
-  return [{ ...sheet, closed: overBlocks(events), blended, order: issued.inputs?.order ?? {} }];
+  return [{ ...sheet, closed: overBlocks(events), blended: comesBlended(issued), order: issued.inputs?.order ?? {} }];
 }
