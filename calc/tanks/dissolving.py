@@ -220,7 +220,7 @@ def _together(now: Part, portion: Part, more_kj: float) -> Part:
 def _cooling(now: Part, room_c: float, loss_w_per_k: float) -> Case:
     # kJ/(kg K) are J/(g K).
     heat = now.mass_g * (lye_enthalpy(now.hydroxide_fraction, now.temperature_c + 1.0) - lye_enthalpy(now.hydroxide_fraction, now.temperature_c))
-    return Case(loss_w_per_k, heat, 0.0, -273.15, 0.0, room_c, now.temperature_c)
+    return Case(loss_w_per_k, heat, (), 0.0, room_c, now.temperature_c)
 
 
 def usable_after(
