@@ -166,11 +166,11 @@ def _heating(warm: Warming, at_s: float, now_s: float, units: str) -> HeatUp:
     heats = heat_up(warm.heated, warm.wanted_c, at_s, now_s)
     if math.isinf(heats.on_s.used):
         message = tr(
-            "This heater never gets it to {wanted}: it ends at about {ends} ({low} to {high}).",
+            "This heater will never get it to {wanted}: it tops out at about {ends} ({low} to {high}).",
             wanted=warmth(warm.wanted_c, units), ends=warmth(heats.highest_c.used, units),
             low=warmth(heats.highest_c.low, units), high=warmth(heats.highest_c.high, units),
         )  # fmt: skip
-        raise InputProblems(Problem("wanted_c", "never", message, tr("Insulate the tank, use a stronger heater, or want less.")))
+        raise InputProblems(Problem("wanted_c", "never", message, tr("Insulate the tank, use a stronger heater, or settle for less.")))
     return heats
 
 
@@ -179,7 +179,7 @@ def _cooling(warm: Warming, now_s: float, units: str, *, asked_for: bool) -> Spr
     if math.isinf(cools.used) and not asked_for:
         return None
     if math.isinf(cools.used):
-        message = tr("By itself it never cools to {wanted}: the room is {room}.", wanted=warmth(warm.wanted_c, units), room=warmth(warm.heated.room_c.used, units))
+        message = tr("On its own it will never cool to {wanted}: the room is {room}.", wanted=warmth(warm.wanted_c, units), room=warmth(warm.heated.room_c.used, units))
         raise InputProblems(Problem("wanted_c", "never", message, tr("Type a temperature above the room’s, or cool it with cold water around it.")))
     return Spread(*(max(each - now_s, 0.0) for each in cools))
 
@@ -190,21 +190,21 @@ def _cautions(warm: Warming, now_c: Spread, heats: HeatUp | None, cools: Spread 
     if heats is not None and heats.never > 0.0:
         yield Caution(
             "wanted_c", "may-never", tr("It may never get that warm."),
-            tr("The heater may end at {low}. Insulation helps more than waiting.", low=warmth(heats.highest_c.low, units)),
+            tr("The heater may top out at {low}. Insulation helps more than waiting.", low=warmth(heats.highest_c.low, units)),
         )  # fmt: skip
     if cools is not None and math.isinf(cools.high):
         yield Caution("wanted_c", "may-never", tr("It may never cool that far."), tr("The room may be as warm as that: {room}.", room=warmth(heated.room_c.high, units)))
     if now_c.used > found.hottest_c:
         yield Caution(
-            "now_c", "hot-now", tr("It’s hotter now than this tank’s material holds."),
+            "now_c", "hot-now", tr("It’s hotter now than this tank’s material can take."),
             tr("That’s about {limit} (resistance charts, from memory). Keep away from its side and let it cool.", limit=warmth(found.hottest_c, units)),
         )  # fmt: skip
     strength = question.strength_fraction
     point_c = crystals_below_c(found.alkali, strength, now_c.used) if found.holds == "lye" and strength is not None else None
     if strength is not None and point_c is not None:
         yield Caution(
-            "now_c", "crystals", tr("Lye of {percent} drops crystals below {at}.", percent=percent(strength), at=warmth(point_c, units)),
-            tr("Warm it and stir before anything is drawn or measured."),
+            "now_c", "crystals", tr("{percent} lye starts to crystallize below {at}.", percent=percent(strength), at=warmth(point_c, units)),
+            tr("Warm it and stir before you draw or measure any."),
         )  # fmt: skip
     solid = [fat.oil for fat in around.fats if fat.oil.melting and fat.oil.melting.high is not None and question.wanted_c < fat.oil.melting.high]
     if solid and found.holds == "oils":
@@ -212,10 +212,10 @@ def _cautions(warm: Warming, now_c: Spread, heats: HeatUp | None, cools: Spread 
         assert highest.melting is not None and highest.melting.high is not None
         yield Caution(
             "wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)),
-            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
+            tr("{oil} melts at up to {limit} on its own. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
         )  # fmt: skip
     if question.earlier_c is not None and not heated.fits:
         yield Caution(
-            "earlier_c", "no-fit", tr("The two temperatures don’t tell the loss."),
-            tr("They’re too near each other for a thermometer that may be off, or fat melts or sets between them. What’s counted is the estimate by size and insulation."),
+            "earlier_c", "no-fit", tr("The two temperatures don’t tell the heat loss."),
+            tr("They’re too close together for a thermometer that may be off, or fat melts or sets between them. The estimate by size and insulation counts instead."),
         )  # fmt: skip

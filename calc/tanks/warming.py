@@ -253,7 +253,7 @@ def _heated(question: Asked, found: Stands, around: Around, readings: TwoReading
     contents_ml = _contents_ml(question, found)
     volume_ml = max(found.volume_ml or contents_ml, contents_ml)
     if found.volume_ml is not None and contents_ml > found.volume_ml * 1.1:
-        message = tr("{contents} don’t go into {tank}.", contents=room_shown(contents_ml, around.units), tank=room_shown(found.volume_ml, around.units))
+        message = tr("{contents} won’t fit in {tank}.", contents=room_shown(contents_ml, around.units), tank=room_shown(found.volume_ml, around.units))
         raise InputProblems(Problem("amount_g", "over-full", message, tr("Type what’s really in it, or correct the tank’s volume.")))
     melts = _melting(question, found, around)
     # Fat that set between two readings gave heat back, and they say nothing of the loss.
@@ -305,6 +305,6 @@ def _check_bounds(question: Asked, found: Stands, around: Around) -> None:
         message = tr("{wanted} is too hot: your own limit for lye is {limit}.", **parts)
     else:
         message = tr(
-            "{wanted} is too hot for this tank: its material holds about {limit} (resistance charts, from memory; the maker’s own rating counts).", **parts
+            "{wanted} is too hot for this tank: its material is good to about {limit} (resistance charts, from memory; the maker’s own rating counts).", **parts
         )  # fmt: skip
     raise InputProblems(Problem("wanted_c", "too-hot", message, tr("Type at most {limit}.", limit=parts["limit"])))

@@ -194,8 +194,8 @@ def test_a_tank_that_is_being_filled_says_so_and_its_strength_is_of_before():
     fills = [{"id": "t-lye.20261125070000", "tank": "t-lye"}]
     for task, values in (("tanks", {}), ("tank_standing", {"tank": "t-lye"})):
         text, plain = (words(asked(task, values, **more)["html"][task]) for more in ({"fills": fills}, {}))
-        assert "nothing may be drawn until it’s done and measured" in text and "Before this fill:" in text
-        assert "nothing may be drawn" not in plain and "Before this fill" not in plain
+        assert "don’t draw from it until it’s done and measured" in text and "Before this fill:" in text
+        assert "don’t draw from it" not in plain and "Before this fill" not in plain
 
 
 def test_too_much_of_the_last_caustic_is_met_by_water():
