@@ -6,6 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from answers.heat_address import wanted_address
 from answers.request import Request
 from answers.tasks.tanks import Shown, tanks_shown
 from calc.day.conflicts import LyeShort, lye_short, still_takes_g
@@ -77,6 +78,11 @@ class Tank:
     on: bool
     takes: Spread
     never: bool
+
+    def heat_address(self, ready: datetime, units: str) -> str:
+        """What the page of its heat opens with, as the end of its address, so that both say the same."""
+        assert self.lead.shown is not None and self.lead.warm is not None
+        return wanted_address(self.lead.shown.id, self.lead.warm.wanted_c, ready, units)
 
     @property
     def is_told(self) -> bool:

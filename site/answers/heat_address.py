@@ -30,3 +30,9 @@ def heat_address(tank: str, now_c: float, before: Sequence[Read], now: str, unit
         earlier = [each for each in before if HOUR_S <= (at - each.at).total_seconds() < DAY_S]
         puts |= earlier_put(earlier[0], units) if earlier else {}
     return f"{quote(tank, safe='')}?{urlencode(puts)}"
+
+
+def wanted_address(tank: str, wanted_c: float, ready: datetime, units: str) -> str:
+    """The same of a tank that is to be so warm [°C] at an instant, going by what was read of it last."""
+    puts = {"now_c": "", **temperature_put("wanted_c", wanted_c, units), "ready_at": ready.time().isoformat("minutes")}
+    return f"{quote(tank, safe='')}?{urlencode(puts)}"
