@@ -28,7 +28,7 @@ def problem(task: str, values: dict[str, str], **how) -> dict:
 
 def test_the_switch_on_comes_first_by_its_safe_end_and_the_middle_stands_behind():
     words = told("tank_heat", HEAT_VALUES)
-    found = re.match(r"Switch on at (0[34]:\d[05]) tomorrow, full power surely 45.°C by 07:00 likely at 0[56]:\d[05]", words)
+    found = re.match(r"Switch on at (0[34]:\d[05]) tomorrow, full power sure to be 45.°C by 07:00 likely at 0[56]:\d[05]", words)
     assert found, words[:120]
     # What is told is the earlier end of the range that the fold tells.
     behind = re.search(r"In the middle of its range it’s (05:\d[05]) , and nine times out of ten between (0[34]:\d[05]) and 05:\d[05]", words)
@@ -163,7 +163,7 @@ READ = entry("c", "2026-11-25T18:00", "tank_temperature", temperature_c=42.0, in
 def test_a_tank_that_was_read_needs_nothing_typed_and_its_day_says_the_same_time():
     state = demo_state() | {"contents": [LOADED, READ]}
     words = told("tank_heat", UNTYPED, state=state, now=NEXT_EVENING)
-    assert re.match(r"Switch on at 0\d:\d[05] tomorrow, full power surely 40", words), words[:120]
+    assert re.match(r"Switch on at 0\d:\d[05] tomorrow, full power sure to be 40", words), words[:120]
     assert "Going by 42 °C, read" in words
     # The plan of that day, whose first block begins at seven, by the same entries.
     values = {"on": "2026-11-26", "starts_at": "07:00", "earlier": "yes", "blocks.0.what": "formula:f-marsh-plain", "blocks.0.mould": "m-block"}
