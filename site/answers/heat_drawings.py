@@ -12,9 +12,9 @@ from calc.tanks.heating import DAY_S
 from calc.tanks.spread import Spread
 
 HEIGHT = 150.0
-LEFT, RIGHT, TOP, BOTTOM = 52.0, 8.0, 12.0, 20.0
+LEFT, RIGHT, TOP, BOTTOM = 62.0, 8.0, 12.0, 20.0
 # A time of day needs so much room beside another, a day somewhat more, and two temperatures above each other so much.
-TIME_WIDE, DAY_WIDE, LINE_TALL = 66.0, 84.0, 15.0
+TIME_WIDE, DAY_WIDE, LINE_TALL = 82.0, 96.0, 15.0
 
 
 def course_drawn(plan: HeatPlan, lasting: Callable[[float], str]) -> Markup:

@@ -49,6 +49,32 @@ def test_the_curve_has_its_words():
     assert re.search(r'role="img" [^>]*aria-label="Course of the temperature: 2\d.°C at first; 45.°C after', html)
 
 
+# A letter of the app's face is at most so wide where it is 12 high, measured on the built page. "12:30 p. m." and "Wed, Dec 12" have
+# eleven, of which some are narrow.
+LETTER, MOST_LETTERS, ON_AVERAGE = 8.6, 11, 7.4
+
+
+def test_no_letter_of_the_curve_stands_outside_it_or_on_another():
+    evening = "2026-11-25T20:00:00+00:00"
+    for change in ({}, {"ready_at": ""}, {"now_c": "44", "ready_at": ""}, {"ready_at": "21:30"}, {"now_c": "80", "ready_at": ""}, {"now_c": "-5"}, {"now_c": "46"}, {"heater_w": "300"}):
+        for units in ("metric", "us"):
+            reply = asked("tank_heat", HEAT_VALUES | change, units=units, now=evening)
+            if not reply.get("ok"):
+                continue
+            picture = re.search(r"<svg.*?</svg>", reply["html"]["tank_heat"], re.DOTALL)[0]
+            boxes = []
+            for x, y, anchor, told_, words in re.findall(r'<text [^>]*x="([\d.]+)" y="([\d.]+)" text-anchor="(\w+)"( data-datetime)?[^>]*>([^<]+)<', picture):
+                # What tells a time is drawn in the reader's own way, whose length nobody knows here.
+                wide = ON_AVERAGE * MOST_LETTERS if told_ else LETTER * len(words)
+                left = float(x) if anchor == "start" else float(x) - wide
+                assert left >= 0.0 and left + wide <= 300.0, (change, words)
+                boxes.append((left, left + wide, float(y) - 12.0, float(y)))
+            assert boxes
+            for n, one in enumerate(boxes):
+                for other in boxes[n + 1 :]:
+                    assert one[1] <= other[0] or other[1] <= one[0] or one[3] <= other[2] or other[3] <= one[2], (change, one, other)
+
+
 def test_without_a_thermostat_somebody_has_to_switch_it_off():
     words = told("tank_heat", HEAT_VALUES | {"thermostat": "no"})
     # Switched on by the safe end, it may be there long before seven.
