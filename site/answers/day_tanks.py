@@ -1,15 +1,15 @@
-"""What a day asks of the tanks: how long each warms up, and how much lye there is for the blocks; what was typed goes first."""
+"""What a day asks of the tanks: how long each warms up, and whether lye and blends last for the blocks; what was typed goes first."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from answers.heat_address import wanted_address
 from answers.request import Request
-from answers.tasks.tanks import Shown, tanks_shown
-from calc.day.conflicts import LyeShort, lye_short, still_takes_g
+from answers.tasks.tanks import Shown, plan_address, tanks_shown
+from calc.day.conflicts import Short, short_of, still_takes_g
 from calc.day.declared import DayQuestion
 from calc.day.durations import STEP_MIN, moments
 from calc.day.plan import Make
@@ -20,6 +20,7 @@ from calc.formula.declaration import Formula
 from calc.tables.reference import constant
 from calc.tanks.readings import readings
 from calc.tanks.spread import Spread, exactly
+from calc.tanks.standing import drawable_g
 from calc.tanks.switching import SwitchedOn, kept, switched_on
 from calc.tanks.warm_up import warm_up
 from calc.tanks.warming import ELEMENT_BARE, Around, Warming
@@ -123,7 +124,7 @@ def leads(question: DayQuestion, request: Request, makes: Sequence[Make]) -> lis
         if not known and there and (not own or any(each.standing.tank.heater_w for each in untold)):
             found.append(_told(holds, "usual", round(constant(usual).value), untold, request, question))
         elif not known and there:
-            found += [_emptied(each, round(constant(usual).value), request, question) for each in own if each.standing.tank.heater_w]
+            found += [_to_load(each, round(constant(usual).value), request, question) for each in own if each.standing.tank.heater_w]
         for each in known:
             formulas = _formulas(each, makes, request)
             if formulas is not None and each.standing.tank.heater_w:
@@ -177,11 +178,11 @@ def _of_tank(shown: Shown, formulas: Sequence[Formula], usual: int, request: Req
         fault = f"{first.message} {first.remedy}" if bare else first.message
         return _switched(Lead(tank.holds, "usual", usual, shown, fault=fault, bare=bare), request, question)
     if warm is None:
-        return _emptied(shown, usual, request, question)
+        return _to_load(shown, usual, request, question)
     return _switched(Lead(tank.holds, "tank", usual, shown, warm), request, question)
 
 
-def _emptied(shown: Shown, usual: int, request: Request, question: DayQuestion) -> Lead:
+def _to_load(shown: Shown, usual: int, request: Request, question: DayQuestion) -> Lead:
     """One with nothing in it is filled before it is heated: until that is told nobody switches it on, and what is usual counts."""
     fault = tr("It’s empty. Load it before it’s switched on.")
     return _switched(Lead(shown.standing.tank.holds, "usual", usual, shown, fault=fault, bare=True), request, question)
@@ -268,39 +269,78 @@ def heated_tanks(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[
 
 
 @dataclass(frozen=True)
-class LyeOnHand:
-    """What can be drawn of one lot, out of which tanks; lot None: of any, as it was typed. gives_g None: nobody has said."""
+class OnHand:
+    """What can be drawn of one thing out of its tanks: lye of a lot, or with lot None any, as it was typed; or the blend for some formulas.
 
+    gives_g None: nobody has said. wants_g: what all blocks of the day take of it. blocks: by formula, how many still draw on it.
+    """
+
+    holds: str
     lot: str | None
     tanks: tuple[Shown, ...]
     gives_g: float | None
-    short: LyeShort | None
+    wants_g: float
+    short: Short | None
+    blocks: Mapping[str, int]
 
     @property
     def room_g(self) -> float:
         """What still fits into its tanks [g]; where none is known, anything."""
         return math.fsum(each.standing.room_g for each in self.tanks) if self.tanks else math.inf
 
+    @property
+    def load_at(self) -> str:
+        """Where it is told how to load it, for the blocks of the day; "" where nobody can tell which tank that is."""
+        return plan_address(self.tanks[0].id, self.blocks) if len(self.tanks) == 1 else ""
 
-def lye_on_hand(question: DayQuestion, request: Request, makes: Sequence[Make], best: Schedule) -> list[LyeOnHand]:
-    """Lot by lot, whether it lasts for the day's blocks.
 
-    What a begun block has drawn is gone from the tank already, so only its rest counts; as it was typed, a begun block has all of its.
-    """
+def on_hand(question: DayQuestion, request: Request, makes: Sequence[Make], best: Schedule) -> list[OnHand]:
+    """Whether what stands in the tanks lasts for the day's blocks: each lot of lye, then each blend of oils."""
+    shown = _shown(request)
+    oils = [each for each in shown if each.standing.tank.holds == "oils"]
+    return [*_lye(question, [each for each in shown if each.standing.tank.holds == "lye"], makes, best), *_blends(oils, makes, best)]
+
+
+def _lye(question: DayQuestion, shown: Sequence[Shown], makes: Sequence[Make], best: Schedule) -> Iterator[OnHand]:
+    """Lot by lot. What a begun block has drawn is gone from the tank already, so only its rest counts; as it was typed, a begun block has all of its."""
     if question.lye_on_hand_g is not None:
         begun = {each.job.key for each in best.placed if each.done}
-        need_g = {make.mark: still_takes_g(make, None, 0.0) for make in makes if make.mark not in begun}
-        return [LyeOnHand(None, (), question.lye_on_hand_g, lye_short(best, need_g, question.lye_on_hand_g))]
-    shown = [each for each in _shown(request) if each.standing.tank.holds == "lye"]
-    # An empty tank waits for whichever lot no other one holds.
-    empty = tuple(each for each in shown if each.contents.empty and each.contents.entries)
-    found = []
+        wants_g = {make.mark: math.fsum((make.lye or {}).values()) for make in makes}
+        need_g = {make.mark: still_takes_g(make, wants_g[make.mark], 0.0) for make in makes if make.mark not in begun}
+        short = short_of(best, need_g, question.lye_on_hand_g)
+        yield OnHand("lye", None, (), question.lye_on_hand_g, math.fsum(wants_g.values()), short, {})
+        return
     for lot in sorted({lot for make in makes for lot in (make.lye or {})}):
-        holding = tuple(each for each in shown if not each.contents.empty and each.contents.as_lot == lot) or empty
-        gives_g = math.fsum(each.standing.gives_g for each in holding) if holding else None
-        need_g = {make.mark: still_takes_g(make, lot, math.fsum(_drawn(make, holding))) for make in makes}
-        found.append(LyeOnHand(lot, holding, gives_g, lye_short(best, need_g, gives_g)))
-    return found
+        holding = tuple(each for each in shown if not each.contents.empty and each.contents.as_lot == lot) or _emptied(shown)
+        yield _lasts("lye", lot, holding, makes, {make.mark: (make.lye or {}).get(lot, 0.0) for make in makes}, best)
+
+
+def _blends(shown: Sequence[Shown], makes: Sequence[Make], best: Schedule) -> Iterator[OnHand]:
+    """Blend by blend, as many blocks as draw on the same tanks together: those loaded for their formula, else those for any."""
+    drawing: dict[tuple[str, ...], list[Make]] = {}
+    for make in makes:
+        if make.blend_g > 0.0:
+            full = [each for each in shown if not each.contents.empty]
+            of_formula = [each for each in full if make.formula in each.contents.formulas] or [each for each in full if not each.contents.formulas]
+            drawing.setdefault(tuple(each.id for each in of_formula), []).append(make)
+    for ids, own in drawing.items():
+        holding = tuple(each for each in shown if each.id in ids) or _emptied(shown)
+        yield _lasts("oils", None, holding, own, {make.mark: make.blend_g for make in own}, best)
+
+
+def _emptied(shown: Sequence[Shown]) -> tuple[Shown, ...]:
+    """An empty tank waits for whatever no other one holds; of one that nobody ever told anything, nothing is known."""
+    return tuple(each for each in shown if each.contents.empty and each.contents.entries)
+
+
+def _lasts(holds: str, lot: str | None, holding: tuple[Shown, ...], makes: Sequence[Make], wants_g: Mapping[str, float], best: Schedule) -> OnHand:
+    gives_g = drawable_g([each.standing for each in holding]) if holding else None
+    need_g = {make.mark: still_takes_g(make, wants_g[make.mark], math.fsum(_drawn(make, holding))) for make in makes}
+    blocks: dict[str, int] = {}
+    for make in makes:
+        if make.formula and need_g[make.mark] > 0.0:
+            blocks[make.formula] = blocks.get(make.formula, 0) + 1
+    return OnHand(holds, lot, holding, gives_g, math.fsum(wants_g.values()), short_of(best, need_g, gives_g), blocks)
 
 
 def _drawn(make: Make, holding: Sequence[Shown]) -> Iterator[float]:

@@ -145,7 +145,7 @@ def test_lye_read_too_warm_and_gone_on_with_stands_in_the_record_with_its_reason
     events = deeds(record)
     way = {"text": "Too warm, and added all the same", "steps": [], "replaced": {}}
     told = decided("lye:temp:2", way, "too-warm") | {"reason": "Another thermometer reads less"}
-    assert "all the same. Another thermometer reads less. Q" in words(live(record, [*events, told])["html"]["scale_record"])
+    assert "added anyway. Another thermometer reads less. Q" in words(live(record, [*events, told])["html"]["scale_record"])
     assert "all the same" not in words(live(record, events)["html"]["scale_record"])
 
 
@@ -236,7 +236,7 @@ def test_oils_are_weighed_in_the_order_of_the_plan_and_too_much_of_one_is_told_a
     # By hand: Marsh Plain has 45 % olive; 5 kg more of it are so much more of all.
     grams = [pour["grams"] for pour in record["fields"]["pours"]]
     share = 100 * (grams[0] + 5_000) / (math.fsum(grams) + 5_000)
-    assert re.search(rf"{share:.2f}".rstrip("0").rstrip(".").replace(".", r"\.") + r" % is then", words(found["html"]["scale_recovery"]))
+    assert re.search(rf"{share:.2f}".rstrip("0").rstrip(".").replace(".", r"\.") + r" % of what goes in", words(found["html"]["scale_recovery"]))
     parts = live(record, deeds(record))["record"]["closing"]["parts"]
     assert (parts[0]["oil"], parts[0]["lot"]) == ("olive", "OLV-0412")
 

@@ -27,7 +27,7 @@ sys.path.append(str(ROOT / "tests" / "browser"))
 from conftest import AT_HOME, CHROMIUM_ARGUMENTS, PHONE
 from cutter import Cutter, all_racked, poured, told
 from floor import STAGE, Floor, begun, block_events, put, reading, step_of
-from screens import Touch, answered, stored, there, until
+from screens import Touch, answered, own_workshop, stored, there, until
 from site_server import SiteServer
 from test_scale_recovery import issued
 from walking import PLACE, _stamped, _yes, put_walk, walk_page
@@ -222,6 +222,9 @@ def display(floor: Floor, text: str) -> None:
 def blocks(on: Phone, *, ready: bool) -> tuple[Counts, Counts]:
     """The first and the second block of a day."""
     page, record = on.page, issued("f-marsh-plain")
+    if not ready:
+        # Practice gives no reason.
+        own_workshop(page)
     page.goto("scale/")
     Floor(on.finger, "").comes("lists")
     put(page, [record], None)

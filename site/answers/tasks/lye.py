@@ -10,7 +10,7 @@ from answers import lye_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
-from answers.tasks.tanks import tank_shown
+from answers.tasks.tanks import shown_tank
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
@@ -50,6 +50,7 @@ from calc.tanks.strength import (
     by_titration,
     carbonate_reads_as,
     reading_usual,
+    told_apart,
 )
 from calc.tanks.strength_question import (
     JUG,
@@ -74,8 +75,6 @@ NEEDED = {
     JUG_OF_WATER: ("lye_net_g", "water_net_g", "jug_water_c", "temperature_c", "scale"),
     TITRATION: ("sample_g", "acid_ml", "acid_mol_per_l", "scale"),
 }
-# A difference that the tenths of a percent shown don't tell is none.
-SHOWN_APART = 0.0005
 # Further than this from what a tank or lot had, a strength is rather a slip (common practice, no source).
 FAR_APART = 0.05
 # No lye that is kept shows so few degrees; as specific gravity it may be any.
@@ -109,7 +108,8 @@ def lye_strength(request: Request) -> Answer:
     measured = None if missing else _measured(question, state, alkali)
     kept = None if lot is None else source_of(lot).hydroxide_fraction
     now = measured.fraction if measured else kept
-    holds = None if question.tank is None else tank_shown(question.tank, request).contents.strength
+    unsure = measured.half_width_fraction if measured else lot.stated.plus_minus_fraction if lot else None
+    holds = None if question.tank is None else shown_tank(question.tank, request).contents.strength
     before = {name: fraction for name, fraction in ((tank.name if tank else "", holds.fraction if holds else None), (lot.code if lot else "", kept)) if fraction is not None}
     cautions = (*reading.cautions, *_slips(question, measured, before), *_cautions(question, measured, alkali, state))
     html = render(
@@ -122,7 +122,7 @@ def lye_strength(request: Request) -> Answer:
         tank=tank,
         kept=kept,
         alkali=alkali,
-        waiting=[] if lot is None or now is None else _waiting(question.lot, now, state),
+        waiting=[] if lot is None or now is None else _waiting(question.lot, now, told_apart(unsure), state),
         is_kept=measured is None,
         now=now,
         liquid=None if now is None else liquid(alkali, now),
@@ -222,8 +222,8 @@ def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str
     return (Caution("temperature_c", "crystals", message, tr("What’s still liquid isn’t the tank’s strength: warm it, stir, and measure again.")),)
 
 
-def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting]:
-    """Sheets that nobody has begun, whose lye of this lot is not of this strength."""
+def _waiting(lot: str | None, now_fraction: float, apart: float, state: State) -> list[Waiting]:
+    """Sheets that nobody has begun, whose lye of this lot is not of this strength. apart: from which difference on it isn't."""
     found = []
     for sheet in state.unstarted:
         # What another build has stored may lack any of it.
@@ -231,7 +231,7 @@ def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting
             order: Mapping[str, str] = sheet["order"]
             for alkali in sheet["alkalis"]:
                 reckoned = float(alkali["hydroxide_fraction"])
-                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) < SHOWN_APART:
+                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) <= apart:
                     continue
                 superfat = float(sheet["superfat"])
                 found.append(

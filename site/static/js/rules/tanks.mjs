@@ -5,6 +5,9 @@ import { compare } from "./fold.mjs";
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
 const BLEND = "oil:blend";
 
+/** Whether a sheet's oils come blended out of a tank. @param {TarewellEvent} issued */
+export const comesBlended = ({ steps = [] }) => steps.some(({ key }) => key === BLEND);
+
 /**
  * @typedef {object} Filled       A tank with something in it.
  * @property {string} since       when it was first loaded after it was empty; "" in the invented workshop, whose days go with the clock

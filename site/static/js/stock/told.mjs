@@ -5,11 +5,12 @@ import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { batch, eventsOfBatch, eventsOfDaysFrom, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
 /** @import { Item, Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -30,7 +31,7 @@ export async function readStock() {
     untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
     untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
     untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
-    untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
+    untilRead((limit) => eventsOfDaysFrom(dayOn(), limit), () => []),
   ]);
   state.lot_saves = [...demoSaves(), ...lotSaves(saves)];
   state.stock = [...(state.stock ?? []), ...told];

@@ -6,7 +6,7 @@ import { blockOf } from "../rules/block.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
-import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
+import { comesBlended, drawnFrom, filledTanks } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -39,6 +39,5 @@ async function sheetOf(code, recent) {
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   if (events.length === 0 && replacedCodes(recent).has(code)) return [];
   const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
-  const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
-  return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];
+  return [{ ...sheet, closed: [...new Set(closed)], blended: comesBlended(issued), order: issued.inputs?.order ?? {} }];
 }
