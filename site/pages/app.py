@@ -71,6 +71,7 @@ from pages.places import PLACES, entry_of, place_of
 from pages.sale_forms import SALE_FORMS
 from pages.source_list import source_tables
 from pages.tank_forms import TANK_FORMS
+from pages.us_units import in_us_units
 from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
@@ -345,7 +346,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
+        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, in_us_units=in_us_units, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, schema_of_copies=copy_schema.PATH, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,

@@ -105,7 +105,7 @@ def _heat(load: LyeLoad, added: Part, alkali: str, wanted: float, shown: Shown, 
         return koh_additions(start, added, most_c, least) if added.solid else None
     volume_ml = min(lye_in_tank_ml(load.total_g, alkali, wanted, LYE_TEMPERATURE.high), tank.volume_ml)
     loss = tank_loss_w_per_k(volume_ml, tank.volume_ml, tank.material, tank.lagging, tank.lagging_mm if tank.lagging == "lagged" else None)
-    return additions(start, added, most_c, added.temperature_c, loss.used, least)
+    return additions(start, added, most_c, added.temperature_c, loss.used, least, tank.volume_ml)
 
 
 def oil_fill(load: OilLoad, shown: Shown, state: State) -> Planned:

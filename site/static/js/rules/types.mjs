@@ -110,6 +110,7 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
+ * @property {string} [ready_at]  and when it is to be ready, by the same clock; none before that was kept
  * @property {string} [name]      also inci_confirmed: what the ingredient is called on a label
  * @property {number} [wanted_c]
  * @property {string} [tank]      fill_issued: the tank's id and name; pours, steps, phases and oils stand as a sheet's
@@ -122,7 +123,7 @@
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept; tank_switched_off: of what was switched on
  * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
  * @property {number | null} [net_g]  released: the weight on the label
  * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
