@@ -18,13 +18,13 @@ from calc.scales.weighing import Scale
 from calc.steps.frozen import frozen
 from calc.steps.words import all_in_each_language, in_each_language, in_words
 from calc.tables.reference import constant
-from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dissolving import Additions, additions, hottest_c, koh_additions
 from calc.tanks.filled import TOO_WARM, Fill, can_be_filled, read_fill, ways_on
 from calc.tanks.filling import FillPlan, Goes, cooling_step, fill_steps
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.loading import LyeLoad, OilLoad, portions
+from calc.tanks.lye_volume import lye_in_tank_ml
 from calc.tanks.strength_question import LYE_TEMPERATURE
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.lots import AlkaliLot
