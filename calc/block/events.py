@@ -113,6 +113,14 @@ class Done:
         return convert(float(_decimal(self.reading)), self.unit, "degC")
 
     @property
+    def too_warm(self) -> bool | None:
+        """Whether a temperature lies above what its step takes at most; None where none was read."""
+        if not self.reading:
+            return None
+        high, count = self.step.get("high"), _decimal(self.reading).scaleb(self.step.get("decimals") or 0)
+        return isinstance(high, int) and count > high
+
+    @property
     def outside(self) -> bool:
         """Whether the reading lies outside the band it was asked for."""
         return self._side() != 0

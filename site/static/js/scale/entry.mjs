@@ -40,7 +40,7 @@ export function showEntry(block, step) {
   };
   const asked = block.asking;
   if (asked) {
-    stage.show(asked.screen ?? "question", { ...aims, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
+    stage.show(asked.screen ?? "question", { ...aims, typed: true, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
     return;
   }
   const last = lastReadings(block);
