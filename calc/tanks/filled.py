@@ -257,7 +257,7 @@ def ways_on(fill: Fill, key: str) -> tuple[Way, ...]:
 
 def _kept(fill: Fill, step: Weighing) -> Way:
     """Nothing changes; what it comes to is told."""
-    title = tr("Put all of it in as it is") if fill.in_pail else tr("Go on with what is in it")
+    title = tr("Put all of it in anyway") if fill.in_pail else tr("Go on with what’s in it")
     return Way("as-it-is", title, _comes_to(fill, step, fill.parts(fill.to_come())))
 
 
@@ -265,11 +265,11 @@ def _comes_to(fill: Fill, step: Weighing, parts: Sequence[Mapping[str, Any]]) ->
     _, fraction = fill.strength(parts)
     wanted = fill.record.get("wanted_fraction")
     if wanted is not None:
-        return tr("The lye then comes to {strength}; {wanted} was planned.", strength=percent(fraction, 2), wanted=percent(wanted, 2))
+        return tr("That makes the lye {strength}; {wanted} was planned.", strength=percent(fraction, 2), wanted=percent(wanted, 2))
     goes = fill.goes(step["pour"])
     now_g, all_g = (math.fsum(part["grams"] for part in parts if not name or part["name"] == name) for name in (goes["name"], ""))
     planned_g = math.fsum(pour["grams"] for pour in fill.record["pours"])
-    return tr("Of what goes in, {share} is then {oil}; {planned} was planned.", share=percent(now_g / all_g, 2),
+    return tr("That makes {oil} {share} of what goes in; {planned} was planned.", share=percent(now_g / all_g, 2),
               oil=within(goes["name"]), planned=percent(goes["grams"] / planned_g, 2))  # fmt: skip
 
 
@@ -305,7 +305,7 @@ def _missing(fill: Fill, step: Weighing, grams: float) -> Way:
     if behind is not None:
         steps.append(cast(Step, {**behind, "key": into_tank(key)}))
     to_come = [*fill.to_come(), (made, grams)]
-    return Way("missing", tr("Add what is missing"), _comes_to(fill, step, fill.parts(to_come)), tuple(steps))
+    return Way("missing", tr("Add what’s missing"), _comes_to(fill, step, fill.parts(to_come)), tuple(steps))
 
 
 def _balanced(fill: Fill, step: Weighing) -> list[Way]:
@@ -324,7 +324,7 @@ def _balanced(fill: Fill, step: Weighing) -> list[Way]:
         replaced = {each["key"]: _of_mass(each, factor * grams) for each, grams in ahead}
         told = _comes_to(fill, step, fill.parts([*((each, grams) for each, grams in fill.to_come() if each["key"] not in keys),
                                                  *((each, factor * grams) for each, grams in ahead)]))  # fmt: skip
-        return [Way("balanced", tr("Change what is still to come"), told, replaced=replaced)]
+        return [Way("balanced", tr("Change what’s still to come"), told, replaced=replaced)]
     water = next((each for each in fill.events.steps if each["kind"] == "weigh" and each["pour"] == WATER), None)
     if ahead or water is None or fraction <= wanted:
         return []

@@ -254,7 +254,7 @@ def heated_tank(question: HeatQuestion, found: Stands, around: Around) -> tuple[
     contents_ml = _contents_ml(question, found)
     volume_ml = max(found.volume_ml or contents_ml, contents_ml)
     if found.volume_ml is not None and contents_ml > found.volume_ml * 1.1:
-        message = tr("{contents} don’t go into {tank}.", contents=room_shown(contents_ml, around.units), tank=room_shown(found.volume_ml, around.units))
+        message = tr("{contents} won’t fit in {tank}.", contents=room_shown(contents_ml, around.units), tank=room_shown(found.volume_ml, around.units))
         raise InputProblems(Problem("amount_g", "over-full", message, tr("Type what’s really in it, or correct the tank’s volume.")))
     melting, clear_c = _melting(question, found, around)
     readings = None
@@ -315,7 +315,7 @@ def check_bounds(question: HeatQuestion, found: Stands, around: Around) -> None:
         message = tr("{wanted} is too hot: your own limit for lye is {limit}.", **parts)
     else:
         message = tr(
-            "{wanted} is too hot for this tank: its material holds about {limit} (resistance charts, from memory; the maker’s own rating counts).", **parts
+            "{wanted} is too hot for this tank: its material is good to about {limit} (resistance charts, from memory; the maker’s own rating counts).", **parts
         )  # fmt: skip
     raise InputProblems(Problem("wanted_c", "too-hot", message, tr("Type at most {limit}.", limit=parts["limit"])))
 
@@ -327,18 +327,18 @@ def _heating(question: HeatQuestion, found: Stands, heated: HeatedTank, wanted_s
     heats = heat_up(heated, question.wanted_c, wanted_s or 0.0)
     if math.isinf(heats.takes_s.used):
         message = tr(
-            "This heater never gets it to {wanted}: it ends at about {ends} ({low} to {high}).",
+            "This heater will never get it to {wanted}: it tops out at about {ends} ({low} to {high}).",
             wanted=warmth(question.wanted_c, units), ends=warmth(heats.highest_c.used, units),
             low=warmth(heats.highest_c.low, units), high=warmth(heats.highest_c.high, units),
         )  # fmt: skip
-        raise InputProblems(Problem("wanted_c", "never", message, tr("Insulate the tank, use a stronger heater, or want less.")))
+        raise InputProblems(Problem("wanted_c", "never", message, tr("Insulate the tank, use a stronger heater, or settle for less.")))
     return heats
 
 
 def _cooling(question: HeatQuestion, heated: HeatedTank, units: str) -> Spread:
     cools = cool_down(heated, question.wanted_c)
     if math.isinf(cools.used):
-        message = tr("By itself it never cools to {wanted}: the room is {room}.", wanted=warmth(question.wanted_c, units), room=warmth(heated.room_c.used, units))
+        message = tr("On its own it will never cool to {wanted}: the room is {room}.", wanted=warmth(question.wanted_c, units), room=warmth(heated.room_c.used, units))
         raise InputProblems(Problem("wanted_c", "never", message, tr("Type a temperature above the room’s, or cool it with cold water around it.")))
     return cools
 
@@ -350,21 +350,21 @@ def _cautions(
     if heats is not None and heats.never > 0.0:
         yield Caution(
             "wanted_c", "may-never", tr("It may never get that warm."),
-            tr("The heater may end at {low}. Insulation helps more than waiting.", low=warmth(heats.highest_c.low, units)),
+            tr("The heater may top out at {low}. Insulation helps more than waiting.", low=warmth(heats.highest_c.low, units)),
         )  # fmt: skip
     if cools is not None and math.isinf(cools.high):
         yield Caution("wanted_c", "may-never", tr("It may never cool that far."), tr("The room may be as warm as that: {room}.", room=warmth(heated.room_c.high, units)))
     if question.now_c > found.hottest_c:
         yield Caution(
-            "now_c", "hot-now", tr("It’s hotter now than this tank’s material holds."),
+            "now_c", "hot-now", tr("It’s hotter now than this tank’s material can take."),
             tr("That’s about {limit} (resistance charts, from memory). Keep away from its side and let it cool.", limit=warmth(found.hottest_c, units)),
         )  # fmt: skip
     strength = question.strength_fraction
     point_c = crystals_below_c(found.alkali, strength, question.now_c) if found.holds == "lye" and strength is not None else None
     if strength is not None and point_c is not None:
         yield Caution(
-            "now_c", "crystals", tr("Lye of {percent} drops crystals below {at}.", percent=percent(strength), at=warmth(point_c, units)),
-            tr("Warm it and stir before anything is drawn or measured."),
+            "now_c", "crystals", tr("{percent} lye starts to crystallize below {at}.", percent=percent(strength), at=warmth(point_c, units)),
+            tr("Warm it and stir before you draw or measure any."),
         )  # fmt: skip
     solid = [oil for oil in around.fats if oil.melting and oil.melting.high is not None and question.wanted_c < oil.melting.high] if found.holds == "oils" else []
     if solid:
@@ -372,12 +372,12 @@ def _cautions(
         assert highest.melting is not None and highest.melting.high is not None
         yield Caution(
             "wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)),
-            tr("{oil} melts at up to {limit} by itself. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
+            tr("{oil} melts at up to {limit} on its own. A cloudy blend isn’t the same from top to bottom.", oil=tr(highest.name), limit=warmth(highest.melting.high, units)),
         )  # fmt: skip
     elif clear_c is not None and clear_c > question.wanted_c:
         yield Caution("wanted_c", "not-clear", tr("At {wanted} it may not be clear.", wanted=warmth(question.wanted_c, units)), tr("Its fats melt at up to {limit}.", limit=warmth(clear_c, units)))
     if question.earlier_c is not None and not heated.fits:
         yield Caution(
-            "earlier_c", "no-fit", tr("The two temperatures don’t tell the loss."),
-            tr("They’re too near each other for a thermometer that may be off, or fat melts or sets between them. What’s counted is the estimate by size and insulation."),
+            "earlier_c", "no-fit", tr("The two temperatures don’t tell the heat loss."),
+            tr("They’re too close together for a thermometer that may be off, or fat melts or sets between them. The estimate by size and insulation counts instead."),
         )  # fmt: skip

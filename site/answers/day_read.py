@@ -145,7 +145,7 @@ def _makes(
             message = tr("This batch sheet isn't among the newest on this device.")
             raise InputProblems(Problem(f"blocks.{n}.what", "to-make-missing", message, tr("Choose another one.")))
         if len(left) < (row.blocks or 1):
-            message = tr("Of {code}, {n} blocks are left to make.", code=code, n=len(left))
+            message = tr("{code} has {n} blocks left to make.", code=code, n=len(left))
             raise InputProblems(Problem(f"blocks.{n}.blocks", "too-few-left", message, tr("Plan that many at most.")))
         for block in left[: row.blocks or 1]:
             taken.add(block.subject)
@@ -202,7 +202,7 @@ def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[
         _, setting = setting_of(order, state)
         sheet = batch_sheet(order, setting)
         return mould, vessel, by_lot([{"kind": pour.kind, "phase": pour.phase, "lot": pour.lot, "target_g": pour.target_g} for pour in sheet.pours])
-    notes.append(tr("{formula}: no batch sheet can be made of it yet, so its lye isn't counted.", formula=formula.name))
+    notes.append(tr("{formula}: no batch sheet can be made from it yet, so its lye isn’t counted.", formula=formula.name))
     return mould, vessel, None
 
 

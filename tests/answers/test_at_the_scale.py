@@ -306,7 +306,7 @@ def test_no_way_on_is_said_in_words_and_not_counted(issued):
     reply = ask(issued, events_of(issued["steps"], short["key"], {short["key"]: "45.00"}))
     assert list(reply["record"]["choices"]) == ["stop"]
     html = reply["html"]["scale_recovery"]
-    assert "No way forward is safe" in html
+    assert "There’s no safe way to fix it" in html
     assert "0 ways" not in html
 
 

@@ -137,11 +137,11 @@ def test_lye_that_a_begun_block_has_drawn_counts_once() -> None:
 def test_what_is_typed_overrules_the_tank_and_a_lot_in_no_tank_is_not_checked() -> None:
     values = {**DAY, "blocks.0.what": "sheet:QM-1", "blocks.0.blocks": "5"}
     typed = plain(ask({**values, "lye_on_hand_g": "90", "lye_on_hand_g.unit": "kg"}, state=made(of_lot())))
-    assert "Lye short" not in typed and "90 kg on hand, as you typed." in typed
+    assert "Lye short" not in typed and "90 kg on hand, as you typed it." in typed
     other = of_lot()
     other["pours"][0]["lot"] = "LYE-9"
     told = plain(ask(values, state=made(other)))
-    assert "Lye short" not in told and "No tank is told to hold LYE-9, so its lye isn't checked." in told
+    assert "Lye short" not in told and "No tank is down as holding LYE-9, so its lye isn’t checked." in told
 
 
 def test_an_emptied_tank_gives_nothing() -> None:
@@ -188,7 +188,7 @@ def test_a_heater_too_weak_or_a_tank_too_soft_is_told_as_in_the_way() -> None:
     state = made()
     oil = next(entry for entry in state["tank"] if entry["id"] == "t-oil")
     oil["values"] |= {"heater_w": "10", "heater_w.unit": "W"}
-    assert "Oil tank: its heater never gets it to 40 °C" in plain(ask(FROM_TANK, state=state)).replace(" :", ":")
+    assert "Oil tank: its heater will never get it to 40 °C" in plain(ask(FROM_TANK, state=state)).replace(" :", ":")
 
 
 def test_a_kept_switch_on_stands_in_the_plan_and_a_tapped_one_is_when_it_was() -> None:
@@ -197,7 +197,7 @@ def test_a_kept_switch_on_stands_in_the_plan_and_a_tapped_one_is_when_it_was() -
     state = made()
     state["contents"] = [*state["contents"], keep]
     told = plain(ask(FROM_TANK, state=state))
-    assert "04:20 switch on, 07:00 ready as you kept it" in told
+    assert "04:20 switch on, 07:00 ready as you set it" in told
     tapped = {"id": "d", "at": "2026-12-01T10:25:00Z", "local": "2026-12-01T04:25:00-06:00", "kind": "tank_switched_on", "subject": "contents:t-oil", "person": "J", "takes": "k"}
     state["contents"] = [*state["contents"], tapped]
     assert "04:25 switched on" in plain(ask(FROM_TANK, now="2026-12-01T05:00:00-06:00", state=state))

@@ -45,7 +45,7 @@ def test_the_curve_has_its_words():
 
 def test_without_a_thermostat_somebody_has_to_switch_it_off():
     words = told("tank_heat", HEAT_VALUES | {"thermostat": "no"})
-    assert "No thermostat: left on, it goes on to" in words and "switches it off at 07:00" in words
+    assert "No thermostat: left on, it keeps going to" in words and "switch it off at 07:00" in words
     assert "A timer alone switches on a heater that nobody watches" in words
 
 
@@ -98,7 +98,7 @@ def test_a_batch_sheet_leads_to_the_mix_of_its_formula():
 def test_a_fat_that_may_set_is_named_with_its_melting_range():
     assert "Palm oil melts at 33 to 39" in told("mix_temperature", MIX_VALUES)
     warm = MIX_VALUES | {"oils_c": "60", "lye_c": "40"}
-    assert "No fat of this formula sets" in told("mix_temperature", warm)
+    assert "None of this formula’s fats sets" in told("mix_temperature", warm)
 
 
 def test_one_temperature_is_too_few_and_some_batters_are_out_of_reach():
@@ -133,13 +133,13 @@ def test_an_earlier_temperature_of_the_entries_is_asked_about_and_put_in_at_a_ta
     now = {"now_c": "40", "wanted_c": "45", "oils_are": "clear"}
     state = demo_state() | {"contents": [LOADED, WARM]}
     reply = asked("tank_heat", HEAT_VALUES | now, state=state)
-    assert "Was the heater off since?" in reply["html"]["tank_heat"]
+    assert "Has the heater been off since?" in reply["html"]["tank_heat"]
     put = re.search(r'data-put="([^"]*earlier_at[^"]*)"', reply["html"]["tank_heat"])
     assert put is not None
     puts = json.loads(put[1].replace("&#34;", '"'))
     assert puts == {"earlier_c": "45", "earlier_c.unit": "degC", "earlier_at": "21:00"}
     words = told("tank_heat", HEAT_VALUES | now | puts, state=state)
-    assert "by its two temperatures" in words and "Was the heater off" not in words
+    assert "by its two temperatures" in words and "Has the heater been off" not in words
 
 
 def test_a_temperature_is_kept_as_an_entry_and_leads_on():
@@ -155,7 +155,7 @@ def test_a_temperature_is_kept_as_an_entry_and_leads_on():
 
 def test_the_skin_is_warned_of():
     values = {"tank": "t-oil", "temperature_c": "40", "temperature_c.unit": "degC", "instrument": "infrared"}
-    assert "only the skin" in told("tank_temperature", values)
+    assert "only the surface" in told("tank_temperature", values)
 
 
 def test_a_switch_on_is_kept_with_its_tank_and_time_and_only_where_there_is_one():

@@ -149,22 +149,22 @@ def test_lye_read_too_warm_and_gone_on_with_stands_in_the_record_with_its_reason
     assert wait["kind"] == "timer" and wait["seconds"] == 300 and wait["es"]["title"] != wait["title"]
     events = deeds(record)
     warm = read_as(events, reading="79", unit="degC", note="too-warm")
-    way = {"text": "Too warm, and added all the same", "steps": [], "replaced": {}}
+    way = {"text": "Too warm, but added anyway", "steps": [], "replaced": {}}
     told = decided("lye:temp:2", way, "too-warm") | {"reason": "Another thermometer reads less"}
-    assert "all the same. Another thermometer reads less. Q" in words(live(record, [*warm, told])["html"]["scale_record"])
-    assert "all the same" not in words(live(record, events)["html"]["scale_record"])
+    assert "but added anyway. Another thermometer reads less. Q" in words(live(record, [*warm, told])["html"]["scale_record"])
+    assert "added anyway" not in words(live(record, events)["html"]["scale_record"])
 
 
 def test_a_portion_that_nobody_read_the_lye_for_stands_in_the_record_with_why():
     record = planned()
     plain, unread = deeds(record), read_as(deeds(record), note="not-read")
-    way = {"text": "Nobody read it, and it was added all the same", "steps": [], "replaced": {}}
+    way = {"text": "Nobody read it, but it was added anyway", "steps": [], "replaced": {}}
     told = decided("lye:temp:2", way, "unread") | {"reason": "Whoever runs the shop said so"}
 
     def record_of(events):
         return words(live(record, events)["html"]["scale_record"])
 
-    assert "Read it before portion 2: nobody read it, and it was added all the same. Whoever runs the shop said so. Q" in record_of([*unread, told])
+    assert "Read it before portion 2: nobody read it, but it was added anyway. Whoever runs the shop said so. Q" in record_of([*unread, told])
     # As phones kept it before they asked why.
     assert "Read it before portion 2: nobody read it." in record_of(unread)
     assert "nobody read it" not in record_of(plain) and "no thermometer" not in record_of(plain)
@@ -278,8 +278,8 @@ def test_a_tank_that_is_being_filled_says_so_and_its_strength_is_of_before():
     fills = [{"id": "t-lye.20261125070000", "tank": "t-lye"}]
     for task, values in (("tanks", {}), ("tank_standing", {"tank": "t-lye"})):
         text, plain = (words(asked(task, values, **more)["html"][task]) for more in ({"fills": fills}, {}))
-        assert "nothing may be drawn until it’s done and measured" in text and "Before this fill:" in text
-        assert "nothing may be drawn" not in plain and "Before this fill" not in plain
+        assert "don’t draw from it until it’s done and measured" in text and "Before this fill:" in text
+        assert "don’t draw from it" not in plain and "Before this fill" not in plain
 
 
 def test_too_much_of_the_last_caustic_is_met_by_water():

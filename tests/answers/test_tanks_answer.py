@@ -38,14 +38,14 @@ def test_the_lye_tank_says_for_how_many_blocks_it_lasts_and_by_how_much_it_is_sh
     # By hand: 80 - 12 = 68 kg left; 5 L of 33.1 % lye at 25 °C are 6.8 kg and stay; 61.2 kg are four blocks of 15.04 kg.
     five = SHEET | {"blocks": 5}
     words = said(asked("tank_standing", {"tank": "t-lye"}, sheets=[five]), "tank_standing")
-    assert "68 kg left: 4 of 5 blocks" in words
+    assert "68 kg left, enough for 4 of 5 blocks" in words
     assert re.search(r"Short by 14(\.0)? kg for block 5 of Marsh Plain", words), words
 
 
 def test_what_a_block_has_weighed_is_gone_from_the_tank_and_from_what_is_wanted():
     words = said(asked("tank_standing", {"tank": "t-lye"}, sheets=[SHEET | {"closed": [1]}], events=[weighed(1, 15_040)]), "tank_standing")
     # By hand: 68 - 15.04 = 52.96 kg, and two blocks to come.
-    assert re.search(r"(52\.96|53(\.0)?) kg left: 2 of 2 blocks", words), words
+    assert re.search(r"(52\.96|53(\.0)?) kg left, enough for 2 of 2 blocks", words), words
 
 
 def test_a_sheet_that_nobody_began_within_a_week_is_not_counted_on():
@@ -96,8 +96,8 @@ def test_more_drawn_than_put_in_is_told_and_not_hidden():
 def test_a_strength_beside_what_sheets_count_by_is_told():
     measured = {"id": "s", "at": "2026-11-25T07:00:00Z", "local": "2026-11-25T07:00:00Z", "kind": "tank_strength", "subject": "contents:t-lye",
                 "person": "Q", "strength_fraction": 0.318}  # fmt: skip
-    assert "Batch sheets count LYE-1121 as 33 %" in said(asked("tank_standing", {"tank": "t-lye"}, events=[measured]), "tank_standing")
-    assert "Batch sheets count" not in said(asked("tank_standing", {"tank": "t-lye"}), "tank_standing")
+    assert "Batch sheets are figured for LYE-1121 at 33 %" in said(asked("tank_standing", {"tank": "t-lye"}, events=[measured]), "tank_standing")
+    assert "Batch sheets are figured" not in said(asked("tank_standing", {"tank": "t-lye"}), "tank_standing")
 
 
 def test_all_of_it_taken_out_empties_the_tank():
@@ -209,8 +209,8 @@ def test_lye_that_was_read_below_its_crystals_is_told_wherever_it_is_drawn_on():
     # naoh_crystallisation.csv: 33 % lye drops crystals at 8 °C.
     for task, values in (("tank_standing", {"tank": "t-lye"}), ("tank_plan", PLAN_VALUES)):
         words = said(asked(task, values, events=[read_at(5.0)]), task)
-        assert "Lye of 33.1 % drops crystals below 8 °C. Warm it and stir before anything is drawn or measured." in words, words
-        assert "drops crystals" not in said(asked(task, values, events=[read_at(12.0)]), task)
+        assert "33.1 % lye starts to crystallize below 8 °C. Warm it and stir before you draw or measure any." in words, words
+        assert "starts to crystallize" not in said(asked(task, values, events=[read_at(12.0)]), task)
 
 
 def test_what_is_short_is_never_said_to_be_less_than_it_is():

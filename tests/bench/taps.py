@@ -379,7 +379,7 @@ def walk_tank(on: Phone) -> Walked:
     finger.press(page.get_by_role("link", name="Tanks", exact=True))
     finger.press(answered(page, "tanks").get_by_role("link", name="Lye tank"))
     finger.press(answered(page, "tank_standing").get_by_role("link", name="Load for blocks"))
-    finger.press(answered(page, "tank_plan").get_by_role("link", name="It’s in: write it down"))
+    finger.press(answered(page, "tank_plan").get_by_role("link", name="It’s in: log it"))
     there(page, 'form[data-task="tank_load"][data-filled]')
     answered(page, "tank_load")
     finger.press(page.locator("details.asks > summary"))

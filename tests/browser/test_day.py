@@ -47,7 +47,7 @@ def test_three_taps_from_home_to_a_plan_kept_with_the_server_dead(new_context: N
     assert kept["subject"] == f"day:{kept['values']['on']}" and {"tank_on", "make"} >= {entry["kind"] for entry in kept["entries"]} >= {"make"}
     # Today tells the next of it, with no calculation; it leads to the day or to the block.
     page.goto("")
-    rows = page.locator("[data-due] li").filter(has_text="By the plan of the day.")
+    rows = page.locator("[data-due] li").filter(has_text="By the day’s plan.")
     rows.filter(has_text="Start block").first.locator("a").tap()
     expect(answered(page, "day").locator("h2").first).to_contain_text("Ends about", timeout=40_000)
 
@@ -112,7 +112,7 @@ def test_the_timeline_fits_a_narrow_phone_and_the_calendar_file_holds_every_entr
     plan.locator('[data-fold="day-reminders"] > summary').tap()
     page.evaluate("delete Navigator.prototype.canShare")
     with page.expect_download() as handed:
-        plan.get_by_role("button", name="Put the day into my calendar").tap()
+        plan.get_by_role("button", name="Add the day to my calendar").tap()
     text = Path(handed.value.path()).read_text("utf-8")
     assert handed.value.suggested_filename == f"day-{tomorrow()}.ics"
     # Three blocks, and the oil tank, cooled overnight from what it read today; the lye tank has no heater.

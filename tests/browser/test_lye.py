@@ -56,7 +56,7 @@ def test_a_sheet_that_waits_is_issued_anew_at_the_strength_measured_with_no_netw
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (measured,) = told(page, "tank_strength")
     assert (measured["subject"], measured["person"], measured["method"]) == ("contents:t-lye", "J", "baume")
-    answer.get_by_role("link", name="Issue it anew at 40.0 %").tap()
+    answer.get_by_role("link", name="Reissue it at 40.0 %").tap()
     form = form_of(page, "batch_sheet")
     there(page, 'form[data-task="batch_sheet"][data-filled]')
     expect(answered(page, "batch_sheet")).to_contain_text(f"Replaces {old['code']}", timeout=LONG)

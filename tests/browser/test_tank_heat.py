@@ -72,8 +72,8 @@ def test_two_temperatures_of_a_tank_are_kept_and_measure_its_loss(new_context: N
     typed(page, "amount_g", "140", "kg")
     control(form_of(page, "tank_heat"), "oils_are").select_option("clear")
     heat = answered(page, "tank_heat")
-    expect(heat).to_contain_text("It was at 45\u00a0°C")
-    heat.get_by_role("button", name="Yes, measure its loss by that").tap()
+    expect(heat).to_contain_text("It was 45\u00a0°C")
+    heat.get_by_role("button", name="Yes, figure its heat loss from that").tap()
     expect(control(form_of(page, "tank_heat"), "earlier_c")).to_have_value("45")
     expect(answered(page, "tank_heat")).to_contain_text("by its two temperatures")
 

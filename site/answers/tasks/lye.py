@@ -138,8 +138,8 @@ def lye_strength(request: Request) -> Answer:
 
 def _alkali(question: StrengthQuestion, lot: AlkaliLot | None) -> str:
     if lot is not None and question.alkali not in (None, lot.alkali):
-        message = tr("{lot} is a lot of the other alkali.", lot=lot.code)
-        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the alkali to it.")))
+        message = tr("{lot} is a lot of the other caustic.", lot=lot.code)
+        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the caustic to it.")))
     return question.alkali or (lot.alkali if lot else "naoh")
 
 
@@ -166,11 +166,11 @@ def _titrated(question: StrengthQuestion, state: State, alkali: str) -> Measured
     sample = _weighed(question.sample_g, "sample_g", question, state)
     first_ml, all_ml = question.acid_ml or 0.0, question.acid_all_ml
     if all_ml is not None and not first_ml <= all_ml < 2.0 * first_ml:
-        message = tr("The second change comes after the first, and before twice as much acid.")
+        message = tr("The second color change comes after the first, at less than twice the acid.")
         raise InputProblems(Problem("acid_all_ml", "second-change", message, tr("Check both readings of the burette.")))
     found = by_titration(alkali, sample, first_ml, question.acid_mol_per_l or 0.0, all_ml)
     if found.fraction >= 1.0:
-        message = tr("That would be more hydroxide than the sample weighs.")
+        message = tr("That’s more hydroxide than the sample weighs.")
         raise InputProblems(Problem("sample_g", "more-than-all", message, tr("Check the sample, the acid and its strength.")))
     return found
 
@@ -190,10 +190,10 @@ def _outside(outside: OutsideTable, question: StrengthQuestion, units: str) -> P
     field = READING_OF.get(question.method, "lye_net_g")
     said = {"density": quantity(outside.density_g_per_ml, "g/ml", 3), "at": warmth(question.temperature_c or 0.0, units)}
     if outside.light:
-        message = tr("That is {density} at {at}: lighter than water.", **said)
-        return Problem(field, "lighter-than-water", message, tr("Check which scale it is, the reading and the temperature."))
-    message = tr("That is {density} at {at}: heavier than 50 % lye, where the tables end.", **said)
-    remedy = tr("Check reading and temperature. Lye that strong: stir a sample into its own weight of water, let it cool, measure that and double the percent.")
+        message = tr("That’s {density} at {at}: lighter than water.", **said)
+        return Problem(field, "lighter-than-water", message, tr("Check which hydrometer it is, the reading and the temperature."))
+    message = tr("That’s {density} at {at}: heavier than 50 % lye, where the tables end.", **said)
+    remedy = tr("Check the reading and the temperature. For lye that strong, stir a sample into its own weight of water, let it cool, measure that and double the percent.")
     return Problem(field, "beyond-table", message, remedy)
 
 
@@ -206,8 +206,8 @@ def _slips(question: StrengthQuestion, measured: Measured | None, before: Mappin
         yield Caution(field, "like-gravity", message, tr("Then choose “Specific gravity” and type it there: as degrees this would be almost water."))
     for name, fraction in before.items():
         if measured is not None and abs(measured.fraction - fraction) > FAR_APART:
-            message = tr("{now} is far from the {before} of {name}.", now=percent(measured.fraction), before=percent(fraction), name=name)
-            yield Caution(field or "", "far-apart", message, tr("Before you keep it: check what it was measured with, stir the tank, and measure again."))
+            message = tr("{now} is a long way from the {before} of {name}.", now=percent(measured.fraction), before=percent(fraction), name=name)
+            yield Caution(field or "", "far-apart", message, tr("Before you keep it, check what you measured with, stir the tank, and measure again."))
 
 
 def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str, state: State) -> tuple[Caution, ...]:
@@ -216,8 +216,8 @@ def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str
     point_c = crystallisation_c(measured.fraction)
     if question.temperature_c > point_c:
         return ()
-    message = tr("Lye of {percent} drops crystals below {at}.", percent=percent(measured.fraction), at=warmth(point_c, state.units))
-    return (Caution("temperature_c", "crystals", message, tr("What is still liquid then isn't the tank's strength: warm it, stir, and measure again.")),)
+    message = tr("{percent} lye starts to crystallize below {at}.", percent=percent(measured.fraction), at=warmth(point_c, state.units))
+    return (Caution("temperature_c", "crystals", message, tr("What’s still liquid isn’t the tank’s strength: warm it, stir, and measure again.")),)
 
 
 def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting]:
@@ -259,7 +259,7 @@ def _picture(alkali: str, now: float | None, room_c: float | None, units: str) -
     lye = None if now is None else (now, crystallisation_c(now))
     described = tr("Where caustic soda lye crystallizes, from 20 to 52 %.")
     if lye:
-        said = tr("Lye of {percent}: below {at}.", percent=percent(lye[0]), at=warmth(lye[1], units))
+        said = tr("{percent} lye: below {at}.", percent=percent(lye[0]), at=warmth(lye[1], units))
         described = f"{described} {said}"
     return lye_drawings.crystals(curve, lye, room_c, lambda at_c: warmth(at_c, units), described)
 
@@ -268,9 +268,9 @@ def _record(request: Request, question: StrengthQuestion, measured: Measured | N
     """The measurement for the tank's record, and its strength for the lot that batch sheets reckon with."""
     person = read(By, request.values).value.person
     if measured is None:
-        raise InputProblems(Problem(missing[0], "missing", tr("The strength isn't measured yet."), tr("Type what is still missing.")))
+        raise InputProblems(Problem(missing[0], "missing", tr("The strength hasn’t been measured yet."), tr("Type what’s still missing.")))
     if question.tank is None and question.lot is None:
-        raise InputProblems(Problem("tank", "nowhere-to-keep", tr("There is nothing to keep it with."), tr("Choose the tank, or the lot of premixed lye.")))
+        raise InputProblems(Problem("tank", "nowhere-to-keep", tr("There’s nowhere to keep it."), tr("Choose the tank, or the lot of premixed lye.")))
     record: dict[str, Any] = {}
     if question.tank is not None:
         typed = {name: text for name, text in request.values.items() if text != "" and name != "person"}
@@ -319,8 +319,8 @@ def make_lye(request: Request) -> Answer:
 def _warmth_untold(question: LyeToMake, made: "Made", units: str) -> tuple[Caution, ...]:
     if not question.have_g or question.have_c is not None:
         return ()
-    message = tr("The lye in it is counted as warm as the room, {room}.", room=warmth(made.room_c, units))
-    return (Caution("have_c", "warmth-untold", message, tr("Warmer lye gets that much hotter: read it, and type it.")),)
+    message = tr("The lye in it counts as being at room temperature, {room}.", room=warmth(made.room_c, units))
+    return (Caution("have_c", "warmth-untold", message, tr("Warmer lye ends up that much hotter: read it and type it.")),)
 
 
 @dataclass(frozen=True)
@@ -352,8 +352,8 @@ class Made:
 
 def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: State) -> Made:
     if lot is not None and question.alkali not in (None, lot.alkali):
-        message = tr("{lot} is a lot of the other alkali.", lot=lot.code)
-        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the alkali to it.")))
+        message = tr("{lot} is a lot of the other caustic.", lot=lot.code)
+        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the caustic to it.")))
     alkali = question.alkali or (lot.alkali if lot else "naoh")
     solid = (lot.form if lot else question.made_of) == "solid"
     source_fraction = question.source_fraction or _usual_source(alkali, solid, lot)

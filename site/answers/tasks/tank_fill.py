@@ -137,11 +137,11 @@ def fill_record(planned: Planned, question: LoadPlan, shown: Shown, request: Req
     """What is frozen of a fill when it is begun."""
     plan, state, contents = planned.plan, request.state, shown.contents
     if any(fill.get("tank") == question.tank for fill in state.fills):
-        message = tr("Filling {tank} was begun and isn't finished.", tank=shown.standing.tank.name)
-        raise InputProblems(Problem("tank", "fill-open", message, tr("Resume it from Today or from the tank, or stop it there.")))
+        message = tr("Somebody started filling {tank} and hasn’t finished.", tank=shown.standing.tank.name)
+        raise InputProblems(Problem("tank", "fill-open", message, tr("Resume it from Today or from the tank’s page, or stop it there.")))
     if plan is None:
-        message = planned.why_not or tr("There is nothing to put in.")
-        remedy = tr("Fill it by hand, then write down what went in.") if planned.why_not else tr("Plan more blocks.")
+        message = planned.why_not or tr("There’s nothing to put in.")
+        remedy = tr("Fill it by hand, then log what went in.") if planned.why_not else tr("Plan more blocks.")
         raise InputProblems(Problem("", "no-steps", message, remedy))
     as_lot = _as_lot(question, shown, state) if plan.alkali or contents.alkali else None
     values = {name: text for name, text in request.values.items() if text != ""}
@@ -168,8 +168,8 @@ def _as_lot(question: LoadPlan, shown: Shown, state: State) -> str | None:
     if shown.contents.as_lot is not None:
         return shown.contents.as_lot
     raise InputProblems(
-        Problem("as_lot", "as-lot-missing", tr("Nobody has said yet what batch sheets call this lye."),
-                tr("Choose its lot: only then does what blocks weigh count as drawn."))
+        Problem("as_lot", "as-lot-missing", tr("Nobody has said yet which lot this lye is on batch sheets."),
+                tr("Choose its lot: only then does what blocks weigh out count as drawn."))
     )  # fmt: skip
 
 
@@ -186,7 +186,7 @@ def tank_fill(request: Request) -> Answer:
     state, record, events = request.state, request.state.record, request.state.events
     if not can_be_filled(record, events):
         message = tr("What’s stored for this fill can’t be read. It’s damaged, or not from Tarewell.")
-        raise InputProblems(Problem("fill", "record-damaged", message, tr("Write down what went in, from the tank’s page.")))
+        raise InputProblems(Problem("fill", "record-damaged", message, tr("Log what went in on the tank’s page.")))
     try:
         return _told(read_fill(record, events, _known_lots(state)), state)
     except ValueError as unreadable:

@@ -141,8 +141,8 @@ def mix_temperature(request: Request) -> Answer:
 def _found(mix: Mixed, wanted: Wanted, known: tuple[float, float]) -> Spread:
     found = mixed(mix, wanted, known)
     if found is None:
-        message = tr("No oils between freezing and boiling make that batter.") if wanted == "oils" else tr("No lye between freezing and boiling makes that batter.")
-        raise InputProblems(Problem("batter_c", "out-of-reach", message, tr("Type another batter, or other lye or oils.")))
+        message = tr("Oils at no usable temperature make that batter.") if wanted == "oils" else tr("Lye at no usable temperature makes that batter.")
+        raise InputProblems(Problem("batter_c", "out-of-reach", message, tr("Type another batter temperature, or change the lye or oils.")))
     return found
 
 
@@ -159,7 +159,7 @@ def _mix(question: MixQuestion, formula: Formula | None, state: State) -> tuple[
             oils_g, lye_g = OILS_G, hydroxide_g / strength
     assert oils_g is not None and lye_g is not None and strength is not None
     if not STRENGTH.low <= strength <= STRENGTH.high:
-        message = tr("The formula’s lye is weaker or stronger than its heat is known for.")
+        message = tr("There are no heat figures for lye as strong or weak as this formula’s.")
         raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength from 5 to 50 %.")))
     return Mixed(oils_g, lye_g, strength), potash
 
@@ -167,7 +167,7 @@ def _mix(question: MixQuestion, formula: Formula | None, state: State) -> tuple[
 def _mix_cautions(potash: bool) -> tuple[Caution, ...]:
     if not potash:
         return ()
-    return (Caution("formula", "potash", tr("Caustic potash is counted as caustic soda."), tr("Its lye takes somewhat less heat, so the batter ends a little nearer to the oils.")),)
+    return (Caution("formula", "potash", tr("Caustic potash is counted as caustic soda."), tr("Its lye takes a little less heat, so the batter ends up a little closer to the oils.")),)
 
 
 def _oils_of(state: State, id_: str) -> tuple[Oil, ...]:

@@ -64,8 +64,8 @@ def _lye(plan: LoadPlan, shown: Shown, request: Request) -> dict[str, Any]:
     lot = state.read_item("alkali_lot", AlkaliLot, plan.source, "source", "alkali lot")
     stands, contents = shown.standing, shown.contents
     if contents.alkali not in (None, lot.alkali):
-        message = tr("There is lye of the other caustic in {tank}.", tank=stands.tank.name)
-        raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same, or empty the tank first.")))
+        message = tr("{tank} has lye made from the other caustic in it.", tank=stands.tank.name)
+        raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same caustic, or empty the tank first.")))
     recipes = _recipes(plan, lot, state)
     if not any(recipe.hydroxide_g > 0.0 for recipe in recipes):
         message = tr("No formula here takes {alkali}.", alkali=within(ALKALI_NAMES[lot.alkali]))
@@ -162,7 +162,7 @@ def _sheet(row: int, formula: str, plan: LoadPlan, state: State) -> BatchSheet:
 def _cannot(beyond: CannotReach, have_g: float, wanted: float, most_g: float, units: str) -> Problem:
     """More lye there than is wanted, too strong or too weak for it."""
     least, strength = plain_weight(beyond.least_g, units), percent(wanted)
-    message = tr("The {have} in it make at least {least} of lye at {percent}.", have=plain_weight(have_g, units), least=least, percent=strength)
+    message = tr("The {have} in it makes at least {least} of lye at {percent}.", have=plain_weight(have_g, units), least=least, percent=strength)
     remedy = tr("Plan more blocks, or draw some out first.")
     if not math.isfinite(beyond.least_g) or beyond.least_g > most_g:
         remedy = tr("That doesn't fit either: draw some out first.")

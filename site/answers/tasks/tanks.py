@@ -102,8 +102,8 @@ def tank_load(request: Request) -> Answer:
     parts = _parts(values, tank, state)
     as_lot = None if values.as_lot is None else state.read_item("alkali_lot", AlkaliLot, values.as_lot, "as_lot", "alkali lot").code
     if request.check and tank.holds == "lye" and as_lot is None and before.as_lot is None:
-        message = tr("Nobody has said yet what batch sheets call this lye.")
-        raise InputProblems(Problem("as_lot", "as-lot-missing", message, tr("Choose its lot: only then does what blocks weigh count as drawn.")))
+        message = tr("Nobody has said yet which lot this lye is on batch sheets.")
+        raise InputProblems(Problem("as_lot", "as-lot-missing", message, tr("Choose its lot: only then does what blocks weigh out count as drawn.")))
     fields = {"parts": parts, "as_lot": as_lot, "formulas": None if values.formula is None else [state.find("formula", values.formula, "formula", "formula").id]}
     record = _recorded(request, "tank_loaded", values.tank, fields)
     after = _after(request, record, values.tank)
