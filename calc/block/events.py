@@ -117,8 +117,9 @@ class Done:
         """Whether a temperature lies above what its step takes at most; None where none was read."""
         if not self.reading:
             return None
-        high, count = self.step.get("high"), _decimal(self.reading).scaleb(self.step.get("decimals") or 0)
-        return isinstance(high, int) and count > high
+        high, decimals = self.step.get("high"), self.step.get("decimals")
+        # Of a damaged step neither may be a number.
+        return isinstance(high, int) and isinstance(decimals, int) and _decimal(self.reading).scaleb(decimals) > high
 
     @property
     def outside(self) -> bool:

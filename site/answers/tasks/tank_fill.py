@@ -66,7 +66,8 @@ def lye_fill(load: LyeLoad, lot: AlkaliLot, wanted: float, shown: Shown, state: 
     if load.added.water_g >= 1.0:
         counts = portions(load.added.water_g, scale.display, plate.capacity_g, on_scale=on_scale)
         goes.append(Goes(key="water", kind="water", name=WATER, counts=counts))
-    heat, unread_s = None, ()
+    heat: Additions | None = None
+    unread_s: tuple[float | None, ...] = ()
     if source_g >= 1.0:
         least = len(portions(source_g, scale.display, plate.capacity_g, on_scale=on_scale))
         try:
