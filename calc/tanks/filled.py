@@ -219,14 +219,14 @@ def read_fill(record: FrozenFill, events: Iterable[Mapping[str, Any]], hydroxide
 
 def _that_hold(deeds: Sequence[Event]) -> list[Event]:
     """Without each wait for lye that was too warm whose reading was put right before anything of the wait was done."""
-    in_time = sorted(deeds, key=lambda event: (str(event.get("at", "")), str(event["id"])), reverse=True)
+    in_time = sorted(deeds, key=lambda event: (str(event.get("at", "")), str(event["id"])))
     # Of two phones' readings the first counts.
-    reads = {event.get("step"): event["id"] for event in in_time if event["kind"] == "checked"}
-    corrected = {event.get("corrects") for event in deeds if event["kind"] == "corrected"}
-    touched = {event.get("step") for event in deeds if event["kind"] != "decided"}
+    reads = {event.get("step"): event["id"] for event in reversed(in_time) if event["kind"] == "checked"}
+    corrected = {event.get("corrects"): n for n, event in enumerate(in_time) if event["kind"] == "corrected"}
+    touched = {event.get("step") for event in in_time if event["kind"] != "decided"}
     return [
-        event for event in deeds
-        if event["kind"] != "decided" or event.get("choice") != WAIT_AGAIN or reads.get(event.get("step")) not in corrected
+        event for n, event in enumerate(in_time)
+        if event["kind"] != "decided" or event.get("choice") != WAIT_AGAIN or corrected.get(reads.get(event.get("step")), -1) < n
         or any(step["key"] in touched for step in event.get("steps") or ())
     ]  # fmt: skip
 

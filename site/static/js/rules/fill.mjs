@@ -70,10 +70,10 @@ export function foldFill(steps, deeds) {
 /** Without each wait for lye that was too warm whose reading was put right before anything of the wait was done. @param {TarewellEvent[]} ordered */
 function thatHold(ordered) {
   const touched = new Set(ordered.filter(({ kind }) => kind !== "decided").map(({ step }) => step));
-  return ordered.filter(({ kind, choice, step: about, steps = [] }) => {
+  return ordered.filter(({ kind, choice, step: about, steps = [] }, n) => {
     const read = ordered.find((event) => event.kind === "checked" && event.step === about);
-    const rests = kind === "decided" && choice === WAIT_AGAIN && read && correctionsOf(ordered, read).length > 0;
-    return !rests || steps.some(({ key }) => touched.has(key));
+    const overtaken = kind === "decided" && choice === WAIT_AGAIN && read && correctionsOf(ordered.slice(n), read).length > 0;
+    return !overtaken || steps.some(({ key }) => touched.has(key));
   });
 }
 

@@ -1,16 +1,16 @@
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { forgetWayBack } from "../frame/way_back.mjs";
-import { instantWords, whenWords } from "../frame/when.mjs";
+import { instantWords, timeWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { BY_CLOCK, foldFill, NOT_READ, readAgain, readLater, TOO_WARM, UNREAD, UNREAD_WAIT, WAIT_AGAIN } from "../rules/fill.mjs";
-import { counting } from "../rules/readings.mjs";
-import { clock } from "../store/clock.mjs";
+import { counting, counts } from "../rules/readings.mjs";
+import { clock, dayOn, localTime } from "../store/clock.mjs";
 import { newEvent } from "../store/events.mjs";
 import { spread } from "./countdown.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { trainingLines } from "./ready.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
-import { readings, waits } from "./view.mjs";
+import { asRead, readings, waits } from "./view.mjs";
 
 /** @import { FillAtScale } from "./fill.mjs" */
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
@@ -62,8 +62,8 @@ export const FILL_ENDS = { closing: showClosing, closed: showClosed };
 function gateSlots(block) {
   const { gate, asking, openGate } = block;
   const done = openGate && block.fold.done.get(openGate.key);
-  const typed = asking && gate ? digits(asking.count, gate.decimals ?? 0) : "";
-  const reading = done ? (counting(block.events, done).reading ?? "") : typed;
+  const count = done ? counts(counting(block.events, done).reading ?? "", gate?.decimals ?? 0) : (asking?.count ?? null);
+  const reading = gate && count !== null ? asRead(gate, count) : "";
   return {
     title: gate?.title, range: gate?.band_text, reading, unit: unitSign(gate?.unit ?? ""), person: block.person,
     corrected: openGate && reading !== "", step: openGate && block.linkTo(openGate.key),
@@ -77,6 +77,9 @@ export function showGate(block) {
   else showUnread(block);
 }
 
+/** Today by its hour alone. @param {number} instant [ms] */
+const untilWords = (instant) => (dayOn(instant) === dayOn() ? timeWords(localTime(instant)) : instantWords(instant));
+
 /** @param {FillAtScale} block */
 function showUnread(block) {
   const { left, gate, openGate } = block;
@@ -86,9 +89,10 @@ function showUnread(block) {
     ...gateSlots(block),
     waits,
     over,
+    held: !over,
     "by-clock": waits || over,
     unknown: !waits && !over,
-    until: waits && instantWords(clock.now() + 1000 * left),
+    until: waits && untilWords(clock.now() + 1000 * left),
     time: spread(gate?.seconds ?? 0),
   });
 }
