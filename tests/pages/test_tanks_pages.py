@@ -1,6 +1,7 @@
 """The pages about tanks and lye: what is tapped with wet gloves is a button, and letters in a tank have room."""
 
 import re
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -18,7 +19,7 @@ def test_what_leads_on_is_a_button_and_no_line_of_text(site: Path, page: str):
     html = (site / page / "index.html").read_text("utf-8")
     content = html.partition("<main")[2].partition("</main>")[0]
     # A line that is nothing but a way on: 22 px tall, where ISO 9241-411 and gloves want twice that and more.
-    alone = re.findall(r"<p>\s*<a (?![^>]*class=\"button)[^>]*>", re.sub(r"<details.*?</details>", "", content, flags=re.S))
+    alone = re.findall(r"<p>\s*<a (?![^>]*class=\"button)[^>]*>", re.sub(r"<details.*?</details>", "", content, flags=re.DOTALL))
     assert alone == []
 
 
@@ -45,7 +46,7 @@ def test_letters_in_a_tank_have_the_room_of_their_line():
         picture = drawn(*blocks)
         lines = sorted(float(each.attrib["y"]) for each in picture if each.tag == "text")
         marks = [float(re.search(r" ([\d.]+)H", each.attrib["d"])[1]) for each in picture if each.get("class") == "t-mark"]
-        assert all(below - above >= letters for above, below in zip(lines, lines[1:], strict=False))
+        assert all(below - above >= letters for above, below in pairwise(lines))
         # No mark runs through letters: capitals are about three quarters of their size high, tails a fifth.
         assert not any(line - 0.75 * letters < mark < line + 0.2 * letters for line in lines for mark in marks)
     assert [each.text for each in drawn(0.3, 0.3) if each.tag == "text"] == ["block 1", "block 2"]
