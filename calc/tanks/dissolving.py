@@ -111,11 +111,11 @@ def peak(alkali: str, start: Sequence[Part], added: Part) -> Peak:
             return Peak(None, koh_end_at_most_c(strength_fraction, warmest_c), None)
         except ValueError:
             return Peak(None, None, None)
-    less, more = _doubt_kj(added)
+    less, more = doubt_kj(added)
     return Peak(end_temperature_c(parts, -less), end_temperature_c(parts, more), boiling_c(strength_fraction))
 
 
-def _doubt_kj(added: Part) -> tuple[float, float]:
+def doubt_kj(added: Part) -> tuple[float, float]:
     """How much less and how much more heat it may give off than reckoned [kJ]; thinning goes by the course with strength alone."""
     moles = added.mass_g * added.hydroxide_fraction / constant("molar_mass_naoh").value
     more = moles * constant("heat_of_solution_more").value
@@ -135,7 +135,7 @@ def additions(
     mass_g, fraction = together(start)
     now = Part(mass_g, fraction, end_temperature_c(start))
     portion, count = _portion(now, added, least)
-    more_kj = _doubt_kj(portion)[1]
+    more_kj = doubt_kj(portion)[1]
     least_s = constant("portion_wait_usual").value
     found: list[Portion] = []
     for number in range(count):
@@ -194,7 +194,7 @@ def _portion(now: Part, added: Part, least: int) -> tuple[Part, int]:
     count = least
     while count < MOST_PORTIONS:
         portion = added._replace(mass_g=added.mass_g / count)
-        rise_c = _together(now, portion, _doubt_kj(portion)[1]).temperature_c - now.temperature_c
+        rise_c = _together(now, portion, doubt_kj(portion)[1]).temperature_c - now.temperature_c
         if rise_c <= constant("portion_rise_most").value:
             break
         count += 1

@@ -22,7 +22,6 @@ from calc.entry.shown import degrees_apart, number, percent, plain_weight, quant
 from calc.scales.weighing import limit_of_error_g
 from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
-from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.dilution import CannotReach, TopUp, top_up
 from calc.tanks.dissolving import (
     Additions,
@@ -37,6 +36,7 @@ from calc.tanks.dissolving import (
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.liquid import Liquid, liquid, no_easier_than_bought
 from calc.tanks.lye_question import LyeToMake
+from calc.tanks.lye_volume import lye_in_tank_ml
 from calc.tanks.spread import Spread
 from calc.tanks.strength import (
     CAUSES,
