@@ -1,15 +1,18 @@
 /** What the pages about stock tell Python beside the workshop: lots as they were saved, counts, what blocks used, what is planned, what is packed. */
 
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { batch, eventsBetween, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
 /** @import { Item, Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -30,7 +33,7 @@ export async function readStock() {
     untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
     untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
     untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
-    untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
+    untilRead((limit) => eventsBetween("day:", dayOn(), "~", limit), () => []),
   ]);
   state.lot_saves = [...demoSaves(), ...lotSaves(saves)];
   state.stock = [...(state.stock ?? []), ...told];
@@ -62,7 +65,7 @@ async function readDrawn() {
   /** @type {TarewellEvent[]} */
   const events = [...(state.contents ?? []), ...told];
   const filled = everFilled(events);
-  const weighings = filled.size > 0 ? await untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []) : [];
+  const weighings = filled.size > 0 ? await untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []) : [];
   const drawn = drawnFrom(filled, weighings);
   state.contents = [...events, ...drawn];
   state.sheets = (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat();
