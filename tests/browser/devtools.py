@@ -19,6 +19,8 @@ from typing import Any
 import websocket
 
 PATIENCE_S = 60
+# A page that goes to the back/forward cache while it is asked may never answer: `until` asks again then.
+ONE_QUESTION_S = 5
 
 
 class Chromium:
@@ -40,17 +42,29 @@ class Chromium:
         # By session: the session of its tab, and what the browser says about the page.
         self.attached: dict[str, tuple[str, dict[str, Any]]] = {}
 
-    def call(self, method: str, session: str = "", **parameters: Any) -> dict[str, Any]:
-        """Asks for one deed and waits for its result; raises RuntimeError where the browser refuses it."""
+    def call(self, method: str, session: str = "", *, patience_s: float = PATIENCE_S, **parameters: Any) -> dict[str, Any]:
+        """Asks for one deed and waits for its result; raises RuntimeError where the browser refuses it, TimeoutError
+        where it says nothing."""
         self._last += 1
         asked = {"id": self._last, "method": method, "params": parameters}
         self._socket.send(json.dumps(asked | ({"sessionId": session} if session else {})))
-        while (message := json.loads(self._socket.recv())).get("id") != asked["id"]:
-            self._heard(message)
+        end = time.monotonic() + patience_s
+        while (message := self._next(end, method)).get("id") != asked["id"]:
+            # A result that comes after its time is nobody's any more.
+            if "method" in message:
+                self._heard(message)
         if "error" in message:
             raise RuntimeError(f"{method}: {message['error']['message']}")
         result: dict[str, Any] = message["result"]
         return result
+
+    def _next(self, end: float, method: str) -> dict[str, Any]:
+        self._socket.settimeout(max(0.01, end - time.monotonic()))
+        try:
+            message: dict[str, Any] = json.loads(self._socket.recv())
+        except websocket.WebSocketTimeoutException as error:
+            raise TimeoutError(f"{method}: no answer") from error
+        return message
 
     def _heard(self, message: dict[str, Any]) -> None:
         told = message.get("params", {})
@@ -91,13 +105,18 @@ class Tab:
     def goto(self, url: str) -> None:
         self._browser.call("Page.navigate", self._pages(ahead=False)[-1], url=url)
 
-    def evaluate(self, expression: str, *, ahead: bool = False) -> Any:
-        """The expression's value on the page, or on the one behind it; None where there is no such page (any more)."""
+    def evaluate(self, expression: str, *, ahead: bool = False, patience_s: float = PATIENCE_S) -> Any:
+        """The expression's value on the page, or on the one behind it; None where there is no such page (any more).
+
+        `patience_s`: the page is asked for so long [s]; raises TimeoutError where it doesn't answer.
+        """
         found = self._pages(ahead)
         if not found:
             return None
         try:
-            reply = self._browser.call("Runtime.evaluate", found[-1], expression=expression, returnByValue=True, awaitPromise=True)
+            reply = self._browser.call(
+                "Runtime.evaluate", found[-1], patience_s=patience_s, expression=expression, returnByValue=True, awaitPromise=True
+            )
         except RuntimeError as error:
             if any(part in str(error) for part in ("Session with given id", "navigated", "context")):
                 return None
@@ -109,10 +128,17 @@ class Tab:
     def until(self, expression: str, what: str, *, ahead: bool = False) -> Any:
         """The expression's first truthy value."""
         end = time.monotonic() + PATIENCE_S
-        while not (value := self.evaluate(expression, ahead=ahead)):
+        while not (value := self._answered(expression, ahead)):
             assert time.monotonic() < end, f"waited in vain: {what}"
             time.sleep(0.02)
         return value
+
+    def _answered(self, expression: str, ahead: bool) -> Any:
+        """As `evaluate`; None, too, where the page says nothing in the time of one question."""
+        try:
+            return self.evaluate(expression, ahead=ahead, patience_s=ONE_QUESTION_S)
+        except TimeoutError:
+            return None
 
     def press(self, css: str) -> None:
         """Puts the finger on the first such element that is seen; it stays there."""
