@@ -6,18 +6,20 @@ import * as fake from "fake-indexeddb";
 import { compare, inOrder } from "../../../site/static/js/rules/fold.mjs";
 import { everRacked } from "../../../site/static/js/rules/racks.mjs";
 import { asideOf } from "../../../site/static/js/rules/set_aside.mjs";
+import { checkThatHolds } from "../../../site/static/js/rules/scale_checks.mjs";
 import { setSoap } from "../../../site/static/js/rules/set_soap.mjs";
 import { standing, standsFor } from "../../../site/static/js/rules/standing.mjs";
 import { openSwitches, withoutSwitched } from "../../../site/static/js/rules/switches.mjs";
 import { drawnFrom } from "../../../site/static/js/rules/tanks.mjs";
-import { openStops } from "../../../site/static/js/rules/training.mjs";
+import { covered, daysAfter, openStops, trainings } from "../../../site/static/js/rules/training.mjs";
 import { upkeepOf } from "../../../site/static/js/rules/upkeep.mjs";
 import { disconnect, transact } from "../../../site/static/js/store/database.mjs";
 import { append, batchesTaking, merge, newEvent, replacementOf } from "../../../site/static/js/store/events.mjs";
 import { makeLog } from "../../../site/static/js/store/log.mjs";
 import { named } from "../../../site/static/js/store/mode.mjs";
 import {
-  asideNow, closedSince, liftedLike, makeStanding, rackedOf, racksTold, setSoapTold, STANDING, standingToday, switchesTold, upkeepTold, weighingsFor,
+  answersSince, asideNow, closedSince, lastTold, liftedLike, makeStanding, rackedOf, racksTold, scaleChecksTold, setSoapTold, STANDING, standingToday,
+  switchesTold, upkeepTold, walksSince, weighingsFor,
 } from "../../../site/static/js/store/standing.mjs";
 import { allEvents, FAILURES, failAt, freshDatabase, watch } from "../database_for_tests.mjs";
 
@@ -61,7 +63,12 @@ function deeds(any, many) {
     () => { const cure = ofKind(...CURE.slice(0, -1)); if (cure) at("cure_taken_back", cure.subject, { person: "Q", takes: cure.id }); },
     () => at(one(["released", "rejected", "reworked"]), subjectOf("release"), { person: "Q", values: {}, checks: [] }),
     () => { const decided = ofKind("released", "rejected", "reworked"); if (decided) at("release_taken_back", decided.subject, { person: "Q", takes: decided.id, reason: "slip" }); },
-    () => at("walk_begun", `walk:w-${one([1, 2, 3])}`, { helper: "Q", guide: "Q", language: "en", way: "daily", phases: ["daily"], points: ["a", "b"] }),
+    () => at("walk_begun", `walk:w-${one([1, 2, 3])}`, { helper: one(["Q", "J"]), guide: "Q", language: "en", way: "read-do", phases: ["mix"], points: ["a", "b"] }),
+    () => at("walk_signed", `walk:w-${one([1, 2, 3])}`, { initials: "Q" }),
+    () => at("trained", subjectOf("block"), { person: one(["Q", "J"]), helper: null, reason: "alone" }),
+    () => at("fill_trained", "fill:oil.20261201080000", { person: "Q", helper: null, reason: "alone" }),
+    () => at("covered", subjectOf("block"), { person: "Q", step: "after:cover", cover: "towel" }),
+    () => at(one(["scale_checked", "scale_moved"]), `scale_check:${one(["floor", "bench"])}`, { person: "Q", scale: "floor", said: "zero" }),
     () => at("walk_answered", `walk:w-${one([1, 2, 3])}`, { point: one(["a", "b"]), answer: one(["yes", "yes", "no"]) }),
     () => { const no = all.findLast(({ answer }) => answer === "no"); if (no) at("walk_cleared", no.subject, { person: "J", clears: no.id, reason: "put right" }); },
     () => at("tank_loaded", "contents:oil", { person: "Q", parts: [] }),
@@ -107,6 +114,21 @@ async function agrees(any) {
   const last = switches.at(-1)?.local.slice(0, 10) ?? DAY;
   const plan = ["oil", "lye", ""].map((tank) => ({ tank }));
   assert.deepEqual(withoutSwitched(plan, today.switches, last), withoutSwitched(plan, switches, last));
+
+  const moment = events[Math.floor(any() * events.length)];
+  const lateWalks = await walksSince(moment.at);
+  assert.deepEqual(openStops(lateWalks, {}), openStops(walks, {}));
+  const late = new Set(walks.filter(({ at }) => at >= moment.at).map(({ subject }) => subject));
+  assert.deepEqual(lateWalks.filter(({ subject }) => late.has(subject)), walks.filter(({ subject }) => late.has(subject)));
+  const answers = of("trained", "fill_trained");
+  const until = Date.parse(answers.at(-1)?.at ?? moment.at);
+  const lately = ({ at }) => Date.parse(at) > until - 86_400_000;
+  assert.deepEqual((await answersSince(new Date(until - 2 * 86_400_000).toISOString())).filter(lately), answers.filter(lately));
+  const checks = of("scale_checked", "scale_moved");
+  const holds = (list) => checkThatHolds(list, "floor", "zero", "Q", ({ at }) => at.startsWith(checks.at(-1)?.at.slice(0, 10)));
+  assert.deepEqual(holds(await scaleChecksTold()), holds(checks));
+  assert.deepEqual((await lastTold("covered")).last, of("covered").at(-1));
+  assert.deepEqual((await lastTold("shelved")).last, of("racked").at(-1));
 
   const off = ever.filter((batch) => batch.off).reverse();
   const told = await racksTold({ off: 2, codes: [] });
@@ -167,6 +189,37 @@ for (let seed = 1; seed <= 12; seed += 1) {
     await agrees(any);
   });
 }
+
+test("who is trained today is told by the walks of the time a training holds as by all there ever were", async () => {
+  const points = ["a", "b"];
+  const required = { mix: points };
+  for (let seed = 1; seed <= 40; seed += 1) {
+    const any = chance(seed);
+    await freshDatabase();
+    const one = (list) => list[Math.floor(any() * list.length)];
+    const all = [];
+    // Walks and daily checks over three years; a training holds for twelve months.
+    for (let walk = 0; walk < 30; walk += 1) {
+      const daily = any() < 0.6;
+      let now = Date.parse("2023-12-01T08:00:00Z") + Math.floor(any() * 1095) * 86_400_000;
+      const at = (kind, fields) => all.push({ ...newEvent(kind, `walk:${seed}-${walk}`, fields), at: new Date((now += 60_000)).toISOString(), local: `${new Date(now).toISOString().slice(0, 19)}+00:00` });
+      at("walk_begun", { helper: one(["Q", "J"]), guide: "Q", language: "en", way: daily ? "daily" : "read-do", phases: ["mix"], points, by_phase: { mix: points } });
+      for (const point of points) at("walk_answered", { point, answer: any() < 0.8 ? "yes" : "no" });
+      const no = all.findLast(({ answer }) => answer === "no");
+      if (no && any() < 0.8) all.push({ ...newEvent("walk_cleared", no.subject, { person: "J", clears: no.id, reason: "mended" }), at: new Date(Date.parse(no.at) + 1000).toISOString(), local: no.local });
+      if (!daily) at("walk_signed", { initials: "Q" });
+    }
+    await merge(all);
+    await makeStanding();
+    const today = "2026-12-01";
+    const walks = inOrder(all);
+    const told = await walksSince(daysAfter(today, -32 * 13));
+    assert.ok(told.length < walks.length, "bounded");
+    const record = (events) => ({ all: trainings(events, 12), stops: openStops(events, required), required });
+    assert.deepEqual(covered(record(told), ["mix"], today).sort((a, b) => compare(a.helper, b.helper)), covered(record(walks), ["mix"], today).sort((a, b) => compare(a.helper, b.helper)), `seed ${seed}`);
+    assert.deepEqual(record(told).stops, record(walks).stops);
+  }
+});
 
 test("of a copy only what it tells of is made anew, and all of it where an older fold made it", async () => {
   const racked = (code) => newEvent("cure_racked", `cure:${code}/1`, { person: "Q", soap: "Plain", values: {} });

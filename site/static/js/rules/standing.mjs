@@ -25,12 +25,15 @@ export const STANDING_FOLD = 1;
 const OF_BLOCK = ["block", "cure", "aside", "release"];
 
 /** What other things that have an entry begin with: it is their own subject. */
-const ALONE = ["walk", "contents", "upkeep_log"];
+const ALONE = ["walk", "contents", "upkeep_log", "scale_check", "fill"];
 
 export const ABOUT_STANDING = [...OF_BLOCK, ...ALONE];
 
 /** Of what is told at the scale and at the cutter, all that an entry hangs on. @type {Kind[]} */
-const OF_BARS = ["weighed", "corrected", "closed", "lifted", "measured", AT_CUTTER];
+const OF_BARS = ["trained", "weighed", "corrected", "closed", "covered", "lifted", "measured", AT_CUTTER];
+
+/** By which somebody says who is trained: of a block, and of a tank that is filled. @type {Kind[]} */
+const TRAINED = ["trained", "fill_trained"];
 
 /** Of whose entry this subject is; null where it has none. @param {string} subject */
 export function standsFor(subject) {
@@ -43,6 +46,7 @@ export function standsFor(subject) {
 /** Whose entry this event may change; null where it changes none. @param {{kind: string, subject: string}} event */
 export function changes({ kind, subject }) {
   if (subject.startsWith("block:") && !OF_BARS.some((each) => each === kind)) return null;
+  if (subject.startsWith("fill:") && !TRAINED.some((each) => each === kind)) return null;
   if (subject.startsWith("contents:") && !SWITCH_KINDS.some((each) => each === kind)) return null;
   return standsFor(subject);
 }
@@ -61,10 +65,27 @@ export function standing(key, events) {
 
 /** @param {string} key @param {TarewellEvent[]} events In order. @returns {Partial<Standing>} */
 function factsOf(key, events) {
-  if (key.startsWith("block:")) return { ...drew(events), ...closed(events), ...lifted(events), ...density(events), ...onRack(events), ...barred(events), ...setAside(events) };
-  if (key.startsWith("walk:")) return openStops(events, {}).length > 0 ? { stopped: true } : {};
-  const told = key.startsWith("contents:") ? switchesThatTell(events.filter(({ kind }) => SWITCH_KINDS.some((each) => each === kind))) : upkeepThatTells(events.filter(({ kind }) => UPKEEP_KINDS.some((each) => each === kind)));
+  if (key.startsWith("block:")) return { ...answered(events), ...drew(events), ...closed(events), ...lifted(events), ...density(events), ...usual(events), ...onRack(events), ...barred(events), ...setAside(events) };
+  if (key.startsWith("fill:")) return answered(events);
+  const last = events.at(-1)?.at ?? "";
+  if (key.startsWith("walk:")) return { walked: last, ...(openStops(events, {}).length > 0 ? { stopped: last } : {}) };
+  const told = key.startsWith("scale_check:") ? ofLastDays(events) : key.startsWith("contents:") ? switchesThatTell(events.filter(({ kind }) => SWITCH_KINDS.some((each) => each === kind))) : upkeepThatTells(events.filter(({ kind }) => UPKEEP_KINDS.some((each) => each === kind)));
   return told.length > 0 ? { told } : {};
+}
+
+/** Who was said to be trained, lately. @param {TarewellEvent[]} events */
+function answered(events) {
+  const told = ofLastDays(events.filter(({ kind }) => TRAINED.some((each) => each === kind)));
+  return told.length > 0 ? { trained: told.at(-1)?.at ?? "", answers: told.map(({ id }) => id) } : {};
+}
+
+/** What is proposed at the next block: what it was covered with, and where its trays stand. @param {TarewellEvent[]} events */
+function usual(events) {
+  const [covered, shelved] = ["covered", AT_CUTTER].map((each) => events.findLast(({ kind }) => kind === each));
+  return {
+    ...(covered ? { covered: /** @type {[string, string]} */ ([covered.at, covered.id]) } : {}),
+    ...(shelved ? { shelved: /** @type {[string, string]} */ ([shelved.at, shelved.id]) } : {}),
+  };
 }
 
 /** How a draw is found: by its lot, "" for a blend of oils out of a tank, and by when it was. No lot has a line of its own. @param {string} lot @param {string} at */
@@ -126,8 +147,15 @@ function density(events) {
   return name && density ? { soap: /** @type {Standing["soap"]} */ ([name, at, id]), density } : {};
 }
 
-/** The days of switching that still tell something: today, and the day before for a clock that is beside it. */
+/** The days on which something still tells of today, wherever on earth: of an instant one more. */
 const DAYS = 2;
+
+/** What was told on the last days on which anything was: by the clock there, and by its instant, since a clock may have been set back. @param {TarewellEvent[]} events */
+function ofLastDays(events) {
+  const last = (/** @type {string[]} */ all, /** @type {number} */ days) => new Set([...new Set(all.map((each) => each.slice(0, 10)))].sort().slice(-days));
+  const [there, instants] = [last(events.map(({ local }) => local), DAYS), last(events.map(({ at }) => at), DAYS + 1)];
+  return events.filter(({ local, at }) => there.has(local.slice(0, 10)) || instants.has(at.slice(0, 10)));
+}
 
 /**
  * Of one tank what its switch-ons go by: the newest of each kind, all of the last days, and what takes one of those or is
@@ -137,8 +165,7 @@ const DAYS = 2;
  */
 function switchesThatTell(events) {
   const newest = new Set(new Map(events.map((event) => [event.kind, event.id])).values());
-  const days = [...new Set(events.map(({ local }) => local.slice(0, 10)))].sort().slice(-DAYS);
-  const found = new Set(events.filter(({ id, local }) => newest.has(id) || days.includes(local.slice(0, 10))).map(({ id }) => id));
+  const found = new Set([...newest, ...ofLastDays(events).map(({ id }) => id)]);
   for (let before = -1; before !== found.size; ) {
     before = found.size;
     for (const { id, takes } of events) {

@@ -196,8 +196,13 @@
  * @property {number} [seconds]    how long it had stood in it
  * @property {[string, string, string]} [soap]  formula of a block whose set soap was weighed; when, and by which event
  * @property {number} [density]    how dense that was [g/ml]
- * @property {true} [stopped]      a walk of which a stop is open
- * @property {TarewellEvent[]} [told]  of a tank's switch-ons, and of a task's log, what still tells something
+ * @property {[string, string]} [covered]  when it was covered last, and by which event; and when its trays were put down
+ * @property {[string, string]} [shelved]
+ * @property {string} [trained]    when it was last said who is trained, and by which events lately
+ * @property {string[]} [answers]
+ * @property {string} [walked]     a walk: when something was last told of it, and the same where a stop of it is open
+ * @property {string} [stopped]
+ * @property {TarewellEvent[]} [told]  of a tank's switch-ons, a task's log and a scale's checks, what still tells something
  *
  * @typedef {{code: string, low: number, high: number, text: string}} Question   Readings from low to high are asked back.
  * @typedef {{scale: string, unit: string, decimals: number, division: number, from_text: string}} FinerScale

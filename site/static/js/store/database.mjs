@@ -32,7 +32,7 @@ import { named, NAMES } from "./mode.mjs";
  * @property {{key: string, value: BlockEntry}} blocks
  * @property {{key: string, value: Draft}} drafts
  * @property {{key: string, value: LogEntry, indexes: {at: string}}} log
- * @property {{key: string, value: Standing, indexes: {rack: string[], aside: string[], closed: string, lifted: string[], soap: string[], drew: string}}} standing
+ * @property {{key: string, value: Standing, indexes: {rack: string[], aside: string[], closed: string, lifted: string[], soap: string[], covered: string[], shelved: string[], trained: string, walked: string, stopped: string, drew: string}}} standing
  * @typedef {Stores & DBSchema} Schema
  * @typedef {("events" | "batches" | "blocks" | "drafts" | "log" | "standing")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
@@ -111,7 +111,7 @@ function within(start, limit, code) {
 }
 
 /** What an entry of what stands is found by, where it has it. */
-const FOUND_BY = /** @type {const} */ (["rack", "aside", "closed", "lifted", "soap"]);
+const FOUND_BY = /** @type {const} */ (["rack", "aside", "closed", "lifted", "soap", "covered", "shelved", "trained", "walked", "stopped"]);
 
 /** @param {Database} database @param {number} from @param {number | null} _to @param {IDBPTransaction<Schema, StoreNames, "versionchange">} transaction */
 function upgrade(database, from, _to, transaction) {

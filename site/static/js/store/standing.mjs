@@ -53,7 +53,7 @@ const beginning = (...begins) => IDBKeyRange.bound(begins, [...begins, []]);
 /** @param {Writing} transaction @param {"on" | "off" | "lost"} where */
 const onRack = (transaction, where) => transaction.objectStore("standing").index("rack").getAll(beginning(where));
 
-/** @param {Writing} transaction @param {"rack" | "aside" | "lifted" | "soap"} name @param {IDBKeyRange | null} range @param {number} most @returns {Promise<Standing[]>} The newest first. */
+/** @param {Writing} transaction @param {"rack" | "aside" | "lifted" | "covered" | "shelved"} name @param {IDBKeyRange | null} range @param {number} most @returns {Promise<Standing[]>} The newest first. */
 async function newest(transaction, name, range, most) {
   /** @type {Standing[]} */
   const found = [];
@@ -76,8 +76,36 @@ const allOf = (transaction, room) => transaction.objectStore("standing").getAll(
 export const standingToday = (limit) =>
   STANDING.whole(async (transaction) => {
     const racks = (await onRack(transaction, "on")).filter(({ barred }) => !barred).map(asOnRack);
-    const walks = await about(transaction, (await allOf(transaction, "walk")).map(({ key }) => key));
-    return { racks, walks: inOrder(walks), switches: await switches(transaction) };
+    return { racks, walks: inOrder(await about(transaction, await stopped(transaction))), switches: await switches(transaction) };
+  }, limit);
+
+/** The walks of which a stop is open. @param {Writing} transaction */
+const stopped = async (transaction) => (await transaction.objectStore("standing").index("stopped").getAllKeys()).map(String);
+
+/** All of the walks of which something was told since then, and of those of which a stop is open, in order. @param {string} since @param {number} [limit] [ms] @returns {Promise<TarewellEvent[] | null>} */
+export const walksSince = (since, limit) =>
+  STANDING.whole(async (transaction) => {
+    const late = await transaction.objectStore("standing").index("walked").getAllKeys(IDBKeyRange.lowerBound(since));
+    return inOrder(await about(transaction, [...new Set([...late.map(String), ...(await stopped(transaction))])]));
+  }, limit);
+
+/** Who was said to be trained since then, in order. @param {string} since @param {number} [limit] [ms] @returns {Promise<TarewellEvent[] | null>} */
+export const answersSince = (since, limit) =>
+  STANDING.whole(async (transaction) => {
+    const events = transaction.objectStore("events");
+    const entries = await transaction.objectStore("standing").index("trained").getAll(IDBKeyRange.lowerBound(since));
+    const found = await Promise.all(entries.flatMap(({ answers = [] }) => answers).map(async (id) => events.get(id)));
+    return inOrder(found.flatMap((event) => event ?? []));
+  }, limit);
+
+/** The checks of all scales on the last days on which each was checked or moved, in order. @param {number} [limit] [ms] */
+export const scaleChecksTold = (limit) => STANDING.whole(async (transaction) => inOrder((await allOf(transaction, "scale_check")).flatMap(({ told = [] }) => told)), limit);
+
+/** What was told last of a cover, or of where trays stand. @param {"covered" | "shelved"} what @param {number} [limit] [ms] @returns {Promise<{last: TarewellEvent | undefined} | null>} */
+export const lastTold = (what, limit) =>
+  STANDING.whole(async (transaction) => {
+    const [entry] = await newest(transaction, what, null, 1);
+    return { last: entry?.[what] ? await transaction.objectStore("events").get(entry[what][1]) : undefined };
   }, limit);
 
 /** @param {Writing} transaction */
