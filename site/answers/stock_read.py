@@ -75,12 +75,8 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     held = tanks(state.contents, today, tares_g, of_formula)
     unread = told.unread + held.unread
     mixes = _mixes(state)
-    uses: list[Used] = []
-    for entry in state.stock_log:
-        try:
-            uses += used([entry], held, state.sheets, mixes, today)
-        except UNREADABLE:
-            unread += 1
+    uses, unreadable = _used(state, held, mixes, today)
+    unread += unreadable
     codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
     events = (*state.stock, *more)
     moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
@@ -107,6 +103,20 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
         stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), events)
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
     return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
+
+
+def _used(state: State, held: Tanks, mixes: Mapping[str, Mapping[str, Decimal]], today: date) -> tuple[list[Used], int]:
+    """What blocks used, and of how many batches that can't be read: those are looked for one by one, which takes longer the more was drawn."""
+    with suppress(*UNREADABLE):
+        return list(used(state.stock_log, held, state.sheets, mixes, today)), 0
+    uses: list[Used] = []
+    unread = 0
+    for entry in state.stock_log:
+        try:
+            uses += used([entry], held, state.sheets, mixes, today)
+        except UNREADABLE:
+            unread += 1
+    return uses, unread
 
 
 def _mixes(state: State) -> dict[str, dict[str, Decimal]]:

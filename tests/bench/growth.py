@@ -95,7 +95,14 @@ FILL = """async ([issued, from, to, all]) => {
     const [next_on, ready_on] = [day(Date.now() + 7 * 86_400_000), day(Date.now() + 30 * 86_400_000)];
     const rack = { kind: "cure_weighed", person: "R", next_on, ready_on, values: { batch: `${code}:1`, total_g: "1400", "total_g.unit": "g", bars: "10" } };
     for (let kept = issued.steps.length + issued.after.length + 3; kept < 60; kept++) events.add(event(`cure:${code}/1`, rack));
-    if (n < all - 100) events.add(event(`cure:${code}/1`, { kind: "cure_ready", person: "R", values: { batch: `${code}:1`, to: "ready" } }));
+  }
+  // The newest hundred are on a rack: by these, as many others come off, and are packed.
+  for (let n = Math.max(from - 100, 0); n < to - 100; n++) {
+    const at = new Date().toISOString();
+    const off = { kind: "cure_ready", person: "R", values: { batch: `BENCH-${n}:1`, to: "ready" } };
+    events.add({ ...off, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `cure:BENCH-${n}/1` });
+    const packed = { kind: "packed", person: "R", code: `P-${n}`, parts: [{ code: `BENCH-${n}`, block: 1, bars: 96 }] };
+    events.add({ ...packed, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `packed:p-${n}` });
   }
   if (from === 0) {
     issue(issued);

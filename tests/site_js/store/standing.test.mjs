@@ -27,6 +27,7 @@ beforeEach(freshDatabase);
 
 const CODES = ["QM-1", "QM-2", "NO-SHEET"];
 const DAY = "2026-12-01";
+const ASKED = { target: 1634, low: 1632, high: 1636, decimals: 2, unit: "kg", division: 2 };
 const CURE = ["cure_racked", "cure_weighed", "cure_bars", "cure_tested", "cure_moved", "cure_ready", "cure_taken_back"];
 
 /** Numbers from 0 to 1, the same ones for the same seed (mulberry32). */
@@ -50,32 +51,33 @@ function deeds(any, many) {
   const at = (kind, subject, fields) => all.push({ ...newEvent(kind, subject, fields), at: new Date(now).toISOString(), local: `${new Date(now).toISOString().slice(0, 19)}+00:00` });
   const sorts = [
     () => at("issued", "batch:QM-1", { code: "QM-1", html: "" }),
-    () => at("weighed", subjectOf("block"), { person: "Q", step: one(["oil:0", "v:oil:blend"]), lot: one(["OLV-1", "LYE-1", null]), mode: one(["net", "net", "net", "gross"]) }),
+    () => at("weighed", subjectOf("block"), { person: "Q", step: one(["oil:0", "v:oil:blend"]), reading: "16.34", unit: "kg", asked: ASKED, lot: one(["OLV-1", "LYE-1", null]), mode: one(["net", "net", "net", "gross"]) }),
     () => at("closed", subjectOf("block"), { person: "Q", outcome: one(["poured", "quarantined"]), record: null, html: "" }),
     () => at("lifted", subjectOf("block"), { person: "Q", step: "after:lift", of_formula: one(["Plain", "Reed"]), in_mould: one(["A", "B"]), cover: one(["", "towel"]), seconds: Math.floor(any() * 9e4) }),
-    () => at("racked", subjectOf("block"), { person: "Q", trays: 4, of_formula: one(["Plain", "Reed", ""]), density_g_per_ml: one([1.02, 1.04, null]) }),
+    () => at("racked", subjectOf("block"), { person: "Q", step: "after:rack", trays: 4, of_formula: one(["Plain", "Reed", ""]), density_g_per_ml: one([1.02, 1.04, null]) }),
     () => at("measured", subjectOf("block"), { person: "Q", step: one(["after:trim", "after:set-aside", "after:first-bar"]), reading: one(["0", "2.4"]) }),
     () => at("aside_gone", subjectOf("aside"), { person: "Q" }),
-    () => { const weighed = ofKind("weighed", "measured"); if (weighed) at("corrected", weighed.subject, { person: "Q", corrects: weighed.id, reading: "1", reason: "slip" }); },
+    () => { const weighed = ofKind("weighed", "measured"); if (weighed) at("corrected", weighed.subject, { person: "Q", corrects: weighed.id, reading: one(["0", "2.4"]), unit: "kg", reason: "slip" }); },
     () => at("cure_racked", subjectOf("cure"), { person: "Q", soap: "Plain", values: {} }),
-    () => at("cure_weighed", subjectOf("cure"), { person: "Q", values: {}, next_on: DAY, ready_on: one(["2026-12-20", undefined]) }),
+    () => at("cure_weighed", subjectOf("cure"), { person: "Q", values: {}, next_on: DAY, ...(any() < 0.5 ? { ready_on: "2026-12-20" } : {}) }),
     () => at(one(["cure_ready", "cure_moved"]), subjectOf("cure"), { person: "Q", values: {} }),
     () => { const cure = ofKind(...CURE.slice(0, -1)); if (cure) at("cure_taken_back", cure.subject, { person: "Q", takes: cure.id }); },
-    () => at(one(["released", "rejected", "reworked"]), subjectOf("release"), { person: "Q", values: {}, checks: [] }),
+    () => at(one(["released", "rejected", "reworked"]), subjectOf("release"), { person: "Q", values: {}, checks: [], reason: "as it is" }),
     () => { const decided = ofKind("released", "rejected", "reworked"); if (decided) at("release_taken_back", decided.subject, { person: "Q", takes: decided.id, reason: "slip" }); },
     () => at("walk_begun", `walk:w-${one([1, 2, 3])}`, { helper: one(["Q", "J"]), guide: "Q", language: "en", way: "read-do", phases: ["mix"], points: ["a", "b"] }),
-    () => at("walk_signed", `walk:w-${one([1, 2, 3])}`, { initials: "Q" }),
+    () => at("walk_signed", `walk:w-${one([1, 2, 3])}`, { person: "Q", initials: "Q", path: "" }),
     () => at("trained", subjectOf("block"), { person: one(["Q", "J"]), helper: null, reason: "alone" }),
     () => at("fill_trained", "fill:oil.20261201080000", { person: "Q", helper: null, reason: "alone" }),
     () => at("covered", subjectOf("block"), { person: "Q", step: "after:cover", cover: "towel" }),
-    () => at(one(["scale_checked", "scale_moved"]), `scale_check:${one(["floor", "bench"])}`, { person: "Q", scale: "floor", said: "zero" }),
+    () => { const scale = one(["floor", "bench"]); at("scale_checked", `scale_check:${scale}`, { person: "Q", scale, said: "zero" }); },
+    () => { const scale = one(["floor", "bench"]); at("scale_moved", `scale_check:${scale}`, { person: "Q", scale }); },
     () => at("walk_answered", `walk:w-${one([1, 2, 3])}`, { point: one(["a", "b"]), answer: one(["yes", "yes", "no"]) }),
     () => { const no = all.findLast(({ answer }) => answer === "no"); if (no) at("walk_cleared", no.subject, { person: "J", clears: no.id, reason: "put right" }); },
-    () => at("tank_loaded", "contents:oil", { person: "Q", parts: [] }),
+    () => at("tank_loaded", "contents:oil", { person: "Q", parts: [{ name: "Olive", grams: 1000 }] }),
     () => at("tank_switch_kept", `contents:${one(["oil", "lye"])}`, { person: "Q", name: "Tank", switch_at: `${DAY}T05:10` }),
     () => { const kept = ofKind("tank_switch_kept"); if (kept) at(one(["tank_switched_on", "tank_switch_dropped"]), kept.subject, { person: "Q", takes: kept.id }); },
     () => at("upkeep_done", `upkeep_log:${one(["wires", "oil"])}`, { person: "Q", ...(any() < 0.3 ? { found: "loose" } : {}) }),
-    () => { const found = ofKind("upkeep_done"); if (found) at(one(["upkeep_mended", "upkeep_taken_back"]), found.subject, { person: "Q", mends: found.id, takes: found.id }); },
+    () => { const found = ofKind("upkeep_done"); if (found) at(...one([["upkeep_mended", found.subject, { person: "Q", mends: found.id }], ["upkeep_taken_back", found.subject, { person: "Q", takes: found.id }]])); },
   ];
   while (all.length < many) {
     now += Math.floor(any() * 9_000_000);
@@ -207,7 +209,7 @@ test("who is trained today is told by the walks of the time a training holds as 
       for (const point of points) at("walk_answered", { point, answer: any() < 0.8 ? "yes" : "no" });
       const no = all.findLast(({ answer }) => answer === "no");
       if (no && any() < 0.8) all.push({ ...newEvent("walk_cleared", no.subject, { person: "J", clears: no.id, reason: "mended" }), at: new Date(Date.parse(no.at) + 1000).toISOString(), local: no.local });
-      if (!daily) at("walk_signed", { initials: "Q" });
+      if (!daily) at("walk_signed", { person: "Q", initials: "Q", path: "" });
     }
     await merge(all);
     await makeStanding();

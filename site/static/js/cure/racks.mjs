@@ -25,7 +25,8 @@ onWorkshop(async () => {
   const events = [...(app.state.cure ?? []), ...told];
   const racked = told.map(({ subject }) => blockOf(`block:${subject.slice(subject.indexOf(":") + 1)}`)[0]);
   app.state.cure = events;
-  app.state.sheets = (await Promise.all([...new Set([...looked, ...racked])].map(sheetOf))).flat();
+  const waiting = new Set(looked);
+  app.state.sheets = (await Promise.all([...new Set([...looked, ...racked])].map((code) => sheetOf(code, waiting.has(code))))).flat();
   // What a list offers of batches, as items; those on a rack first, the newest first.
   const ever = everRacked(events).reverse();
   const offered = [...ever.filter(({ off }) => !off), ...ever.filter(({ off }) => off).slice(0, OFF_LISTED)];
@@ -45,11 +46,11 @@ function named() {
   }
 }
 
-/** A sheet without what is only to be read: Python reckons the water from it. @param {string} code */
-async function sheetOf(code) {
+/** A sheet without what is only to be read: Python reckons the water from it. @param {string} code @param {boolean} looked Whether blocks of it may wait for a rack. */
+async function sheetOf(code, looked) {
   const [issued] = await untilRead(() => batch(code), () => []);
   if (!issued) return [];
-  const events = await untilRead(() => eventsOfBatch(code), () => []);
+  const events = looked ? await untilRead(() => eventsOfBatch(code), () => []) : [];
   const poured = events.filter(({ kind, outcome }) => kind === "closed" && outcome === "poured").map(({ subject }) => blockOf(subject)[1]);
   const { pours, batter_g, chemistry, planned, set_aside } = issued;
   const kept = { code, soap: issued.formula?.name ?? code, pours, batter_g, chemistry, planned, ...(set_aside ? { set_aside } : {}) };
