@@ -98,11 +98,12 @@ function drew(events) {
   return { ...(keys.length > 0 ? { drew: keys } : {}), ...(corrected.length > 0 ? { corrected } : {}) };
 }
 
-/** Where its bars are; "lost" where something was told of them and no rack. @param {TarewellEvent[]} events */
+/** Where its bars are; "lost" where something was told of them and no rack: in practice, of bars that the app came with. @param {TarewellEvent[]} events */
 function onRack(events) {
   const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "cure_taken_back" ? [takes] : [])));
-  const about = events.filter(({ id, kind }) => (kind === AT_CUTTER || CURE_KINDS.some((each) => each === kind)) && kind !== "cure_taken_back" && !gone.has(id));
-  const first = about.find(isRacking) ?? about[0];
+  const told = events.filter(({ kind }) => kind === AT_CUTTER || CURE_KINDS.some((each) => each === kind));
+  const about = told.filter(({ id, kind }) => kind !== "cure_taken_back" && !gone.has(id));
+  const first = about.find(isRacking) ?? told[0];
   if (!first) return {};
   const [batch] = everRacked(about);
   const { soap, cut, weigh, ready } = batch ?? {};
