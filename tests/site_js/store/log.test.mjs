@@ -5,7 +5,7 @@ import * as fake from "fake-indexeddb";
 import { logEntry } from "../../../site/static/js/rules/log.mjs";
 import { disconnect, transact } from "../../../site/static/js/store/database.mjs";
 import { append, blocksInHand, merge, newEvent } from "../../../site/static/js/store/events.mjs";
-import { allAbout, allLog, makeLog } from "../../../site/static/js/store/log.mjs";
+import { allAbout, allLog, logOf, makeLog } from "../../../site/static/js/store/log.mjs";
 import { named } from "../../../site/static/js/store/mode.mjs";
 import { allEvents, FAILURES, failAt, freshDatabase, watch } from "../database_for_tests.mjs";
 
@@ -48,7 +48,7 @@ test("what is about no batch, or about one whose sheet is not here, makes no ent
   await append(newEvent("saved", "mould:m", { values: { name: "M" } }));
   await append(ready("QM-9"));
   assert.deepEqual(await allLog(), []);
-  assert.equal(logEntry(await allAbout("QM-9")), null);
+  assert.equal(await logOf("QM-9"), null);
 });
 
 test("a lot leads to its batches, and a code to all about it", async () => {
@@ -60,15 +60,15 @@ test("a lot leads to its batches, and a code to all about it", async () => {
   assert.deepEqual(await inLot("OLV-1"), ["QM-1", "QM-3"]);
   assert.deepEqual(await inLot("OLV-9"), []);
   assert.deepEqual((await allAbout("QM-1")).map(({ kind, subject }) => `${kind} ${subject}`), ["issued batch:QM-1", "weighed block:QM-1/1"]);
-  assert.equal(logEntry(await allAbout("QM-11")).state, "weighing");
+  assert.equal((await logOf("QM-11")).state, "weighing");
 });
 
 test("until every batch has its entry nobody is given any, and making them is told", async () => {
   assert.equal(await allLog(), null);
   await merge(Array.from({ length: 120 }, (_, n) => [issued(`QM-${n}`), weighed(`QM-${n}`)]).flat());
   assert.equal(await allLog(), null);
-  // One batch's own events never wait for the others' entries.
-  assert.equal(logEntry(await allAbout("QM-7")).state, "weighing");
+  // One batch's own entry never waits for the others'.
+  assert.equal((await logOf("QM-7")).state, "weighing");
   const told = [];
   await makeLog((share) => told.push(share));
   assert.ok(told.length > 1 && told[0] === 0 && told.every((share, n) => share < 1 && share >= (told[n - 1] ?? 0)));

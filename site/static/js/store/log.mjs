@@ -55,5 +55,8 @@ export const newestLog = (most, limit) =>
     return { entries, all: await index.count() };
   }, limit);
 
+/** One batch as its events have it, whether or not its entry is made; null where there is none. @param {string} code @param {number} [limit] [ms] @returns {Promise<LogEntry | null>} */
+export const logOf = (code, limit) => read(async (transaction) => logEntry(await allOf(transaction, code)), limit);
+
 /** All about a batch, in order: its sheet, its blocks, their racks and their release. @param {string} code @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
 export const allAbout = (code, limit) => read((transaction) => allOf(transaction, code), limit);
