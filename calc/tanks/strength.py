@@ -205,7 +205,10 @@ def by_jug_of_water(
 ) -> Measured:
     """Strength by one pitcher weighed full of lye and full of water, both net: its volume need not be known.
 
-    rho - a = (rho_water - a)·m_lye/m_water, a the density of air. Raises OutsideTable; ValueError unless masses are above 0.
+    alkali: "naoh" or "koh". lye, water: net masses [g], above 0. water_c: of the water, temperature_c: of the lye [°C], both 15 to
+    80; thermometer_c: by how much the lye's thermometer may be off [K], 0 or more, and past the ends. rho - a = (rho_water - a)·m_lye/m_water,
+    a the density of air [g/ml]. Raises OutsideTable for a density that no lye has there; ValueError unless masses are above 0, and
+    for temperatures outside the table.
     """
     if not (water.mass_g > 0.0 and lye.mass_g > 0.0):
         raise ValueError("Masses must be above zero.")

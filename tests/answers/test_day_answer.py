@@ -230,6 +230,24 @@ def test_what_is_typed_overrules_the_tank_and_a_lot_in_no_tank_is_not_checked() 
     assert "Lye short" not in told and "No tank is down as holding LYE-9, so its lye isn’t checked." in told
 
 
+def test_an_emptied_tank_is_loaded_before_anybody_switches_it_on() -> None:
+    state = made()
+    emptied = {"id": "x", "at": "2026-11-30T12:00:00Z", "local": "2026-11-30T06:00:00-06:00", "kind": "tank_emptied", "subject": "contents:t-oil", "person": "J"}
+    state["contents"] = [*state["contents"], emptied]
+    state["floor"][0]["values"]["oils"] = "blend"
+    told = plain(ask(FROM_TANK, state=state))
+    assert "Oil tank: It’s empty. Load it before it’s switched on." in told.replace(" :", ":") and "switch on," not in told
+    # Nor one of which blocks have drawn the last.
+    drawn = {**emptied, "kind": "tank_drawn", "grams": 120_000.0}
+    state["contents"] = [*state["contents"][:-1], drawn]
+    told = plain(ask(FROM_TANK, state=state))
+    assert "It’s empty. Load it" in told and "switch on," not in told
+    # Loaded again, it is switched on as ever.
+    loaded = {**drawn, "id": "y", "at": "2026-11-30T13:00:00Z", "kind": "tank_loaded", "parts": [{"name": "Olive oil", "oil": "olive", "grams": 100_000.0}]}
+    state["contents"] = [*state["contents"], loaded]
+    assert "switch on, 07:00 ready" in plain(ask(FROM_TANK, state=state))
+
+
 def test_an_emptied_tank_gives_nothing() -> None:
     state = made(of_lot(blocks=1))
     emptied = {"id": "x", "at": "2026-11-30T12:00:00Z", "local": "2026-11-30T06:00:00-06:00", "kind": "tank_emptied", "subject": "contents:t-lye", "person": "J"}
@@ -287,6 +305,37 @@ def test_a_kept_switch_on_stands_in_the_plan_and_a_tapped_one_is_when_it_was() -
     tapped = {"id": "d", "at": "2026-12-01T10:25:00Z", "local": "2026-12-01T04:25:00-06:00", "kind": "tank_switched_on", "subject": "contents:t-oil", "person": "J", "takes": "k"}
     state["contents"] = [*state["contents"], tapped]
     assert "04:25 switched on" in plain(ask(FROM_TANK, now="2026-12-01T05:00:00-06:00", state=state))
+
+
+def test_a_switch_on_kept_for_another_day_is_none_of_this_one() -> None:
+    keep = {"id": "k", "at": "2026-11-30T23:00:00Z", "local": "2026-11-30T17:00:00-06:00", "kind": "tank_switch_kept", "subject": "contents:t-oil",
+            "person": "J", "name": "Oil tank", "switch_at": "2026-12-02T04:20", "ready_at": "2026-12-02T07:00"}  # fmt: skip
+    state = made()
+    plain_day = plain(ask(FROM_TANK, state=state))
+    state["contents"] = [*state["contents"], keep]
+    assert plain(ask(FROM_TANK, state=state)) == plain_day and "as you set it" not in plain_day
+    # One that is switched on the evening before is of the day on which it is ready, and so is the tap.
+    state["contents"][-1] = {**keep, "switch_at": "2026-11-30T23:40", "ready_at": "2026-12-01T07:00"}
+    assert "23:40 switch on, 07:00 ready as you set it" in plain(ask(FROM_TANK, state=state))
+    tapped = {"id": "d", "at": "2026-12-01T05:45:00Z", "local": "2026-11-30T23:45:00-06:00", "kind": "tank_switched_on", "subject": "contents:t-oil", "person": "J", "takes": "k"}
+    state["contents"] = [*state["contents"], tapped]
+    on = ask(FROM_TANK, now="2026-12-01T06:00:00-06:00", state=state)
+    assert re.search(r"23:45 switched on, \S+ ready J Take back", plain(on)), plain(on)[:900]
+    assert 'data-take-back="d" data-subject="contents:t-oil" data-kind="tank_taken_back"' in on["html"]["day"]
+
+
+def test_the_time_told_is_one_at_which_the_tank_is_surely_warm_by_seven() -> None:
+    told = plain(ask(FROM_TANK, state=made()))
+    found = re.search(r"Oil tank (\d\d):(\d\d) switch on, 07:00 ready", told)
+    behind = re.search(r"warms up in (.*?) at most, likely (.*?), ", told)
+    assert found and behind, told[:900]
+
+    def minutes(words: str) -> int:
+        hours, rest = re.fullmatch(r"(?:(\d+) h ?)?(?:(\d+) min)?", words).groups()  # type: ignore[union-attr]
+        return 60 * int(hours or 0) + int(rest or 0)
+
+    lead = 420 - 60 * int(found[1]) - int(found[2])
+    assert minutes(behind[2]) < minutes(behind[1]) and abs(lead - minutes(behind[1])) <= 5
 
 
 def test_as_the_day_goes_what_is_done_stands_and_moves_the_rest() -> None:

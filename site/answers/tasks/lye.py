@@ -22,7 +22,6 @@ from calc.entry.shown import degrees_apart, number, percent, plain_weight, quant
 from calc.scales.weighing import limit_of_error_g
 from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
-from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.dilution import CannotReach, TopUp, top_up
 from calc.tanks.dissolving import (
     Additions,
@@ -37,6 +36,7 @@ from calc.tanks.dissolving import (
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.liquid import Liquid, liquid, no_easier_than_bought
 from calc.tanks.lye_question import LyeToMake
+from calc.tanks.lye_volume import lye_in_tank_ml
 from calc.tanks.spread import Spread
 from calc.tanks.strength import (
     CAUSES,
@@ -129,6 +129,8 @@ def lye_strength(request: Request) -> Answer:
         no_easier=now is not None and alkali == "naoh" and no_easier_than_bought(now),
         picture=_picture(alkali, now, question.coldest_c, state.units),
         carbonate=carbonate_reads_as(),
+        strong=constant("strong_lye_from").value / 100.0,
+        syrupy_c=constant("bought_lye_syrupy").value,
         potash=constant("koh_solubility_0c").value,
         cautions=cautions,
         units=state.units,
@@ -325,7 +327,7 @@ def _warmth_untold(question: LyeToMake, made: "Made", units: str) -> tuple[Cauti
 
 @dataclass(frozen=True)
 class Made:
-    """Lye as it is made: amounts [g], heat, portions, vessel and waits. What is not known is None."""
+    """Lye as it is made: amounts [g], heat, portions, vessel and waits [s]. What is not known is None."""
 
     alkali: str
     solid: bool
@@ -339,6 +341,7 @@ class Made:
     bears_c: float | None
     most_c: float
     additions: Additions | None
+    takes_s: Spread | None
     bare_s: Spread | None
     lagged_s: Spread | None
     liquid: Liquid
@@ -382,10 +385,13 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
                                    tank.lagging_mm if tank and lagging == "lagged" else None)
         for lagging in ("none", "lagged")
     }  # fmt: skip
-    known = tank is not None and alkali == "naoh"
     portions: Additions | None = None
+    takes: Spread | None = None
     if alkali == "naoh" and top.source_g > 0.0:
-        portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None)
+        # By the same loss that tells when all of it may be used: most of it makes the waits shortest.
+        waits = [additions(start, added, most_c, room_c, loss, volume_ml=tank.volume_ml if tank else volume_ml) for loss in reversed(losses[tank.lagging if tank else "none"])]
+        portions = waits[1]
+        takes = Spread(*(each.takes_s or 0.0 for each in waits))
     elif solid and found.high_c is not None and top.source_g > 0.0:
         portions = koh_additions(start, added, most_c)
     from_c = portions.portions[-1].to_c if portions and portions.portions else found.high_c
@@ -397,7 +403,7 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
         }
     fraction = question.wanted_fraction
     return Made(
-        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions,
+        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions, takes,
         cools.get("none"), cools.get("lagged"), liquid(alkali, fraction), alkali == "naoh" and no_easier_than_bought(fraction),
     )  # fmt: skip
 

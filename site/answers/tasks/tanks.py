@@ -12,10 +12,10 @@ from urllib.parse import urlencode
 from markupsafe import Markup
 
 from answers import tank_drawings
+from answers.heat_address import heat_address
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from answers.tasks.tank_heat import heat_address
 from calc.batch.pours import ALKALI_NAMES, source_of
 from calc.cure.declared import By
 from calc.entry.declare import describe

@@ -6,6 +6,7 @@ import { readPlan, shownDay } from "../day/read.mjs";
 import { lastChoices } from "../forms/last_choices.mjs";
 import { startForms } from "../forms/start.mjs";
 import { onWorkshop } from "../frame/app.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { readTanks } from "../tanks/told.mjs";
 import { startPage } from "./every.mjs";
 
@@ -17,4 +18,6 @@ onWorkshop(async () => {
 });
 onWorkshop(readTanks);
 addEventListener("hashchange", sayTurned);
-watchDay(await startForms(startPage, ({ id }) => readPlan(id)));
+const changed = await startForms(startPage, ({ id }) => readPlan(id));
+watchDay(changed);
+watchDeeds(changed);

@@ -8,7 +8,7 @@ import { foldAfter, foldBlock } from "../rules/block.mjs";
 import { lotsOf } from "../rules/readings.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
-import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
+import { blockEvents, eventsOfBatch, newEvent, Unfit } from "../store/events.mjs";
 import { goesOnAfter, nextBlock } from "./after.mjs";
 import { AfterDay } from "./after_day.mjs";
 import { Answers } from "./answers.mjs";
@@ -133,6 +133,16 @@ export class BlockAtScale {
     return null;
   }
 
+  /** Whether the temperature in hand may not be passed without a reading; that of a block may. */
+  get mustRead() {
+    return false;
+  }
+
+  /** What stands open about a done step and comes before all else; of a block nothing. @returns {Step | null} */
+  get openGate() {
+    return null;
+  }
+
   /** The way to the done step before this one. @param {number} index */
   linkBefore(index) {
     const key = this.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => this.fold.done.has(step.key))?.key;
@@ -231,7 +241,7 @@ export class BlockAtScale {
       }
       await keep(this.event(kind, fields), this.head, also);
     } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
+      if (!(error instanceof Refusal) || error instanceof Unfit) throw error;
       await this.read();
       this.show();
       notice("block-changed-elsewhere");
