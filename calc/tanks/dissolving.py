@@ -66,7 +66,7 @@ class Peak(NamedTuple):
 class Portion(NamedTuple):
     """One portion of caustic or strong lye: when it goes in [s], how much [g], and where the lye then stands at most [°C].
 
-    from_c: as cool as the lye is then [°C]. wait_s: how long that takes from the portion before [s]; None: not known.
+    from_c: as cool as the lye is then, by what the vessel loses [°C]. wait_s: how long that takes from the portion before [s]; None: not known.
     gate_c: the warmest that the lye may be for it [°C].
     """
 
@@ -123,12 +123,13 @@ def doubt_kj(added: Part) -> tuple[float, float]:
 
 
 def additions(
-    start: Sequence[Part], added: Part, most_c: float, room_c: float, loss_w_per_k: float | None, least: int = 1
+    start: Sequence[Part], added: Part, most_c: float, room_c: float, loss_w_per_k: float | None, least: int = 1, volume_ml: float = 0.0
 ) -> Additions:
     """NaOH put in by portions so that the lye never passes a temperature.
 
     most_c: that temperature [°C]. loss_w_per_k: what the vessel loses [W/K], above 0; None where it is not known.
-    least: in no fewer portions than these, since a scale holds no larger ones.
+    least: in no fewer portions than these, since a scale holds no larger ones. volume_ml: of the vessel, whose wall cools with
+    the lye as in `usable_after`; 0 leaves it out.
     Every portion heats by at most portion_rise_most; between two at least portion_wait_usual passes. Ranges as in `peak`.
     """
     mass_g, fraction = together(start)
@@ -144,7 +145,7 @@ def additions(
             return Additions(tuple(found), never=True)
         wait_s: float | None = least_s if number else 0.0
         if loss_w_per_k is not None and number:
-            cooling = _cooling(now, room_c, loss_w_per_k)
+            cooling = _cooling(now, room_c, loss_w_per_k, volume_ml)
             wait_s = max(least_s, cooling.until(now.temperature_c, 0.0, wanted_c)) if must_cool else least_s
             now = now._replace(temperature_c=cooling.after(now.temperature_c, 0.0, wait_s))
         elif must_cool:
@@ -217,10 +218,11 @@ def _together(now: Part, portion: Part, more_kj: float) -> Part:
     return Part(mass_g, fraction, end_temperature_c([now, portion], more_kj))
 
 
-def _cooling(now: Part, room_c: float, loss_w_per_k: float) -> Case:
+def _cooling(now: Part, room_c: float, loss_w_per_k: float, volume_ml: float) -> Case:
     # kJ/(kg K) are J/(g K).
-    heat = now.mass_g * (lye_enthalpy(now.hydroxide_fraction, now.temperature_c + 1.0) - lye_enthalpy(now.hydroxide_fraction, now.temperature_c))
-    return Case(loss_w_per_k, heat, 0.0, -273.15, 0.0, room_c, now.temperature_c)
+    lye = now.mass_g * (lye_enthalpy(now.hydroxide_fraction, now.temperature_c + 1.0) - lye_enthalpy(now.hydroxide_fraction, now.temperature_c))
+    heat = with_wall(exactly(lye), volume_ml).used
+    return Case(loss_w_per_k, heat, (), 0.0, room_c, now.temperature_c)
 
 
 def usable_after(

@@ -24,15 +24,15 @@ ROOM_USUAL = (constant("room_usual_low").value, constant("room_usual_high").valu
 class HeatQuestion(Whole):
     """A tank as it stands, and how warm it is to be at what time."""
 
-    now_c: float = temperature(later("Temperature now"), refuse=FRESH, help=later("Stir well first."))
-    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK, warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
+    now_c: float | None = temperature(later("Temperature now"), refuse=FRESH, optional=True, help=later("Stir well first. Empty: the last reading."))
+    wanted_c: float | None = temperature(later("Wanted"), refuse=IN_A_TANK, optional=True, help=later("Empty: what its soaps are poured at."), warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
     amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: what its entries say."))
     ready_at: time | None = time_of_day(later("Ready at"), optional=True)
     tank: str | None = item(later("Tank"), kind="tank", lone=True, optional=True)
     oils_are: str | None = choice(
         later("The oils are"),
         options={"clear": later("Clear"), "cloudy": later("Cloudy, or partly set"), "hard": later("Set hard")},
-        optional=True, help=later("Not stated: clear. What’s solid has to melt, and that takes extra heat."),
+        optional=True, help=later("Not stated: it goes by how cold they’ll get before it’s on. What’s solid has to melt, and that takes extra heat."),
     )  # fmt: skip
     formula: str | None = item(later("Oils for"), kind="formula", optional=True, help=later("Tells which fats have to melt."))
     strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("For lye. Empty: what its entries say."))

@@ -107,6 +107,26 @@ def test_a_sheet_that_reckons_with_another_strength_is_told_with_what_that_does_
     assert "Keep this strength first" in first and "batch/#" not in first
 
 
+@pytest.mark.parametrize(("percent", "unsure", "told"), [
+    (33.1, 0.2, False), (33.25, 0.2, True),  # within and beyond what this measurement leaves unsure
+    (33.1, 0.05, True),  # a titration tells so much apart
+    (33.25, 1.0, False), (33.4, 1.0, True),  # a poor hydrometer hides no more than 0.3 points: by hand 0.9 points of a superfat of 6 %
+    (33.04, 0.0, False),  # what the tenths don't show is no difference
+])  # fmt: skip
+def test_the_tank_s_page_and_the_strength_s_tell_the_same_difference(percent, unsure, told):
+    at = "2026-11-25T07:00:00Z"
+    measured = {"id": "s", "at": at, "local": at, "kind": "tank_strength", "subject": "contents:t-lye", "person": "Q", "strength_fraction": percent / 100,
+                "low_fraction": (percent - unsure) / 100, "high_fraction": (percent + unsure) / 100}  # fmt: skip
+    state = copy.deepcopy(demo_state())
+    state["contents"] = [*state["contents"], measured]
+    assert ("Batch sheets are figured for LYE-1121 at 33 %" in html("tank_standing", {"tank": "t-lye"}, state).replace("\xa0", " ")) is told
+    # The same difference between a sheet that was issued at 33 % and the lot that was measured since.
+    state["unstarted"] = [unstarted(issued())]
+    lot = next(entry for entry in state["alkali_lot"] if entry["id"] == "a-tank")["values"]
+    lot |= {"strength_fraction": str(percent), "plus_minus_fraction": str(unsure)}
+    assert ("Reissue it" in html("lye_strength", {"method": "baume", "modulus": "145", "lot": "a-tank"}, state)) is told
+
+
 def test_the_way_to_the_new_sheet_fills_in_the_old_ones_order_and_names_it():
     state = copy.deepcopy(demo_state())
     old = issued()
@@ -140,7 +160,7 @@ def test_making_lye_tells_masses_peak_order_and_waits():
     assert "133 kg" in told and "67 kg" in told
     # naoh_thermal.csv: from 15 °C 33 % ends at 103.4 °C; polypropylene bears about 80 °C.
     assert "100 to 106 °C" in told or "100 to 105 °C" in told or "99 to 105 °C" in told
-    assert "Too hot for the vessel" in told and "never past 80 °C" in told
+    assert "Too hot for the vessel" in told and "never go past 80 °C" in told
     assert told.index("cool water") < told.index("caustic soda")
     assert "Water first, then caustic, never the other way" in told
 
@@ -184,7 +204,7 @@ def test_warm_lye_that_is_in_it_already_brings_its_own_heat():
     assert "as warm as the room" not in told
     cold = ask("make_lye", WARM)
     assert [caution["code"] for caution in cold["cautions"]] == ["warmth-untold"]
-    assert "counted as warm as the room, 20 °C" in cold["html"]["make_lye"].replace("\xa0", " ")
+    assert "counts as being at room temperature, 20 °C" in cold["html"]["make_lye"].replace("\xa0", " ")
 
 
 def test_with_several_portions_the_time_to_use_is_counted_from_the_last():

@@ -93,6 +93,34 @@ def test_more_drawn_than_put_in_is_told_and_not_hidden():
     assert "32 kg more was drawn than was put in" in words
 
 
+SECOND = {"name": "Second lye tank", "holds": "lye", "volume_ml": "100", "volume_ml.unit": "l", "dead_ml": "5", "dead_ml.unit": "l",
+          "material": "polypropylene", "lagging": "none"}  # fmt: skip
+
+
+def two_tanks(grams):
+    """A second tank of the demo's lye, loaded with 33 % after the first."""
+    at = "2026-11-25T06:00:00.000Z"
+    load = {"id": "second", "at": at, "local": at, "kind": "tank_loaded", "subject": "contents:t-second", "person": "Q", "as_lot": "LYE-1121",
+            "parts": [{"name": "Lye", "grams": grams, "alkali": "naoh", "hydroxide_fraction": 0.33}]}  # fmt: skip
+    return {"tank": [*demo_state()["tank"], {"id": "t-second", "values": SECOND}]}, load
+
+
+def test_two_tanks_of_one_lot_are_counted_together_on_both_pages_and_told_once():
+    more, load = two_tanks(20_000)
+    five = SHEET | {"blocks": 5}
+    # By hand: the first gives 61.2 kg, the second 20 less 6.8; five blocks take 75.2, and 74.4 are there: 0.8 kg short.
+    for tank in ("t-lye", "t-second"):
+        words = said(asked("tank_standing", {"tank": tank}, sheets=[five], events=[load], **more), "tank_standing")
+        assert "enough for 4 of 5 blocks" in words and re.search(r"Short by (7\d\d|8\d\d) g for block 5", words), words
+    today = said(asked("tanks_today", {}, sheets=[five], events=[load], **more), "tanks_today")
+    assert today.count("short by") == 1
+    # To load the second, the blocks that the first gives are not asked for again.
+    page = asked("tank_standing", {"tank": "t-second"}, sheets=[five], events=[load], **more)["html"]["tank_standing"]
+    (plan,) = {html.unescape(each) for each in re.findall(r'href="\.\./plan/#([^"]+)"', page)}
+    assert dict(parse_qsl(plan.partition("?")[2])) == {"made.0.formula": "f-marsh-plain", "made.0.blocks": "1"}
+    assert "can give 61.2 kg more of it" in said(asked("tank_plan", PLAN_VALUES | {"tank": "t-second", "made.0.blocks": "1"}, events=[load], **more), "tank_plan")
+
+
 def test_a_strength_beside_what_sheets_count_by_is_told():
     measured = {"id": "s", "at": "2026-11-25T07:00:00Z", "local": "2026-11-25T07:00:00Z", "kind": "tank_strength", "subject": "contents:t-lye",
                 "person": "Q", "strength_fraction": 0.318}  # fmt: skip

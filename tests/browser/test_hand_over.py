@@ -7,11 +7,15 @@ import hashlib
 import json
 import zlib
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from codes import read
 from conftest import NARROW, PHONE
+from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
 from screens import answered, control, form_of, own_workshop, stored, there
 from site_server import SiteServer
@@ -75,9 +79,11 @@ def test_a_formula_goes_from_a_code_to_another_phone_and_is_saved_at_a_tap_alone
     download.value.save_as(path)
     events = json.loads(path.read_text(encoding="utf-8"))["events"]
     assert [event["kind"] for event in events] == ["saved"]
-    # The other phone has never opened the app; the code holds what the file holds.
+    # The other phone has never opened the app. Its camera is a reader from outside, which sees the screen; the code holds what the file holds.
+    (link,) = read(np.asarray(Image.open(BytesIO(formula.screenshot())).convert("L")))
+    assert link.startswith(f"{server.url}take/#1.")
     other = new_context(server, **PHONE).new_page()
-    other.goto(f"take/#{link_part(events)}")
+    other.goto(link)
     item = other.locator("[data-take-list] > li")
     expect(item).to_contain_text("Formula: Reed Lavender", timeout=LONG)
     expect(item).to_contain_text("New on this phone")
@@ -111,6 +117,18 @@ def test_a_bad_link_says_so_and_markup_in_a_name_stays_text(new_context: NewCont
     assert page.locator("[data-take-list] :is(img, script, svg, b)").count() == 0
     assert "struck" not in page.title()
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    # A sheet that would stand in for the page's own controls, dated after today.
+    hooks = ("data-take-confirm", "data-take-status", 'data-do="yes"', 'id="take-file"', 'href="/formula/" class="button"')
+    sheet = {"id": "s-1", "at": "2031-01-01T08:00:00.000Z", "local": "2031-01-01T08:00:00+00:00", "kind": "issued", "subject": "batch:QM-1",
+             "code": "QM-1", "html": "".join(f"<p><a {hook}>Tap here</a></p>" for hook in hooks)}  # fmt: skip
+    page.goto(f"take/#{link_part([sheet])}")
+    page.get_by_text("The sheet as it was issued").tap()
+    for text in page.get_by_text("Tap here").all():
+        text.tap()
+    expect(page.locator("[data-take-future]")).to_contain_text("the last on 2031-01-01")
+    expect(page.locator("[data-take-status]")).to_have_text("")
+    expect(page.get_by_role("button", name="Save it on this phone")).to_be_visible()
+    assert stored(page, "events") == [] and "/take/" in page.url
     good = link_part([saved("formula:f-1", {"name": "Plain"}, revision=1)])
     for part, said in (
         (good[:-9], "incomplete or damaged"),

@@ -10,7 +10,7 @@ from answers import lye_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
-from answers.tasks.tanks import tank_shown
+from answers.tasks.tanks import shown_tank
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
@@ -50,6 +50,7 @@ from calc.tanks.strength import (
     by_titration,
     carbonate_reads_as,
     reading_usual,
+    told_apart,
 )
 from calc.tanks.strength_question import (
     JUG,
@@ -74,8 +75,6 @@ NEEDED = {
     JUG_OF_WATER: ("lye_net_g", "water_net_g", "jug_water_c", "temperature_c", "scale"),
     TITRATION: ("sample_g", "acid_ml", "acid_mol_per_l", "scale"),
 }
-# A difference that the tenths of a percent shown don't tell is none.
-SHOWN_APART = 0.0005
 # Further than this from what a tank or lot had, a strength is rather a slip (common practice, no source).
 FAR_APART = 0.05
 # No lye that is kept shows so few degrees; as specific gravity it may be any.
@@ -109,7 +108,8 @@ def lye_strength(request: Request) -> Answer:
     measured = None if missing else _measured(question, state, alkali)
     kept = None if lot is None else source_of(lot).hydroxide_fraction
     now = measured.fraction if measured else kept
-    holds = None if question.tank is None else tank_shown(question.tank, request).contents.strength
+    unsure = measured.half_width_fraction if measured else lot.stated.plus_minus_fraction if lot else None
+    holds = None if question.tank is None else shown_tank(question.tank, request).contents.strength
     before = {name: fraction for name, fraction in ((tank.name if tank else "", holds.fraction if holds else None), (lot.code if lot else "", kept)) if fraction is not None}
     cautions = (*reading.cautions, *_slips(question, measured, before), *_cautions(question, measured, alkali, state))
     html = render(
@@ -122,13 +122,15 @@ def lye_strength(request: Request) -> Answer:
         tank=tank,
         kept=kept,
         alkali=alkali,
-        waiting=[] if lot is None or now is None else _waiting(question.lot, now, state),
+        waiting=[] if lot is None or now is None else _waiting(question.lot, now, told_apart(unsure), state),
         is_kept=measured is None,
         now=now,
         liquid=None if now is None else liquid(alkali, now),
         no_easier=now is not None and alkali == "naoh" and no_easier_than_bought(now),
         picture=_picture(alkali, now, question.coldest_c, state.units),
         carbonate=carbonate_reads_as(),
+        strong=constant("strong_lye_from").value / 100.0,
+        syrupy_c=constant("bought_lye_syrupy").value,
         potash=constant("koh_solubility_0c").value,
         cautions=cautions,
         units=state.units,
@@ -220,8 +222,8 @@ def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str
     return (Caution("temperature_c", "crystals", message, tr("What’s still liquid isn’t the tank’s strength: warm it, stir, and measure again.")),)
 
 
-def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting]:
-    """Sheets that nobody has begun, whose lye of this lot is not of this strength."""
+def _waiting(lot: str | None, now_fraction: float, apart: float, state: State) -> list[Waiting]:
+    """Sheets that nobody has begun, whose lye of this lot is not of this strength. apart: from which difference on it isn't."""
     found = []
     for sheet in state.unstarted:
         # What another build has stored may lack any of it.
@@ -229,7 +231,7 @@ def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting
             order: Mapping[str, str] = sheet["order"]
             for alkali in sheet["alkalis"]:
                 reckoned = float(alkali["hydroxide_fraction"])
-                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) < SHOWN_APART:
+                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) <= apart:
                     continue
                 superfat = float(sheet["superfat"])
                 found.append(
@@ -325,7 +327,7 @@ def _warmth_untold(question: LyeToMake, made: "Made", units: str) -> tuple[Cauti
 
 @dataclass(frozen=True)
 class Made:
-    """Lye as it is made: amounts [g], heat, portions, vessel and waits. What is not known is None."""
+    """Lye as it is made: amounts [g], heat, portions, vessel and waits [s]. What is not known is None."""
 
     alkali: str
     solid: bool
@@ -339,6 +341,7 @@ class Made:
     bears_c: float | None
     most_c: float
     additions: Additions | None
+    takes_s: Spread | None
     bare_s: Spread | None
     lagged_s: Spread | None
     liquid: Liquid
@@ -382,10 +385,13 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
                                    tank.lagging_mm if tank and lagging == "lagged" else None)
         for lagging in ("none", "lagged")
     }  # fmt: skip
-    known = tank is not None and alkali == "naoh"
     portions: Additions | None = None
+    takes: Spread | None = None
     if alkali == "naoh" and top.source_g > 0.0:
-        portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None)
+        # By the same loss that tells when all of it may be used: most of it makes the waits shortest.
+        waits = [additions(start, added, most_c, room_c, loss, volume_ml=tank.volume_ml if tank else volume_ml) for loss in reversed(losses[tank.lagging if tank else "none"])]
+        portions = waits[1]
+        takes = Spread(*(each.takes_s or 0.0 for each in waits))
     elif solid and found.high_c is not None and top.source_g > 0.0:
         portions = koh_additions(start, added, most_c)
     from_c = portions.portions[-1].to_c if portions and portions.portions else found.high_c
@@ -397,7 +403,7 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
         }
     fraction = question.wanted_fraction
     return Made(
-        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions,
+        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions, takes,
         cools.get("none"), cools.get("lagged"), liquid(alkali, fraction), alkali == "naoh" and no_easier_than_bought(fraction),
     )  # fmt: skip
 

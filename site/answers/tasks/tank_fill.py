@@ -109,7 +109,7 @@ def _heat(
         return (koh_additions(start, added, most_c, least) if added.solid else None), ()
     volume_ml = min(lye_in_tank_ml(load.total_g, alkali, wanted, LYE_TEMPERATURE.high), tank.volume_ml)
     loss = tank_loss_w_per_k(volume_ml, tank.volume_ml, tank.material, tank.lagging, tank.lagging_mm if tank.lagging == "lagged" else None)
-    found = additions(start, added, most_c, added.temperature_c, loss.used, least)
+    found = additions(start, added, most_c, added.temperature_c, loss.used, least, tank.volume_ml)
     return found, unread_waits_s(start, added, most_c, found, loss, tank.volume_ml)
 
 

@@ -64,7 +64,7 @@ export function foldFill(steps, deeds) {
   if (!closed) return fold;
   const standing = ordered.at(-1) === closed;
   // Whoever stopped it early goes on with none of its steps.
-  return { ...fold, closed: standing ? closed : null, index: fold.steps.length };
+  return { ...fold, closed: standing ? closed : null, stale: false, index: fold.steps.length };
 }
 
 /** Without each wait for lye that was too warm whose reading was put right before anything of the wait was done. @param {TarewellEvent[]} ordered */

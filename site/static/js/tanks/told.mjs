@@ -1,14 +1,15 @@
 /** What pages about tanks tell Python beside the workshop: what happened to the tanks, what blocks drew, what open sheets still need. */
 
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
-import { blockOf } from "../rules/block.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
-import { replacedCodes } from "../rules/orders.mjs";
-import { blendedBatches, drawnFrom, filledTanks, sheetsDrawn } from "../rules/tanks.mjs";
+import { overBlocks, replacedCodes } from "../rules/orders.mjs";
+import { blendedBatches, comesBlended, drawnFrom, filledTanks, sheetsDrawn } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
+import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -21,7 +22,7 @@ export async function readTanks() {
   /** @type {TarewellEvent[]} */
   const events = [...(app.demo.contents ?? []), ...told];
   const filled = filledTanks(events);
-  const weighings = filled.size > 0 ? await untilRead(() => eventsOfKinds(["weighed", "corrected"]), () => []) : [];
+  const weighings = filled.size > 0 ? await untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []) : [];
   const drawn = drawnFrom(filled, weighings);
   const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
   const codes = new Set([...recent.map(({ code }) => code), ...sheetsDrawn(drawn)]);
@@ -48,7 +49,5 @@ async function sheetOf(code, recent) {
   if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   if (events.length === 0 && replacedCodes(recent).has(code)) return [];
-  const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
-  const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
-  return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];
+  return [{ ...sheet, closed: overBlocks(events), blended: comesBlended(issued), order: issued.inputs?.order ?? {} }];
 }

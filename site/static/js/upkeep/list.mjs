@@ -1,8 +1,10 @@
 /** The list of what is kept up: what is due stands first, each task opens to its danger, its steps and its deed. */
 
+import { decoded } from "../frame/address.mjs";
 import { app } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { dayWords, whenWords } from "../frame/when.mjs";
+import { SHOWN } from "../rules/upkeep.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { readUpkeep, titleOf } from "./told.mjs";
 
@@ -11,9 +13,6 @@ import { readUpkeep, titleOf } from "./told.mjs";
 
 /** How the place of a task in the page begins; the address names the task alone. */
 const PLACE = "upkeep-";
-
-/** So many entries of each task's log are shown; the newest tell how it goes. */
-const SHOWN = 5;
 
 const form = () => /** @type {HTMLElement} */ (document.querySelector("[data-upkeep]"));
 
@@ -87,7 +86,7 @@ export function startOf(key) {
 
 /** Opens the task that the address names. */
 export function openNamed() {
-  const named = document.getElementById(PLACE + decodeURIComponent(location.hash.slice(1)));
+  const named = document.getElementById(PLACE + decoded(location.hash.slice(1)));
   if (!(named instanceof HTMLDetailsElement)) return;
   named.open = true;
   named.scrollIntoView();
