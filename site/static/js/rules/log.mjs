@@ -209,8 +209,17 @@ function readingsByLot(events, pour) {
   return own.map((event) => ({ lot: event.lot ?? "", reading: counting(events, event).reading ?? "" }));
 }
 
+/** Of a block in one of these no bar is sold. @type {LogState[]} */
+const UNSOLD = ["ended", "rejected"];
+
+/** What was weighed into the closed blocks of a batch whose bars may be sold. @param {LogEntry | null} entry @returns {UsedLot[]} */
+export function usedForSale(entry) {
+  const unsold = new Set(entry?.parts.flatMap(({ n, state }) => (UNSOLD.includes(state) ? [n] : [])));
+  return entry?.used.filter(({ n }) => !unsold.has(n)) ?? [];
+}
+
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
-const BLEND = "oil:blend";
+export const BLEND = "oil:blend";
 
 /**
  * What each weighing itself was drawn from, which tells better than the choice of a lot that stood at the end; of a blend "", of
