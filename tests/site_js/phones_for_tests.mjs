@@ -9,6 +9,7 @@ import { canonical } from "../../site/static/js/rules/canonical.mjs";
 import { foldBlock } from "../../site/static/js/rules/block.mjs";
 import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
+import { EVERY_KIND, ofKind } from "./shapes_for_tests.mjs";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -68,6 +69,11 @@ function anEvent(phone, any, one, newest) {
     () => (newest ? make("corrected", newest.subject, { person: "J", corrects: newest.id, reading: "16.35", unit: "kg", reason: "misread" })
       : make("checked", block, { person: "J", step: "check:zero" })),
     () => make("closed", block, { person: "Q", outcome: "poured", reason: "", record: null, html: "" }),
+    // Whatever else there is to record, and that it was taken back.
+    ...Array(4).fill(() => {
+      const { kind, subject, fields } = ofKind(one(EVERY_KIND), one(CODES));
+      return make(kind, subject, "takes" in fields && newest ? { ...fields, takes: newest.id } : fields);
+    }),
   ])();
 }
 
