@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any, Literal
 
 from calc.entry.counting import total
-from calc.record.told import Event, day_of_event, standing
+from calc.entry.taken_back import standing
+from calc.record.told import Event, day_of_event, in_order
 from calc.workshop.selling import ReleaseChecks
 
 State = Literal["passed", "failed", "unknown"]
@@ -125,7 +126,7 @@ class Release:
 def releases(events: Sequence[Event], today: date) -> dict[str, Release]:
     """By block, "CODE/N", what its events come to."""
     by_block: dict[str, list[Event]] = {}
-    for event in standing(events, "release_taken_back"):
+    for event in standing(in_order(events)):
         by_block.setdefault(str(event.get("subject")).removeprefix(BEGINS), []).append(event)
     return {block: _of_block(block, told, today) for block, told in by_block.items()}
 
@@ -162,6 +163,10 @@ def _sample(block: str, event: Event, today: date) -> Sample:
     )  # fmt: skip
 
 
-def left_to_pack(released_bars: int, kept: int, packed: int) -> int:
-    """The good bars of a released block that are in no packed lot yet, nor kept as a sample; none where more are."""
-    return max(released_bars - kept - packed, 0)
+def left_to_pack(released_bars: int, kept: int, packed: int, in_store: int | None = None) -> int:
+    """The good bars of a released block that are still to be packed; none where more went.
+
+    in_store: what is left as reckoned, less what was thrown or counted off; more found than were released makes no more for sale.
+    """
+    left = released_bars - kept - packed
+    return max(left if in_store is None else min(left, in_store), 0)

@@ -1,6 +1,6 @@
 """What entries about selling have in common: their day, and which of them were taken back."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -17,13 +17,9 @@ def day_of_event(event: Event, today: date) -> date:
     return date.fromisoformat(str(event.get("on") or event["local"])[:10])
 
 
-def standing(events: Iterable[Event], taken_back: str) -> Iterator[Event]:
-    """Each event once and in the order all phones agree on, without what was taken back and the taking back itself."""
-    once = {str(event.get("id")): event for event in events}
-    gone = {str(event.get("takes")) for event in once.values() if event.get("kind") == taken_back}
-    for event in sorted(once.values(), key=_order):
-        if event.get("kind") != taken_back and str(event.get("id")) not in gone:
-            yield event
+def in_order(events: Iterable[Event]) -> list[Event]:
+    """Each event once and in the order all phones agree on."""
+    return sorted({str(event.get("id")): event for event in events}.values(), key=_order)
 
 
 def _order(event: Event) -> tuple[str, int, str]:
