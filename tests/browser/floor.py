@@ -21,9 +21,9 @@ _PUT = """(all) => new Promise((resolve, reject) => {
   opening.onerror = () => reject(opening.error);
   opening.onsuccess = () => {
     const database = opening.result;
-    const writing = database.transaction([...Object.keys(all), "log"], "readwrite");
-    // The batch log is to be made anew, of what is put here past it.
-    writing.objectStore("log").clear();
+    const writing = database.transaction([...Object.keys(all), "log", "standing"], "readwrite");
+    // The batch log, and what stands, are to be made anew, of what is put here past them.
+    for (const made of ["log", "standing"]) writing.objectStore(made).clear();
     for (const [store, values] of Object.entries(all)) {
       for (const value of values) writing.objectStore(store).put(value);
     }

@@ -1,9 +1,10 @@
 /** What the page of the day tells Python beside the workshop: its plan, the newest sheets with what was told of their blocks; and what its lists offer. */
 
 import { app, onWorkshop } from "../frame/app.mjs";
+import { readLifted } from "../frame/lifted.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
-import { plansOf, sheetForDay } from "../rules/day.mjs";
+import { plansOf, pouredOf, sheetForDay } from "../rules/day.mjs";
 import { replacedCodes, waits } from "../rules/orders.mjs";
 import { dayOn, localTime } from "../store/clock.mjs";
 import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
@@ -32,7 +33,6 @@ export async function readPlan(day) {
 }
 
 onWorkshop(async () => {
-  const lifted = await untilRead((limit) => eventsOfKinds(["lifted"], limit), () => []);
   const least = Number(/** @type {HTMLElement | null} */ (document.querySelector("[data-own-blocks]"))?.dataset.ownBlocks);
   const recent = await untilRead(() => recentBatches(RECENT), () => []);
   const replaced = replacedCodes(recent);
@@ -42,9 +42,11 @@ onWorkshop(async () => {
     const events = await untilRead(() => eventsOfBatch(code), () => []);
     // A plan that names a sheet from before it was replaced can still be opened: it is offered no more, and that is all.
     const over = events.length === 0 && replaced.has(code);
-    return [{ sheet: sheetForDay(issued, events, lifted, least, localTime), open: !over && waits(issued, events) }];
+    return [{ issued, events, open: !over && waits(issued, events) }];
   }));
-  const sheets = read.flat();
+  const told = read.flat();
+  const lifted = await readLifted(told.flatMap(({ issued, events }) => pouredOf(issued, events)));
+  const sheets = told.map(({ issued, events, open }) => ({ sheet: sheetForDay(issued, events, lifted, least, localTime), open }));
   app.state.made = sheets.map(({ sheet }) => sheet);
   app.state.to_make = [
     ...sheets.filter(({ open }) => open).map(({ sheet }) => ({ id: `sheet:${sheet.code}`, values: { name: word("open-sheet", { code: sheet.code, soap: sheet.formula.name }) } })),

@@ -87,26 +87,25 @@ function begun(entry, events) {
   return first ? Date.parse(first.local) : atOf(entry);
 }
 
+/** The number of a block, as its subject has it. @param {{subject: string}} of */
+const numberOf = ({ subject }) => subject.slice(subject.lastIndexOf("/") + 1);
+
+/** The blocks of a sheet that go on after their pour. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @returns {import("./after_pour.mjs").AfterPour[]} */
+export const pouredOf = (issued, events) =>
+  [...new Set(events.map(({ subject }) => subject))].map((subject) => ({ subject, issued, events: events.filter((event) => event.subject === subject) })).filter(goesOn);
+
 /**
  * An issued sheet as the plan reads it, without what is only to be read.
  *
- * @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @param {TarewellEvent[]} lifted Of all blocks. @param {number} least
+ * @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @param {import("./after_pour.mjs").Lifted[]} lifted @param {number} least
  * @param {(at: number) => string} local
  */
 export function sheetForDay(issued, events, lifted, least, local) {
   const { code = "", formula, mould, blocks = 1, planned = null, pours = [], steps = [], after = [] } = issued;
   /** @type {Record<string, TarewellEvent[]>} */
   const told = {};
-  /** @type {Record<string, string>} */
-  const due = {};
-  for (const event of events) {
-    const block = event.subject.slice(event.subject.lastIndexOf("/") + 1);
-    (told[block] ??= []).push(event);
-  }
-  for (const [block, own] of Object.entries(told)) {
-    const poured = { subject: `block:${code}/${block}`, issued, events: own };
-    if (goesOn(poured)) due[block] = local(unmouldFrom(poured, foldAfter(after, own), lifted, least).at).slice(0, 16);
-  }
+  for (const event of events) (told[numberOf(event)] ??= []).push(event);
+  const due = Object.fromEntries(pouredOf(issued, events).map((poured) => [numberOf(poured), local(unmouldFrom(poured, foldAfter(after, poured.events), lifted, least).at).slice(0, 16)]));
   const rests = after.find(({ key }) => key === LIFT)?.seconds ?? steps.find(({ key }) => key === "unmould")?.seconds ?? 0;
   return {
     code, blocks, planned, due, rests, blended: comesBlended(issued),

@@ -184,6 +184,29 @@
  *
  * @typedef {{subject: string, code: string, block: number, at: string}} BlockEntry   A block that is begun and not closed.
  *
+ * @typedef {object} Standing     What stands of one thing, by all that was told of it; each part only where there is something. rules/standing.mjs makes it.
+ * @property {string} key          "block:CODE/N" for the bars of a block; else the subject itself
+ * @property {number} fold         which fold made it
+ * @property {["on" | "off" | "lost", string, string]} [rack]  where its bars are, and since when: the instant and the id of what put them there
+ * @property {{soap: string, cut: string, weigh: string, ready: string}} [bars]  of those on a rack or off it
+ * @property {true} [barred]       they were rejected, or go into another batch
+ * @property {string[]} [cutter]   the ids of what the cutter told of its rack
+ * @property {string[]} [drew]     what was weighed of lots and blends: lot, instant and event, as drawKey has it
+ * @property {string[]} [corrected]  the ids of what puts its readings right
+ * @property {[string, string]} [aside]  when soap was set aside that still lies there, and by which event
+ * @property {string} [closed]     when its record was closed, by the clock there: "2026-12-01T05:10:00"
+ * @property {[string, string, string, string, string]} [lifted]  formula, mould and cover of a block that came out of its mould; when, and by which event
+ * @property {number} [seconds]    how long it had stood in it
+ * @property {[string, string, string]} [soap]  formula of a block whose set soap was weighed; when, and by which event
+ * @property {number} [density]    how dense that was [g/ml]
+ * @property {[string, string]} [covered]  when it was covered last, and by which event; and when its trays were put down
+ * @property {[string, string]} [shelved]
+ * @property {string} [trained]    when it was last said who is trained, and by which events lately
+ * @property {string[]} [answers]
+ * @property {string} [walked]     a walk: when something was last told of it, and the same where a stop of it is open
+ * @property {string} [stopped]
+ * @property {TarewellEvent[]} [told]  of a tank's switch-ons, a task's log and a scale's checks, what still tells something
+ *
  * @typedef {{code: string, low: number, high: number, text: string}} Question   Readings from low to high are asked back.
  * @typedef {{scale: string, unit: string, decimals: number, division: number, from_text: string}} FinerScale
  *

@@ -1,6 +1,7 @@
 /** What pages about tanks tell Python beside the workshop: what happened to the tanks, what blocks drew, what open sheets still need. */
 
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { tankOf } from "../rules/fill.mjs";
@@ -8,6 +9,7 @@ import { TANK_KINDS } from "../rules/kinds.mjs";
 import { overBlocks, replacedCodes } from "../rules/orders.mjs";
 import { blendedBatches, comesBlended, drawnFrom, filledTanks, sheetsDrawn } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
+import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
 /** @import { BatchEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -20,7 +22,7 @@ export async function readTanks() {
   /** @type {TarewellEvent[]} */
   const events = [...(app.demo.contents ?? []), ...told];
   const filled = filledTanks(events);
-  const weighings = filled.size > 0 ? await untilRead(() => eventsOfKinds(["weighed", "corrected"]), () => []) : [];
+  const weighings = filled.size > 0 ? await untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []) : [];
   const drawn = drawnFrom(filled, weighings);
   const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
   const codes = new Set([...recent.map(({ code }) => code), ...sheetsDrawn(drawn)]);

@@ -1,4 +1,5 @@
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dayWords, timeWords } from "../frame/when.mjs";
@@ -9,9 +10,8 @@ import { dueOf } from "../rules/due.mjs";
 import { fillOf, fillSubject, isOfFill } from "../rules/fill.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
-import { CURE_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
-import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
-import { onTanks, openSwitches, SWITCH_KINDS, withoutSwitched } from "../rules/switches.mjs";
+import { readyFrom } from "../rules/racks.mjs";
+import { onTanks, openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readUpkeep, titleOf } from "../upkeep/told.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
@@ -19,8 +19,9 @@ import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { fillLink } from "../scale/fill_link.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
-import { eventsAbout, eventsOfKinds, firstBatch } from "../store/events.mjs";
+import { eventsAbout, firstBatch } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
+import { makeStanding, standingToday } from "../store/standing.mjs";
 import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
 
@@ -47,25 +48,23 @@ export async function readDue(inHand, fills) {
   const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
   const begun = new Set(told.map(({ subject }) => subject));
   const plan = plansOf(await untilRead((limit) => eventsAbout(`day:${dayOn()}`, limit), () => [])).get(dayOn());
-  const tanks = await untilRead((limit) => eventsOfKinds(SWITCH_KINDS, limit), () => []);
-  const entries = withoutSwitched(plan?.entries ?? [], tanks, dayOn());
-  const switches = openSwitches(tanks);
-  const on = onTanks(tanks, dayOn());
+  const standing = await untilMade(standingToday, makeStanding, () => ({ racks: [], walks: [], switches: [] }));
+  const entries = withoutSwitched(plan?.entries ?? [], standing.switches, dayOn());
+  const switches = openSwitches(standing.switches);
+  const on = onTanks(standing.switches, dayOn());
   const eventsOf = (/** @type {string} */ subject) =>
     blocks.find(({ code, block }) => blockSubject(code, block) === subject)?.events ?? [];
-  const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
   const first = await untilRead(firstBatch, () => null);
-  const batches = onRacks(await untilRead((limit) => eventsOfKinds([...CURE_KINDS, AT_CUTTER], limit), () => []));
   read = {
     blocks,
     fills,
-    batches,
+    batches: standing.racks,
     switches,
     on,
     entries: () => comingUp(entries, eventsOf, clock.now()),
     known: {
-      stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
+      stops: openStops(standing.walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
       eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
       blocks: [
@@ -77,7 +76,7 @@ export async function readDue(inHand, fills) {
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       switches: switches.map(({ id, at }) => ({ id, at: Date.parse(at) })),
       on: on.map(({ id, at }) => ({ id, at: Date.parse(at) })),
-      racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
+      racks: standing.racks.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       upkeep: await readUpkeep(),
       // Nobody has to keep a copy of practice.
       copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), after: Number(place().dataset.copyBlocks), first: first?.local.slice(0, 10) ?? "" },

@@ -32,21 +32,13 @@ const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data
 
 /** Reads the records anew and asks again. */
 export async function readAll() {
-  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog(making))];
+  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog())];
   told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
   told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
   told.saves = renamed(await savedLots());
   told.read = true;
   offerCodes();
   await show();
-}
-
-/** The bar while the log is made; null takes it away. @param {number | null} share */
-function making(share) {
-  const place = document.querySelector(/** @type {"div"} */ ("[data-trace-making]"));
-  const bar = document.querySelector(/** @type {"progress"} */ ("[data-trace-making] progress"));
-  if (place) place.hidden = share === null;
-  if (bar) bar.value = share ?? 0;
 }
 
 /** @returns {{code: string, kind: string}} What the address names. */
