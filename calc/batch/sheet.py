@@ -444,8 +444,8 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
                 "Lot {lot} has {left} left; this sheet takes {wanted}.",
                 lot=code, left=weight(left_g, setting.units), wanted=weight(wanted_g, setting.units),
             ),
-            tr("Have the next lot ready and check its certificate: its value may differ. Issuing a sheet takes nothing off a "
-               "lot."),
+            tr("Have the next lot ready and check its certificate: its value may differ. A lot is less what closed blocks weighed; "
+               "sheets that wait aren't counted."),
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

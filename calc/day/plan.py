@@ -11,6 +11,9 @@ from calc.day.schedule import BAR, CUTTER, LOAF, POUR, UNMOULD, Floor, Job, Part
 VESSEL, MIXER, HOIST = "vessel", "mixer", "hoist"
 Durations = Mapping[str, Duration]
 
+# After one of these nothing more is weighed for a block. site/static/js/rules/orders.mjs has them too.
+OVER = ("closed", "ended")
+
 
 @dataclass(frozen=True)
 class Make:
@@ -35,8 +38,8 @@ class Make:
 
     @property
     def closed(self) -> bool:
-        """Whether its record is closed: then it takes no more of anything."""
-        return any(event.get("kind") == "closed" for event in self.events)
+        """Whether its record is closed, or somebody has ended it: then it takes no more of anything."""
+        return any(event.get("kind") in OVER for event in self.events)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from calc.batch.sheet import batch_sheet
 from calc.cure.trays import bars_per_tray, trays_needed
 from calc.day.declared import MOST_BLOCKS, BlockRow, DayQuestion
 from calc.day.durations import Deed, durations, minute_of, moments
-from calc.day.plan import Make, Out
+from calc.day.plan import OVER, Make, Out
 from calc.entry.fields import control_of
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
@@ -71,8 +71,8 @@ class _Block:
         return str((self.sheet.get("mould") or {}).get("name") or "")
 
     def closed_on(self) -> str | None:
-        """The day its record was closed; None where it is open."""
-        return next((str(event.get("local"))[:10] for event in self.events if event.get("kind") == "closed"), None)
+        """The day its record was closed, or it was ended; None where it is open."""
+        return next((str(event.get("local"))[:10] for event in self.events if event.get("kind") in OVER), None)
 
     def poured(self) -> bool:
         return any(event.get("kind") == "closed" and event.get("outcome") == "poured" for event in self.events)

@@ -57,6 +57,7 @@ from calc.stock.declared import StockEntry
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.workshop.deliveries import FOLDED as DELIVERY
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
@@ -158,7 +159,7 @@ PAGES = (
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
         "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
-    Page("/formula/stand-in/", "stand_in.html", "form", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
+    Page("/formula/stand-in/", "stand_in.html", "stand_in", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
     Page("/batch/", "batch.html", "batch", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
@@ -190,7 +191,7 @@ PAGES = (
     Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
     Page("/workshop/upkeep/", "upkeep.html", "upkeep", in_spanish=True, shows=lambda: {"usual": usual_tasks(), "by": By}),
-    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND}),
+    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND, "delivery": DELIVERY}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
     Page("/safety/", "safety.html", "safety"),

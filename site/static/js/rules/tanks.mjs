@@ -1,4 +1,5 @@
 import { compare } from "./fold.mjs";
+import { lotKey } from "./lot_key.mjs";
 import { standing } from "./taken_back.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
@@ -58,10 +59,10 @@ export function filledTanks(events) {
 export function drawnFrom(filled, weighings) {
   const all = [...filled.values()];
   const since = all.reduce((first, { since: at }) => (at < first ? at : first), all[0]?.since ?? "");
-  const lots = new Set(all.flatMap((tank) => tank.lots));
+  const lots = new Set(all.flatMap((tank) => tank.lots.map(lotKey)));
   const blends = all.some((tank) => tank.lots.length === 0);
   const weighed = weighings.filter(({ kind, at }) => kind === "weighed" && at > since);
-  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lot)) || (blends && step.endsWith(BLEND)));
+  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lotKey(lot))) || (blends && step.endsWith(BLEND)));
   const gross = new Set(drawn.filter(({ mode }) => mode === "gross").map(({ subject }) => subject));
   const kept = [...new Set([...drawn, ...weighed.filter(({ subject }) => gross.has(subject))])];
   const ids = new Set(kept.map(({ id }) => id));

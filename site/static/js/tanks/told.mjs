@@ -5,7 +5,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
-import { replacedCodes } from "../rules/orders.mjs";
+import { overBlocks, replacedCodes } from "../rules/orders.mjs";
 import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 
@@ -38,7 +38,6 @@ async function sheetOf(code, recent) {
   if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   if (events.length === 0 && replacedCodes(recent).has(code)) return [];
-  const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
   const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
-  return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];
+  return [{ ...sheet, closed: overBlocks(events), blended, order: issued.inputs?.order ?? {} }];
 }
