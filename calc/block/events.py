@@ -116,6 +116,15 @@ class Done:
         return convert(float(_decimal(self.reading)), self.unit, "degC")
 
     @property
+    def too_warm(self) -> bool | None:
+        """Whether a temperature lies above what its step takes at most; None where none was read."""
+        if not self.reading:
+            return None
+        high, decimals = self.step.get("high"), self.step.get("decimals")
+        # Of a damaged step neither may be a number.
+        return isinstance(high, int) and isinstance(decimals, int) and _decimal(self.reading).scaleb(decimals) > high
+
+    @property
     def outside(self) -> bool:
         """Whether the reading lies outside the band it was asked for."""
         return self._side() != 0

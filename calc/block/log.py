@@ -21,6 +21,7 @@ NOTES = {
     "not-read": later("not read"),
     "outside-range": later("outside range"),
     "too-warm": later("too warm"),
+    "by-clock": later("not read, by the clock"),
     "nothing-left": later("nothing left"),
     CHECKED_BEFORE: later("checked earlier that day"),
 }

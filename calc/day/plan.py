@@ -20,7 +20,7 @@ class Make:
     """A block to be made: its mark in the plan, and what is known of it; events: its own, where it is begun.
 
     rests: how long it then stays in its mold [min]. lye: what it takes out of a tank by the lot that sheets call it [g], None
-    where that is not known. formula: its id.
+    where that is not known. formula: its id. blend_g: all oils of its vessel, where they come blended out of a tank; 0 where not.
     """
 
     mark: str
@@ -35,6 +35,7 @@ class Make:
     lye: Mapping[str, float] | None = None
     events: Sequence[Deed] = ()
     formula: str = ""
+    blend_g: float = 0.0
 
     @property
     def closed(self) -> bool:

@@ -13,9 +13,9 @@ NOT_FOR_SALE = ("rejected", "reworked", "ended", "apart")
 
 
 class Gone(NamedTuple):
-    """Bars that were thrown or given away, or that a count found missing (below zero: found), as somebody wrote it down."""
+    """Bars that were thrown or given away, that a count found missing (below zero: found), or that a release left out."""
 
-    kind: str  # "stock_thrown" or "stock_counted"
+    kind: str  # "stock_thrown", "stock_counted" or "released"
     bars: int
     day: str
     person: str
@@ -24,7 +24,10 @@ class Gone(NamedTuple):
 
 @dataclass(frozen=True)
 class Store:
-    """The bars of one block. off: by counts, below zero where more were found; left: below zero where more went than there were."""
+    """The bars of one block. off: by counts, below zero where more were found; left: below zero where more went than there were.
+
+    left_out: good at the cutter, and not among those that were released.
+    """
 
     code: str
     soap: str
@@ -36,7 +39,8 @@ class Store:
     gone: int
     off: int
     left: int
-    told: tuple[Gone, ...] = ()  # of `gone` and `off` each one, in order
+    left_out: int = 0
+    told: tuple[Gone, ...] = ()  # of `gone`, `off` and `left_out` each one, in order
 
     @property
     def id(self) -> str:
@@ -50,7 +54,7 @@ class Store:
 
 
 def in_store(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str, Any]], told: Sequence[Mapping[str, Any]]) -> list[Store]:
-    """Every block whose bars were counted and are good. packed: packed lots and samples kept; told: counts and what was thrown."""
+    """Every block whose bars were counted and are good. packed: packed lots, releases and samples; told: counts and what was thrown."""
     return [store for store in counted_bars(entries, packed, told) if store.for_sale]
 
 
@@ -85,18 +89,21 @@ def taken_back(events: Iterable[Mapping[str, Any]]) -> set[str]:
 
 
 def _of_block(entry: Mapping[str, Any], part: Mapping[str, Any], moves: Sequence[tuple[str, str, Mapping[str, Any], int]]) -> Store:
-    left, sums = int(part["bars"]), {"packed": 0, "sample_kept": 0, "stock_thrown": 0, "stock_counted": 0}
+    left, sums = int(part["bars"]), {"packed": 0, "sample_kept": 0, "stock_thrown": 0, "stock_counted": 0, "released": 0}
     told = []
     for local, _, event, number in moves:
         kind = str(event["kind"])
         by = left - number if kind == "stock_counted" else number
+        if kind == "released":
+            # All that are for sale, wherever they are; a new release gives back no more than an earlier one left out.
+            by = max(left + sums["packed"] + sums["sample_kept"] - number, -sums["released"])
         sums[kind] += by
         left -= by
-        if by and kind in ("stock_thrown", "stock_counted"):
+        if by and kind in ("stock_thrown", "stock_counted", "released"):
             told.append(Gone(kind, by, local[:10], str(event.get("person") or ""), str(event.get("reason") or "")))
     return Store(
         str(entry["code"]), str(entry.get("formulaName") or entry["code"]), int(part["n"]), str(part.get("state")), int(part["bars"]),
-        sums["packed"], sums["sample_kept"], sums["stock_thrown"], sums["stock_counted"], left, tuple(told),
+        sums["packed"], sums["sample_kept"], sums["stock_thrown"], sums["stock_counted"], left, sums["released"], tuple(told),
     )  # fmt: skip
 
 
@@ -105,7 +112,7 @@ def _bars(event: Mapping[str, Any]) -> list[tuple[str, int]]:
     kind, subject = str(event.get("kind")), str(event.get("subject"))
     if kind == "packed":
         return [(f"{part['code']}/{part['block']}", int(part["bars"])) for part in event.get("parts") or ()]
-    if kind == "sample_kept":
+    if kind == "sample_kept" or (kind == "released" and event.get("bars") is not None):
         return [(subject.partition(":")[2], int(event["bars"]))]
     if kind in ("stock_counted", "stock_thrown") and subject.startswith(BEGINS + BARS) and isinstance(event.get("bars"), int):
         return [(subject.removeprefix(BEGINS + BARS), int(event["bars"]))]

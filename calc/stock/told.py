@@ -256,9 +256,11 @@ class _Drawn:
     def _spread(
         taken: Sequence[tuple[float, tuple[Part, ...]]], of: Sequence[int], rows: Sequence[Mapping[str, Any]]
     ) -> dict[int, tuple[Decimal, tuple[Part, ...]]]:
-        whole = summed((decimal_of(float(rows[n]["g"])) for n in of), Decimal(0))
+        if not taken:
+            return {}
+        whole = summed((_amount(float(rows[n]["g"])) for n in of), Decimal(0))
         drawn = summed((_amount(grams) for grams, _ in taken), Decimal(0))
-        if not taken or whole <= 0 or drawn <= 0:
+        if whole <= 0 or drawn <= 0:
             return {}
         share = min(drawn / whole, WHOLE)
         # What a display rounds is no oil out of another can.

@@ -92,17 +92,25 @@ def read_ledger(state: State, oils: Mapping[str, Oil], today: date, *more: Mappi
     tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
     of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
     held = tanks(contents, today, tares_g, of_formula)
-    unread = told.unread + held.unread
+    uses, unread = _used(state, codes, held, today)
+    by_id = {(lot.kind, lot.id): lot.code for lot in told.lots}
+    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), by_id, today), *(move for each in uses for move in each.moves)]
+    moves += load_moves(contents, today)
+    return Ledger(ledger(told.lots, moves), held, tuple(uses), told.unread + held.unread + unread)
+
+
+def _used(state: State, codes: LotCodes, held: Tanks, today: date) -> tuple[list[Used], int]:
+    """What blocks used, and of how many batches that can't be read: those are looked for one by one, which takes longer the more was drawn."""
+    with suppress(*UNREADABLE):
+        return list(used([codes.in_entry(entry) for entry in state.stock_log], held, state.sheets, today)), 0
     uses: list[Used] = []
+    unread = 0
     for entry in state.stock_log:
         try:
             uses += used([codes.in_entry(entry)], held, state.sheets, today)
         except UNREADABLE:
             unread += 1
-    by_id = {(lot.kind, lot.id): lot.code for lot in told.lots}
-    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), by_id, today), *(move for each in uses for move in each.moves)]
-    moves += load_moves(contents, today)
-    return Ledger(ledger(told.lots, moves), held, tuple(uses), unread)
+    return uses, unread
 
 
 def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:

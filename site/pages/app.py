@@ -71,6 +71,7 @@ from pages.places import PLACES, entry_of, place_of
 from pages.sale_forms import SALE_FORMS
 from pages.source_list import source_tables
 from pages.tank_forms import TANK_FORMS
+from pages.us_units import in_us_units
 from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
@@ -314,6 +315,11 @@ def own_blocks_least() -> int:
     return int(constant("own_blocks_least").value)
 
 
+def day_ends_usual() -> str:
+    """When a day's work is over where nobody has said."""
+    return f"{int(constant('day_end_usual').value):02}:00"
+
+
 def cure_weeks_usual() -> float:
     """How long bars cure where the maker has no rule: the middle of what is usual, as the rack's forecast has it. [weeks]"""
     return 0.5 * (constant("cure_weeks_usual_low").value + constant("cure_weeks_usual_high").value)
@@ -340,7 +346,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
+        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, in_us_units=in_us_units, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, schema_of_copies=copy_schema.PATH, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
@@ -349,7 +355,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, day_ends_usual=day_ends_usual, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

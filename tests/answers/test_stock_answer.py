@@ -48,8 +48,8 @@ def test_what_the_form_packs_is_no_longer_in_store():
     state = shop(stock_log=[logged("QM-109", 400, 249)])
     record = door("pack", PACK_VALUES | BY, state, check=True)["record"]
     after = shop(stock_log=[logged("QM-109", 400, 249)], packed_events=[stored(record, "p-new")])
-    # By hand, of the invented workshop: 150 and 60 packed and 2 kept of block 1; 100 packed of block 2, and now 60 more.
-    for shown, left in ((state, {1: 188, 2: 149}), (after, {1: 188, 2: 89})):
+    # By hand, of the invented workshop: 252 of block 1 released, 150 and 60 packed and 2 kept; 100 packed of block 2, and now 60 more.
+    for shown, left in ((state, {1: 40, 2: 149}), (after, {1: 40, 2: 89})):
         assert {store.block: store.left for store in read(shown).stores if store.code == "QM-109"} == left
 
 
@@ -190,6 +190,14 @@ def test_what_is_left_of_a_lot_is_what_was_counted_less_what_was_weighed_and_thr
     # It is what the page about stock shows; of lye in a tank the tank tells.
     read = read_stock(Request({}, State(shop(stock_log=[weighed_off("OLV-0412", 5000)], stock=[thrown])), DEMO_NOW))
     assert float(read.accounts["OLV-0412"].left) == found["oil_lot/o-olv"] and found["alkali_lot/a-tank"] is None
+
+
+def test_pages_are_told_whether_what_is_left_differs_from_what_was_typed():
+    def differs(**lists):
+        return door("lots_left", {}, shop(**lists))["record"]["differs"]
+
+    assert differs() is False and differs(stock_log=[weighed_off("OLV-0412", 10)]) is True
+    assert differs(stock_log=[weighed_off("OF-NO-LOT", 10)]) is False
 
 
 def test_a_batch_sheet_and_a_stand_in_go_by_what_is_left_and_not_by_what_was_once_typed():

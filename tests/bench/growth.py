@@ -1,11 +1,12 @@
-"""How pages grow with the records: 10 finished batches against 10,000, and the batch log at 100, 1,000 and 10,000.
+"""How pages grow with the records: 10 finished batches against 10,000, and what is asked of them at 10, 1,000, 3,000 and 10,000.
 
 Prints `figure: value unit` lines.
 
-Each batch is an issued sheet with its steps, a block weighed to the end, its closing, and weighings of its bars up to 60
-events, all in the form that the app stores; one block more is in hand. The log's entries are made by the app itself, as
-from a copy that was taken in. They lie in one's own workshop, since no copy of practice is ever due on Today. Both
-profiles are visited in turn, in a fresh browser process each time; medians.
+Each batch is an issued sheet with its steps, a block weighed to the end, closed, cut and racked, and weighings of its bars up
+to 60 events, all in the form that the app stores; the bars of the newest hundred are still on a rack. One block more is in
+hand. The log's entries, and what stands, are made by the app itself, as from a copy that was taken in. They lie in one's own
+workshop, since no copy of practice is ever due on Today. For the ratios both profiles are visited in turn, in a fresh browser
+process each time; medians.
 """
 
 from __future__ import annotations
@@ -27,11 +28,14 @@ from screens import RECORDS, kept_offline, own_workshop
 
 LIMIT = 1.5
 SIZES = (10, 10_000)
+# Where the large store is measured as it grows.
+LEVELS = (10, 1_000, 3_000)
 # Python starts beside the page and reads no records; without it there is less noise.
 NO_PYTHON = "broken"
-# The first of these to be there is what was waited for: a screen of the floor, what is due on Today, or the list of sheets.
+# The first of these to be there is what was waited for: a screen of the floor, what is due on Today, the list of sheets, or
+# an answer of Python.
 MARK_SHOWN = """
-const shown = () => document.querySelector("[data-stage][data-shown], [data-due] li, [data-log-list] li");
+const shown = () => document.querySelector("[data-stage][data-shown], [data-due] li, [data-log-list] li, [data-answer][data-live]:not([aria-busy], [data-stale], [hidden])");
 const watch = new MutationObserver(() => {
   if (!shown()) return;
   performance.mark("bench-shown");
@@ -46,23 +50,28 @@ FILL = """async ([issued, from, to, all]) => {
     opening.onsuccess = () => resolve(opening.result);
     opening.onerror = () => reject(opening.error);
   });
-  const writing = database.transaction(["events", "batches", "blocks", "log"], "readwrite");
-  // As after a copy was taken in: some entries of the log are to be made.
-  writing.objectStore("log").delete("");
+  const writing = database.transaction(["events", "batches", "blocks", "log", "standing"], "readwrite");
+  // As after a copy was taken in: some entries are to be made.
+  for (const made of ["log", "standing"]) writing.objectStore(made).delete("");
   const [events, batches, blocks] = ["events", "batches", "blocks"].map((name) => writing.objectStore(name));
   const issue = (sheet) => {
     events.add(sheet);
     batches.add({ id: sheet.id, code: sheet.code, at: sheet.at, local: sheet.local, formulaEvent: sheet.formula?.event ?? "",
                   formulaName: sheet.formula?.name ?? "" });
   };
-  const COMPLETED = { confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed" };
+  const COMPLETED = {
+    confirm: "checked", temperature: "checked", weigh: "weighed", timer: "timed", cover: "covered", gel: "gelled", lift: "lifted", measure: "measured", rack: "racked",
+  };
+  const day = (ms) => new Date(ms).toISOString().slice(0, 10);
   const done = (step) => {
     const { key, kind, target, low, high, decimals, unit, division } = step;
     const reading = ((target ?? low ?? 0) / 10 ** (decimals ?? 0)).toFixed(decimals ?? 0);
     const asked = { target, low, high, decimals, unit, division };
     return { kind: COMPLETED[kind], step: key, person: "Q", ...{
       confirm: {}, temperature: { reading, unit }, timer: { action: "ended", seconds: step.seconds },
-      weigh: { reading, unit, lot: step.lot, asked, question: null, mode: "net" },
+      weigh: { reading, unit, lot: step.lot, asked, question: null, mode: "net" }, cover: { cover: "blanket" }, gel: { gel: "full" },
+      lift: { seconds: 64_800, cover: "blanket", of_formula: issued.formula.name, in_mould: issued.mould?.name ?? "" },
+      measure: { reading: key === "after:good" ? "96" : "0", unit: "" }, rack: { trays: 4, bars: 96, of_formula: issued.formula.name, density_g_per_ml: 1.02 },
     }[kind] };
   };
   for (let n = from; n < to; n++) {
@@ -81,8 +90,19 @@ FILL = """async ([issued, from, to, all]) => {
     const amounts = pours.map(({ key, lot, target_g }) => ({ pour: key, lot, actual_g: target_g }));
     const end = { kind: "closed", outcome: "poured", person: "Q", reason: "", record: { amounts }, html: issued.html.slice(0, 4000) };
     events.add(event(block, end));
-    const rack = { kind: "cure_weighed", person: "R", values: { batch: `${code}:1`, total_g: "1400", "total_g.unit": "g", bars: "10" } };
-    for (let kept = issued.steps.length + 2; kept < 60; kept++) events.add(event(`cure:${code}/1`, rack));
+    for (const step of issued.after) events.add(event(block, done(step)));
+    // Weighed again next week, ready in a month: nothing of them is due today.
+    const [next_on, ready_on] = [day(Date.now() + 7 * 86_400_000), day(Date.now() + 30 * 86_400_000)];
+    const rack = { kind: "cure_weighed", person: "R", next_on, ready_on, values: { batch: `${code}:1`, total_g: "1400", "total_g.unit": "g", bars: "10" } };
+    for (let kept = issued.steps.length + issued.after.length + 3; kept < 60; kept++) events.add(event(`cure:${code}/1`, rack));
+  }
+  // The newest hundred are on a rack: by these, as many others come off, and are packed.
+  for (let n = Math.max(from - 100, 0); n < to - 100; n++) {
+    const at = new Date().toISOString();
+    const off = { kind: "cure_ready", person: "R", values: { batch: `BENCH-${n}:1`, to: "ready" } };
+    events.add({ ...off, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `cure:BENCH-${n}/1` });
+    const packed = { kind: "packed", person: "R", code: `P-${n}`, parts: [{ code: `BENCH-${n}`, block: 1, bars: 96 }] };
+    events.add({ ...packed, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `packed:p-${n}` });
   }
   if (from === 0) {
     issue(issued);
@@ -107,23 +127,16 @@ SEARCH = """(typed) => new Promise((resolve) => {
   box.dispatchEvent(new Event("input", { bubbles: true }));
   requestAnimationFrame(() => setTimeout(() => resolve([performance.now() - started, document.querySelector("[data-log-count]").textContent])));
 })"""
-# What a trace begins with: the batches that a lot is in, by the log's index.
-TRACE = """async (lot) => {
-  const database = await new Promise((resolve, reject) => {
-    const opening = indexedDB.open(RECORDS);
-    opening.onsuccess = () => resolve(opening.result);
-    opening.onerror = () => reject(opening.error);
-  });
+# From a code that is asked for to what is picked for it, and to its trace as Python tells it.
+TRACE = """async ([code, n]) => {
+  const mark = (name) => performance.getEntriesByName(name)[0];
+  performance.clearMarks();
   const started = performance.now();
-  const asked = database.transaction("log").objectStore("log").index("lots").getAll(lot);
-  const found = await new Promise((resolve, reject) => {
-    asked.onsuccess = () => resolve(asked.result);
-    asked.onerror = () => reject(asked.error);
-  });
-  const took = performance.now() - started;
-  database.close();
-  return [took, found.length];
-}""".replace("RECORDS", RECORDS)
+  // Asked anew each time, whatever was asked before.
+  location.hash = `${encodeURIComponent(code)}?n=${n}`;
+  while (!mark("tarewell-traced")) await new Promise((resolve) => setTimeout(resolve, 5));
+  return ["tarewell-trace-asked", "tarewell-traced"].map((name) => mark(name).startTime - started);
+}"""
 ALL_READ = "document.querySelector('[data-log-all]') !== null"
 # Words that find some, none, and nearly all.
 SEARCHES = ("bench-1", "poured", "marsh", "nowhere", "{lot}", "{lot} q", "curing r", "b")
@@ -148,9 +161,10 @@ def main() -> int:
             site.way = NO_PYTHON
             # Of the large store the log is measured as it grows.
             before = 0
-            for step in sorted({max(size // 100, 1), max(size // 10, 1), size}) if size == many else (size,):
-                fill(site, record, before, step, size)
+            for step in sorted({level for level in LEVELS if level < size} | {size}) if size == many else (size,):
+                fill(site, record, before, step)
                 slow += log_figures(site, record, step, given.runs) if size == many else []
+                slow += page_figures(site, record, step, given.runs) if size == many else []
                 before = step
         taken: dict[tuple[str, int], list[float]] = {}
         # The first round only fills the browser's caches.
@@ -183,21 +197,21 @@ def begun(site: Site) -> dict[str, Any]:
     return record
 
 
-def fill(site: Site, record: dict[str, Any], before: int, size: int, all_of_them: int) -> None:
+def fill(site: Site, record: dict[str, Any], before: int, size: int) -> None:
     """Stores batches up to so many."""
     started = time.monotonic()
     with browser_with(site) as page:
         own_workshop(page)
         page.goto(site.url)
         for start in range(before, size, BATCHES_A_TRANSACTION):
-            page.evaluate(FILL, [record, start, min(start + BATCHES_A_TRANSACTION, size), all_of_them])
+            page.evaluate(FILL, [record, start, min(start + BATCHES_A_TRANSACTION, size), size])
     figure(f"filling, {before} to {size} batches", time.monotonic() - started, "s")
 
 
 def log_figures(site: Site, record: dict[str, Any], size: int, runs: int) -> list[str]:
-    """How fast the log opens, searches and traces; the names of those that are too slow."""
-    times: dict[str, list[float]] = {"open": [], "read whole": [], "search": [], "trace": []}
-    lot = f"{next(pour['lot'] for pour in record['pours'] if pour['lot'])}-{(size - 1) // 100}"
+    """How fast the log opens and searches; the names of those that are too slow."""
+    times: dict[str, list[float]] = {"open": [], "read whole": [], "search": []}
+    lot = newest_lot(record, size)
     started = time.monotonic()
     with browser_with(site) as page:
         own_workshop(page)
@@ -218,14 +232,50 @@ def log_figures(site: Site, record: dict[str, Any], size: int, runs: int) -> lis
                 took, said = page.evaluate(SEARCH, words.format(lot=lot))
                 times["search"].append(took)
                 assert said, "the log has not answered"
-            took, found = page.evaluate(TRACE, lot)
-            assert found == min(size, 100) if size % 100 == 0 else found > 0
-            times["trace"].append(took)
         figure(f"log, {size} batches, memory of its page", renderers_pss(site.profile), "MB")
-    for name, took in times.items():
-        figure(f"log, {size} batches, {name}, p95", p95(took), "ms")
     # What is read behind the first page of the list keeps nobody waiting who doesn't search at once.
-    return [name for name, took in times.items() if name != "read whole" and p95(took) > LOG_LIMIT_MS]
+    return told_of(times, f"log, {size} batches", ("open", "search"))
+
+
+def newest_lot(record: dict[str, Any], size: int) -> str:
+    return f"{next(pour['lot'] for pour in record['pours'] if pour['lot'])}-{(size - 1) // 100}"
+
+
+def page_figures(site: Site, record: dict[str, Any], size: int, runs: int) -> list[str]:
+    """How fast pages open that Python answers, and how fast a lot is looked up and traced on a page that is open; what is too slow."""
+    times: dict[str, list[float]] = {"Today": [], "cure rack": [], "stock": [], "lot looked up": [], "lot traced": [], "batch traced": []}
+    site.way = "snapshot"
+    with browser_with(site) as page:
+        own_workshop(page)
+        page.add_init_script(MARK_SHOWN)
+        page.goto(site.url)
+        started = time.monotonic()
+        wait_until(page, SHOWN, MAKING_S)
+        figure(f"{size} batches, making what stands", time.monotonic() - started, "s")
+        for _ in range(runs):
+            for name, place in (("Today", ""), ("cure rack", "cure/"), ("stock", "records/stock/")):
+                page.goto("about:blank")
+                page.goto(site.address + place, wait_until="commit")
+                times[name].append(wait_until(page, SHOWN, MAKING_S))
+        page.goto("about:blank")
+        page.goto(site.address + "records/trace/", wait_until="commit")
+        wait_until(page, SHOWN, MAKING_S)
+        for n in range(runs):
+            picked, traced = page.evaluate(TRACE, [newest_lot(record, max(size - 100 * n, 1)), n])
+            times["lot looked up"].append(picked)
+            times["lot traced"].append(traced)
+            times["batch traced"].append(page.evaluate(TRACE, [f"BENCH-{n % size}", n])[1])
+        figure(f"{size} batches, memory of the page of traces", renderers_pss(site.profile), "MB")
+    site.way = NO_PYTHON
+    return told_of(times, f"{size} batches", ("lot looked up", "lot traced", "batch traced"))
+
+
+def told_of(times: dict[str, list[float]], about: str, limited: tuple[str, ...]) -> list[str]:
+    """Prints them; the names of those under the limit's care that are beyond it."""
+    for name, took in times.items():
+        figure(f"{about}, {name}, p50", statistics.median(took), "ms")
+        figure(f"{about}, {name}, p95", p95(took), "ms")
+    return [name for name in limited if p95(times[name]) > LOG_LIMIT_MS]
 
 
 def p95(values: list[float]) -> float:

@@ -39,7 +39,7 @@ def shown(css: str) -> str:
 
 def kept(tab: Tab) -> dict[str, Any]:
     """All that this device holds, and which locks are held or waited for, seen from the page that is open."""
-    stores = {name: tab.evaluate(f"({ALL})({name!r})") for name in ("events", "batches", "blocks", "drafts", "log")}
+    stores = {name: tab.evaluate(f"({ALL})({name!r})") for name in ("events", "batches", "blocks", "drafts", "log", "standing")}
     local = tab.evaluate("Object.fromEntries(Object.entries(localStorage))")
     return {**stores, "local": local, "session": tab.evaluate("Object.fromEntries(Object.entries(sessionStorage))"), "locks": tab.evaluate(HELD)}
 

@@ -10,6 +10,7 @@ import { foldBlock } from "../../site/static/js/rules/block.mjs";
 import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
 import { standingPackings } from "../../site/static/js/rules/packed.mjs";
+import { standing, standsFor } from "../../site/static/js/rules/standing.mjs";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -19,7 +20,7 @@ const PHONES = [1, 2, 3];
 const module = (phone, path) => import(`../../site/static/js/${path}?phone=${phone}`);
 const MODULES = new Map(await Promise.all(PHONES.map(async (phone) => [phone, {
   ...(await module(phone, "store/events.mjs")), ...(await module(phone, "store/backup.mjs")), ...(await module(phone, "store/kept.mjs")),
-  ...(await module(phone, "store/clock.mjs")), ...(await module(phone, "store/log.mjs")), ...(await module(phone, "store/database.mjs")),
+  ...(await module(phone, "store/clock.mjs")), ...(await module(phone, "store/log.mjs")), ...(await module(phone, "store/standing.mjs")), ...(await module(phone, "store/database.mjs")),
 }])));
 
 // A busy machine is no fault of the store.
@@ -233,7 +234,7 @@ export async function simulate(seed, deeds = 24) {
     else if (kind < 0.93) await deliver(phone);
     else if (kind < 0.96) phones.get(phone).off = one([-DAY, 0, DAY]);
     else if (kind < 0.98) await restart(phone);
-    else if (kind < 0.99) await at(phone, (app, state) => (state.lost ? undefined : app.makeLog()));
+    else if (kind < 0.99) await at(phone, (app, state) => (state.lost ? undefined : app.makeLog().then(() => app.makeStanding())));
     else await wipe(phone);
     assert.deepEqual(await idsHere(phone), phones.get(phone).ids, `seed ${seed}, deed ${deed}`);
   }
@@ -289,9 +290,13 @@ async function screens(app, events) {
   await app.makeLog();
   const log = (await app.allLog()).sort((a, b) => (a.code < b.code ? -1 : 1));
   assert.ok(canonical(log) === canonical(CODES.flatMap((code) => logEntry(inOrder(events.filter((event) => batchOf(event)?.[0] === code))) ?? [])), "the log says otherwise than the events");
+  await app.makeStanding();
+  const stands = await app.STANDING.whole((transaction) => transaction.objectStore("standing").getAll(IDBKeyRange.lowerBound("", true)));
+  const keys = [...new Set(events.flatMap(({ subject }) => standsFor(subject) ?? []))].sort();
+  assert.ok(canonical(stands) === canonical(keys.flatMap((key) => standing(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? [])), "what stands is otherwise than the events");
   const issued = inOrder(events).filter(({ kind }) => kind === "issued");
   assert.deepEqual((await app.allBatches()).map(({ id }) => id).sort(), issued.map(({ id }) => id).sort());
-  return [folded(events), listed, log, await app.recentBatches(99)];
+  return [folded(events), listed, log, stands, await app.recentBatches(99)];
 }
 
 /** Whatever one phone took back while another sold: of no bar that is out the lot is gone. By going through all that was sent. */

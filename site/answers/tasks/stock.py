@@ -20,6 +20,10 @@ from calc.stock.ledger import Account
 from calc.stock.told import BEGINS, LOT_KINDS
 from calc.stock.value import Cost
 from calc.tables.reference import constant
+from calc.workshop.lots import AlkaliLot, OilLot
+
+# The lots of which a sheet asks how much there is.
+_SHEETS_ASK: dict[str, type[OilLot | AlkaliLot]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot}
 
 
 @dataclass(frozen=True)
@@ -46,9 +50,14 @@ def stock(request: Request) -> Answer:
 
 
 def lots_left(request: Request) -> Answer:
-    """What is left of each lot, for pages that ask of a lot how much there is: they hand it back with their own questions."""
-    ledger = read_ledger(request.state, request.state.oils(), day_of(request.now))
-    return Answer({}, record={"lots_left": ledger.left_g()})
+    """What is left of each lot, for pages that ask of a lot how much there is: they hand it back with their own questions.
+
+    differs: whether any of it is another figure than what was typed, by which they have answered so far.
+    """
+    state = request.state
+    left = read_ledger(state, state.oils(), day_of(request.now)).left_g()
+    typed = {f"{kind}/{entry.id}": lot.left_g for kind, cls in _SHEETS_ASK.items() for entry, lot in zip(state.stored(kind), state.read_all(kind, cls), strict=True)}
+    return Answer({}, record={"lots_left": left, "differs": any(left.get(key) != grams for key, grams in typed.items())})
 
 
 def stock_entry(request: Request) -> Answer:

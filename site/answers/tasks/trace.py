@@ -148,7 +148,8 @@ def _lot_words(code: str, state: State) -> str:
 
 
 def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
-    """The rows of the recall list as JSON, its heads first: what is out, what is here, then what went otherwise and why. A script makes the file (rules/csv.mjs)."""
+    """The rows of the recall list as JSON, its heads first: what is out, then what is here, then what went otherwise and why.
+    A script makes the file (rules/csv.mjs)."""
     heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on"), tr("Why")]
     rows: list[Sequence[str | int]] = [
         [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days), ""]
@@ -158,7 +159,7 @@ def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> s
     rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.in_store]
     rows += [[tr("In store, not for sale"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.barred]
     rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, "", ""] for sample in told.samples]
-    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count")}
+    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count"), "released": tr("Left out of the release")}
     rows += [[words[gone.kind], "", "", store.id, gone.bars, gone.day, gone.reason] for store, gone in told.gone]
     return json.dumps([heads, *rows], ensure_ascii=False)
 

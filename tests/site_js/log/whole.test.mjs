@@ -6,6 +6,9 @@ import { merge, newEvent } from "../../../site/static/js/store/events.mjs";
 import { allLog } from "../../../site/static/js/store/log.mjs";
 import { freshDatabase } from "../database_for_tests.mjs";
 
+// A page without the bar.
+globalThis.document ??= { querySelector: () => null };
+
 beforeEach(freshDatabase);
 
 const issued = (code) => newEvent("issued", `batch:${code}`, { code, html: "", blocks: 1, formula: { event: "f", name: "Plain" }, pours: [] });

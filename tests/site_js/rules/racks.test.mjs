@@ -1,7 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { everRacked, onRacks, readyFrom } from "../../../site/static/js/rules/racks.mjs";
+import { everRacked, readyFrom } from "../../../site/static/js/rules/racks.mjs";
+
+const onRacks = (events) => everRacked(events).filter(({ off }) => !off);
 
 let count = 0;
 const event = (kind, day, fields = {}, subject = "cure:QM-1/2") => ({ id: `e${(count += 1)}`, at: `${day}T08:00:00.000Z`, local: `${day}T09:00:00+01:00`, kind, subject, person: "Q", ...fields });

@@ -1,25 +1,18 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { batchEntry } from "../../../site/static/js/rules/fold.mjs";
-import { blocksWithAside } from "../../../site/static/js/rules/set_aside.mjs";
+import { asideOf } from "../../../site/static/js/rules/set_aside.mjs";
 
 const measured = (subject, step, reading) => ({ at: "2026-11-26T09:00:00.000Z", kind: "measured", subject, step, reading });
 
-test("a block of which something was told set aside is a lot, once, the newest first", () => {
-  const events = [
-    measured("block:A/1", "after:trim", "2.40"),
-    measured("block:B/2", "after:set-aside", "3"),
-    measured("block:A/1", "after:set-aside", "1"),
-    measured("block:C-1/1", "after:first-bar", "140"),
-  ];
-  assert.deepEqual(blocksWithAside(events), [
-    { id: "A:1", code: "A", block: 1 },
-    { id: "B:2", code: "B", block: 2 },
-  ]);
+test("soap is set aside of a block of which trim or whole bars were told, and what a bar weighs is none", () => {
+  const told = [measured("block:A/1", "after:trim", "2.40"), measured("block:A/1", "after:set-aside", "1"), measured("block:A/1", "after:first-bar", "140")];
+  assert.equal(asideOf(told), told[1]);
+  assert.equal(asideOf([measured("block:C-1/1", "after:first-bar", "140")]), undefined);
 });
 
 test("a reading of nothing, and one that was left out, set nothing aside", () => {
-  assert.deepEqual(blocksWithAside([measured("block:A/1", "after:trim", "0.00"), measured("block:A/1", "after:set-aside", undefined)]), []);
+  assert.equal(asideOf([measured("block:A/1", "after:trim", "0.00"), measured("block:A/1", "after:set-aside", undefined)]), undefined);
 });
 
 test("the entry of a batch names the lots that go into it, and only where some do", () => {
@@ -32,6 +25,14 @@ test("what is gone is no lot any more, until more of it is told", () => {
   const at = (event, moment) => ({ ...event, at: moment });
   const told = at(measured("block:A/1", "after:trim", "2"), "2026-11-26T10:00:00.000Z");
   const gone = { at: "2026-12-01T10:00:00.000Z", kind: "aside_gone", subject: "aside:A/1" };
-  assert.deepEqual(blocksWithAside([told, gone]), []);
-  assert.equal(blocksWithAside([told, gone, at(measured("block:A/1", "after:trim", "3"), "2026-12-02T10:00:00.000Z")]).length, 1);
+  assert.equal(asideOf([told, gone]), undefined);
+  const more = at(measured("block:A/1", "after:trim", "3"), "2026-12-02T10:00:00.000Z");
+  assert.equal(asideOf([told, gone, more]), more);
+});
+
+test("a reading that was put right counts as it was put right", () => {
+  const none = { ...measured("block:A/1", "after:trim", "0.00"), id: "m1" };
+  const right = (reading) => ({ at: "2026-11-27T09:00:00.000Z", kind: "corrected", subject: "block:A/1", corrects: "m1", reading });
+  assert.equal(asideOf([none, right("2.40")]), none);
+  assert.equal(asideOf([{ ...none, reading: "2.40" }, right("0.00")]), undefined);
 });

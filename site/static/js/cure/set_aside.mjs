@@ -1,11 +1,11 @@
 /** What lies set aside, as Python is told of it beside the workshop: each block's sheet and events, and the sheets that take of it. */
 
 import { app, onWorkshop } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { CURE_KINDS } from "../rules/kinds.mjs";
-import { AT_CUTTER } from "../rules/racks.mjs";
-import { blocksWithAside, isOfAside } from "../rules/set_aside.mjs";
-import { allBatches, batch, blockEvents, eventsOfBatch, eventsOfKinds } from "../store/events.mjs";
+import { isOfAside } from "../rules/set_aside.mjs";
+import { batch, batchesTaking, blockEvents, eventsOfBatch } from "../store/events.mjs";
+import { asideNow, makeStanding, rackedOf } from "../store/standing.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 
@@ -13,16 +13,12 @@ import { allBatches, batch, blockEvents, eventsOfBatch, eventsOfKinds } from "..
 const LOOKED = 24;
 
 onWorkshop(async () => {
-  const told = await untilRead(() => eventsOfKinds(["measured", "aside_gone"]), () => []);
-  const blocks = blocksWithAside(told).slice(0, LOOKED);
+  const blocks = await untilMade((limit) => asideNow(LOOKED, limit), makeStanding, () => []);
   app.state.set_aside = (await Promise.all(blocks.map(lotOf))).flat();
-  const ids = new Set(blocks.map(({ id }) => id));
-  const entries = ids.size === 0 ? [] : await untilRead(() => allBatches(), () => []);
-  const taking = entries.filter(({ takes = [] }) => takes.some((id) => ids.has(id)));
+  const taking = await untilRead((limit) => batchesTaking(blocks.map(({ id }) => id), limit), () => []);
   app.state.soap_uses = (await Promise.all(taking.map(useOf))).flat();
-  const dried = ids.size === 0 ? [] : await untilRead(() => eventsOfKinds([...CURE_KINDS, AT_CUTTER]), () => []);
-  const about = new Set(blocks.flatMap(({ code, block }) => [`cure:${code}/${block}`, `block:${code}/${block}`]));
-  app.state.cure = [...(app.state.cure ?? []), ...dried.filter(({ subject }) => about.has(subject))];
+  const dried = await untilMade((limit) => rackedOf(blocks, limit), makeStanding, () => []);
+  app.state.cure = [...(app.state.cure ?? []), ...dried];
 });
 
 /** A lot, as lists offer it, with no more than what it is reckoned from. @param {{id: string, code: string, block: number}} of */

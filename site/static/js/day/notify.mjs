@@ -3,13 +3,15 @@
  * the service worker where there is one, so that no network is needed. A closed app shows none.
  */
 
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { atOf, plansOf } from "../rules/day.mjs";
-import { openSwitches, SWITCH_KINDS, withoutSwitched } from "../rules/switches.mjs";
+import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
-import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
+import { eventsAbout } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
+import { makeStanding, switchesTold } from "../store/standing.mjs";
 
 /** @import { DayEntry } from "../rules/types.mjs" */
 
@@ -64,7 +66,7 @@ export function watchEntries() {
 
 async function tell() {
   const plan = plansOf(await untilRead((limit) => eventsAbout(`day:${dayOn()}`, limit), () => [])).get(dayOn());
-  const tanks = await untilRead((limit) => eventsOfKinds(SWITCH_KINDS, limit), () => []);
+  const tanks = await untilMade(switchesTold, makeStanding, () => []);
   const now = clock.now();
   for (const entry of [...withoutSwitched(plan?.entries ?? [], tanks, dayOn()), ...openSwitches(tanks).map(asEntry)]) {
     const tag = `${entry.at} ${entry.kind} ${entry.mark}`;

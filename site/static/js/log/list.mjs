@@ -1,6 +1,7 @@
 /** The batch log: every batch with its state, the newest first, and what search leaves of them. Python has no part in it. */
 
 import { decoded } from "../frame/address.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
@@ -32,14 +33,7 @@ const find = (selector, _tag) => /** @type {HTMLElementTagNameMap[T] | null} */ 
 
 /** Reads the log and shows it. While entries are still to be made, it says how far that is. */
 export async function showLog() {
-  const newest = () => untilRead((limit) => newestLog(log.shown, limit), () => ({ entries: [], all: 0 }));
-  let first = await newest();
-  while (first === null) {
-    making(0);
-    await untilRead(() => makeLog(making));
-    first = await newest();
-  }
-  making(null);
+  const first = await untilMade((limit) => newestLog(log.shown, limit), makeLog, () => ({ entries: [], all: 0 }));
   if (log.texts === null) {
     Object.assign(log, first);
     showFound();
@@ -54,14 +48,6 @@ export async function showLog() {
   showFound();
   find("[data-log-list]", "ul")?.toggleAttribute("data-log-all", true);
   performance.mark("tarewell-log");
-}
-
-/** The bar while entries are made; null takes it away. @param {number | null} share */
-function making(share) {
-  const place = find("[data-log-making]", "div");
-  const bar = find("[data-log-making] progress", "progress");
-  if (place) place.hidden = share === null;
-  if (bar) bar.value = share ?? 0;
 }
 
 /** How the page says days and numbers: to ask for each of ten thousand batches anew would take a second. @type {Map<string | number, string>} */

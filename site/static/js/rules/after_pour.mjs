@@ -40,10 +40,14 @@ export function pouredAt(events) {
 }
 
 /**
+ * @typedef {{id: string, at: string, of_formula?: string, in_mould?: string, cover?: string, seconds?: number}} Lifted  How long a block stood in its mould.
+ */
+
+/**
  * How long such a block stays in its mould: the middle of the workshop's own of this formula, mould and cover, and the
  * shortest and longest of them. Until there are enough of them it is what the sheet says, and `own` is 0.
  *
- * @param {TarewellEvent[]} lifted Of all blocks.
+ * @param {Lifted[]} lifted Of the newest blocks.
  * @param {{formula: string, mould: string, cover: string}} of
  * @param {number} usual [s]
  * @param {number} least How many make a habit.
@@ -58,10 +62,13 @@ export function inMould(lifted, of, usual, least) {
   return { seconds: Math.round((below + above) / 2), own: own.length, low: own[0] ?? 0, high: own.at(-1) ?? 0 };
 }
 
-/** @param {AfterPour} block @param {BlockFold} fold @param {TarewellEvent[]} lifted @param {number} least */
-export function unmouldFrom({ issued, events }, fold, lifted, least) {
-  const of = { formula: issued.formula?.name ?? "", mould: issued.mould?.name ?? "", cover: fold.done.get(COVERED)?.cover ?? "" };
-  const found = inMould(lifted, of, fold.steps.find(({ key }) => key === LIFT)?.seconds ?? 0, least);
+/** By what such blocks are told from others. @param {AfterPour} block @param {BlockFold} [fold] */
+export const kindOf = (block, fold = afterOf(block)) => ({ formula: block.issued.formula?.name ?? "", mould: block.issued.mould?.name ?? "", cover: fold.done.get(COVERED)?.cover ?? "" });
+
+/** @param {AfterPour} block @param {BlockFold} fold @param {Lifted[]} lifted @param {number} least */
+export function unmouldFrom(block, fold, lifted, least) {
+  const { events } = block;
+  const found = inMould(lifted, kindOf(block, fold), fold.steps.find(({ key }) => key === LIFT)?.seconds ?? 0, least);
   return { ...found, at: pouredAt(events) + 1000 * found.seconds };
 }
 
@@ -83,7 +90,7 @@ export const stageOf = (key) => {
  * @property {boolean} begun    something of this stage is done
  */
 
-/** What is next at a block; null where nothing is. @param {AfterPour} block @param {TarewellEvent[]} lifted @param {number} least @returns {Deed | null} */
+/** What is next at a block; null where nothing is. @param {AfterPour} block @param {Lifted[]} lifted @param {number} least @returns {Deed | null} */
 export function deedOf(block, lifted, least) {
   const fold = afterOf(block);
   const step = fold.steps[fold.index];

@@ -1,6 +1,7 @@
 import { BARS, goesOn, LIFT, unmouldFrom } from "./after_pour.mjs";
 import { foldAfter } from "./block.mjs";
 import { compare } from "./fold.mjs";
+import { comesBlended } from "./tanks.mjs";
 
 /** @import { DayEntry, TarewellEvent } from "./types.mjs" */
 
@@ -49,35 +50,65 @@ export function comingUp(entries, eventsOf, now) {
     .map((entry) => ({ entry, at: atOf(entry) + (newest && entry.at > newest.at ? late : 0), late: late > 0 }));
 }
 
+/**
+ * @typedef {object} Worked      What a day's work has come to.
+ * @property {DayEntry[]} entries  of its plan
+ * @property {{subject: string, soap: string, events: TarewellEvent[]}[]} blocks  of the newest sheets, with what was told of each
+ * @property {string} ends         when work should end there, "17:00"
+ *
+ * Whether a day's work is over: all of its plan is done, or its end has passed with nothing in hand and nothing planned for later.
+ * A block of a formula that had no sheet when the plan was kept is any of that soap begun that day.
+ *
+ * @param {Worked} worked @param {string} now By the clock there, "2026-12-01T17:05".
+ */
+export function isDayOver({ entries, blocks, ends }, now) {
+  const [day = "", time = ""] = now.split("T");
+  const today = blocks.filter(({ events }) => events.some(({ local }) => local.slice(0, 10) === day));
+  const isClosed = (/** @type {{events: TarewellEvent[]}} */ { events }) => events.some(({ kind }) => kind === "closed");
+  if (today.some((block) => !isClosed(block))) return false;
+  const named = new Set(entries.map(({ subject }) => subject));
+  const spare = today.filter(({ subject, events }) => !named.has(subject) && events[0]?.local.slice(0, 10) === day);
+  const jobs = entries.filter(({ kind }) => kind === "make" || kind === "unmould" || kind === "bars");
+  const left = jobs.filter((entry) => {
+    if (entry.subject === "") {
+      const made = spare.findIndex(({ soap }) => soap === entry.soap);
+      return made < 0 || spare.splice(made, 1).length === 0;
+    }
+    const own = blocks.find(({ subject }) => subject === entry.subject);
+    return !own || !(entry.kind === "make" ? isClosed(own) : isDone(entry, own.events));
+  });
+  if (jobs.length > 0 && left.length === 0) return true;
+  return time >= ends && left.every(({ at }) => at <= now);
+}
+
 /** When an entry that is done was begun. @param {DayEntry} entry @param {TarewellEvent[]} events [ms] */
 function begun(entry, events) {
   const first = events.find((event) => isDone(entry, [event]));
   return first ? Date.parse(first.local) : atOf(entry);
 }
 
+/** The number of a block, as its subject has it. @param {{subject: string}} of */
+const numberOf = ({ subject }) => subject.slice(subject.lastIndexOf("/") + 1);
+
+/** The blocks of a sheet that go on after their pour. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @returns {import("./after_pour.mjs").AfterPour[]} */
+export const pouredOf = (issued, events) =>
+  [...new Set(events.map(({ subject }) => subject))].map((subject) => ({ subject, issued, events: events.filter((event) => event.subject === subject) })).filter(goesOn);
+
 /**
  * An issued sheet as the plan reads it, without what is only to be read.
  *
- * @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @param {TarewellEvent[]} lifted Of all blocks. @param {number} least
+ * @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. @param {import("./after_pour.mjs").Lifted[]} lifted @param {number} least
  * @param {(at: number) => string} local
  */
 export function sheetForDay(issued, events, lifted, least, local) {
   const { code = "", formula, mould, blocks = 1, planned = null, pours = [], steps = [], after = [] } = issued;
   /** @type {Record<string, TarewellEvent[]>} */
   const told = {};
-  /** @type {Record<string, string>} */
-  const due = {};
-  for (const event of events) {
-    const block = event.subject.slice(event.subject.lastIndexOf("/") + 1);
-    (told[block] ??= []).push(event);
-  }
-  for (const [block, own] of Object.entries(told)) {
-    const poured = { subject: `block:${code}/${block}`, issued, events: own };
-    if (goesOn(poured)) due[block] = local(unmouldFrom(poured, foldAfter(after, own), lifted, least).at).slice(0, 16);
-  }
+  for (const event of events) (told[numberOf(event)] ??= []).push(event);
+  const due = Object.fromEntries(pouredOf(issued, events).map((poured) => [numberOf(poured), local(unmouldFrom(poured, foldAfter(after, poured.events), lifted, least).at).slice(0, 16)]));
   const rests = after.find(({ key }) => key === LIFT)?.seconds ?? steps.find(({ key }) => key === "unmould")?.seconds ?? 0;
   return {
-    code, blocks, planned, due, rests,
+    code, blocks, planned, due, rests, blended: comesBlended(issued),
     day: issued.local.slice(0, 10),
     formula: { id: formula?.id ?? "", name: formula?.name ?? code },
     mould: { name: mould?.name ?? "" },

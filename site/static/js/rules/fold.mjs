@@ -5,7 +5,7 @@ import { ITEM_KINDS } from "./kinds.mjs";
 /** How many batches of one formula, and how many codes in all, Python is told of. */
 export const SHOWN_USES = 20;
 
-/** Each event once, in the order all phones agree on: instant, then id. @param {Iterable<TarewellEvent>} events */
+/** Each event once, in the order all phones agree on: instant, then id. @template {{id: string, at: string}} E @param {Iterable<E>} events @returns {E[]} */
 export function inOrder(events) {
   const byId = new Map([...events].map((event) => [event.id, event]));
   return [...byId.values()].sort((a, b) => compare(a.at, b.at) || compare(a.id, b.id));

@@ -219,7 +219,7 @@ export function usedForSale(entry) {
 }
 
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
-const BLEND = "oil:blend";
+export const BLEND = "oil:blend";
 
 /**
  * What each weighing itself was drawn from, which tells better than the choice of a lot that stood at the end; of a blend "", of

@@ -19,8 +19,8 @@ export const AT_CUTTER = /** @type {const} */ ("racked");
  * @property {boolean} off        somebody took it off the rack as ready, and nobody put it back
  */
 
-/** What is on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. */
-export const onRacks = (events) => everRacked(events).filter(({ off }) => !off);
+/** Whether bars came onto a rack by it. @param {{kind: string}} event */
+export const isRacking = ({ kind }) => kind === "cure_racked" || kind === AT_CUTTER;
 
 /** What is or was on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. @returns {OnRack[]} */
 export function everRacked(events) {
@@ -31,7 +31,7 @@ export function everRacked(events) {
     const [code, block] = blockOf(`block:${subject.slice(subject.indexOf(":") + 1)}`);
     const id = `${code}:${block}`;
     const before = found.get(id);
-    if (kind === "cure_racked" || kind === AT_CUTTER) {
+    if (isRacking(event)) {
       const cut = values.cut_on || before?.cut || local.slice(0, 10);
       found.set(id, { id, code, block, soap: event.soap ?? before?.soap ?? event.of_formula ?? "", cut, weigh: before?.weigh ?? cut, ready: before?.ready ?? "", off: kind === AT_CUTTER && (before?.off ?? false) });
     } else if (kind === "cure_weighed" && before) {

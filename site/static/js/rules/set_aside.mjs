@@ -1,4 +1,4 @@
-import { blockOf } from "./block.mjs";
+import { counting } from "./readings.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
@@ -9,19 +9,13 @@ const [TRIM, SET_ASIDE, FIRST_BAR] = ["after:trim", "after:set-aside", "after:fi
 export const isOfAside = ({ key }) => [TRIM, SET_ASIDE, FIRST_BAR].includes(key);
 
 /**
- * The blocks of which something was told set aside, the newest first; a reading of nothing is none. What somebody said is gone,
- * all used or thrown away, is no more there until more is told.
+ * What was told last of soap of a block that was set aside and still lies there; a reading of nothing tells of none, and one
+ * that was put right tells what it was put right to. What somebody said is gone, all used or thrown away, is no more there until
+ * more is told.
  *
- * @param {TarewellEvent[]} events What was measured of all blocks, and what is gone; in order.
- * @returns {{id: string, code: string, block: number}[]}
+ * @param {TarewellEvent[]} events Of one block, in order. @returns {TarewellEvent | undefined}
  */
-export function blocksWithAside(events) {
-  const told = events.filter(({ kind, step, reading }) => kind === "measured" && (step === TRIM || step === SET_ASIDE) && /[1-9]/.test(reading ?? ""));
-  const gone = new Map(events.filter(({ kind }) => kind === "aside_gone").map(({ subject, at }) => [subject.replace(/^aside:/, "block:"), at]));
-  const there = told.filter(({ subject, at }) => at > (gone.get(subject) ?? ""));
-  const subjects = [...new Set(there.map(({ subject }) => subject).reverse())];
-  return subjects.map((subject) => {
-    const [code, block] = blockOf(subject);
-    return { id: `${code}:${block}`, code, block };
-  });
+export function asideOf(events) {
+  const gone = events.findLast(({ kind }) => kind === "aside_gone")?.at ?? "";
+  return events.findLast((event) => event.kind === "measured" && (event.step === TRIM || event.step === SET_ASIDE) && event.at > gone && /[1-9]/.test(counting(events, event).reading ?? ""));
 }

@@ -1,3 +1,4 @@
+import { blockOf } from "./block.mjs";
 import { compare } from "./fold.mjs";
 import { lotKey } from "./lot_key.mjs";
 import { standing } from "./taken_back.mjs";
@@ -6,6 +7,9 @@ import { standing } from "./taken_back.mjs";
 
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
 const BLEND = "oil:blend";
+
+/** Whether a sheet's oils come blended out of a tank. @param {TarewellEvent} issued */
+export const comesBlended = ({ steps = [] }) => steps.some(({ key }) => key === BLEND);
 
 /**
  * @typedef {object} Filled       A tank with something in it.
@@ -68,3 +72,22 @@ export function drawnFrom(filled, weighings) {
   const ids = new Set(kept.map(({ id }) => id));
   return [...kept, ...weighings.filter(({ kind, corrects = "" }) => kind === "corrected" && ids.has(corrects))];
 }
+
+/**
+ * The batches whose whole sheets are read for what was drawn: of every display that was never tared, or its vessel would count as
+ * drawn; and the newest that drew of each lot, or of a blend, by which it is told for how many blocks more there is enough.
+ *
+ * @param {TarewellEvent[]} drawn In order.
+ */
+export function sheetsDrawn(drawn) {
+  const weighed = drawn.filter(({ kind }) => kind === "weighed");
+  const newest = new Map(weighed.map((event) => [ofBlend(event) ? "" : (event.lot ?? ""), event]));
+  const gross = weighed.filter(({ mode }) => mode === "gross");
+  return [...new Set([...gross, ...newest.values()].map(({ subject }) => blockOf(subject)[0]))];
+}
+
+/** The batches that drew a blend: what formula they are of says which tank it came from. @param {TarewellEvent[]} drawn In order. */
+export const blendedBatches = (drawn) => [...new Set(drawn.filter(ofBlend).map(({ subject }) => blockOf(subject)[0]))];
+
+/** @param {TarewellEvent} event */
+const ofBlend = ({ step = "" }) => step.endsWith(BLEND);

@@ -110,6 +110,7 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
+ * @property {string} [ready_at]  and when it is to be ready, by the same clock; none before that was kept
  * @property {string} [name]      also inci_confirmed: what the ingredient is called on a label
  * @property {number} [wanted_c]
  * @property {string} [tank]      fill_issued: the tank's id and name; pours, steps, phases and oils stand as a sheet's
@@ -122,7 +123,7 @@
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept; tank_switched_off: of what was switched on
  * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
  * @property {number | null} [net_g]  released: the weight on the label
  * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
@@ -182,6 +183,29 @@
  * @property {string} last        the newest event's id
  *
  * @typedef {{subject: string, code: string, block: number, at: string}} BlockEntry   A block that is begun and not closed.
+ *
+ * @typedef {object} Standing     What stands of one thing, by all that was told of it; each part only where there is something. rules/standing.mjs makes it.
+ * @property {string} key          "block:CODE/N" for the bars of a block; else the subject itself
+ * @property {number} fold         which fold made it
+ * @property {["on" | "off" | "lost", string, string]} [rack]  where its bars are, and since when: the instant and the id of what put them there
+ * @property {{soap: string, cut: string, weigh: string, ready: string}} [bars]  of those on a rack or off it
+ * @property {true} [barred]       they were rejected, or go into another batch
+ * @property {string[]} [cutter]   the ids of what the cutter told of its rack
+ * @property {string[]} [drew]     what was weighed of lots and blends: lot, instant and event, as drawKey has it
+ * @property {string[]} [corrected]  the ids of what puts its readings right
+ * @property {[string, string]} [aside]  when soap was set aside that still lies there, and by which event
+ * @property {string} [closed]     when its record was closed, by the clock there: "2026-12-01T05:10:00"
+ * @property {[string, string, string, string, string]} [lifted]  formula, mould and cover of a block that came out of its mould; when, and by which event
+ * @property {number} [seconds]    how long it had stood in it
+ * @property {[string, string, string]} [soap]  formula of a block whose set soap was weighed; when, and by which event
+ * @property {number} [density]    how dense that was [g/ml]
+ * @property {[string, string]} [covered]  when it was covered last, and by which event; and when its trays were put down
+ * @property {[string, string]} [shelved]
+ * @property {string} [trained]    when it was last said who is trained, and by which events lately
+ * @property {string[]} [answers]
+ * @property {string} [walked]     a walk: when something was last told of it, and the same where a stop of it is open
+ * @property {string} [stopped]
+ * @property {TarewellEvent[]} [told]  of a tank's switch-ons, a task's log and a scale's checks, what still tells something
  *
  * @typedef {{code: string, low: number, high: number, text: string}} Question   Readings from low to high are asked back.
  * @typedef {{scale: string, unit: string, decimals: number, division: number, from_text: string}} FinerScale

@@ -1,14 +1,13 @@
 import { keep } from "../frame/saved.mjs";
 import { fill } from "../frame/stage.mjs";
-import { untilRead } from "../frame/unread.mjs";
-import { WALK_KINDS } from "../rules/kinds.mjs";
 import { covers, nameKey, openStops, stopOf, trainings, unfit } from "../rules/training.mjs";
 import { walkSubject } from "../rules/walk.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds, newEvent } from "../store/events.mjs";
+import { newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
 import { lasting, pointsOf, required } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
+import { readWalks } from "./walks_read.mjs";
 import { Typed } from "./typed.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-begin]"));
@@ -87,7 +86,7 @@ export async function begin() {
   const typedReason = field("guide-reason").value.trim();
   const missing = say("[data-begin-problem]", !(helper && guide && phases.length > 0));
   if (missing) return null;
-  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
+  const events = await readWalks(trainingMonths());
   const record = { all: trainings(events, trainingMonths()), stops: openStops(events, required(), lasting()), required: required() };
   const stop = stopOf(record.stops, helper, phases);
   if (stop) return { subject: stop.subject, older: true };

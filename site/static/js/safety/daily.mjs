@@ -1,14 +1,13 @@
 import { people, personToday } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { fill, screen } from "../frame/stage.mjs";
-import { untilRead } from "../frame/unread.mjs";
-import { WALK_KINDS } from "../rules/kinds.mjs";
 import { dailyOf, isDaily, isReady, nameKey, openStops } from "../rules/training.mjs";
 import { DAILY, dayOf, foldWalks, walkSubject } from "../rules/walk.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds, newEvent } from "../store/events.mjs";
+import { newEvent } from "../store/events.mjs";
 import { shownLanguage } from "./language.mjs";
 import { dailyPoints, ownPoint, required, templateOf } from "./points.mjs";
+import { readWalks } from "./walks_read.mjs";
 
 /** @import { TarewellEvent, WalkFold } from "../rules/types.mjs" */
 
@@ -19,7 +18,7 @@ import { dailyPoints, ownPoint, required, templateOf } from "./points.mjs";
  * @returns {Promise<{subject: string, older: boolean}>}
  */
 export async function dailyFor(person, language) {
-  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
+  const events = await readWalks(null);
   const mine = dailyOf(foldWalks(events), person, dayOn());
   if (mine) return { subject: mine.begun.subject, older: false };
   const stop = openStops(events, required()).find(({ helper }) => nameKey(helper) === nameKey(person));

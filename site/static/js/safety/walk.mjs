@@ -3,11 +3,10 @@ import { fill } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { inOrder } from "../rules/fold.mjs";
-import { WALK_KINDS } from "../rules/kinds.mjs";
 import { isDaily, isReady, monthsAfter, nameKey, openStops, unfit } from "../rules/training.mjs";
 import { dayOf, foldWalk, isOver, isSignature, walkSubject } from "../rules/walk.mjs";
 import { dayOn } from "../store/clock.mjs";
-import { ChangedElsewhere, eventsOfKinds, newEvent } from "../store/events.mjs";
+import { ChangedElsewhere, eventsAbout, newEvent } from "../store/events.mjs";
 import { hush } from "./aloud.mjs";
 import { cardAllows } from "./card.mjs";
 import { dailyRows, markDaily } from "./daily.mjs";
@@ -19,6 +18,7 @@ import { items } from "./overview.mjs";
 import { onlyIn, ownWords } from "./own_words.mjs";
 import { groupOf, lasting, ownPoint, phaseName, pointName, required, templateOf, wordsIn } from "./points.mjs";
 import { trainingMonths } from "./shop.mjs";
+import { readWalks } from "./walks_read.mjs";
 import { Typed } from "./typed.mjs";
 
 /** @import { TarewellEvent, WalkFold, WalkPart } from "../rules/types.mjs" */
@@ -92,9 +92,8 @@ export class Walk {
   }
 
   async read() {
-    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
-    this.fold = foldWalk(events.filter(({ subject }) => subject === walkSubject(this.id)), dayOn());
-    this.stops = openStops(events, required(), lasting());
+    this.fold = foldWalk(await untilRead((limit) => eventsAbout(walkSubject(this.id), limit)), dayOn());
+    this.stops = openStops(await readWalks(null), required(), lasting());
   }
 
   /** The stop for which helper or guide cannot go on today. */

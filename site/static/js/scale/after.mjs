@@ -4,12 +4,11 @@ import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { showCopyAge } from "../records/copy_age.mjs";
 import { BARS, COVERED, FRAME, frameThatHolds, goesOn, GOOD, LIFT, pouredAt, stageOf } from "../rules/after_pour.mjs";
-import { inOrder } from "../rules/fold.mjs";
 import { doneTogether } from "../rules/joined.mjs";
 import { counting } from "../rules/readings.mjs";
 import { CHECKED_BEFORE } from "../rules/scale_checks.mjs";
 import { clock, dayOn } from "../store/clock.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
+import { lastTold } from "../store/standing.mjs";
 import { afterLink } from "./after_day.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showEntry, typedCount } from "./entry.mjs";
@@ -117,8 +116,8 @@ function showConfirm(block, step) {
   }, { joined });
 }
 
-/** The newest event of a kind: what was told then stands there already. @param {"covered" | "racked"} kind */
-const newest = async (kind) => inOrder(await untilRead((limit) => eventsOfKinds([kind], limit), () => [])).at(-1);
+/** The newest event of a kind: what was told then stands there already; nothing until what stands is made. @param {"covered" | "shelved"} what */
+const newest = async (what) => (await untilRead((limit) => lastTold(what, limit), () => null))?.last;
 
 /** @param {BlockAtScale} block @param {Step} step */
 function showCover(block, step) {
@@ -141,7 +140,7 @@ function showRack(block, step) {
   block.stage.show("after-rack", { ...slots(block, step), good: goodBars(block) });
   showTyped(block, step);
   block.stage.find(".typing")?.scrollIntoView({ block: "start" });
-  void newest("racked").then((last) => suggest(block, "place", last?.place));
+  void newest("shelved").then((last) => suggest(block, "place", last?.place));
 }
 
 /** @param {BlockAtScale} block @param {Step} step */

@@ -1,11 +1,11 @@
+import { readLifted } from "../frame/lifted.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { afterOf, deedOf, goesOn, inOrderOfWork, unmouldFrom } from "../rules/after_pour.mjs";
 import { blockOf } from "../rules/block.mjs";
 import { clock } from "../store/clock.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
-/** @import { AfterPour } from "../rules/after_pour.mjs" */
-/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { AfterPour, Lifted } from "../rules/after_pour.mjs" */
 
 /** What was poured lately: the blocks of the newest batches are looked at. All would take longer with every batch. */
 const RECENT = 12;
@@ -29,14 +29,14 @@ export class AfterDay {
   constructor() {
     /** @type {AfterPour[]} */
     this.blocks = [];
-    /** @type {TarewellEvent[]} */
+    /** @type {Lifted[]} */
     this.lifted = [];
   }
 
   /** @param {AfterPour[]} [poured] Where they have been read already. */
   async read(poured) {
     this.blocks = (poured ?? (await readPoured())).filter(goesOn);
-    this.lifted = await untilRead((limit) => eventsOfKinds(["lifted"], limit), () => []);
+    this.lifted = await readLifted(this.blocks);
   }
 
   /** How many blocks make a habit of the workshop: a row of the reference, which the page holds. */

@@ -8,6 +8,7 @@ import { askedBy, CHECKED_BEFORE, checkThatHolds, SCALE_CHECK, scaleSubject, ves
 import { nameKey } from "../rules/training.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { eventsOfBatch, eventsOfKinds, newEvent } from "../store/events.mjs";
+import { scaleChecksTold } from "../store/standing.mjs";
 import { dailyIsHeld } from "./ready.mjs";
 
 /** @import { Step, TarewellEvent } from "../rules/types.mjs" */
@@ -31,7 +32,7 @@ export class ChecksOfToday {
   /** @param {string} code */
   async read(code) {
     this.blocks = (await untilRead(() => eventsOfBatch(code))).filter((event) => event.kind === "checked" && isToday(event));
-    this.scales = await untilRead((limit) => eventsOfKinds(["scale_checked", "scale_moved"], limit));
+    this.scales = (await untilRead(scaleChecksTold)) ?? (await untilRead((limit) => eventsOfKinds(["scale_checked", "scale_moved"], limit)));
   }
 }
 

@@ -36,7 +36,7 @@ export const DEEDS = {
     const weighs = block.fold.steps[block.fold.index]?.kind === "weigh";
     return complete(block, "checked", weighs ? { note: NOTHING_LEFT } : {});
   },
-  "no-reading": (block) => complete(block, "checked", { note: "not-read" }),
+  "no-reading": (block) => (block.mustRead ? block.ask({ name: "fill-unread" }) : complete(block, "checked", { note: "not-read" })),
   read: (block) => {
     block.peeking = false;
     if (block.step) showEntry(block, block.step);

@@ -5,7 +5,6 @@ import { keepWayBack } from "../frame/way_back.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { asDeed } from "../rules/fill.mjs";
-import { WALK_KINDS } from "../rules/kinds.mjs";
 import { answerOf, barHere, bars, handlesLye, isInMidBlock, isInOrder, ownCover, saidHere, standing, takenOver, withoutQuestion } from "../rules/lye_training.mjs";
 import { dailyOf, isReady, openStops, trainings } from "../rules/training.mjs";
 import { foldWalks } from "../rules/walk.mjs";
@@ -13,8 +12,11 @@ import { dailyFor } from "../safety/daily.mjs";
 import { eyewashAnswered, notHeld, renewEyewash } from "../safety/eyewash_state.mjs";
 import { phaseName, placePoints, required, wordsIn } from "../safety/points.mjs";
 import { trainingMonths } from "../safety/shop.mjs";
-import { clock, dayOn } from "../store/clock.mjs";
+import { readWalks } from "../safety/walks_read.mjs";
+import { clock, dayOn, utc } from "../store/clock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
+import { answersSince } from "../store/standing.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { items, weighings } from "./view.mjs";
 
@@ -84,8 +86,8 @@ async function lookUp(block) {
     await start();
     await reload();
     await renewEyewash();
-    const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
     const months = trainingMonths();
+    const events = await readWalks(months);
     const record = { all: trainings(events, months), stops: stopsOf(events), required: required() };
     const begun = dailyOf(foldWalks(events), block.person, dayOn());
     const daily = isReady(begun) ? "held" : "missing";
@@ -100,8 +102,12 @@ async function lookUp(block) {
 /** What was weighed into the vessel: the steps at which the display may stand untared. Into a tank all goes. @param {BlockAtScale} block */
 const inVessel = ({ fold, issued }) => weighings(fold).filter(({ step }) => issued.tank || step.gross_text !== null).map(({ event }) => event);
 
-/** All answers to it, before blocks and before tanks are filled. @param {number} [limit] [ms] */
-const answersGiven = async (limit) => (await eventsOfKinds(["trained", "fill_trained"], limit)).map(asDeed);
+/** How long ago an answer of today can have been given at most, by whatever clock. [ms] */
+const LATELY = 48 * 3_600_000;
+
+/** The answers to it of today, before blocks and before tanks are filled. @param {number} [limit] [ms] */
+const answersGiven = async (limit) =>
+  ((await answersSince(utc(clock.now() - LATELY), limit)) ?? (await eventsOfKinds(["trained", "fill_trained"], limit))).map(asDeed);
 
 /** @param {BlockAtScale} block */
 export function showReady(block) {
@@ -134,6 +140,8 @@ function draw(block, found) {
   });
   keepWayBack(block.called);
   const missing = own === undefined || !isInOrder({ ...found, stop: "" });
+  // Practice shows what a real day asks, and goes on without it: who isn't trained yet is who practices.
+  const practice = mode === "practice" && missing;
   block.stage.show("ready", {
     person: block.person,
     stopped: stop && !place && block.person,
@@ -142,17 +150,19 @@ function draw(block, found) {
     "daily-held": daily === "held",
     "daily-missing": daily === "missing" && left.length === 0,
     "daily-left": left.map((point) => inPageLanguage(wordsIn(`template[data-daily-point="${CSS.escape(point)}"]`)) || point).join(", "),
-    "daily-do": daily === "missing",
+    "daily-do": daily === "missing" && !practice,
     "eyewash-held": Object.keys(eyewash).length === 0,
     // Who practices is told of no check that was never done; the line isn't to stand empty.
     "eyewash-practice": !app.own && Object.keys(eyewash).length > 0 && Object.values(eyewash).every((state) => state === "never"),
     own: own?.until,
     walk: !own,
     some: people.length > 0,
-    nobody: helpers.length === 0 && !unset && !failed,
-    unset,
+    nobody: helpers.length === 0 && (!unset || practice) && !failed,
+    unset: unset && !practice,
+    parts: !practice,
     failed,
-    missing,
+    missing: missing && !practice,
+    practice,
     "lye-shut": !missing,
   }, { people, phases: items(phasesOf(block).map(nameOf)) });
   drawn.set(block, found);
@@ -196,7 +206,7 @@ export function showBarred(block) {
 export async function renewStop(block) {
   const { person } = block;
   if (person === "" || block.fold.closed) return;
-  const events = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit));
+  const events = await readWalks(null);
   const before = block.step && isBarred(block, block.step);
   stops.set(block, { person, ...barHere(stopsOf(events), person, phasesOf(block)) });
   if (block.open && !block.aside && block.step && isBarred(block, block.step) !== before) block.show();
@@ -260,7 +270,8 @@ function isNews(block, found) {
 
 /** @param {BlockAtScale} block @param {Found} found @param {{helper: string | null, until?: string}} trained */
 async function answer(block, found, trained) {
-  const reason = isInOrder({ ...found, stop: "" }) && trained.helper !== null ? null : reasonGiven(block);
+  const inOrder = isInOrder({ ...found, stop: "" }) && trained.helper !== null;
+  const reason = inOrder ? null : mode === "practice" ? word("practiced") : reasonGiven(block);
   if (reason === "") return block.stage.find('input[name="reason"]')?.scrollIntoView({ block: "center" });
   // What could not be looked up clears no stop that is known.
   if (!found.failed) stops.set(block, { person: block.person, stop: found.stop, place: found.place });

@@ -11,7 +11,7 @@ import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
-import { FILL_ASIDES } from "./fill_screens.mjs";
+import { FILL_ASIDES, showGate } from "./fill_screens.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { sheetAddress } from "./lists.mjs";
 import { lotChoices } from "./lots.mjs";
@@ -35,6 +35,7 @@ export function render(block) {
   else if (!block.person && block.hold.held) showPerson(block);
   else if (block.after) showAfter(block);
   else if (asksReady(block)) showReady(block);
+  else if (block.openGate) showGate(block);
   else if (pending) showRecovery(block, pending);
   else if (!step) (block.ends.closing ?? showClosing)(block);
   else if (isBarred(block, step)) showBarred(block);

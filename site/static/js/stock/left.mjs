@@ -19,7 +19,11 @@ const ALSO = ["units", "own_oil", "scent_lot", "scent", "additive_lot"];
 
 /** @type {Record<string, number | null> | null} */
 let left = null;
-let changed = () => {};
+/** Whether it came before anybody followed. */
+let missed = false;
+let changed = () => {
+  missed = true;
+};
 
 onWorkshop(async () => {
   if (left) app.state.lots_left = left;
@@ -29,7 +33,7 @@ onWorkshop(async () => {
 /** @param {() => void} follow Asks the page's answers anew. */
 export function followLeft(follow) {
   changed = follow;
-  if (left) changed();
+  if (missed) changed();
 }
 
 async function reckon() {
@@ -46,7 +50,10 @@ async function reckon() {
   const reply = await question("lots_left", {}, { state: { ...workshop, ...ledger } });
   // Read again meanwhile: that reading tells it.
   if (!reply?.ok || state !== app.state) return;
-  left = reply.record?.lots_left ?? null;
+  const { lots_left: now = null, differs = false } = reply.record ?? {};
+  const asBefore = left ? JSON.stringify(left) === JSON.stringify(now) : !differs;
+  left = now;
   if (left) app.state.lots_left = left;
-  changed();
+  // An answer that stays as it is isn't asked for anew: it would go and come under somebody's finger.
+  if (!asBefore) changed();
 }

@@ -1,16 +1,19 @@
 /** What the pages about stock tell Python beside the workshop: lots as they were saved, counts, what blocks used, what is planned, what is packed. */
 
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
 import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { dayOn } from "../store/clock.mjs";
+import { batch, eventsAbout, eventsBetween, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
 /** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -18,7 +21,7 @@ import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from 
 const [RECENT, COSTED, BLENDED] = [24, 6, 100];
 
 /** What tells of bars that left the store. @type {Kind[]} */
-const PACKED = ["packed", "packed_taken_back", "sample_kept", "release_taken_back"];
+const PACKED = ["packed", "packed_taken_back", "released", "sample_kept", "release_taken_back"];
 
 /** Bars of so many blocks are offered to be counted. */
 const OFFERED = 100;
@@ -30,7 +33,7 @@ export async function readStock() {
   const [ledger, packed, plans] = await Promise.all([
     readLedger(log),
     readPacked(),
-    untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
+    untilRead((limit) => eventsBetween("day:", dayOn(), "~", limit), () => []),
   ]);
   const demo = state.stock_log ?? [];
   Object.assign(state, ledger);
@@ -63,7 +66,7 @@ export async function readLedger(log, alone = false) {
   /** @type {TarewellEvent[]} */
   const events = [...(state.contents ?? []), ...tanks];
   const filled = everFilled(events);
-  const drawn = drawnFrom(filled, filled.size > 0 ? await weighings(alone ? log : null) : []);
+  const drawn = drawnFrom(filled, filled.size > 0 ? await weighings(filled, alone ? log : null) : []);
   return {
     lot_saves: saves,
     stock: [...(state.stock ?? []), ...told],
@@ -73,9 +76,9 @@ export async function readLedger(log, alone = false) {
   };
 }
 
-/** What blocks weighed: of these batches, else of all. @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
-async function weighings(log) {
-  if (!log) return untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []);
+/** What blocks weighed: of these batches, else of all that ever drew from these tanks. @param {ReturnType<typeof everFilled>} filled @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
+async function weighings(filled, log) {
+  if (!log) return untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []);
   return (await Promise.all(log.map(({ code }) => untilRead(() => eventsOfBatch(code), () => [])))).flat();
 }
 

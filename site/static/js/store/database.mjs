@@ -1,8 +1,8 @@
 import { openDB } from "../vendor/idb.mjs";
 import { named, NAMES } from "./mode.mjs";
 
-/** @import { DBSchema, IDBPDatabase, IDBPTransaction } from "idb" */
-/** @import { BatchEntry, BlockEntry, LogEntry, TarewellEvent, Values } from "../rules/types.mjs" */
+/** @import { DBSchema, IDBPDatabase, IDBPObjectStore, IDBPTransaction } from "idb" */
+/** @import { BatchEntry, BlockEntry, LogEntry, Standing, TarewellEvent, Values } from "../rules/types.mjs" */
 
 /**
  * @typedef {object} Draft
@@ -15,27 +15,35 @@ import { named, NAMES } from "./mode.mjs";
  *
  * @typedef {{directory: FileSystemDirectoryHandle, mark: string}} Folder  `mark`: in the names of the copies that this device wrote there.
  *
- * @typedef {object} LogNote     Whether every batch has its entry in the log; without a code, so that it comes in no index.
- * @property {""} code
+ * @typedef {object} DerivedNote  Whether every entry is there; its key is the empty one, and it comes in no index.
  * @property {number} fold        which fold made them; 0 while some are to be made
  * @property {string} of          another one each time that some are
+ * @property {number} [rest]      which fold made all but those that say themselves that they are to be made
+ *
+ * @typedef {{fold: number, [field: string]: any}} Derived
+ * @typedef {object} DerivedStore  Such a store, whichever it is.
+ * @property {(key: string) => Promise<any>} get
+ * @property {(range: IDBKeyRange) => Promise<Derived[]>} getAll
+ * @property {(entry: object) => Promise<unknown>} put
+ * @property {(key: string) => Promise<void>} delete
  *
  * @typedef {object} Stores
  * @property {{key: string, value: TarewellEvent, indexes: {kind: string, subject: string}}} events
- * @property {{key: string, value: BatchEntry, indexes: {code: string, at: string, formula: string}}} batches
+ * @property {{key: string, value: BatchEntry, indexes: {code: string, at: string, formula: string, takes: string, replaces: string}}} batches
  * @property {{key: string, value: BlockEntry}} blocks
  * @property {{key: string, value: Draft}} drafts
- * @property {{key: string, value: LogEntry | LogNote, indexes: {at: string, lots: string}}} log
+ * @property {{key: string, value: LogEntry, indexes: {at: string}}} log
+ * @property {{key: string, value: Standing, indexes: {rack: string[], aside: string[], closed: string, lifted: string[], soap: string[], covered: string[], shelved: string[], trained: string, walked: string, stopped: string, drew: string}}} standing
  * @typedef {Stores & DBSchema} Schema
- * @typedef {("events" | "batches" | "blocks" | "drafts" | "log")[]} StoreNames
+ * @typedef {("events" | "batches" | "blocks" | "drafts" | "log" | "standing")[]} StoreNames
  * @typedef {IDBPDatabase<Schema>} Database
  * @typedef {IDBPTransaction<Schema, StoreNames, "readwrite">} Writing
  * @typedef {"store-full" | "store-blocked" | "store-failed" | "store-slow" | "store-clock" | "store-ahead" | "store-lost" | "no-store"} StoreFault
  */
 
-const VERSION = 3;
+const VERSION = 4;
 /** Fixed for ever, like the database's name. @type {StoreNames} */
-const STORES = ["events", "batches", "blocks", "drafts", "log"];
+const STORES = ["events", "batches", "blocks", "drafts", "log", "standing"];
 
 /** How long a step may take before it counts as failed; replaceable in tests. */
 export const patience = { open: 2000, step: 2000 };
@@ -103,12 +111,20 @@ function within(start, limit, code) {
   });
 }
 
-/** @param {Database} database @param {number} from */
-function upgrade(database, from) {
-  // For the batch log, since version 3. Its entries are made from the events, once, by store/log.mjs.
+/** What an entry of what stands is found by, where it has it. */
+const FOUND_BY = /** @type {const} */ (["rack", "aside", "closed", "lifted", "soap", "covered", "shelved", "trained", "walked", "stopped"]);
+
+/** @param {Database} database @param {number} from @param {number | null} _to @param {IDBPTransaction<Schema, StoreNames, "versionchange">} transaction */
+function upgrade(database, from, _to, transaction) {
+  // For what stands of blocks, walks and tanks, since version 4. Its entries are made from the events, once, by store/standing.mjs.
+  const standing = database.createObjectStore("standing", { keyPath: "key" });
+  for (const name of FOUND_BY) standing.createIndex(name, name);
+  standing.createIndex("drew", "drew", { multiEntry: true });
+  if (from >= 1) findByOthers(transaction.objectStore("batches"));
+  if (from >= 3) return;
+  // For the batch log, since version 3: its entries are made as those are, by store/log.mjs. There it also had an index that nobody asks.
   const log = database.createObjectStore("log", { keyPath: "code" });
   log.createIndex("at", "at");
-  log.createIndex("lots", "lots", { multiEntry: true });
   if (from >= 2) return;
   // For blocks in hand, since version 2. Before it nothing was stored about blocks.
   database.createObjectStore("blocks", { keyPath: "subject" });
@@ -120,7 +136,14 @@ function upgrade(database, from) {
   batches.createIndex("code", "code");
   batches.createIndex("at", "at");
   batches.createIndex("formula", "formulaEvent");
+  findByOthers(batches);
   database.createObjectStore("drafts", { keyPath: "key" });
+}
+
+/** A sheet by the soap set aside that it takes of, and by the sheet in whose place it stands; since version 4. @param {IDBPObjectStore<Schema, any, "batches", "versionchange">} batches */
+function findByOthers(batches) {
+  batches.createIndex("takes", "takes", { multiEntry: true });
+  batches.createIndex("replaces", "replaces");
 }
 
 /** @param {number} limit [ms] @returns {Promise<Database>} */

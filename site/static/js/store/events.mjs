@@ -3,19 +3,27 @@ import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { fillOf, fillSubject, isInHand, isOfFill } from "../rules/fill.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
-import { batchOf } from "../rules/log.mjs";
 import { setApart } from "./apart.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { misfit } from "./fits.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
-import { forgetLog, noteLog } from "./log.mjs";
+import { LOG } from "./log.mjs";
+import { STANDING } from "./standing.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
 
 /** The kinds that make up the workshop; issued batches are read one by one. @type {Kind[]} */
 const WORKSHOP_KINDS = ["saved", "removed", "settings"];
+
+/** The small entries that are kept with the events. */
+const DERIVED = [LOG, STANDING];
+
+/** @param {Writing} transaction @param {TarewellEvent} event */
+async function noteDerived(transaction, event) {
+  for (const entries of DERIVED) await entries.note(transaction, event);
+}
 
 /** A batch with this code has been issued already. */
 export class CodeTaken extends Refusal {}
@@ -121,7 +129,7 @@ function appendDated(event, after, also) {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
       const issued = await put(transaction, event);
-      await noteLog(transaction, issued);
+      await noteDerived(transaction, issued);
       return [issued, 1];
     }
     const stored = await putNext(transaction, event, after);
@@ -137,7 +145,7 @@ async function putNext(transaction, event, after) {
   const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
   if (stored.at >= END_OF_TIME) throw new Unfit(event, { field: "at" });
   if (isOfBlock(event) || isOfFill(event.subject)) await noteBlock(transaction, event.subject);
-  await noteLog(transaction, event);
+  await noteDerived(transaction, event);
   return stored;
 }
 
@@ -212,8 +220,7 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
     const before = known.size;
     /** The blocks, and whether what is added closes them. @type {Map<string, boolean>} */
     const blocks = new Map();
-    /** @type {Set<string>} */
-    const batches = new Set();
+    const changed = DERIVED.map((entries) => ({ entries, keys: /** @type {Set<string>} */ (new Set()) }));
     let n = 0;
     const source = Array.isArray(events) ? atOnce(events) : events();
     for (;;) {
@@ -230,8 +237,10 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
         }
         known.add(event.id);
         requests.push(put(transaction, event));
-        const of = batchOf(event);
-        if (of) batches.add(of[0]);
+        for (const { entries, keys } of changed) {
+          const key = entries.of.keyOf(event);
+          if (key !== null) keys.add(key);
+        }
         // A fill may be opened again after its end.
         if (isOfFill(event.subject)) blocks.set(event.subject, false);
         else if (isOfBlock(event)) blocks.set(event.subject, blocks.get(event.subject) || event.kind === "closed");
@@ -248,7 +257,7 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
       await noteBlock(transaction, subject);
       going();
     }
-    await forgetLog(transaction, batches);
+    for (const { entries, keys } of changed) await entries.forget(transaction, keys);
     return [known.size - before, known.size - before];
   }, STANDSTILL);
 }
@@ -404,15 +413,25 @@ export function recentBatches(limit, patience) {
   }, patience);
 }
 
-/** So many of the newest batches may stand in another one's place. */
-const REPLACING = 100;
-
 /** The code of the sheet that was issued in a sheet's place, null where none was. @param {string} code @returns {Promise<string | null>} */
-export const replacementOf = async (code) => (await recentBatches(REPLACING)).find(({ replaces }) => replaces === code)?.code ?? null;
+export const replacementOf = (code) =>
+  read(async (transaction) => inOrder(await transaction.objectStore("batches").index("replaces").getAll(code)).at(-1)?.code ?? null);
 
 /** The oldest batch's entry, null where none was issued. @returns {Promise<BatchEntry | null>} */
 export const firstBatch = () =>
   read(async (transaction) => (await transaction.objectStore("batches").index("at").openCursor())?.value ?? null);
+
+/** The batches that take of one of these lots of soap set aside. @param {string[]} lots @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
+export const batchesTaking = (lots, limit) =>
+  read(async (transaction) => {
+    const index = transaction.objectStore("batches").index("takes");
+    const found = (await Promise.all(lots.map(async (lot) => index.getAll(lot)))).flat();
+    return [...new Map(found.map((entry) => [entry.id, entry])).values()];
+  }, limit);
+
+/** Everything about the subjects that begin so and lie between these, both ends included, in order. @param {string} begins @param {string} first @param {string} last @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsBetween = (begins, first, last, limit) =>
+  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(IDBKeyRange.bound(begins + first, begins + last))), limit);
 
 /** Every batch's entry. @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
 export const allBatches = (limit) => read((transaction) => transaction.objectStore("batches").getAll(), limit);

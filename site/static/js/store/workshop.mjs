@@ -2,6 +2,7 @@ import { foldWorkshop, heads } from "../rules/fold.mjs";
 import { setSoap, TELLS_SET_SOAP } from "../rules/set_soap.mjs";
 import { allBatches, batchesOf, eventsOfKinds, recentBatches, workshopEvents } from "./events.mjs";
 import { mode } from "./mode.mjs";
+import { setSoapTold } from "./standing.mjs";
 
 /** @import { Item, State } from "../rules/types.mjs" */
 
@@ -24,7 +25,7 @@ const RECENT = 100;
  * @returns {Promise<Workshop>}
  */
 export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
-  const [events, told] = await Promise.all([workshopEvents(limit), eventsOfKinds(TELLS_SET_SOAP, limit)]);
+  const [events, told] = await Promise.all([workshopEvents(limit), setSoapTold(limit)]);
   const formulas = /** @type {Item[]} */ (foldWorkshop(demo, events).formula);
   const revisions = formulas.flatMap((formula) => formula.event ?? []);
   const batches = allCodes
@@ -33,7 +34,7 @@ export async function loadWorkshop(demo, { allCodes = false, limit } = {}) {
   const filled = events.length > 0 || batches.length > 0;
   return {
     demo,
-    state: { ...foldWorkshop(demo, events, batches), set_soap: setSoap(told) },
+    state: { ...foldWorkshop(demo, events, batches), set_soap: told ?? setSoap(await eventsOfKinds(TELLS_SET_SOAP, limit)) },
     heads: heads(events),
     filled,
     own: filled && mode === "own",

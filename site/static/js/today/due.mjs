@@ -1,4 +1,5 @@
 import { app } from "../frame/app.mjs";
+import { untilMade } from "../frame/made.mjs";
 import { screen } from "../frame/stage.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dayWords, timeWords } from "../frame/when.mjs";
@@ -9,9 +10,8 @@ import { dueOf } from "../rules/due.mjs";
 import { fillOf, fillSubject, isOfFill } from "../rules/fill.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
-import { CURE_KINDS, WALK_KINDS } from "../rules/kinds.mjs";
-import { AT_CUTTER, onRacks, readyFrom } from "../rules/racks.mjs";
-import { openSwitches, SWITCH_KINDS, withoutSwitched } from "../rules/switches.mjs";
+import { readyFrom } from "../rules/racks.mjs";
+import { onTanks, openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readUpkeep, titleOf } from "../upkeep/told.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
@@ -19,8 +19,9 @@ import { AfterDay, afterLink } from "../scale/after_day.mjs";
 import { fillLink } from "../scale/fill_link.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { clock, dayOn, localTime } from "../store/clock.mjs";
-import { eventsAbout, eventsOfKinds, firstBatch } from "../store/events.mjs";
+import { eventsAbout, firstBatch } from "../store/events.mjs";
 import { mode } from "../store/mode.mjs";
+import { makeStanding, standingToday } from "../store/standing.mjs";
 import { readClosed } from "./blocks.mjs";
 import { blockAddress } from "./in_hand.mjs";
 
@@ -31,7 +32,7 @@ import { blockAddress } from "./in_hand.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], on: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0, closed: 0 };
@@ -47,23 +48,23 @@ export async function readDue(inHand, fills) {
   const told = poured.filter((block) => goesOn(block) && (isBegun(afterOf(block)) || afterOf(block).ended));
   const begun = new Set(told.map(({ subject }) => subject));
   const plan = plansOf(await untilRead((limit) => eventsAbout(`day:${dayOn()}`, limit), () => [])).get(dayOn());
-  const tanks = await untilRead((limit) => eventsOfKinds(SWITCH_KINDS, limit), () => []);
-  const entries = withoutSwitched(plan?.entries ?? [], tanks, dayOn());
-  const switches = openSwitches(tanks);
+  const standing = await untilMade(standingToday, makeStanding, () => ({ racks: [], walks: [], switches: [] }));
+  const entries = withoutSwitched(plan?.entries ?? [], standing.switches, dayOn());
+  const switches = openSwitches(standing.switches);
+  const on = onTanks(standing.switches, dayOn());
   const eventsOf = (/** @type {string} */ subject) =>
     blocks.find(({ code, block }) => blockSubject(code, block) === subject)?.events ?? [];
-  const walks = await untilRead((limit) => eventsOfKinds(WALK_KINDS, limit), () => []);
   const eyewash = await untilRead(readEyewash, () => ({}));
   const first = await untilRead(firstBatch, () => null);
-  const batches = onRacks(await untilRead((limit) => eventsOfKinds([...CURE_KINDS, AT_CUTTER], limit), () => []));
   read = {
     blocks,
     fills,
-    batches,
+    batches: standing.racks,
     switches,
+    on,
     entries: () => comingUp(entries, eventsOf, clock.now()),
     known: {
-      stops: openStops(walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
+      stops: openStops(standing.walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
       // Who only looks at the invented workshop has no eyewash to check.
       eyewash: Object.fromEntries(Object.entries(eyewash).filter(([, { state }]) => app.own || state !== "never")),
       blocks: [
@@ -74,7 +75,8 @@ export async function readDue(inHand, fills) {
       ],
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       switches: switches.map(({ id, at }) => ({ id, at: Date.parse(at) })),
-      racks: batches.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
+      on: on.map(({ id, at }) => ({ id, at: Date.parse(at) })),
+      racks: standing.racks.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       upkeep: await readUpkeep(),
       // Nobody has to keep a copy of practice.
       copies: { ...(mode === "own" ? await untilRead(copyAge, () => NO_COPY) : NO_COPY), every: Number(place().dataset.copyDays), after: Number(place().dataset.copyBlocks), first: first?.local.slice(0, 10) ?? "" },
@@ -105,6 +107,10 @@ function row(each) {
   const made = screen(`due-${each.kind}`, { ...WORDS[each.kind](each), alarm: each.alarm, calm: !each.alarm });
   made.querySelector("li")?.toggleAttribute("data-alarm", each.alarm);
   for (const button of made.querySelectorAll(/** @type {"button"} */ ("[data-switch]"))) button.value = each.about;
+  for (const { dataset } of made.querySelectorAll(/** @type {"button"} */ ("[data-take-back]"))) {
+    const { tank = "", person = "" } = toldSwitch(each.about) ?? {};
+    Object.assign(dataset, { takeBack: each.about, subject: `contents:${tank}`, person });
+  }
   return made;
 }
 
@@ -171,19 +177,20 @@ function byPlan({ step, at, about }) {
 
 /** @param {Due} each */
 function bySwitch({ about, at }) {
-  const { tank = "", name = "" } = read?.switches.find(({ id }) => id === about) ?? {};
+  const { tank = "", name = "", person = "" } = toldSwitch(about) ?? {};
   const day = dayOn(at ?? 0);
   return {
     target: `${place().dataset.heatUrl ?? ""}#${tank}`,
     name,
+    person,
     day: day === dayOn() ? "" : dayWords(day, dayOn()),
     time: timeWords(localTime(at ?? 0)),
     over: (at ?? 0) <= clock.now(),
   };
 }
 
-/** A switch-on that is kept, by the event that keeps it. @param {string} id */
-export const keptSwitch = (id) => read?.switches.find((each) => each.id === id);
+/** A switch-on that is kept, or done, by the event that says so. @param {string} id */
+export const toldSwitch = (id) => [...(read?.switches ?? []), ...(read?.on ?? [])].find((each) => each.id === id);
 
 /** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
 const WORDS = {
@@ -207,6 +214,7 @@ const WORDS = {
   after: time,
   plan: byPlan,
   switch: bySwitch,
+  on: bySwitch,
   weigh: onRack,
   ready: onRack,
   upkeep: ({ about }) => {

@@ -32,21 +32,13 @@ const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data
 
 /** Reads the records anew and asks again. */
 export async function readAll() {
-  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog(making))];
+  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog())];
   told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
   told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
   told.saves = renamed(await savedLots());
   told.read = true;
   offerCodes();
   await show();
-}
-
-/** The bar while the log is made; null takes it away. @param {number | null} share */
-function making(share) {
-  const place = document.querySelector(/** @type {"div"} */ ("[data-trace-making]"));
-  const bar = document.querySelector(/** @type {"progress"} */ ("[data-trace-making] progress"));
-  if (place) place.hidden = share === null;
-  if (bar) bar.value = share ?? 0;
 }
 
 /** @returns {{code: string, kind: string}} What the address names. */
@@ -105,7 +97,7 @@ async function stateFor(code) {
   const blocks = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`));
   const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
     untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
-  const [samples, counts] = await Promise.all([about("release:", ["sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
+  const [samples, counts] = await Promise.all([about("release:", ["released", "sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
   const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, kind, lot, parts: of }) => ({ n, kind, lot, ...(of ? { parts: of } : {}) })) }));
   return { ...own, lot_saves: told.saves, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }

@@ -4,6 +4,7 @@ import { decoded } from "../frame/address.mjs";
 import { app } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { dayWords, whenWords } from "../frame/when.mjs";
+import { SHOWN } from "../rules/upkeep.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { readUpkeep, titleOf } from "./told.mjs";
 
@@ -12,9 +13,6 @@ import { readUpkeep, titleOf } from "./told.mjs";
 
 /** How the place of a task in the page begins; the address names the task alone. */
 const PLACE = "upkeep-";
-
-/** So many entries of each task's log are shown; the newest tell how it goes. */
-const SHOWN = 5;
 
 const form = () => /** @type {HTMLElement} */ (document.querySelector("[data-upkeep]"));
 

@@ -1,23 +1,22 @@
 /** What the workshop keeps up, as page and Today tell it. */
 
 import { app } from "../frame/app.mjs";
-import { untilRead } from "../frame/unread.mjs";
-import { UPKEEP_KINDS } from "../rules/kinds.mjs";
-import { upkeepOf } from "../rules/upkeep.mjs";
+import { untilMade } from "../frame/made.mjs";
+import { countedFrom, upkeepOf } from "../rules/upkeep.mjs";
 import { dayOn } from "../store/clock.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
+import { closedSince, makeStanding, upkeepTold } from "../store/standing.mjs";
 
 /** @import { Item } from "../rules/types.mjs" */
 
-/** Every task that is kept, the most pressing first; blocks are read only where one counts them. @returns {Promise<import("../rules/upkeep.mjs").Kept[]>} */
+/** Every task that is kept, the most pressing first; blocks are counted only where one asks for them. @returns {Promise<import("../rules/upkeep.mjs").Kept[]>} */
 export async function readUpkeep() {
   /** @type {Item[]} */
   const items = app.state.upkeep ?? [];
   if (items.length === 0) return [];
-  const log = await untilRead(() => eventsOfKinds(UPKEEP_KINDS), () => []);
-  const counts = items.some(({ values }) => values.every_blocks);
-  const closed = counts ? await untilRead(() => eventsOfKinds(["closed"]), () => []) : [];
-  return upkeepOf(items, log, closed.map(({ local }) => local), dayOn());
+  const log = await untilMade(upkeepTold, makeStanding, () => []);
+  const since = countedFrom(items, log);
+  const closed = since.length > 0 ? await untilMade((limit) => closedSince(since, limit), makeStanding, () => new Map()) : new Map();
+  return upkeepOf(items, log, (each) => closed.get(each) ?? 0, dayOn());
 }
 
 /**
