@@ -60,7 +60,7 @@ def in_store(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str,
 
 def counted_bars(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[str, Any]], told: Sequence[Mapping[str, Any]]) -> list[Store]:
     """As `in_store`, with the blocks of which no bar is for sale: theirs lie somewhere too."""
-    gone = {str(event.get("takes")) for event in (*packed, *told) if str(event.get("kind")).endswith("_taken_back")}
+    gone = taken_back((*packed, *told))
     events = {str(event.get("id")): event for event in (*packed, *told) if str(event.get("id")) not in gone}
     moves: dict[str, list[tuple[str, str, Mapping[str, Any], int]]] = {}
     for id_, event in events.items():
@@ -74,6 +74,18 @@ def counted_bars(entries: Iterable[Mapping[str, Any]], packed: Sequence[Mapping[
         for part in entry.get("parts") or ()
         if part.get("bars") is not None
     ]
+
+
+def taken_back(events: Iterable[Mapping[str, Any]]) -> set[str]:
+    """The ids of what was taken back, but for the packing of a lot of which bars were sent.
+
+    Who took it back didn't know of that, as on another phone: those bars are out, so the lot stands until they are settled.
+    site/static/js/rules/packed.mjs has the same rule.
+    """
+    told = list(events)
+    gone = {str(event.get("takes")) for event in told if str(event.get("kind")).endswith("_taken_back")}
+    moved = {event.get("subject") for event in told if event.get("kind") in ("sent", "came_back") and str(event.get("id")) not in gone}
+    return gone - {str(event.get("id")) for event in told if event.get("kind") == "packed" and event.get("subject") in moved}
 
 
 def _of_block(entry: Mapping[str, Any], part: Mapping[str, Any], moves: Sequence[tuple[str, str, Mapping[str, Any], int]]) -> Store:

@@ -12,6 +12,7 @@ from typing import Any
 
 from calc.tanks.drawn import Drawn, drawn
 from calc.tanks.loads import that_stand
+from calc.workshop.lot_codes import lot_key
 
 Event = Mapping[str, Any]
 BEGINS = "contents:"  # of the subject; the tank's own is its form's
@@ -167,7 +168,7 @@ def _drawn_from(found: Mapping[str, Contents], draw: Drawn, formula: str | None)
         fits = [each for each in found.values() if each.alkali is None and not each.empty]
         fits = [each for each in fits if formula in each.formulas] or [each for each in fits if not each.formulas or formula is None]
     else:
-        fits = [each for each in found.values() if each.as_lot is not None and each.as_lot == draw.lot]
+        fits = [each for each in found.values() if each.as_lot is not None and draw.lot and lot_key(each.as_lot) == lot_key(draw.lot)]
     return max(fits, key=lambda each: each.last_load, default=None)
 
 

@@ -39,6 +39,7 @@ class SaleBlock:
     bars: int | None
     release: Release
     packed: int
+    apart: str | None = None  # why it was set apart at the scale
     in_store: int | None = None  # as reckoned, less what was thrown or counted off; None where no log tells its bars
 
     @property
@@ -79,13 +80,14 @@ def sale_of(state: State, today: date) -> Sale:
     """What can be decided on, packed and sent."""
     sold, decided, on_racks = packed(state.packed_events, today), releases(state.release_events, today), racks_of(state, today)
     left = {store.id: store.left for store in counted_bars(state.log_entries, (*state.packed_events, *state.release_events), state.stock)}
+    apart = {f"{sheet.get('code')}/{n}": str(told["apart"]) for sheet in state.sheets for n, told in (sheet.get("closed") or {}).items() if told.get("apart")}
     found: dict[str, SaleBlock] = {}
     for entry in state.log_entries:
         for part in entry.get("parts") or ():
             code, number = str(entry.get("code")), int(part["n"])
             soap, bars = str(entry.get("formulaName") or code), part.get("bars")
             block = _block(code, number, soap, str(part.get("state")), bars, decided, sold, on_racks)
-            found[block.id] = replace(block, in_store=left.get(block.id))
+            found[block.id] = replace(block, in_store=left.get(block.id), apart=apart.get(block.id))
     for batch in on_racks.batches:
         id_ = f"{batch.code}/{batch.block}"
         # The invented workshop's own are on its racks and in no log.
@@ -148,6 +150,8 @@ def _loss(batch: RackBatch) -> Found:
 
 def _superfat(sheet: Mapping[str, Any] | None, block: int) -> Found:
     told = ((sheet or {}).get("closed") or {}).get(str(block)) or {}
+    if told.get("stale"):
+        return Found(source=tr("a reading was put right since: close the block again"))
     low = (told.get("superfat") or {}).get("low")
     if low is None:
         return Found(source=tr("no record of its weighing here"))

@@ -9,7 +9,7 @@ from typing import Any
 
 from answers.racks_read import day_of
 from answers.request import Request
-from answers.state import State, read_once
+from answers.state import UNREADABLE, State, read_once
 from answers.usual_sheet import usual_sheet
 from calc.batch.pours import ALKALI_NAMES
 from calc.batch.sheet import BatchSheet
@@ -17,7 +17,6 @@ from calc.day.declared import DayQuestion
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.entry.shown import decimal_of
-from calc.scent.batch import ChosenScent
 from calc.scent.material import Part
 from calc.stock.bars import Store, in_store
 from calc.stock.cost import BatchCost, Rates, batch_cost, part_cost, tank_prices
@@ -29,10 +28,10 @@ from calc.tables.fragrance import essential_oils
 from calc.tables.reference import additives, constant
 from calc.tables.rows import Oil
 from calc.tanks.fold import Tanks, tanks
+from calc.workshop.lot_codes import LotCodes
 from calc.workshop.lots import PackagingLot
 from calc.workshop.shop import Shop
 
-UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 SHEET, FORMULA = "sheet:", "formula:"
 
 
@@ -88,20 +87,21 @@ def read_ledger(state: State, oils: Mapping[str, Oil], today: date, *more: Mappi
     """The accounts, of lots as saved, what was counted and thrown, loaded into tanks and weighed. more: events that are not stored yet."""
     items = {kind: [(entry.id, entry.values) for entry in state.stored(kind)] for kind in LOT_KINDS}
     told = lots_told(state.lot_saves, items, oils, today)
+    codes = LotCodes(state.lot_saves, items)
+    contents = [codes.in_event(event) for event in state.contents]
     tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
     of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
-    held = tanks(state.contents, today, tares_g, of_formula)
+    held = tanks(contents, today, tares_g, of_formula)
     unread = told.unread + held.unread
-    mixes = _mixes(state)
     uses: list[Used] = []
     for entry in state.stock_log:
         try:
-            uses += used([entry], held, state.sheets, mixes, today)
+            uses += used([codes.in_entry(entry)], held, state.sheets, today)
         except UNREADABLE:
             unread += 1
-    codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
-    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), codes, today), *(move for each in uses for move in each.moves)]
-    moves += load_moves(state.contents, today)
+    by_id = {(lot.kind, lot.id): lot.code for lot in told.lots}
+    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), by_id, today), *(move for each in uses for move in each.moves)]
+    moves += load_moves(contents, today)
     return Ledger(ledger(told.lots, moves), held, tuple(uses), unread)
 
 
@@ -131,22 +131,6 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
         stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), (*state.stock, *more))
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
     return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
-
-
-def _mixes(state: State) -> dict[str, dict[str, Decimal]]:
-    """By the line in which a sheet names the lots of a mixed scent, the share of each by its recipe as it stands now."""
-    found: dict[str, dict[str, Decimal]] = {}
-    for entry in state.stored("scent"):
-        with suppress(InputProblems):
-            scent, parts = state.scent(entry.id, "scent")
-            line = ChosenScent(scent.name, parts).lots
-            # Where the lot of a part isn't named, the others' shares would be too much of it.
-            if line and "," in line and all(part.material.lot for part in parts):
-                shares: dict[str, Decimal] = {}
-                for part in parts:
-                    shares[part.material.lot] = shares.get(part.material.lot, Decimal(0)) + decimal_of(part.share_fraction)
-                found[line] = shares
-    return found
 
 
 def _held(held: Tanks) -> dict[str, Decimal]:

@@ -78,6 +78,8 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
     open_ = [check for check in checks if check.state != "passed"]
     if block.state in NOT_YET:
         raise InputProblems(Problem("block", "not-cut", tr("This block isn't cut yet."), tr("Tell the bars at the cutter, or put it on a rack first.")))
+    if values.what in ("release", "decide"):
+        _not_given_up(block)
     if values.what == "release" and open_:
         message = ntr("{number} check has not passed.", "{number} checks have not passed.", len(open_))
         raise InputProblems(
@@ -102,6 +104,14 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
         racked = sale.racks.find(f"{block.code}:{block.block}")
         fields["net_g"] = racked.racked.label_g if racked else None
     return fields
+
+
+def _not_given_up(block: SaleBlock) -> None:
+    if block.apart is not None or block.state == "apart":
+        message = tr("This block was set apart at the scale: do not use, cut or sell it. {why}", why=block.apart or "").strip()
+        raise InputProblems(Problem("block", "set-apart", message, tr("Reject it, or send it to rework.")))
+    if block.state == "ended":
+        raise InputProblems(Problem("block", "ended-before-rack", tr("This block was ended before the rack."), tr("Put its bars on a rack first.")))
 
 
 def _sample(block: SaleBlock, bars: int, place: str | None, until: date) -> dict[str, Any]:

@@ -80,7 +80,9 @@ test("a batch's cost is reckoned from each block's own amounts and moments", () 
 
 test("what is left of some lots hangs on the batches that used them, and of lye in a tank the tank tells", () => {
   const log = [["A", "OLV-1", "LYE-1"], ["B", "OLV-2"], ["C", ""], ["D", "COC-1", "OLV-1"]].map(([code, ...lots]) => ({ code, used: lots.map((lot) => ({ n: 1, lot })) }));
-  assert.deepEqual(batchesWith([...log, { code: "OLD" }], new Set(["OLV-1"])).map(({ code }) => code), ["A", "D"]);
+  assert.deepEqual(batchesWith([...log, { code: "OLD" }], new Set(["olv-1"])).map(({ code }) => code), ["A", "D"]);
+  const mixed = { code: "M", used: [{ n: 1, lot: "CLV-1, ORG-1", parts: [{ lot: "CLV-1", share: 0.4 }, { lot: "ORG-1", share: 0.6 }] }] };
+  assert.deepEqual(batchesWith([...log, mixed], new Set(["org-1"])).map(({ code }) => code), ["M"]);
   assert.deepEqual(batchesWith(log, new Set()), []);
-  assert.deepEqual([...namesInTanks([loaded("t-oil", 10), loaded("t-lye", 11, { as_lot: "LYE-1" })])], ["LYE-1"]);
+  assert.deepEqual([...namesInTanks([loaded("t-oil", 10), loaded("t-lye", 11, { as_lot: "LYE-1" })])], ["lye-1"]);
 });

@@ -1,5 +1,6 @@
 /** The page of one batch. What is frozen or was folded is shown at once; what is reckoned is asked of Python. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, question } from "../frame/app.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { fault } from "../frame/notice.mjs";
@@ -7,6 +8,7 @@ import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { closingOf } from "../rules/closing.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { logEntry } from "../rules/log.mjs";
 import { waits } from "../rules/orders.mjs";
@@ -21,20 +23,10 @@ import { stateShown } from "./states.mjs";
 const find = (selector) => document.querySelector(selector);
 const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="batch_record"]'))]);
 
-/** The code that the address names. @param {string} hash */
-function codeOf(hash) {
-  try {
-    return decodeURIComponent(hash.slice(1));
-  } catch {
-    // A code that can't be decoded names no batch of ours.
-    return hash.slice(1);
-  }
-}
-
 /** Shows the batch that the address names. */
 export async function showBatch() {
   const { hash } = location;
-  const code = codeOf(hash);
+  const code = decoded(hash.slice(1));
   const events = await untilRead(() => allAbout(code), () => []);
   const entry = logEntry(events);
   const newer = entry ? await untilRead(() => replacementOf(code), () => null) : null;
@@ -144,7 +136,8 @@ const notesOf = ({ state, poured_on, bars, deviations }) => [
 
 /** The frozen records of closed blocks: what stays readable when nothing can be reckoned. @param {TarewellEvent[]} events */
 function showClosed(events) {
-  const closed = events.filter(({ kind, html }) => kind === "closed" && html);
+  const blocks = [...new Set(events.map(({ subject }) => subject))];
+  const closed = blocks.flatMap((subject) => closingOf(inOrder(events), subject) ?? []).filter(({ html }) => html);
   const places = closed.map(({ html }) => {
     const place = document.createElement("div");
     setFrozenHTML(place, html ?? "");

@@ -49,7 +49,7 @@ export function foldFill(steps, deeds) {
   if (!closed) return fold;
   const standing = ordered.at(-1) === closed;
   // Whoever stopped it early goes on with none of its steps.
-  return { ...fold, closed: standing ? closed : null, index: fold.steps.length };
+  return { ...fold, closed: standing ? closed : null, stale: false, index: fold.steps.length };
 }
 
 /** What was decided about lye that is too warm for its next portion. */

@@ -1,4 +1,6 @@
 import { blockOf } from "./block.mjs";
+import { closingOf } from "./closing.mjs";
+import { lotKey } from "./lot_key.mjs";
 import { overBlocks } from "./orders.mjs";
 
 /** @import { Filled } from "./tanks.mjs" */
@@ -17,13 +19,13 @@ export const lotSaves = (events) =>
 /**
  * The batches that used of these lots: what is left of a lot hangs on no other.
  *
- * @param {LogEntry[]} log @param {Set<string>} codes Of lots.
+ * @param {LogEntry[]} log @param {Set<string>} keys Of every code that the lots ever bore.
  */
-export const batchesWith = (log, codes) =>
-  log.filter(({ used = [] }) => used.some(({ lot }) => codes.has(lot)));
+export const batchesWith = (log, keys) =>
+  log.filter(({ used = [] }) => used.some(({ lot, parts = [], readings = [] }) => [lot, ...[...parts, ...readings].map((each) => each.lot)].some((each) => keys.has(lotKey(each)))));
 
-/** What lye in tanks is called by sheets: how much is left of it, the tank tells. @param {TarewellEvent[]} tanks @returns {Set<string>} */
-export const namesInTanks = (tanks) => new Set(tanks.flatMap(({ as_lot }) => as_lot ?? []));
+/** The keys of what lye in tanks is called by sheets: how much is left of it, the tank tells. @param {TarewellEvent[]} tanks @returns {Set<string>} */
+export const namesInTanks = (tanks) => new Set(tanks.flatMap(({ as_lot }) => (as_lot ? [lotKey(as_lot)] : [])));
 
 /**
  * A tank that stands for all that ever were, as `drawnFrom` wants them: stock looks back further than to what is in a tank now.
@@ -90,7 +92,7 @@ export function batchForCost(issued, events) {
   const { code = "", blocks = 1, planned } = issued;
   const own = Array.from({ length: blocks }, (_, n) => n + 1).map((n) => {
     const told = events.filter(({ subject }) => subject === `block:${code}/${n}`);
-    const amounts = told.find(({ kind }) => kind === "closed")?.record?.amounts ?? [];
+    const amounts = closingOf(told)?.record?.amounts ?? [];
     return {
       n,
       amounts: amounts.map((/** @type {any} */ { pour, name, planned_g }) => ({ pour, name, planned_g })),

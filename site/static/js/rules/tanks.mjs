@@ -1,4 +1,6 @@
 import { compare } from "./fold.mjs";
+import { lotKey } from "./lot_key.mjs";
+import { standing } from "./taken_back.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
@@ -20,8 +22,7 @@ const BLEND = "oil:blend";
  * @param {TarewellEvent[]} events In order.
  */
 function thatStand(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_taken_back" ? [takes] : [])));
-  const left = events.filter(({ id }) => !gone.has(id));
+  const left = standing(events);
   const ofFill = (/** @type {TarewellEvent} */ { kind, fill, at }) => (kind === "tank_loaded" && at ? fill : undefined);
   const newest = new Map(left.map((event) => [ofFill(event), event.id]));
   // Of two with one key a map keeps the last: gone through backwards, the first.
@@ -58,10 +59,10 @@ export function filledTanks(events) {
 export function drawnFrom(filled, weighings) {
   const all = [...filled.values()];
   const since = all.reduce((first, { since: at }) => (at < first ? at : first), all[0]?.since ?? "");
-  const lots = new Set(all.flatMap((tank) => tank.lots));
+  const lots = new Set(all.flatMap((tank) => tank.lots.map(lotKey)));
   const blends = all.some((tank) => tank.lots.length === 0);
   const weighed = weighings.filter(({ kind, at }) => kind === "weighed" && at > since);
-  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lot)) || (blends && step.endsWith(BLEND)));
+  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lotKey(lot))) || (blends && step.endsWith(BLEND)));
   const gross = new Set(drawn.filter(({ mode }) => mode === "gross").map(({ subject }) => subject));
   const kept = [...new Set([...drawn, ...weighed.filter(({ subject }) => gross.has(subject))])];
   const ids = new Set(kept.map(({ id }) => id));

@@ -57,6 +57,7 @@
  * @property {"started" | "ended"} [action]
  * @property {number} [seconds]
  * @property {string} [note]
+ * @property {string} [renews]    closed: the id of the closing whose record it makes anew
  * @property {string} [corrects]  the id of the event whose reading this one puts right
  * @property {string | null} [reason]
  * @property {string} [choice]
@@ -152,6 +153,7 @@
  * @property {Map<string, TarewellEvent>} done   step -> what completed it
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed  its record, at the pour
+ * @property {boolean} stale       a reading was put right since that record was made
  * @property {TarewellEvent | null} ended   before the rack, by somebody's word
  *
  * @typedef {{what: string, question: string, stop: string}} OwnWords
@@ -241,9 +243,11 @@
  * @property {string} [replaces]   the code of the sheet in whose place it stands
  *
  * @typedef {"issued" | "weighing" | "poured" | "cut" | "curing" | "cured" | "released" | "reworked" | "rejected" | "ended" | "apart"} LogState   ended: before the rack; apart: closed, and kept out.
- * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedLot   One pour of a closed block; `lot` is "" where it has none.
+ * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedRow   One pour of a closed block out of one lot; `lot` is "" where it has none.
+ * @typedef {UsedRow & {parts?: {lot: string, share: number}[], readings?: {lot: string, reading: string}[]}} UsedLot   Of a mixed scent, what it is of; of an older record, what was read out of which lot.
  *
- * @typedef {{n: number, lot: string, at: string}} DrawnLot   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ * @typedef {{n: number, lot: string, at: string}} DrawnRow   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ * @typedef {DrawnRow & {soap?: true}} DrawnLot   soap: its lot is a block, whose set-aside soap it was
  *
  * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.
  * @property {number} n

@@ -1,4 +1,5 @@
 import { compare, inOrder } from "./fold.mjs";
+import { standing } from "./taken_back.mjs";
 import { daysAfter } from "./training.mjs";
 
 /** @import { Item, TarewellEvent } from "./types.mjs" */
@@ -29,9 +30,7 @@ const counted = (typed) => Number(/^\s*\d+\s*$/.test(typed ?? "") ? typed : 0);
  * @param {string} today @returns {Kept[]}
  */
 export function upkeepOf(items, log, closed, today) {
-  const events = inOrder(log);
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "upkeep_taken_back" && takes ? [takes] : [])));
-  const stands = events.filter(({ id }) => !gone.has(id));
+  const stands = standing(inOrder(log));
   const mended = new Set(stands.flatMap(({ kind, mends }) => (kind === "upkeep_mended" && mends ? [mends] : [])));
   return items
     .map((item) => kept(item, stands.filter(({ subject }) => subject === `upkeep_log:${item.id}`), mended, closed, today))

@@ -1,6 +1,9 @@
 import { app } from "../frame/app.mjs";
+import { lotKey } from "../rules/lot_key.mjs";
 
 /** @import { Item, Step, TarewellEvent } from "../rules/types.mjs" */
+
+const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"];
 
 /**
  * Whether another lot may be named for a step. A scent's is asked at the bottle, known or not; an additive's at its
@@ -29,4 +32,12 @@ export function lotChoices(issued, step) {
     lots = (app.state.additive_lot ?? []).filter((/** @type {Item} */ lot) => additive === undefined || lot.values.additive === additive);
   }
   return lots.flatMap(({ values }) => values.code ?? []);
+}
+
+/** The lot that is meant by a code as it was typed, in whatever letters: as Workshop writes it, where it has one. @param {TarewellEvent} issued @param {Step} step @param {string} typed */
+export function lotMeant(issued, step, typed) {
+  const key = lotKey(typed);
+  const own = [step.lot ?? "", ...lotChoices(issued, step)];
+  const all = LOTS.flatMap((kind) => (app.state[kind] ?? []).map((/** @type {Item} */ { values }) => values.code ?? ""));
+  return [...own, ...all].find((code) => code !== "" && lotKey(code) === key) ?? typed;
 }

@@ -30,6 +30,7 @@ export function render(block) {
   const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
   if (aside) ASIDES[aside.name]?.(block);
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
+  else if (fold.closed && fold.stale && !block.after) showClosing(block);
   else if (fold.closed && !block.after) (block.ends.closed ?? showEnd)(block);
   else if (!block.person && block.hold.held) showPerson(block);
   else if (block.after) showAfter(block);
@@ -217,12 +218,17 @@ function showDone(block, step) {
 /** @param {BlockAtScale} block */
 function showClosing(block) {
   const list = readings(block);
+  const { stale } = block.fold;
   // Python's record holds it too.
   const training = block.answers.html("scale_record") ? [] : trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
-    ...block.answers.lacks("scale_record"),
+    again: stale,
+    first: !stale,
+    ...(stale ? {} : block.answers.lacks("scale_record")),
     waiting: block.answers.waiting,
+    unworked: stale && !block.answers.waiting && !block.answers.html("scale_record"),
+    closable: !stale || Boolean(block.answers.html("scale_record")),
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,
     training: training.length > 0,

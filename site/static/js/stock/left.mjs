@@ -3,7 +3,9 @@
 import { app, onWorkshop, question } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
+import { savedLots } from "../log/lot_saves.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
+import { lotKey, sameLots } from "../rules/lot_key.mjs";
 import { batchesWith, namesInTanks } from "../rules/stock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { readLedger } from "./told.mjs";
@@ -41,8 +43,9 @@ async function reckon() {
   if (lots.length === 0) return;
   const tanks = [...(state.contents ?? []), ...(await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []))];
   const inTanks = namesInTanks(tanks);
-  const codes = new Set(lots.map(({ values }) => values.code ?? "").filter((code) => code !== "" && !inTanks.has(code)));
-  const ledger = await readLedger(batchesWith(await wholeLog(), codes), true);
+  const same = sameLots(await savedLots());
+  const codes = lots.map(({ values }) => values.code ?? "").filter((code) => code !== "" && !inTanks.has(lotKey(code)));
+  const ledger = await readLedger(batchesWith(await wholeLog(), new Set(codes.flatMap((code) => [...same(code)]))), true);
   const workshop = Object.fromEntries([...LOTS, ...ALSO].map((kind) => [kind, state[kind]]).filter(([, own]) => own !== undefined));
   const reply = await question("lots_left", {}, { state: { ...workshop, ...ledger } });
   // Read again meanwhile: that reading tells it.

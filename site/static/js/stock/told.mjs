@@ -3,15 +3,16 @@
 import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
+import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
 import { DAY_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
-import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
+import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
-import { batch, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
 
-/** @import { Item, Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
 /** So many of the newest batches are looked at for blocks that plans ask for; for the cost of a bar; for what a blend was of. */
 const [RECENT, COSTED, BLENDED] = [24, 6, 100];
@@ -28,7 +29,7 @@ export async function readStock() {
   const log = await wholeLog();
   const [ledger, packed, plans] = await Promise.all([
     readLedger(log),
-    untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
+    readPacked(),
     untilRead((limit) => eventsOfKinds(DAY_KINDS, limit), () => []),
   ]);
   const demo = state.stock_log ?? [];
@@ -39,6 +40,14 @@ export async function readStock() {
   await readSheets(log);
 }
 
+/** Packings and samples; of packings that were taken back also what was sent of them, by which they stand all the same. */
+async function readPacked() {
+  const packed = await untilRead((limit) => eventsOfKinds(PACKED, limit), () => []);
+  const undone = new Set(packed.flatMap(({ kind, subject }) => (kind === "packed_taken_back" ? [subject] : [])));
+  const moves = await Promise.all([...undone].map((subject) => untilRead(() => eventsAbout(subject), () => [])));
+  return [...packed, ...moves.flat().filter(({ kind }) => kind === "sent" || kind === "came_back")];
+}
+
 /**
  * What every lot's account is reckoned from: lots as saved, counts, what blocks weighed, and what of it tanks had given.
  *
@@ -47,7 +56,7 @@ export async function readStock() {
 export async function readLedger(log, alone = false) {
   const { state } = app;
   const [saves, told, tanks] = await Promise.all([
-    untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
+    savedLots(),
     untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
     untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []),
   ]);
@@ -56,7 +65,7 @@ export async function readLedger(log, alone = false) {
   const filled = everFilled(events);
   const drawn = drawnFrom(filled, filled.size > 0 ? await weighings(alone ? log : null) : []);
   return {
-    lot_saves: [...demoSaves(), ...lotSaves(saves)],
+    lot_saves: saves,
     stock: [...(state.stock ?? []), ...told],
     stock_log: [...(state.stock_log ?? []), ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))],
     contents: [...events, ...drawn],
@@ -68,11 +77,6 @@ export async function readLedger(log, alone = false) {
 async function weighings(log) {
   if (!log) return untilRead((limit) => eventsOfKinds(["weighed", "corrected"], limit), () => []);
   return (await Promise.all(log.map(({ code }) => untilRead(() => eventsOfBatch(code), () => [])))).flat();
-}
-
-/** Lots of the invented workshop that were changed since: what stood in their forms before. */
-function demoSaves() {
-  return ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"].flatMap((kind) => (app.demo[kind] ?? []).map((/** @type {Item} */ { id, values }) => ({ id: `demo-${id}`, kind: "invented", subject: `${kind}:${id}`, values })));
 }
 
 /** Blocks whose bars a form offers. @param {LogEntry[]} log The newest first. @param {any[]} demo */

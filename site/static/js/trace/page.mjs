@@ -1,15 +1,17 @@
 /** The page of a trace: the code that its address names, or that is typed, goes to Python with what is picked for it. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, question } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { PACKED_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { renamed } from "../rules/lot_key.mjs";
 import { BARS } from "../rules/stock.mjs";
 import { picked } from "../rules/trace.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout } from "./told.mjs";
+import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { Item, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
@@ -20,9 +22,9 @@ const told = { log: [], contents: [], packed: [], read: false };
 /** So many codes are offered while one types; a browser shows a few of them. */
 const OFFERED = 400;
 /** The kinds of lots. */
-const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot", "packaging_lot"];
+const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"];
 /** What a trace reads of the workshop beside them. */
-const OTHERS = ["units", "outlet", "contents"];
+const OTHERS = ["units", "outlet", "contents", "packaging_lot"];
 
 const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="trace"]'))]);
 const field = /** @type {HTMLInputElement | null} */ (document.getElementById("trace-code"));
@@ -33,6 +35,7 @@ export async function readAll() {
   told.log = [...(app.state.log_entries ?? []), ...(await wholeLog(making))];
   told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
   told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
+  told.saves = renamed(await savedLots());
   told.read = true;
   offerCodes();
   await show();
@@ -49,11 +52,7 @@ function making(share) {
 /** @returns {{code: string, kind: string}} What the address names. */
 function named() {
   const [code = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
-  try {
-    return { code: decodeURIComponent(code), kind: new URLSearchParams(put).get("kind") ?? "" };
-  } catch {
-    return { code, kind: "" };
-  }
+  return { code: decoded(code), kind: new URLSearchParams(put).get("kind") ?? "" };
 }
 
 /** What each outlet is called. @param {string} id */
@@ -107,8 +106,8 @@ async function stateFor(code) {
   const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
     untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
   const [samples, counts] = await Promise.all([about("release:", ["released", "sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
-  const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, lot }) => ({ n, lot })) }));
-  return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
+  const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, kind, lot, parts: of }) => ({ n, kind, lot, ...(of ? { parts: of } : {}) })) }));
+  return { ...own, lot_saves: told.saves, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }
 
 /** From so many blocks on, all that was told of samples and counts is read at once. */
