@@ -161,7 +161,7 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert part in known_ids["formula"], part
     elif local.startswith(("tanks/", "es/tanks/")):
         assert part.partition("?")[0] in known_ids["tank"], part
-    elif local.removeprefix("es/").startswith(("records/trace/", "records/release/", "records/pack/", "records/after/")):
+    elif local.removeprefix("es/").startswith(("records/trace/", "records/release/", "records/pack/", "records/send/", "records/after/")):
         named, _, put = part.partition("?")
         assert unquote(named).rpartition(":")[0] in _traced() or unquote(named) in _traced() | {"new"}, part
         controls = {element.get("name") for element in page.elements} | {"kind"}
