@@ -1,6 +1,7 @@
 /** What the pages of the cure rack tell Python beside the workshop: what happened on the racks, and what sheets say of a batch. */
 
 import { app, onWorkshop } from "../frame/app.mjs";
+import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
@@ -40,7 +41,7 @@ onWorkshop(async () => {
 function named() {
   const [item = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
   try {
-    return [decodeURIComponent(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
+    return [decoded(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
   } catch {
     return [];
   }
