@@ -40,11 +40,7 @@ onWorkshop(async () => {
 /** The batch that the page was opened for: of a block on a rack, or of a label. @returns {string[]} */
 function named() {
   const [item = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
-  try {
-    return [decoded(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
-  } catch {
-    return [];
-  }
+  return [decoded(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
 }
 
 /** A sheet without what is only to be read: Python reckons the water from it. @param {string} code @param {boolean} looked Whether blocks of it may wait for a rack. */
