@@ -8,10 +8,10 @@ from typing import Any
 
 from answers.racks_read import racks_of
 from answers.scent_read import scent_in_bar
-from answers.state import UNREADABLE, State
+from answers.state import UNREADABLE, State, told_at
 from answers.tasks.label import lawful_g
-from calc.entry.fields import read
-from calc.entry.language import speaking, tr
+from calc.entry.fields import check, read
+from calc.entry.language import later, speaking, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.formula.declaration import AdditiveShare
 from calc.formula.sheet import formula_sheet
@@ -47,6 +47,8 @@ def source_of(printing: Printing, state: State, today: date) -> Source:
     if printing.batch is not None:
         return _of_batch(printing, state, today)
     entry, formula = state.formula(printing.formula, "formula")
+    with told_at("formula", later("formula"), formula.name):
+        check(formula)
     sheet = formula_sheet(formula, state.oils(), state.lots_in_use())
     scent = scent_in_bar(formula, sheet.batter_g, state, "formula")
     shares: dict[str, float | None] = {}
