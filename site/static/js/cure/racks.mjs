@@ -1,5 +1,6 @@
 /** What the pages of the cure rack tell Python beside the workshop: what happened on the racks, and what sheets say of a batch. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, onWorkshop } from "../frame/app.mjs";
 import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";

@@ -13,7 +13,7 @@ const BETWEEN = ", ";
  */
 export function lotsOfMix({ scent }, line) {
   /** @type {{lot: string | null, share_fraction: number}[]} */
-  const parts = Array.isArray(scent?.parts) ? scent.parts : [];
+  const parts = (Array.isArray(scent?.parts) ? scent.parts : []).filter((/** @type {unknown} */ part) => part !== null && typeof part === "object");
   if (parts.length < 2 || line === "") return null;
   const own = [...new Set(parts.flatMap(({ lot }) => lot ?? []))];
   const named = line === own.join(BETWEEN) ? own : line.split(BETWEEN).map((lot) => lot.trim()).filter(Boolean);
