@@ -13,6 +13,7 @@ from calc.cure.soap_tests import FreeAlkali, free_caustic, moisture_fraction, to
 from calc.entry.declare import Range, small_mass
 from calc.entry.fields import read
 from calc.entry.language import later
+from calc.entry.taken_back import standing
 from calc.tables.reference import constant
 
 T = TypeVar("T")
@@ -172,13 +173,10 @@ def racks(events: Sequence[Event], today: date, water: Mapping[str, float] | Non
     water: by batch code, the share of it in the fresh soap [g/g], for blocks that tell of their rack at the cutter.
     An event of the invented workshop says how many days ago it was, so that practice is never out of date.
     """
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "cure_taken_back"}
     found: dict[str, RackBatch] = {}
     unread = 0
-    for event in events:
+    for event in standing(events):
         kind, subject = event.get("kind"), str(event.get("subject"))
-        if kind == "cure_taken_back" or event.get("id") in gone:
-            continue
         try:
             if kind == "cure_racked":
                 found[subject] = _racked(event, subject, today, found.get(subject))

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from calc.entry.taken_back import standing
+
 Event = Mapping[str, Any]
 
 
@@ -13,17 +15,18 @@ def that_stand(events: Iterable[Event]) -> list[Event]:
     that blocks have drawn since, and two phones that both close a fill have filled the tank once. rules/tanks.mjs has it too.
     """
     events = list(events)
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "tank_taken_back"}
+    left = standing(events)
+    stands = {str(event.get("id")) for event in left}
     of_fills: dict[str, list[Event]] = {}
     for event in sorted((each for each in events if _of_fill(each)), key=lambda each: (str(each["at"]), str(each.get("id")))):
         of_fills.setdefault(str(event["fill"]), []).append(event)
     placed: dict[str, Event] = {}
     for loads in of_fills.values():
-        newest = next((each for each in reversed(loads) if str(each.get("id")) not in gone), None)
+        newest = next((each for each in reversed(loads) if str(each.get("id")) in stands), None)
         if newest is not None:
             placed[str(newest.get("id"))] = {**newest, **{name: loads[0][name] for name in ("at", "local") if name in loads[0]}}
-    left = [(str(event.get("id")), event) for event in events if str(event.get("id")) not in gone]
-    return [placed[id_] if _of_fill(event) else event for id_, event in left if id_ in placed or not _of_fill(event)]
+    found = [(str(event.get("id")), event) for event in left]
+    return [placed[id_] if _of_fill(event) else event for id_, event in found if id_ in placed or not _of_fill(event)]
 
 
 def _of_fill(event: Event) -> bool:

@@ -28,6 +28,9 @@ T = TypeVar("T")
 
 OWN_OIL_PREFIX = "own:"
 
+# What a damaged store, a sheet of an older build or a copy from elsewhere may lead to; InputProblems is a ValueError.
+UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+
 
 @dataclass(frozen=True)
 class Stored:

@@ -9,7 +9,7 @@ from typing import Any
 
 from answers.racks_read import day_of
 from answers.request import Request
-from answers.state import State, read_once
+from answers.state import UNREADABLE, State, read_once
 from answers.usual_sheet import usual_sheet
 from calc.batch.pours import ALKALI_NAMES
 from calc.batch.sheet import BatchSheet
@@ -32,7 +32,6 @@ from calc.tanks.fold import Tanks, tanks
 from calc.workshop.lots import PackagingLot
 from calc.workshop.shop import Shop
 
-UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 SHEET, FORMULA = "sheet:", "formula:"
 
 

@@ -111,6 +111,18 @@ def test_a_bad_link_says_so_and_markup_in_a_name_stays_text(new_context: NewCont
     assert page.locator("[data-take-list] :is(img, script, svg, b)").count() == 0
     assert "struck" not in page.title()
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    # A sheet that would stand in for the page's own controls, dated after today.
+    hooks = ("data-take-confirm", "data-take-status", 'data-do="yes"', 'id="take-file"', 'href="/formula/" class="button"')
+    sheet = {"id": "s-1", "at": "2031-01-01T08:00:00.000Z", "local": "2031-01-01T08:00:00+00:00", "kind": "issued", "subject": "batch:QM-1",
+             "code": "QM-1", "html": "".join(f"<p><a {hook}>Tap here</a></p>" for hook in hooks)}  # fmt: skip
+    page.goto(f"take/#{link_part([sheet])}")
+    page.get_by_text("The sheet as it was issued").tap()
+    for text in page.get_by_text("Tap here").all():
+        text.tap()
+    expect(page.locator("[data-take-future]")).to_contain_text("the last on 2031-01-01")
+    expect(page.locator("[data-take-status]")).to_have_text("")
+    expect(page.get_by_role("button", name="Save it on this phone")).to_be_visible()
+    assert stored(page, "events") == [] and "/take/" in page.url
     good = link_part([saved("formula:f-1", {"name": "Plain"}, revision=1)])
     for part, said in (
         (good[:-9], "incomplete or damaged"),

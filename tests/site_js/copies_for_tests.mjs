@@ -14,5 +14,5 @@ export const copyOf = async (events) => (await writeCopy([inOrder(events)])).tex
 /** What comes back from a copy: its whole events, or why it was refused. @param {Blob} file */
 export async function back(file) {
   const read = await readCopy(file);
-  return "refused" in read ? read : { events: await gathered(eventsIn(file)) };
+  return "refused" in read ? read : { events: await gathered(eventsIn(file, read.sha256)) };
 }

@@ -45,7 +45,7 @@ export async function takenIn(text) {
   const file = new Blob([text]);
   const read = await readCopy(file);
   if ("refused" in read) throw new Error(`the copy is refused: ${read.refused}`);
-  await merge(() => eventsIn(file));
+  await merge(() => eventsIn(file, read.sha256));
   return allEvents();
 }
 

@@ -9,7 +9,7 @@ import { canonical } from "../../site/static/js/rules/canonical.mjs";
 import { foldBlock } from "../../site/static/js/rules/block.mjs";
 import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
-import { standing, standsFor } from "../../site/static/js/rules/standing.mjs";
+import { standingOf, standsFor } from "../../site/static/js/rules/standing.mjs";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -152,7 +152,7 @@ export async function simulate(seed, deeds = 24) {
     const blob = new Blob([file.bytes]);
     const read = await app.readCopy(blob);
     assert.ok("events" in read, read.refused);
-    const merging = () => app.merge(() => app.eventsIn(blob));
+    const merging = () => app.merge(() => app.eventsIn(blob, read.sha256));
     if (crash && !(await crashing(merging, 3 * file.ids.size + 12))) {
       await restart(phone);
       assert.deepEqual(await app.allIds(), state.ids, "taken in by half");
@@ -268,7 +268,7 @@ async function screens(app, events) {
   await app.makeStanding();
   const stands = await app.STANDING.whole((transaction) => transaction.objectStore("standing").getAll(IDBKeyRange.lowerBound("", true)));
   const keys = [...new Set(events.flatMap(({ subject }) => standsFor(subject) ?? []))].sort();
-  assert.ok(canonical(stands) === canonical(keys.flatMap((key) => standing(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? [])), "what stands is otherwise than the events");
+  assert.ok(canonical(stands) === canonical(keys.flatMap((key) => standingOf(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? [])), "what stands is otherwise than the events");
   const issued = inOrder(events).filter(({ kind }) => kind === "issued");
   assert.deepEqual((await app.allBatches()).map(({ id }) => id).sort(), issued.map(({ id }) => id).sort());
   return [folded(events), listed, log, stands, await app.recentBatches(99)];

@@ -10,7 +10,7 @@ from urllib.parse import quote, urlencode
 from answers.racks_read import day_of
 from answers.rendering import render
 from answers.request import Answer, Request
-from answers.state import State
+from answers.state import UNREADABLE, State
 from calc.batch.soap import SoapLot, set_density_g_per_ml
 from calc.cure.rack import Racks, racks
 from calc.entry.language import tr
@@ -18,9 +18,6 @@ from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.record.set_aside import SetAside, set_aside, water_fraction
-
-# What a damaged store, or a copy from elsewhere, may lead to; InputProblems is a ValueError.
-UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 
 
 def set_aside_list(request: Request) -> Answer:

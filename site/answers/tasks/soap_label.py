@@ -13,7 +13,7 @@ from answers.racks_read import racks_of, today_of
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.scent_read import scent_in_bar
-from answers.state import State
+from answers.state import UNREADABLE, State
 from answers.tasks.label import lawful_g
 from calc.entry.declare import describe
 from calc.entry.fields import Reading, check, read
@@ -33,8 +33,6 @@ from calc.label.names import Confirmed, name_of
 from calc.label.quantity import Letters, NetQuantity, Panel, letters, net_quantity
 from calc.tables.reference import constant
 
-# What an issued sheet of an older build, or of a damaged store, may lead to.
-UNREADABLE = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 SQUARE_INCH_MM2 = 25.4**2
 
 

@@ -1,5 +1,6 @@
 """One code in, where it went and what was in it out; the list to get bars back by, and lots and samples that run out."""
 
+import json
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -7,7 +8,6 @@ from datetime import date, timedelta
 from typing import Any
 
 from answers import trace_drawings
-from answers.csv_text import csv_of
 from answers.racks_read import today_of
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -55,7 +55,7 @@ def traced(request: Request) -> Answer:
         names=names,
         reach=_reach(state),
         lot_words={lot: _lot_words(lot, state) for lot in told.lots},
-        csv=_csv(told, names, _reach(state)),
+        table=_table(told, names, _reach(state)),
         today=today,
     )
     return Answer({"trace": html}, reading.cautions)
@@ -126,8 +126,8 @@ def _lot_words(code: str, state: State) -> str:
     return ""
 
 
-def _csv(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
-    """The recall list for a spreadsheet: what is out, then what is here."""
+def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
+    """The rows of the recall list as JSON, its heads first: what is out, then what is here. A script makes the file (rules/csv.mjs)."""
     heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on")]
     rows: list[Sequence[str | int]] = [
         [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days)]
@@ -136,7 +136,7 @@ def _csv(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str
     rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, ""] for lot in told.in_store_packed]
     rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, ""] for each in told.in_store]
     rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, ""] for sample in told.samples]
-    return csv_of(heads, rows)
+    return json.dumps([heads, *rows], ensure_ascii=False)
 
 
 def _blocks(lot: Any) -> str:

@@ -9,7 +9,7 @@ import "../page_for_tests.mjs";
 const { app, reload } = await import("../../../site/static/js/frame/app.mjs");
 await import("../../../site/static/js/day/read.mjs");
 
-const issued = (minute, code, more = {}) => ({ ...newEvent("issued", `batch:${code}`, { code, blocks: 2, steps: [], pours: [], formula: { id: "f", name: "Marsh", revision: 1, event: "e" }, ...more }), at: `2026-12-01T08:0${minute}:00.000Z` });
+const issued = (minute, code, more = {}) => ({ ...newEvent("issued", `batch:${code}`, { code, html: "<p>1</p>", blocks: 2, steps: [], pours: [], formula: { id: "f", name: "Marsh", revision: 1, event: "e" }, ...more }), at: `2026-12-01T08:0${minute}:00.000Z` });
 
 test("of one day's plan only what is about that day is read", async () => {
   await freshDatabase();

@@ -1,7 +1,7 @@
 import "../database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
-import { IdTaken, newEvent } from "../../../site/static/js/store/events.mjs";
+import { IdTaken, merge, newEvent, Unfit } from "../../../site/static/js/store/events.mjs";
 import { allEvents, FAILURES, failAt, freshDatabase, watch } from "../database_for_tests.mjs";
 
 /** As much of a page as the bar needs. */
@@ -11,10 +11,12 @@ const bar = {
   hidden: true,
   querySelector: (selector) => (selector === "[data-retry]" ? retry : text),
 };
+const said = { textContent: "", hidden: true };
 class Page {
   documentElement = { dataset: {} };
   getElementById = (id) => (id === "not-saved" ? bar : null);
-  querySelector = () => null;
+  // The words are not there in this page: their key stands for them, or what the test puts there.
+  querySelector = (selector) => (selector === "[data-notice]" ? said : selector === '[data-word="not-fit-long"]' ? { textContent: "{n} of {most}" } : null);
   querySelectorAll = () => [];
 }
 globalThis.document = new Page();
@@ -77,4 +79,20 @@ test("while it goes on failing the bar stays", async () => {
 test("what trying again cannot help is handed on", async () => {
   await assert.rejects(insist(() => Promise.reject(new IdTaken("x"))), IdTaken);
   assert.equal(bar.hidden, true);
+});
+
+test("what no copy could bring back is not stored, and why is said at once", async () => {
+  const late = { ...person(), at: "2099-12-31T23:59:59.999Z" };
+  await merge([late]);
+  for (const [event, words] of [
+    // shared/records/shapes.json: a name has at most 200 characters, a field of a form 5000.
+    [newEvent("inci_confirmed", "inci:clay@f-1", { person: "Q", name: "w".repeat(201) }), "201 of 200"],
+    [newEvent("saved", "person:q", { values: { name: "w".repeat(5001) } }), "5001 of 5000"],
+    [person(), "not-fit-late"],
+    [newEvent("closed", "block:QM-1/1", { person: "Q", outcome: "spilt" }), "fault"],
+  ]) {
+    await assert.rejects(keep(event), Unfit);
+    assert.deepEqual([said.textContent, said.hidden, bar.hidden], [words, false, true]);
+  }
+  assert.deepEqual(await allEvents(), [late]);
 });

@@ -18,6 +18,7 @@ const SECOND = "block:QM-1/2";
 async function second() {
   const block = new BlockAtScale({}, ISSUED, 2);
   block.open = false;
+  block.person = "R";
   await block.read();
   block.inherited = await block.lotsOfToday();
   return block;

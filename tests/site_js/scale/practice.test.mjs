@@ -10,7 +10,7 @@ const { blockToPractice } = await import("../../../site/static/js/scale/practice
 test("two tabs that begin to practice at once go to the same block of one batch", async () => {
   await freshDatabase();
   const issued_at = "2026-11-25T08:00";
-  const built = JSON.stringify({ issued_at, record: { code: "PRACTICE-1", blocks: 2, issued_at } });
+  const built = JSON.stringify({ issued_at, record: { code: "PRACTICE-1", html: "<p>1</p>", blocks: 2 } });
   globalThis.fetch = async () => ({ text: async () => built });
   const ways = await Promise.all([blockToPractice(), blockToPractice()]);
   assert.deepEqual(ways, ["#PRACTICE-1/1", "#PRACTICE-1/1"]);

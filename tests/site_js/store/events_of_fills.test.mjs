@@ -9,7 +9,7 @@ import { allEvents, FAILURES, failAt, freshDatabase, watch } from "../database_f
 beforeEach(freshDatabase);
 
 const ID = "t-lye.20261201070500";
-const issued = () => newEvent("fill_issued", fillSubject(ID), { tank: "t-lye", tank_name: "Lye tank", steps: [], pours: [] });
+const issued = () => newEvent("fill_issued", fillSubject(ID), { tank: "t-lye", tank_name: "Lye tank", steps: [], pours: [{ key: "water", name: "Water", grams: 15920 }] });
 const closed = (load) => newEvent("fill_closed", fillSubject(ID), { person: "Q", outcome: "poured", load });
 const loaded = () => newEvent("tank_loaded", "contents:t-lye", { person: "Q", parts: [{ name: "Water", grams: 15920 }], fill: ID });
 

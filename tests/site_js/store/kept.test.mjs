@@ -1,7 +1,7 @@
 import "../database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
-import { append, beginToCount, batch, blockEvents, goOnWithout, merge, newEvent, workshopEvents, workshopLeft } from "../../../site/static/js/store/events.mjs";
+import { append, beginToCount, batch, blockEvents, eventsAbout, goOnWithout, merge, newEvent, workshopEvents, workshopLeft } from "../../../site/static/js/store/events.mjs";
 import { remembered } from "../../../site/static/js/store/kept.mjs";
 import { allEvents, failAt, FAILURES, freshDatabase } from "../database_for_tests.mjs";
 
@@ -48,6 +48,7 @@ test("a database deleted in mid-block is an alarm at the next tap, and nothing i
   await lost();
   await assert.rejects(append(weighed("oil:2"), last.id), { code: "store-lost", filled: { kept: 2, here: 0 } });
   await assert.rejects(blockEvents("QM-1", 1), { code: "store-lost" });
+  await assert.rejects(eventsAbout(["block:QM-1/1", "release:QM-1/1"]), { code: "store-lost" });
   assert.deepEqual(await allEvents(), []);
 });
 

@@ -8,7 +8,7 @@ import { everRacked } from "../../../site/static/js/rules/racks.mjs";
 import { asideOf } from "../../../site/static/js/rules/set_aside.mjs";
 import { checkThatHolds } from "../../../site/static/js/rules/scale_checks.mjs";
 import { setSoap } from "../../../site/static/js/rules/set_soap.mjs";
-import { standing, standsFor } from "../../../site/static/js/rules/standing.mjs";
+import { standingOf, standsFor } from "../../../site/static/js/rules/standing.mjs";
 import { openSwitches, withoutSwitched } from "../../../site/static/js/rules/switches.mjs";
 import { drawnFrom } from "../../../site/static/js/rules/tanks.mjs";
 import { covered, daysAfter, openStops, trainings } from "../../../site/static/js/rules/training.mjs";
@@ -93,7 +93,7 @@ const entries = () => STANDING.whole((transaction) => transaction.objectStore("s
 /** The entries as the fold has them, of every event there is. */
 const folded = (events) => {
   const keys = new Set(events.flatMap(({ subject }) => standsFor(subject) ?? []));
-  return [...keys].flatMap((key) => standing(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? []).sort(byKey);
+  return [...keys].flatMap((key) => standingOf(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? []).sort(byKey);
 };
 
 /** All that pages ask of what stands, each asked of every event as it once was, against the entries. */

@@ -11,7 +11,7 @@ const { readTanks } = await import("../../../site/static/js/tanks/told.mjs");
 
 const PARTS = [{ name: "Lye", grams: 1000, alkali: "naoh", hydroxide_fraction: 0.33 }];
 const DEMO = { contents: [{ id: "demo-t0", kind: "tank_loaded", subject: "contents:t-lye", days_ago: 1, person: "Q", as_lot: "LYE-1", parts: PARTS }] };
-const issued = (minute, code, more = {}) => ({ ...newEvent("issued", `batch:${code}`, { code, blocks: 2, steps: [], pours: [], formula: { id: "f", name: "Marsh", revision: 1, event: "e" }, ...more }), at: `2026-12-01T08:0${minute}:00.000Z` });
+const issued = (minute, code, more = {}) => ({ ...newEvent("issued", `batch:${code}`, { code, html: "<p>1</p>", blocks: 2, steps: [], pours: [], formula: { id: "f", name: "Marsh", revision: 1, event: "e" }, ...more }), at: `2026-12-01T08:0${minute}:00.000Z` });
 
 beforeEach(async () => {
   Object.assign(app, { demo: DEMO, state: { contents: DEMO.contents } });

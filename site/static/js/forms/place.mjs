@@ -1,3 +1,5 @@
+import { decoded } from "../frame/address.mjs";
+
 /** @import { Values } from "../rules/types.mjs" */
 
 /**
@@ -19,19 +21,10 @@
  */
 export function readPlace(hash, kinds) {
   const [key = "", put = ""] = hash.replace(/^#/, "").split(/\?(.*)/s);
-  const steps = key.split("/").map(plain);
+  const steps = key.split("/").map(decoded);
   const kind = kinds.includes(steps[0] ?? "") ? (steps.shift() ?? "") : "";
   const copy = steps[0] === "copy" && steps.length > 1;
   if (copy) steps.shift();
   const id = copy ? (steps[0] ?? "") : steps.join("/");
   return { kind, id: id === "new" ? "" : id, copy, blank: id === "new" || (kind !== "" && id === ""), key, puts: Object.fromEntries(new URLSearchParams(put)) };
-}
-
-/** @param {string} text */
-function plain(text) {
-  try {
-    return decodeURIComponent(text);
-  } catch {
-    return text;
-  }
 }

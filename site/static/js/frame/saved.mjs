@@ -1,5 +1,6 @@
-import { append } from "../store/events.mjs";
+import { append, Unfit } from "../store/events.mjs";
 import { markChosen, markOwn } from "./flags.mjs";
+import { fault, notice } from "./notice.mjs";
 import { tellOthers } from "./tabs.mjs";
 import { PAUSE, sayRead, sayUnread, untilDone } from "./unread.mjs";
 import { word } from "./words.mjs";
@@ -60,12 +61,22 @@ export function insist(work) {
  * @param {TarewellEvent[]} [also] See there too.
  */
 export async function keep(event, after, also) {
-  const stored = await insist(() => store.append(event, after, also));
+  const stored = await insist(() => store.append(event, after, also)).catch((error) => {
+    if (error instanceof Unfit) sayUnfit(error);
+    throw error;
+  });
   markChosen();
   markOwn();
   tellOthers();
   void askToPersist();
   return stored;
+}
+
+/** Says why something is not stored: what somebody typed, a clock, or a fault of ours. @param {Unfit} unfit */
+function sayUnfit({ message, misfit: { field, length, most } }) {
+  if (length !== undefined && most !== undefined) notice("not-fit-long", { n: length, most });
+  else if (field === "at") notice("not-fit-late");
+  else fault(word("not-fit", { field }), message);
 }
 
 /** Asks the browser to keep the records when room gets short, and says what it answered. */

@@ -52,7 +52,7 @@ export class Stage {
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.settling = undefined;
     root.addEventListener("click", (event) => {
-      const button = event.target instanceof Element ? event.target.closest(/** @type {"button"} */ ("[data-do], [data-decide]")) : null;
+      const button = event.target instanceof Element ? event.target.closest(/** @type {"button"} */ ("button[data-do], button[data-decide]")) : null;
       if (!button || button.disabled) return;
       // By the instant of the tap, not of its handling: a busy phone may handle it late.
       if (this.acting || event.timeStamp - this.shownAt < SETTLE) return;

@@ -35,12 +35,14 @@ const ADDRESSES = new Set(["href", "src"]);
 const TAG = /<\/?([a-z][a-z0-9]*)((?:\s+[a-z][a-z0-9-]*(?:="[^"<]*")?)*)\s*\/?>/giy;
 const ATTRIBUTE = /([a-z][a-z0-9-]*)(?:="([^"<]*)")?/gi;
 
+const WITH_BLANK = /\s+([a-z][a-z0-9-]*)(?:="[^"<]*")?/gi;
+
 /** Tags found good before: an answer repeats most of them, and so does the next answer. @type {Set<string>} */
 const good = new Set();
 const MOST_REMEMBERED = 5_000;
 
 /** @param {string} markup @returns {string} the same text; throws when it holds anything not on the lists */
-function checked(markup) {
+export function checkedMarkup(markup) {
   for (let at = markup.indexOf("<"); at >= 0; at = markup.indexOf("<", TAG.lastIndex)) {
     TAG.lastIndex = at;
     const [whole, tag = "", attributes = ""] = TAG.exec(markup) ?? refuse(markup, at);
@@ -52,6 +54,15 @@ function checked(markup) {
   }
   return markup;
 }
+
+/**
+ * Markup that has been looked over, without the attributes that are not kept. No tag goes, or what stood around it could
+ * become one.
+ *
+ * @param {string} markup @param {(name: string) => boolean} kept Asked of each attribute's name, in small letters.
+ */
+export const eachTag = (markup, kept) =>
+  markup.replace(new RegExp(TAG.source, "gi"), (tag) => tag.replace(WITH_BLANK, (attribute, name) => (kept(name.toLowerCase()) ? attribute : "")));
 
 /** @param {string} name @param {string} value */
 function allowed(name, value) {
@@ -75,7 +86,7 @@ function known(address) {
 }
 
 /** @type {any} */
-const rules = { createHTML: checked, createScriptURL: known };
+const rules = { createHTML: checkedMarkup, createScriptURL: known };
 /** Browsers without Trusted Types get the same checks and plain strings. @type {any} */
 const policy = /** @type {any} */ (globalThis).trustedTypes?.createPolicy("tarewell", rules) ?? rules;
 

@@ -1,5 +1,6 @@
 /** The page that hands something to another phone: as a code for its camera, or as a file. Neither goes through a server. */
 
+import { decoded } from "../frame/address.mjs";
 import { question } from "../frame/app.mjs";
 import { redraw } from "../frame/redrawn.mjs";
 import { handOver } from "../frame/share.mjs";
@@ -24,12 +25,7 @@ let file = null;
 /** What the address names: "formula/ID" or "batch/CODE". @returns {Promise<{name: string, events: TarewellEvent[]}>} */
 async function named() {
   const [kind = "", ...rest] = location.hash.slice(1).split("/");
-  let id = rest.join("/");
-  try {
-    id = decodeURIComponent(id);
-  } catch {
-    // What can't be decoded names nothing of ours.
-  }
+  const id = decoded(rest.join("/"));
   if (kind === "batch") return { name: id, events: await untilRead(() => batch(id), () => []) };
   const events = parcelOf(await untilRead((limit) => workshopEvents(limit), () => []), id);
   return { name: events[0]?.values?.name ?? "", events: kind === "formula" ? events : [] };

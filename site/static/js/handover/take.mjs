@@ -6,7 +6,7 @@ import { screen } from "../frame/stage.mjs";
 import { tellHere, tellOthers } from "../frame/tabs.mjs";
 import { whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
-import { named } from "../records/copy_preview.mjs";
+import { futureWords, named } from "../records/copy_preview.mjs";
 import { StoreError } from "../store/database.mjs";
 import { IdTaken, merge } from "../store/events.mjs";
 import { knowItems, lines } from "./fields.mjs";
@@ -20,8 +20,14 @@ const root = /** @type {HTMLElement} */ (document.querySelector("[data-take]"));
 /** @param {string} selector */
 const one = (selector) => /** @type {HTMLElement} */ (root.querySelector(selector));
 
+/** The page's own parts, found before anything from elsewhere stands among them. */
+const parts = {
+  link: one("[data-take-from-link]"), list: one("[data-take-list]"), status: one("[data-take-status]"), done: one("[data-take-done]"),
+  future: one("[data-take-future]"), deed: one("[data-take-deed]"), confirm: one("[data-take-confirm]"), file: /** @type {HTMLInputElement} */ (one("[data-take-file]")),
+};
+
 /** @param {string} key @param {Record<string, string | number>} [filled] */
-const say = (key, filled) => (one("[data-take-status]").textContent = key && word(key, filled));
+const say = (key, filled) => (parts.status.textContent = key && word(key, filled));
 
 /** Which reading is the newest: an older one may end later. */
 let turn = 0;
@@ -30,17 +36,16 @@ let turn = 0;
 export async function takeLink() {
   const part = location.hash.slice(1);
   if (part === "" || document.getElementById(part)) return;
-  one("[data-take-from-link]").hidden = false;
+  parts.link.hidden = false;
   await show(() => fromLink(part));
 }
 
 /** @param {() => Promise<Received>} read */
 async function show(read) {
   const mine = (turn += 1);
-  const deed = one("[data-take-deed]");
-  const list = one("[data-take-list]");
-  deed.hidden = true;
-  list.replaceChildren();
+  parts.deed.hidden = true;
+  parts.list.replaceChildren();
+  parts.future.hidden = true;
   say("");
   /** @type {Received} */
   let received;
@@ -53,15 +58,18 @@ async function show(read) {
   if ("refused" in received) return say(received.refused);
   const { came, compared } = received;
   knowItems(came);
-  list.replaceChildren(...compared.map(shown));
+  parts.list.replaceChildren(...compared.map(shown));
+  const future = futureWords(compared.flatMap(({ event, how }) => (how === "same" ? [] : [event])));
+  parts.future.hidden = future === "";
+  parts.future.textContent = future;
   if (compared.every(({ how }) => how === "same")) return say("import-link-nothing");
-  deed.hidden = false;
-  one("[data-take-confirm]").onclick = () => void add(came, deed);
+  parts.deed.hidden = false;
+  parts.confirm.onclick = () => void add(came);
 }
 
-/** @param {import("../rules/types.mjs").TarewellEvent[]} came @param {HTMLElement} deed */
-async function add(came, deed) {
-  deed.hidden = true;
+/** @param {import("../rules/types.mjs").TarewellEvent[]} came */
+async function add(came) {
+  parts.deed.hidden = true;
   try {
     const n = await merge(came);
     markChosen();
@@ -69,11 +77,11 @@ async function add(came, deed) {
     tellOthers();
     tellHere();
     say("import-done", { n });
-    one("[data-take-done]").hidden = false;
+    parts.done.hidden = false;
   } catch (error) {
     if (error instanceof IdTaken) return say("import-clash");
     say("import-failed", { reason: error instanceof StoreError ? word(error.code) : String(error) });
-    deed.hidden = false;
+    parts.deed.hidden = false;
   }
 }
 
@@ -110,10 +118,9 @@ function shown({ event, here, how, fields }) {
 }
 
 export function watchTake() {
-  const input = /** @type {HTMLInputElement} */ (one("[data-take-file]"));
-  input.addEventListener("change", () => {
-    const file = input.files?.[0];
-    one("[data-take-from-link]").hidden = true;
+  parts.file.addEventListener("change", () => {
+    const file = parts.file.files?.[0];
+    parts.link.hidden = true;
     if (file) void show(() => fromFile(file));
   });
 }

@@ -1,5 +1,6 @@
 /** The page of one batch. What is frozen or was folded is shown at once; what is reckoned is asked of Python. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, question } from "../frame/app.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { fault } from "../frame/notice.mjs";
@@ -20,20 +21,10 @@ import { stateShown } from "./states.mjs";
 const find = (selector) => document.querySelector(selector);
 const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="batch_record"]'))]);
 
-/** The code that the address names. @param {string} hash */
-function codeOf(hash) {
-  try {
-    return decodeURIComponent(hash.slice(1));
-  } catch {
-    // A code that can't be decoded names no batch of ours.
-    return hash.slice(1);
-  }
-}
-
 /** Shows the batch that the address names. */
 export async function showBatch() {
   const { hash } = location;
-  const code = codeOf(hash);
+  const code = decoded(hash.slice(1));
   const events = await untilRead(() => allAbout(code), () => []);
   const entry = logEntry(events);
   const newer = entry ? await untilRead(() => replacementOf(code), () => null) : null;

@@ -1,5 +1,6 @@
 /** The batch log: every batch with its state, the newest first, and what search leaves of them. Python has no part in it. */
 
+import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
@@ -129,13 +130,7 @@ function notesOf(entry, looked) {
 export function watchSearch() {
   const box = find("[data-log-search]", "input");
   if (!box) return;
-  const named = () => {
-    try {
-      box.value = decodeURIComponent(location.hash.slice(1));
-    } catch {
-      box.value = "";
-    }
-  };
+  const named = () => (box.value = decoded(location.hash.slice(1)));
   const typed = () => {
     log.shown = PAGE;
     history.replaceState(history.state, "", box.value === "" ? location.pathname : `#${encodeURIComponent(box.value)}`);

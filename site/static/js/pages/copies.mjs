@@ -3,6 +3,7 @@
 import { tellPersistence } from "../frame/saved.mjs";
 import { onStored, tellHere } from "../frame/tabs.mjs";
 import { readAgain } from "../frame/unread.mjs";
+import { showApart } from "../records/apart.mjs";
 import { watchCopies } from "../records/copies.mjs";
 import { showCopyAge } from "../records/copy_age.mjs";
 import { startPage } from "./every.mjs";
@@ -11,6 +12,9 @@ watchCopies(() => {
   readAgain();
   tellHere();
 });
-onStored(() => void showCopyAge());
+onStored(() => {
+  void showCopyAge();
+  void showApart();
+});
 void startPage();
-await Promise.all([showCopyAge(), tellPersistence()]);
+await Promise.all([showCopyAge(), showApart(), tellPersistence()]);

@@ -1,5 +1,6 @@
 /** Starts the safety walk: the overview, or the walk that the address names. No Python is needed. */
 
+import { decoded } from "../frame/address.mjs";
 import { reload, start } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { fill, Stage } from "../frame/stage.mjs";
@@ -46,7 +47,7 @@ const stage = new Stage(
 );
 
 /** What the address names: "#main" is the page's own place. */
-const named = () => (document.getElementById(location.hash.slice(1)) ? "" : decodeURIComponent(location.hash.slice(1)));
+const named = () => (document.getElementById(location.hash.slice(1)) ? "" : decoded(location.hash.slice(1)));
 
 const toldAloud = watchAloud(root, place, /** @type {HTMLElement} */ (root.querySelector("[data-aloud-button]")));
 

@@ -1,5 +1,6 @@
 /** Starts the page at the scale: which batch, which block, which step the address names. */
 
+import { decoded } from "../frame/address.mjs";
 import { start } from "../frame/app.mjs";
 import { fault, hush } from "../frame/notice.mjs";
 import { onPythonState } from "../frame/python.mjs";
@@ -17,7 +18,7 @@ import { watchTyping } from "../scale/entry.mjs";
 import { showBatches, showBlocks } from "../scale/lists.mjs";
 import { blockToPractice, PRACTICE } from "../scale/practice.mjs";
 import { readAnswered } from "../scale/ready.mjs";
-import { batch, fillEvents } from "../store/events.mjs";
+import { batch, fillEvents, Unfit } from "../store/events.mjs";
 import { chooseMode, mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
 
@@ -31,8 +32,8 @@ let block = null;
 /** Which address is being opened; an older opening that ends later shows nothing. */
 let opening = 0;
 
-/** @param {unknown} error */
-const failed = (error) => fault(String(error), error instanceof Error ? (error.stack ?? "") : "");
+/** What is not stored for its form has been said already. @param {unknown} error */
+const failed = (error) => error instanceof Unfit || fault(String(error), error instanceof Error ? (error.stack ?? "") : "");
 
 /** The block on the page; a later opening may have put another there. @returns {BlockAtScale | null} */
 const current = () => block;
@@ -50,13 +51,7 @@ const stage = new Stage(
 
 /** "#CODE/2/oil%3A0" -> ["CODE", "2", "oil:0"] */
 function readAddress() {
-  return location.hash.slice(1).split("/").map((part) => {
-    try {
-      return decodeURIComponent(part);
-    } catch {
-      return part;
-    }
-  });
+  return location.hash.slice(1).split("/").map(decoded);
 }
 
 async function open() {

@@ -11,13 +11,20 @@ import { spreadsheet } from "./spreadsheet.mjs";
 
 /** Records on their way out: a copy, locked or not, into the folder that was picked or to whatever the phone shares with; tables. */
 
-/** The file that waits for a second tap, of what it is, and how many records it keeps from being lost. @type {{what: string, file: File, records: number} | null} */
+/**
+ * @typedef {object} Made
+ * @property {File} file
+ * @property {number} records  how many it keeps from being lost
+ * @property {number} unfit    how many of them keep it from being loaded again
+ */
+
+/** The file that waits for a second tap, of what it is. @type {(Made & {what: string}) | null} */
 let ready = null;
 
 /**
  * The share sheet wants a fresh tap; where making the file took too long, a second one hands it over.
  *
- * @param {string} what @param {() => Promise<{file: File, records: number}>} make @returns {Promise<boolean>} Whether it went out.
+ * @param {string} what @param {() => Promise<Made>} make @returns {Promise<boolean>} Whether it went out.
  */
 async function handOut(what, make) {
   try {
@@ -31,13 +38,14 @@ async function handOut(what, make) {
         return false;
       }
     }
-    const { file, records } = ready;
+    const { file, records, unfit } = ready;
     const outcome = await handOver(file);
     if (outcome !== "cancelled") {
       ready = null;
-      if (records > 0) await copied(records);
+      if (records > 0 && unfit === 0) await copied(records);
     }
-    say(`export-${outcome}`);
+    if (outcome !== "cancelled" && unfit > 0) say("export-unfit", { n: unfit });
+    else say(`export-${outcome}`);
     return outcome !== "cancelled";
   } catch (error) {
     say("export-failed", { reason: reasonOf(error) });
@@ -50,12 +58,13 @@ export async function makeCopy(passphrase = "") {
   // A file that waits since before the newest record is not handed over.
   const records = await countEvents().catch(() => 0);
   return handOut(`copy ${records} ${passphrase}`, async () => {
-    const plain = await writeCopy(everyEvent(progress));
+    let unfit = 0;
+    const plain = await writeCopy(everyEvent(progress), (n) => (unfit += n));
     const name = `${FORMAT}-${dayOn()}.json`;
-    if (passphrase === "") return { file: new File([plain], name, { type: "application/json" }), records };
+    if (passphrase === "") return { file: new File([plain], name, { type: "application/json" }), records, unfit };
     say("export-locking");
     const locked = await lock(plain, passphrase, progress);
-    return { file: new File([locked], name + LOCKED, { type: "application/octet-stream" }), records };
+    return { file: new File([locked], name + LOCKED, { type: "application/octet-stream" }), records, unfit };
   });
 }
 
@@ -63,7 +72,7 @@ export async function makeCopy(passphrase = "") {
 export const makeTables = () =>
   handOut("tables", async () => {
     const zip = await spreadsheet(() => everyEvent(), progress);
-    return { file: new File([zip], `${FORMAT}-${dayOn()}.zip`, { type: "application/zip" }), records: 0 };
+    return { file: new File([zip], `${FORMAT}-${dayOn()}.zip`, { type: "application/zip" }), records: 0, unfit: 0 };
   });
 
 /** A copy at one tap: into the folder where one was picked. */

@@ -17,14 +17,20 @@ const MOST_FIELDS = 12;
  */
 export function showPreview(place, stored, added) {
   const replaced = replacedBy(stored, added);
-  const future = ofTheFuture(added, clock.now());
-  const latest = future.map(({ at }) => at).sort().at(-1) ?? "";
+  const future = futureWords(added);
   place.replaceChildren(
-    ...(future.length === 0 ? [] : [paragraph("caution", word("import-future", { n: future.length, day: localTime(Date.parse(latest)).slice(0, 10) }))]),
+    ...(future === "" ? [] : [paragraph("caution", future)]),
     ...(replaced.length === 0 ? [] : [paragraph("caution", word("import-replaces")), list(replaced.slice(0, MOST_ITEMS).map(item))]),
     ...(replaced.length <= MOST_ITEMS ? [] : [paragraph("", word("import-more", { n: replaced.length - MOST_ITEMS }))]),
     list([...countByKind(added)].map(([kind, n]) => [word(`kind-${kind}`, { n })])),
   );
+}
+
+/** What is to be said of events of a day that is still to come, "" where there are none. @param {TarewellEvent[]} added */
+export function futureWords(added) {
+  const future = ofTheFuture(added, clock.now());
+  const latest = future.map(({ at }) => at).sort().at(-1) ?? "";
+  return future.length === 0 ? "" : word("import-future", { n: future.length, day: localTime(Date.parse(latest)).slice(0, 10) });
 }
 
 /** @param {Replaced} replaced @returns {(string | Node)[]} */

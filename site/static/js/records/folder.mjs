@@ -35,8 +35,8 @@ export async function pickFolder() {
 export const leaveFolder = () => keepFolder(null);
 
 /**
- * @typedef {"none" | "ask" | "lost" | "written" | "same" | "busy"} Outcome  none: no folder was picked; ask: the browser wants
- *   a tap first; lost: records are missing here; busy: another tab is writing.
+ * @typedef {"none" | "ask" | "lost" | "written" | "same" | "busy" | "unfit"} Outcome  none: no folder was picked; ask: the browser
+ *   wants a tap first; lost: records are missing here; busy: another tab is writing; unfit: written, but no phone would load it.
  */
 
 /**
@@ -81,7 +81,8 @@ async function write({ directory, mark }, told) {
       yield some;
     }
   };
-  const blob = await writeCopy(counted());
+  let unfit = 0;
+  const blob = await writeCopy(counted(), (n) => (unfit += n));
   const named = { format: FORMAT, local: localTime(clock.now()) };
   let { outcome } = await writeGeneration(directory, { ...named, mark }, { blob, records });
   if (outcome === "fewer") {
@@ -90,6 +91,7 @@ async function write({ directory, mark }, told) {
     await keepFolder({ directory, mark: again });
     ({ outcome } = await writeGeneration(directory, { ...named, mark: again }, { blob, records }));
   }
+  if (unfit > 0) return "unfit";
   await copied(records);
   return outcome === "fewer" ? "lost" : outcome;
 }

@@ -1,3 +1,4 @@
+import { decoded } from "../frame/address.mjs";
 import { blockState } from "../frame/block_state.mjs";
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { untilRead } from "../frame/unread.mjs";
@@ -16,12 +17,7 @@ export async function showSheet() {
   const place = find("[data-sheet]");
   if (!place) return;
   const { hash } = location;
-  let code = hash.slice(1);
-  try {
-    code = decodeURIComponent(code);
-  } catch {
-    // A code that can't be decoded names no batch of ours, and is shown as it is.
-  }
+  const code = decoded(hash.slice(1));
   const sheets = await untilRead(() => batch(code), () => []);
   // Another one may have been asked for meanwhile.
   if (location.hash !== hash) return;

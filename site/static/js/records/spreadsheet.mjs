@@ -1,3 +1,4 @@
+import { line, MARK } from "../rules/csv.mjs";
 import { Zip, ZipDeflate } from "../vendor/fflate.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
@@ -19,22 +20,6 @@ const KEYED = ["replaced"];
 
 /** Where the other tables say which record they are of. */
 const OF = ["id", "local", "subject"];
-
-/** RFC 4180 wants these line ends; the mark at the beginning tells spreadsheets that it is UTF-8. */
-const LINE = "\r\n";
-const MARK = "\ufeff";
-
-/** OWASP, "CSV Injection": a text that begins so would be run as a formula. A plain number is none. */
-const FORMULA = /^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
-const NUMBER = /^-?\d+(?:\.\d+)?$/;
-
-/** @param {string | number | boolean | undefined} value */
-export function cell(value) {
-  if (value === undefined) return "";
-  if (typeof value !== "string") return String(value);
-  const text = FORMULA.test(value) && !NUMBER.test(value) ? `'${value}` : value;
-  return `"${text.replaceAll('"', '""')}"`;
-}
 
 /** @param {unknown} value @returns {value is object} */
 const isThing = (value) => typeof value === "object" && value !== null && !Array.isArray(value);
@@ -73,9 +58,9 @@ export function rowsOf(event) {
     const above = [...row].filter(([column]) => column === "n" || column.startsWith("n."));
     values.forEach((held, n) => {
       /** @type {Row} */
-      const line = new Map([...of, ...above.map(([column, at]) => /** @type {[string, any]} */ ([`${column}.of`, at])), ["n", n + 1]]);
-      rows.push({ table: `${into}.${path}`, row: line });
-      put(`${into}.${path}`, line, isThing(held) ? "" : "value", held);
+      const own = new Map([...of, ...above.map(([column, at]) => /** @type {[string, any]} */ ([`${column}.of`, at])), ["n", n + 1]]);
+      rows.push({ table: `${into}.${path}`, row: own });
+      put(`${into}.${path}`, own, isThing(held) ? "" : "value", held);
     });
   };
   /** @param {string} into @param {string} path @param {unknown} value */
@@ -126,7 +111,7 @@ export async function spreadsheet(source, told = () => {}) {
   for (const [table, known] of [...columns].sort(([a], [b]) => (a < b ? -1 : 1))) {
     const file = new ZipDeflate(`${table}.csv`);
     zip.add(file);
-    file.push(encoder.encode(`${MARK}${[...known].map(cell).join(",")}${LINE}`));
+    file.push(encoder.encode(MARK + line([...known])));
     files.set(table, file);
   }
   let done = 0;
@@ -134,8 +119,7 @@ export async function spreadsheet(source, told = () => {}) {
     /** @type {Map<string, string>} */
     const texts = new Map();
     for (const { table, row } of some.flatMap(rowsOf)) {
-      const line = [...(columns.get(table) ?? [])].map((column) => cell(row.get(column))).join(",");
-      texts.set(table, `${texts.get(table) ?? ""}${line}${LINE}`);
+      texts.set(table, (texts.get(table) ?? "") + line([...(columns.get(table) ?? [])].map((column) => row.get(column))));
     }
     for (const [table, text] of texts) files.get(table)?.push(encoder.encode(text));
     told((done += some.length) / Math.max(all, done));

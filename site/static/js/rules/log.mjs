@@ -3,6 +3,7 @@ import { AS_PLANNED, blockOf, SCALED } from "./block.mjs";
 import { inOrder } from "./fold.mjs";
 import { counting, lotsOf, outside } from "./readings.mjs";
 import { CHECKED_BEFORE } from "./scale_checks.mjs";
+import { standing } from "./taken_back.mjs";
 
 /** @import { DrawnLot, LogEntry, LogPart, LogState, TarewellEvent, UsedLot } from "./types.mjs" */
 
@@ -88,22 +89,21 @@ function stateOf(parts) {
 
 /** @param {TarewellEvent} issued @param {number} n @param {TarewellEvent[]} events All about one block, in order. */
 function blockTold(issued, n, events) {
-  const gone = new Set(events.flatMap(({ kind, takes = "" }) => (kind.endsWith("_taken_back") ? [takes] : [])));
-  const standing = events.filter(({ id, kind }) => !gone.has(id) && !kind.endsWith("_taken_back"));
-  const block = standing.filter(({ subject }) => subject.startsWith("block:"));
+  const stand = standing(events);
+  const block = stand.filter(({ subject }) => subject.startsWith("block:"));
   const closed = block.find(({ kind }) => kind === "closed");
   const poured = block.find(({ kind, step }) => kind === "checked" && step === "pour") ?? closed;
-  const racked = standing.find(({ kind }) => kind === "racked" || kind === "cure_racked");
+  const racked = stand.find(({ kind }) => kind === "racked" || kind === "cure_racked");
   const good = block.findLast(({ kind, step }) => kind === "measured" && step === GOOD);
-  const released = standing.findLast(({ kind }) => RELEASE.has(kind));
-  const deviations = deviationsOf(issued, standing);
+  const released = stand.findLast(({ kind }) => RELEASE.has(kind));
+  const deviations = deviationsOf(issued, stand);
   /** @type {string[]} */
   const frozen = closed?.record?.deviations ?? [];
   const used = usedOf(issued, n, closed);
   /** @type {LogPart} */
   const part = {
     n,
-    state: stateOfBlock(standing),
+    state: stateOfBlock(stand),
     poured_on: dayOf(poured),
     closed_at: closed?.local ?? "",
     racked_on: racked?.values?.cut_on || dayOf(racked),

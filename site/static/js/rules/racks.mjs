@@ -1,4 +1,5 @@
 import { blockOf } from "./block.mjs";
+import { standing } from "./taken_back.mjs";
 import { daysAfter } from "./training.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
@@ -23,11 +24,9 @@ export const isRacking = ({ kind }) => kind === "cure_racked" || kind === AT_CUT
 
 /** What is or was on the racks, in the order in which it came there. @param {TarewellEvent[]} events In order. @returns {OnRack[]} */
 export function everRacked(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "cure_taken_back" ? [takes] : [])));
   /** @type {Map<string, OnRack>} */
   const found = new Map();
-  for (const event of events) {
-    if (gone.has(event.id)) continue;
+  for (const event of standing(events)) {
     const { kind, subject, local = "", values = {} } = event;
     const [code, block] = blockOf(`block:${subject.slice(subject.indexOf(":") + 1)}`);
     const id = `${code}:${block}`;

@@ -113,28 +113,59 @@ function named(name) {
   return check;
 }
 
-/** The fields that every event has; `store/backup.mjs` looks at them. */
+/** The fields that every event has; `store/fits.mjs` looks at them. */
 export const COMMON = ["id", "at", "local", "kind", "subject"];
 
-/** @type {Map<string, (event: Record<string, unknown>) => boolean>} */
-const EVENTS = new Map(
+/**
+ * @typedef {object} Form  What events of one kind look like.
+ * @property {RegExp} subject
+ * @property {((event: Record<string, unknown>) => boolean) | null} named  whether the subject is made of the field that it names
+ * @property {Map<string, Check>} fields
+ * @property {Record<string, string>} shapes
+ * @property {string[]} must
+ */
+
+/** @type {Map<string, Form>} */
+const FORMS = new Map(
   GROUPS.flatMap(({ begins, goes_on, named_by, kinds }) => {
     const subject = new RegExp(`^(?:${begins.join("|")}):(?:${goes_on})$`, "u");
     return Object.entries(kinds).map(([kind, { must, may }]) => {
-      const fields = checkOf({
-        required: Object.keys(must),
-        properties: { ...Object.fromEntries(COMMON.map((field) => [field, "text"])), ...must, ...may },
-        additionalProperties: false,
-      });
-      return /** @type {const} */ ([
-        kind,
-        (event) =>
-          subject.test(String(event.subject)) && fields(event) &&
-          (named_by === undefined || event.subject === `${begins[0]}:${event[named_by]}`),
-      ]);
+      const shapes = { ...Object.fromEntries(COMMON.map((field) => [field, "text"])), ...must, ...may };
+      const fields = new Map(Object.entries(shapes).map(([field, shape]) => [field, checkOf(shape)]));
+      const named = named_by === undefined ? null : (/** @type {Record<string, unknown>} */ event) => event.subject === `${begins[0]}:${event[named_by]}`;
+      return /** @type {const} */ ([kind, { subject, named, fields, shapes, must: Object.keys(must) }]);
     });
   }),
 );
 
+/** @typedef {{field: string, length?: number, most?: number}} Misfit  A field that isn't as declared; of a text that is too long also how long it may be. */
+
+/** The first part of an event that isn't as its kind is declared, null where all is. @param {Record<string, unknown>} event @returns {Misfit | null} */
+export function misfitOf(event) {
+  const form = FORMS.get(String(event.kind));
+  if (!form) return { field: "kind" };
+  if (!form.subject.test(String(event.subject)) || form.named?.(event) === false) return { field: "subject" };
+  const missing = form.must.find((field) => !Object.hasOwn(event, field));
+  if (missing !== undefined) return { field: missing };
+  for (const [field, value] of Object.entries(event)) {
+    if (!form.fields.get(field)?.(value)) return { field, ...tooLong(form.shapes[field], value) };
+  }
+  return null;
+}
+
 /** Whether an event has the form that its kind is declared with; false where there is no such kind. @param {Record<string, unknown>} event */
-export const isAsDeclared = (event) => EVENTS.get(String(event.kind))?.(event) === true;
+export const isAsDeclared = (event) => misfitOf(event) === null;
+
+/** Of a text, or of texts by their names, how long the one is that is too long. @param {Shape | undefined} shape @param {unknown} value @returns {{length: number, most: number} | null} */
+function tooLong(shape, value) {
+  if (typeof shape !== "string") return null;
+  const { copy, ...common } = /** @type {Record<string, any>} */ (SHAPES)[shape.replace(/\?$/, "")] ?? {};
+  const { maxLength: most = Infinity, additionalProperties: each } = { ...common, ...copy };
+  if (typeof value === "string") return value.length > most ? { length: value.length, most } : null;
+  if (!isObject(value)) return null;
+  for (const held of Object.values(value)) {
+    const found = tooLong(each, held);
+    if (found) return found;
+  }
+  return null;
+}

@@ -7,6 +7,7 @@ import { AT_CUTTER, everRacked, isRacking } from "./racks.mjs";
 import { asideOf } from "./set_aside.mjs";
 import { racksDensity } from "./set_soap.mjs";
 import { SWITCH_KINDS } from "./switches.mjs";
+import { standing } from "./taken_back.mjs";
 import { openStops } from "./training.mjs";
 import { upkeepThatTells } from "./upkeep.mjs";
 
@@ -58,7 +59,7 @@ export const subjectsOf = (key) => (key.startsWith("block:") ? OF_BLOCK.map((roo
  * @param {string} key @param {TarewellEvent[]} events All of its subjects.
  * @returns {Standing | null} null where nothing stands that anybody asks for
  */
-export function standing(key, events) {
+export function standingOf(key, events) {
   const facts = factsOf(key, inOrder(events));
   return Object.keys(facts).length > 0 ? { key, fold: STANDING_FOLD, ...facts } : null;
 }
@@ -100,9 +101,8 @@ function drew(events) {
 
 /** Where its bars are; "lost" where something was told of them and no rack: in practice, of bars that the app came with. @param {TarewellEvent[]} events */
 function onRack(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "cure_taken_back" ? [takes] : [])));
   const told = events.filter(({ kind }) => kind === AT_CUTTER || CURE_KINDS.some((each) => each === kind));
-  const about = told.filter(({ id, kind }) => kind !== "cure_taken_back" && !gone.has(id));
+  const about = standing(told);
   const first = about.find(isRacking) ?? told[0];
   if (!first) return {};
   const [batch] = everRacked(about);
@@ -117,8 +117,7 @@ function onRack(events) {
 
 /** Whether its bars are not for sale, by the last decision that stands: nobody waits for them to dry. @param {TarewellEvent[]} events */
 function barred(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "release_taken_back" ? [takes] : [])));
-  const last = events.findLast(({ id, kind }) => (kind === "released" || kind === "rejected" || kind === "reworked") && !gone.has(id));
+  const last = standing(events).findLast(({ kind }) => kind === "released" || kind === "rejected" || kind === "reworked");
   return last && last.kind !== "released" ? { barred: /** @type {const} */ (true) } : {};
 }
 

@@ -1,4 +1,5 @@
 import { compare } from "./fold.mjs";
+import { standing } from "./taken_back.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
@@ -20,8 +21,7 @@ const BLEND = "oil:blend";
  * @param {TarewellEvent[]} events In order.
  */
 function thatStand(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_taken_back" ? [takes] : [])));
-  const left = events.filter(({ id }) => !gone.has(id));
+  const left = standing(events);
   const ofFill = (/** @type {TarewellEvent} */ { kind, fill, at }) => (kind === "tank_loaded" && at ? fill : undefined);
   const newest = new Map(left.map((event) => [ofFill(event), event.id]));
   // Of two with one key a map keeps the last: gone through backwards, the first.

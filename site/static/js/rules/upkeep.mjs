@@ -1,4 +1,5 @@
 import { compare, inOrder } from "./fold.mjs";
+import { standing } from "./taken_back.mjs";
 import { daysAfter } from "./training.mjs";
 
 /** @import { Item, TarewellEvent } from "./types.mjs" */
@@ -27,16 +28,10 @@ export const SHOWN = 5;
  * @param {TarewellEvent[]} events Of one task, in order. @returns {TarewellEvent[]}
  */
 export function upkeepThatTells(events) {
-  const stands = standingLog(events);
+  const stands = standing(events);
   const last = stands.findLast(({ kind }) => kind === "upkeep_done");
   const open = openFaults(stands, mendedOf(stands));
   return stands.filter((event, n) => n >= stands.length - SHOWN || event === last || open.includes(event));
-}
-
-/** What was not taken back. @param {TarewellEvent[]} events In order. */
-function standingLog(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "upkeep_taken_back" && takes ? [takes] : [])));
-  return events.filter(({ id, kind }) => !gone.has(id) && kind !== "upkeep_taken_back");
 }
 
 /** What somebody said is mended. @param {TarewellEvent[]} stands */
@@ -56,7 +51,7 @@ const counted = (typed) => Number(/^\s*\d+\s*$/.test(typed ?? "") ? typed : 0);
  * @param {string} today @returns {Kept[]}
  */
 export function upkeepOf(items, log, closed, today) {
-  const stands = standingLog(inOrder(log));
+  const stands = standing(inOrder(log));
   const mended = mendedOf(stands);
   return items
     .map((item) => kept(item, stands.filter(({ subject }) => subject === `upkeep_log:${item.id}`), mended, closed, today))
@@ -65,7 +60,7 @@ export function upkeepOf(items, log, closed, today) {
 
 /** From when the blocks of each task that counts them are counted. @param {Item[]} items @param {Iterable<TarewellEvent>} log @returns {string[]} */
 export function countedFrom(items, log) {
-  const stands = standingLog(inOrder(log));
+  const stands = standing(inOrder(log));
   const counting = items.filter(({ values }) => counted(values.every_blocks) > 0);
   return [...new Set(counting.map(({ id, values }) => sinceOf(values, stands.filter(({ kind, subject }) => kind === "upkeep_done" && subject === `upkeep_log:${id}`))))];
 }

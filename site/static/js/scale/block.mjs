@@ -8,7 +8,7 @@ import { foldAfter, foldBlock } from "../rules/block.mjs";
 import { lotsOf } from "../rules/readings.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
-import { blockEvents, eventsOfBatch, newEvent } from "../store/events.mjs";
+import { blockEvents, eventsOfBatch, newEvent, Unfit } from "../store/events.mjs";
 import { goesOnAfter, nextBlock } from "./after.mjs";
 import { AfterDay } from "./after_day.mjs";
 import { Answers } from "./answers.mjs";
@@ -231,7 +231,7 @@ export class BlockAtScale {
       }
       await keep(this.event(kind, fields), this.head, also);
     } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
+      if (!(error instanceof Refusal) || error instanceof Unfit) throw error;
       await this.read();
       this.show();
       notice("block-changed-elsewhere");

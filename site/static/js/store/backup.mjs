@@ -1,9 +1,9 @@
 import { canonical } from "../rules/canonical.mjs";
 import { BLOCK_KINDS, FILL_KINDS, isKind } from "../rules/kinds.mjs";
-import { isAsDeclared } from "../rules/schema.mjs";
-import { isObject, isText, NAME_LENGTH, sameKeys } from "../rules/shape.mjs";
-import { END_OF_TIME } from "./clock.mjs";
+import { isObject, sameKeys } from "../rules/shape.mjs";
 import { Digest, itemsOf } from "./copy_file.mjs";
+import { Refusal } from "./database.mjs";
+import { arePlain, fits } from "./fits.mjs";
 import { named, NAMES } from "./mode.mjs";
 
 /** @import { Kind, TarewellEvent } from "../rules/types.mjs" */
@@ -14,22 +14,30 @@ export const FORMAT = named("records");
 const OTHERS = new Map([[`${NAMES.own}-records`, "import-of-own"], [`${NAMES.practice}-records`, "import-of-practice"]]);
 const VERSION = 1;
 
-// A batch takes about 36 kB and 36 events: fifty thousand fit.
-const LIMITS = { bytes: 2 * 1024 ** 3, depth: 8, text: 1_000_000, name: NAME_LENGTH, entries: 5000 };
+/** A batch takes about 36 kB and 36 events: fifty thousand fit. [bytes] */
+const MOST = 2 * 1024 ** 3;
+
+/** A copy is no longer the one that was read before. */
+export class CopyChanged extends Refusal {}
 
 /** Kinds that fill books. Of their events only what they are is kept when a copy has been looked through; all others are kept whole. @type {Kind[]} */
 const BOOKS = ["issued", ...BLOCK_KINDS, ...FILL_KINDS];
 
 /**
  * @param {AsyncIterable<TarewellEvent[]> | Iterable<TarewellEvent[]>} events In order, some at a time.
+ * @param {(n: number) => void} [unfit] Told how many there are that `readCopy` refuses: an older build may have stored them.
  * @returns {Promise<Blob>}
  */
-export async function writeCopy(events) {
+export async function writeCopy(events, unfit = () => {}) {
   const digest = new Digest();
   /** @type {BlobPart[]} */
   const parts = ['{"events":'];
   // A Blob may lie on disk; texts would stay in memory.
-  for await (const some of events) parts.push(new Blob([digest.add(some)]));
+  for await (const some of events) {
+    parts.push(new Blob([digest.add(some)]));
+    const n = some.filter((event) => !fits(event)).length;
+    if (n > 0) unfit(n);
+  }
   const { text, hex } = digest.end();
   parts.push(text, canonical({ format: FORMAT, sha256: hex, version: VERSION }).replace("{", ","));
   return new Blob(parts, { type: "application/json" });
@@ -40,11 +48,11 @@ export async function writeCopy(events) {
  *
  * @param {Blob} file
  * @param {(share: number) => void} [told] Called with how much of it has been read.
- * @returns {Promise<{events: TarewellEvent[]} | {refused: string}>} `refused` is the key of the words. Of the
+ * @returns {Promise<{events: TarewellEvent[], sha256: string} | {refused: string}>} `refused` is the key of the words. Of the
  *   events of sheets and blocks it holds only what they are; `eventsIn` gives them whole.
  */
 export async function readCopy(file, told) {
-  if (file.size > LIMITS.bytes) return { refused: "import-too-big" };
+  if (file.size > MOST) return { refused: "import-too-big" };
   const digest = new Digest();
   /** @type {TarewellEvent[]} */
   const events = [];
@@ -63,10 +71,10 @@ export async function readCopy(file, told) {
         frame = value;
         break;
       }
-      isPlain &&= plain(value, LIMITS.depth);
+      isPlain &&= arePlain(value);
       if (isPlain) digest.add(value);
       unknown ||= value.some((event) => isObject(event) && typeof event.kind === "string" && !isKind(event.kind));
-      formed &&= isPlain && value.every(isEvent);
+      formed &&= isPlain && value.every(fits);
       if (!formed) continue;
       for (const event of /** @type {TarewellEvent[]} */ (value)) {
         ids.add(event.id);
@@ -82,68 +90,43 @@ export async function readCopy(file, told) {
   if (frame.version !== VERSION) return { refused: "import-newer" };
   if (!sameKeys(frame, ["format", "version", "events", "sha256"]) || !Array.isArray(frame.events)) return { refused: "import-format" };
   if (!isPlain) return { refused: "import-format" };
-  if (digest.end().hex !== frame.sha256) return { refused: "import-damaged" };
+  const sha256 = digest.end().hex;
+  if (sha256 !== frame.sha256) return { refused: "import-damaged" };
   if (unknown) return { refused: "import-newer" };
   if (!formed || ids.size !== events.length) return { refused: "import-format" };
-  return { events };
+  return { events, sha256 };
 }
 
 /** @param {TarewellEvent} event @returns {TarewellEvent} */
 const outline = ({ id, at, local, kind, subject }) => ({ id, at, local, kind, subject });
 
-/** The events of a copy that has been read and found right, some at a time. @param {Blob} file @param {(share: number) => void} [told] */
-export const eventsIn = (file, told) => /** @type {AsyncGenerator<TarewellEvent[]>} */ (itemsOf(file, told));
+/**
+ * The events of a copy that has been read and found right, some at a time. What has changed since, or can't be read any more,
+ * is found out at the latest behind the last ones: until then nothing of them may be kept.
+ *
+ * @param {Blob} file @param {string} sha256 As it was read before.
+ * @returns {AsyncGenerator<TarewellEvent[]>} Throws `CopyChanged`.
+ */
+export async function* eventsIn(file, sha256) {
+  const digest = new Digest();
+  const items = /** @type {AsyncGenerator<TarewellEvent[]>} */ (itemsOf(file));
+  for (;;) {
+    const { value: some, done } = await items.next().catch((error) => {
+      throw new CopyChanged("it can't be read any more", { cause: error });
+    });
+    if (done) break;
+    if (!arePlain(some)) throw new CopyChanged("it holds something else");
+    digest.add(some);
+    yield some;
+  }
+  if (digest.end().hex !== sha256) throw new CopyChanged("its digest is another one");
+}
 
 /** @param {TarewellEvent[]} events @returns {Map<Kind, number>} */
 export function countByKind(events) {
   const counts = new Map();
   for (const { kind } of events) counts.set(kind, (counts.get(kind) ?? 0) + 1);
   return counts;
-}
-
-/**
- * Plain data within the limits, without a key that would reach an object's prototype.
- *
- * @param {unknown} value
- * @param {number} depth
- * @param {boolean} [top] The list of events itself may be long.
- * @returns {boolean}
- */
-function plain(value, depth, top = true) {
-  if (value === null || typeof value === "boolean") return true;
-  if (typeof value === "number") return Number.isFinite(value);
-  if (typeof value === "string") return value.length <= LIMITS.text;
-  if (depth === 0) return false;
-  if (Array.isArray(value)) {
-    return (top || value.length <= LIMITS.entries) && value.every((held) => plain(held, depth - 1, false));
-  }
-  const entries = Object.entries(/** @type {object} */ (value));
-  return (
-    entries.length <= LIMITS.entries &&
-    entries.every(([key, held]) => key.length <= LIMITS.name && !FORBIDDEN.has(key) && plain(held, depth - 1, false))
-  );
-}
-
-const FORBIDDEN = new Set(["__proto__", "constructor", "prototype"]);
-
-/** Ids are made of plain letters: one with markup or a slash in it comes from nobody's Tarewell. */
-const ID = /^[\w-]{1,64}$/;
-/** The declaration holds items and walks to plain letters. A batch's code is the workshop's to choose. */
-const SUBJECT = /^[a-z_]{1,40}:\P{Cc}{1,110}$/u;
-const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
-const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
-
-/** @param {unknown} event @returns {event is TarewellEvent} */
-function isEvent(event) {
-  if (!isObject(event)) return false;
-  const { id, at, local, subject } = event;
-  return (
-    isText(id) && ID.test(id) &&
-    isText(subject) && SUBJECT.test(subject) &&
-    isText(at) && UTC.test(at) && !Number.isNaN(Date.parse(at)) && at < END_OF_TIME &&
-    isText(local) && LOCAL.test(local) && !Number.isNaN(Date.parse(local)) &&
-    isAsDeclared(event)
-  );
 }
 
 /** A phone's clock may be off by so much. [ms] */

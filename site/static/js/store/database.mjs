@@ -11,6 +11,7 @@ import { named, NAMES } from "./mode.mjs";
  * @property {string | null} base  the event that the text was begun on
  * @property {string} at
  * @property {Folder} [folder]  of the entry that stands for the folder of copies alone
+ * @property {TarewellEvent} [apart]  of an entry that keeps a record which came under a taken number
  *
  * @typedef {{directory: FileSystemDirectoryHandle, mark: string}} Folder  `mark`: in the names of the copies that this device wrote there.
  *

@@ -3,8 +3,10 @@ import { canonical } from "../rules/canonical.mjs";
 import { batchEntry, compare, inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { fillOf, fillSubject, isInHand, isOfFill } from "../rules/fill.mjs";
 import { BLOCK_KINDS } from "../rules/kinds.mjs";
+import { setApart } from "./apart.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
+import { misfit } from "./fits.mjs";
 import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
 import { LOG } from "./log.mjs";
 import { STANDING } from "./standing.mjs";
@@ -31,6 +33,21 @@ export class ChangedElsewhere extends Refusal {}
 
 /** The id is already used by an event that says something else. */
 export class IdTaken extends Refusal {}
+
+/** An event that no copy would bring back. */
+export class Unfit extends Refusal {
+  /** @param {Partial<TarewellEvent> | null} event @param {import("../rules/schema.mjs").Misfit} misfit */
+  constructor(event, misfit) {
+    super(`${event?.kind} of ${event?.subject}: ${misfit.field}`);
+    this.misfit = misfit;
+  }
+}
+
+/** @param {TarewellEvent} event As a copy holds it. */
+function mustFit(event) {
+  const found = misfit(event);
+  if (found) throw new Unfit(event, found);
+}
 
 /**
  * @param {Kind} kind
@@ -103,6 +120,8 @@ export function append(event, after, also = []) {
 /** @param {TarewellEvent} event @param {string | null | undefined} after @param {TarewellEvent[]} also */
 function appendDated(event, after, also) {
   return write(async (transaction) => {
+    // A copy leaves out what is undefined.
+    for (const each of [event, ...also]) mustFit(JSON.parse(canonical(each)));
     await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
     if (known) return [sameOr(known, event), 0];
@@ -124,6 +143,7 @@ async function putNext(transaction, event, after) {
   const before = inOrder(await transaction.objectStore("events").index("subject").getAll(event.subject)).at(-1);
   if (after !== undefined && (before?.id ?? null) !== after) throw new ChangedElsewhere(event.subject);
   const stored = await put(transaction, before && before.at >= event.at ? { ...event, at: justAfter(before.at) } : event);
+  if (stored.at >= END_OF_TIME) throw new Unfit(event, { field: "at" });
   if (isOfBlock(event) || isOfFill(event.subject)) await noteBlock(transaction, event.subject);
   await noteDerived(transaction, event);
   return stored;
@@ -184,11 +204,16 @@ async function* atOnce(events) {
 /**
  * Adds many events in one transaction, all or none. Known ones are left as they are.
  *
+ * A copy is refused whole where it has other content under a known id. What comes in one by one can't wait for that: with
+ * `apart` such a one is set apart for a person to look at, and the rest goes in.
+ *
  * @param {TarewellEvent[] | (() => AsyncGenerator<TarewellEvent[]>)} events All, or where they come from, some at a time.
  * @param {(n: number) => void} [told] Called with how many have been gone through.
- * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content.
+ * @param {{apart?: boolean}} [how]
+ * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content, with `Unfit` where one
+ *   is no event.
  */
-export function merge(events, told = () => {}) {
+export function merge(events, told = () => {}, { apart = false } = {}) {
   return write(async (transaction, going) => {
     const store = transaction.objectStore("events");
     const known = new Set(await store.getAllKeys());
@@ -203,9 +228,11 @@ export function merge(events, told = () => {}) {
       if (done) break;
       /** @type {Promise<unknown>[]} */
       const requests = [];
+      // All before the first request: one that nobody waits for any more would be refused unheard.
+      some.forEach(mustFit);
       for (const event of some) {
         if (known.has(event.id)) {
-          requests.push(isSame(transaction, event));
+          requests.push(isSame(transaction, event, apart));
           continue;
         }
         known.add(event.id);
@@ -250,10 +277,12 @@ async function meanwhile(transaction, awaited) {
   return ended;
 }
 
-/** @param {Writing} transaction @param {TarewellEvent} event */
-async function isSame(transaction, event) {
+/** @param {Writing} transaction @param {TarewellEvent} event @param {boolean} apart Whether one that isn't is set apart. */
+async function isSame(transaction, event, apart) {
   const known = await transaction.objectStore("events").get(event.id);
-  if (canonical(known) !== canonical(event)) throw new IdTaken(event.id);
+  if (canonical(known) === canonical(event)) return;
+  if (!apart) throw new IdTaken(event.id);
+  await setApart(transaction, event);
 }
 
 /** @param {Writing} transaction */
@@ -276,9 +305,12 @@ export const eventsOfKinds = (kinds, limit) =>
     return inOrder((await Promise.all(kinds.map(async (kind) => index.getAll(kind)))).flat());
   }, limit);
 
-/** Everything about one subject, in order. @param {string} subject @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
-export const eventsAbout = (subject, limit) =>
-  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(subject)), limit);
+/** Everything about these subjects, in order. @param {string | string[]} subjects @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsAbout = (subjects, limit) =>
+  read(async (transaction) => {
+    const index = transaction.objectStore("events").index("subject");
+    return inOrder((await Promise.all([subjects].flat().map(async (subject) => index.getAll(subject)))).flat());
+  }, limit);
 
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>

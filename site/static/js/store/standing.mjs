@@ -1,6 +1,6 @@
 import { blockSubject } from "../rules/block.mjs";
 import { inOrder, SHOWN_USES } from "../rules/fold.mjs";
-import { ABOUT_STANDING, asOnRack, changes, drawKey, STANDING_FOLD, standing, standsFor, subjectsOf } from "../rules/standing.mjs";
+import { ABOUT_STANDING, asOnRack, changes, drawKey, STANDING_FOLD, standingOf, standsFor, subjectsOf } from "../rules/standing.mjs";
 import { closedAfter } from "../rules/upkeep.mjs";
 import { Entries } from "./derived.mjs";
 
@@ -40,7 +40,7 @@ export const STANDING = new Entries({
   named: "key",
   fold: STANDING_FOLD,
   keyOf: changes,
-  made: async (transaction, key) => standing(key, await about(transaction, subjectsOf(key))),
+  made: async (transaction, key) => standingOf(key, await about(transaction, subjectsOf(key))),
   keys: everyKey,
 });
 

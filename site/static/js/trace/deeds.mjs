@@ -6,15 +6,22 @@ import { notice } from "../frame/notice.mjs";
 import { personHere } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { handOver } from "../frame/share.mjs";
+import { line, MARK } from "../rules/csv.mjs";
 import { newEvent } from "../store/events.mjs";
 
 /** @param {() => void} [changed] Called once something was stored. */
 export function watchDeeds(changed = () => {}) {
   document.addEventListener("click", ({ target }) => {
     const button = target instanceof Element ? target.closest("button") : null;
-    if (button?.dataset.csv !== undefined) void handOver(new File(["\ufeff", button.dataset.csv], `${button.dataset.name}.csv`, { type: "text/csv" }));
+    if (button?.dataset.table !== undefined) void handTable(button);
     else if (button?.dataset.takeBack !== undefined) void takeBack(button).then((done) => done && changed());
   });
+}
+
+/** @param {HTMLButtonElement} button Its rows, the first of them the heads. */
+async function handTable({ dataset: { table = "[]", name } }) {
+  const rows = /** @type {(string | number)[][]} */ (JSON.parse(table));
+  await handOver(new File([MARK, ...rows.map(line)], `${name}.csv`, { type: "text/csv" }));
 }
 
 /** @param {HTMLButtonElement} button */

@@ -1,5 +1,6 @@
 /** The page of a trace: the code that its address names, or that is typed, goes to Python with what is picked for it. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, question } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
@@ -7,8 +8,7 @@ import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { PACKED_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { picked } from "../rules/trace.mjs";
-import { eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout } from "./told.mjs";
+import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { Item, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
@@ -40,11 +40,7 @@ export async function readAll() {
 /** @returns {{code: string, kind: string}} What the address names. */
 function named() {
   const [code = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
-  try {
-    return { code: decodeURIComponent(code), kind: new URLSearchParams(put).get("kind") ?? "" };
-  } catch {
-    return { code, kind: "" };
-  }
+  return { code: decoded(code), kind: new URLSearchParams(put).get("kind") ?? "" };
 }
 
 /** What each outlet is called. @param {string} id */

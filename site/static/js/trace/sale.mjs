@@ -1,11 +1,12 @@
 /** What the forms from the rack to the customer tell Python beside the workshop: the blocks in question, and all that was told of them. */
 
+import { decoded } from "../frame/address.mjs";
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
-import { batch, eventsOfKinds } from "../store/events.mjs";
-import { eventsAbout } from "./told.mjs";
+import { standing } from "../rules/taken_back.mjs";
+import { batch, eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
@@ -43,7 +44,7 @@ onWorkshop(async () => {
 
 /** The block that the address names. @returns {{code: string, block: number} | null} */
 function namedHere() {
-  const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decodeURIComponent(location.hash.split("?")[0] ?? ""));
+  const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decoded(location.hash.split("?")[0] ?? ""));
   return found ? { code: found[1] ?? "", block: Number(found[2]) } : null;
 }
 
@@ -75,8 +76,7 @@ function offer(blocks, decided, packed) {
   const released = new Set(decided.filter(({ kind }) => kind === "released").map(({ subject }) => subject.replace("release:", "").replace(/\/(\d+)$/, ":$1")));
   app.state.to_release = blocks.map(item);
   app.state.to_pack = blocks.filter(({ id }) => released.has(id)).map(item);
-  const gone = new Set(packed.flatMap(({ kind, takes }) => (kind === "packed_taken_back" ? [takes] : [])));
-  const lots = packed.filter(({ kind, id }) => kind === "packed" && !gone.has(id)).reverse();
+  const lots = standing(packed).filter(({ kind }) => kind === "packed").reverse();
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
 }
 

@@ -1,5 +1,6 @@
 /** The list of what is kept up: what is due stands first, each task opens to its danger, its steps and its deed. */
 
+import { decoded } from "../frame/address.mjs";
 import { app } from "../frame/app.mjs";
 import { screen } from "../frame/stage.mjs";
 import { dayWords, whenWords } from "../frame/when.mjs";
@@ -85,7 +86,7 @@ export function startOf(key) {
 
 /** Opens the task that the address names. */
 export function openNamed() {
-  const named = document.getElementById(PLACE + decodeURIComponent(location.hash.slice(1)));
+  const named = document.getElementById(PLACE + decoded(location.hash.slice(1)));
   if (!(named instanceof HTMLDetailsElement)) return;
   named.open = true;
   named.scrollIntoView();
