@@ -69,8 +69,8 @@ FILL = """async ([issued, from, to, all]) => {
     const asked = { target, low, high, decimals, unit, division };
     return { kind: COMPLETED[kind], step: key, person: "Q", ...{
       confirm: {}, temperature: { reading, unit }, timer: { action: "ended", seconds: step.seconds },
-      weigh: { reading, unit, lot: step.lot, asked, question: null, mode: "net" }, cover: { cover: "towel" }, gel: { gel: "full" },
-      lift: { seconds: 64_800, cover: "towel", of_formula: issued.formula.name, in_mould: issued.mould?.name ?? "" },
+      weigh: { reading, unit, lot: step.lot, asked, question: null, mode: "net" }, cover: { cover: "blanket" }, gel: { gel: "full" },
+      lift: { seconds: 64_800, cover: "blanket", of_formula: issued.formula.name, in_mould: issued.mould?.name ?? "" },
       measure: { reading: key === "after:good" ? "96" : "0", unit: "" }, rack: { trays: 4, bars: 96, of_formula: issued.formula.name, density_g_per_ml: 1.02 },
     }[kind] };
   };

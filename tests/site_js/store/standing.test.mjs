@@ -53,7 +53,7 @@ function deeds(any, many) {
     () => at("issued", "batch:QM-1", { code: "QM-1", html: "" }),
     () => at("weighed", subjectOf("block"), { person: "Q", step: one(["oil:0", "v:oil:blend"]), reading: "16.34", unit: "kg", asked: ASKED, lot: one(["OLV-1", "LYE-1", null]), mode: one(["net", "net", "net", "gross"]) }),
     () => at("closed", subjectOf("block"), { person: "Q", outcome: one(["poured", "quarantined"]), record: null, html: "" }),
-    () => at("lifted", subjectOf("block"), { person: "Q", step: "after:lift", of_formula: one(["Plain", "Reed"]), in_mould: one(["A", "B"]), cover: one(["", "towel"]), seconds: Math.floor(any() * 9e4) }),
+    () => at("lifted", subjectOf("block"), { person: "Q", step: "after:lift", of_formula: one(["Plain", "Reed"]), in_mould: one(["A", "B"]), cover: one(["none", "blanket"]), seconds: Math.floor(any() * 9e4) }),
     () => at("racked", subjectOf("block"), { person: "Q", step: "after:rack", trays: 4, of_formula: one(["Plain", "Reed", ""]), density_g_per_ml: one([1.02, 1.04, null]) }),
     () => at("measured", subjectOf("block"), { person: "Q", step: one(["after:trim", "after:set-aside", "after:first-bar"]), reading: one(["0", "2.4"]) }),
     () => at("aside_gone", subjectOf("aside"), { person: "Q" }),
@@ -68,7 +68,7 @@ function deeds(any, many) {
     () => at("walk_signed", `walk:w-${one([1, 2, 3])}`, { person: "Q", initials: "Q", path: "" }),
     () => at("trained", subjectOf("block"), { person: one(["Q", "J"]), helper: null, reason: "alone" }),
     () => at("fill_trained", "fill:oil.20261201080000", { person: "Q", helper: null, reason: "alone" }),
-    () => at("covered", subjectOf("block"), { person: "Q", step: "after:cover", cover: "towel" }),
+    () => at("covered", subjectOf("block"), { person: "Q", step: "after:cover", cover: "blanket" }),
     () => { const scale = one(["floor", "bench"]); at("scale_checked", `scale_check:${scale}`, { person: "Q", scale, said: "zero" }); },
     () => { const scale = one(["floor", "bench"]); at("scale_moved", `scale_check:${scale}`, { person: "Q", scale }); },
     () => at("walk_answered", `walk:w-${one([1, 2, 3])}`, { point: one(["a", "b"]), answer: one(["yes", "yes", "no"]) }),
@@ -147,9 +147,9 @@ async function agrees(any) {
 
   const densities = (list) => list.map(({ of_formula, density_g_per_ml }) => `${of_formula} ${density_g_per_ml}`).sort();
   assert.deepEqual(densities(await setSoapTold()), densities(setSoap(of("racked", "corrected"))));
-  const kinds = ["Plain", "Reed"].flatMap((formula) => ["A", "B"].map((mould) => ({ formula, mould, cover: "towel" })));
+  const kinds = ["Plain", "Reed"].flatMap((formula) => ["A", "B"].map((mould) => ({ formula, mould, cover: "blanket" })));
   const firsts = subjects.flatMap((subject) => events.find((event) => event.kind === "lifted" && event.subject === subject) ?? []);
-  assert.deepEqual((await liftedLike(kinds)).map(({ id }) => id).sort(), firsts.filter(({ cover }) => cover === "towel").map(({ id }) => id).sort());
+  assert.deepEqual((await liftedLike(kinds)).map(({ id }) => id).sort(), firsts.filter(({ cover }) => cover === "blanket").map(({ id }) => id).sort());
 
   // A block counts once, when it was closed first.
   const closed = subjects.flatMap((subject) => events.find((event) => event.kind === "closed" && event.subject === subject)?.local ?? []);
