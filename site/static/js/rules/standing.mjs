@@ -14,8 +14,8 @@ import { upkeepThatTells } from "./upkeep.mjs";
 /** @import { Kind, Standing, TarewellEvent } from "./types.mjs" */
 
 /*
- * What stands of one thing, by all that was ever told of it: of the bars of a block, of a walk, of a tank, of a task of upkeep.
- * Pages that ask what is open now read these small entries and not years of events. Pure and total, like all folds. A block's
+ * What stands of one thing, by all that was ever told of it: of the bars of a block, of a walk, a tank, its fill, a scale, a task
+ * of upkeep. Pages that ask what is open now, or of late, read these small entries and not years of events. Pure and total, like all folds. A block's
  * bars have theirs also where no sheet of the batch is on this device, so that the batch log can't stand for it.
  */
 

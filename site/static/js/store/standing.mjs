@@ -9,7 +9,7 @@ import { Entries } from "./derived.mjs";
 /** @import { Standing, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
 
-/* What stands of blocks' bars, walks, tanks and tasks: what is open now, without the years before. */
+/* What stands of blocks' bars, walks, tanks, scales and tasks: what is open now, without the years before. */
 
 /** @param {Writing} transaction @param {string[]} subjects @returns {Promise<TarewellEvent[]>} */
 async function about(transaction, subjects) {
