@@ -13,7 +13,7 @@ from calc.tables.rows import Oil
 from calc.workshop.equipment import MOULD_SIDE, Cutter, Mould, ScaleItem, Vessel
 from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import USUAL_HABITS, Habits
-from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot
 from calc.workshop.reasons import REASONS
 from calc.workshop.safety_place import NO_LYE_LIMITS, LyeLimits
 from calc.workshop.shop import Shop
@@ -144,6 +144,7 @@ class BatchSetting:
     oils: Mapping[str, Oil]
     oil_lots: Mapping[str, OilLot]  # the lot in use, by oil
     shop: Shop
+    additive_lots: Mapping[str, AdditiveLot] = field(default_factory=dict)  # the lot in use, by additive
     habits: Habits = USUAL_HABITS  # at the scale
     lye_limits: LyeLimits = NO_LYE_LIMITS  # of its safety form
     scent: ChosenScent | None = None

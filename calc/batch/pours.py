@@ -76,6 +76,7 @@ class Pour:
     scent: str | None = None  # of a scent, what the maker calls it
     blend_share: float = 1.0  # of an oil that comes in a blend: its share of that one weighing
     blend_portion: Portion | None = None  # of such an oil: that weighing, perhaps on another scale than the vessel's
+    additive: str | None = None  # of an additive, its key in the table
 
     @property
     def step_g(self) -> float:
@@ -248,6 +249,7 @@ class _Wanted:
     exact_g: float
     lot: str | None = None
     scent: str | None = None
+    additive: str | None = None
     down: bool = False  # rounded down to its display, for what there is no more of or what must never be too much
     most_g: float = math.inf  # rounding may not take it over this, what its limit allows
     makes_up_g: float = 0.0  # of a lye: what it adds for the lye before it, whose display can't show all of its share
@@ -302,6 +304,7 @@ class _Weigher:
             wanted.straight and not choice.apart,
             None if wanted.phase == "lye" else self._running(self.running_g),
             wanted.scent,
+            additive=wanted.additive,
         )
 
     def _choice(self, wanted: _Wanted, mass_g: float, *, down: bool) -> ScaleChoice:
@@ -487,9 +490,14 @@ def _lye(setting: BatchSetting, sources: dict[str, AlkaliSource], plan: LyePlan)
 
 def _additives(setting: BatchSetting, exact_g: Sequence[float]) -> list[_Wanted]:
     return [
-        _Wanted("additive", additive_key(n), additives()[row.kind].label, "trace", mass_g)
+        _Wanted("additive", additive_key(n), additives()[row.kind].label, "trace", mass_g, _lot_of(setting, row.kind), additive=row.kind)
         for n, (row, mass_g) in enumerate(zip(setting.formula.additives, exact_g, strict=True))
     ]
+
+
+def _lot_of(setting: BatchSetting, additive: str) -> str | None:
+    lot = setting.additive_lots.get(additive)
+    return None if lot is None else lot.code
 
 
 def _scent(setting: BatchSetting, oils_total_g: float) -> list[_Wanted]:

@@ -22,7 +22,7 @@ from calc.batch.soap import (
     soaps_taken,
     with_soap,
 )
-from calc.batch.tank_fill import TankFill, tank_fill
+from calc.batch.tank_blend import TankBlend, tank_blend
 from calc.chemistry.density import batter_volume_ml, lye_density_g_per_ml
 from calc.chemistry.lye import Hydroxide, koh_per_g
 from calc.chemistry.oils import OilBlend
@@ -84,7 +84,7 @@ class BatchSheet:
     size_note: str  # how the number of blocks or the mass came about, in one sentence
     pours: tuple[Pour, ...]
     oil_blend: Pour | None  # the one weighing of the vessel's oils where they come blended; they stand in `pours` too
-    tank: TankFill | None  # what that blend is made up of
+    tank: TankBlend | None  # what that blend is made up of
     lye_per_ml: Mapping[str, float]  # density of each premixed lye as it stands in its tank [g/ml]; none outside the table
     batter_g: float
     batter_ml: float
@@ -199,7 +199,7 @@ def batch_sheet(order: BatchOrder, setting: BatchSetting) -> BatchSheet:
         size_note=size.note,
         pours=made.rows,
         oil_blend=made.blend,
-        tank=None if made.blend is None else tank_fill(setting, made, made.blend, size.blocks),
+        tank=None if made.blend is None else tank_blend(setting, made, made.blend, size.blocks),
         lye_per_ml=_lye_per_ml(setting, sources),
         batter_g=made.batter_g,
         batter_ml=batter_ml,
@@ -444,8 +444,8 @@ def _stock(setting: BatchSetting, used: Sequence[OilUsed], made: Pours, blocks: 
                 "Lot {lot} has {left} left; this sheet takes {wanted}.",
                 lot=code, left=weight(left_g, setting.units), wanted=weight(wanted_g, setting.units),
             ),
-            tr("Have the next lot ready and check its certificate: its value may differ. Issuing a sheet takes nothing off a "
-               "lot."),
+            tr("Have the next lot ready and check its certificate: its value may differ. A lot is less what closed blocks weighed; "
+               "sheets that wait aren't counted."),
         )
         for (field, code, left_g), wanted_g in wanted.items()
         if wanted_g > left_g

@@ -176,12 +176,7 @@ def may_be_taken(lots: Sequence[tuple[SoapLot, float]], batter_g: float, blocks:
 
 def carried(lots: Sequence[tuple[SoapLot, float]], cured_g: float) -> tuple[CarriedScent, ...]:
     """The scents in the finished bars. cured_g: what one block weighs cured [g], the scents among it."""
-    found = []
-    for lot, mass_g in lots:
-        for scent in lot.scents:
-            scent_g = min(mass_g * scent.load_fraction, cured_g)
-            found.append(replace(scent, load_fraction=scent_g / cured_g))
-    return tuple(found)
+    return tuple(scent.in_bar(mass_g, cured_g) for lot, mass_g in lots for scent in lot.scents)
 
 
 def soaps_taken(

@@ -7,6 +7,7 @@ from typing import Any
 
 from calc.block.chemistry import Block
 from calc.block.log import decision_text, deviates, note_text, other_lots
+from calc.block.lots import weighed_by_lot
 from calc.entry.language import later, tr
 from calc.entry.units import show_unit
 from calc.steps.keys import MADE
@@ -19,25 +20,29 @@ EYEWASH_STATES = {"never": later("no check recorded"), "faulty": later("problem 
 def closing(block: Block) -> dict[str, Any]:
     """All of it as plain values, as the block's closing event stores them. Masses in g, height in mm; superfat as a fraction.
 
-    An amount is the sum of a pour's weighings; `superfat` is None while there are no oils or no lye.
+    An amount is the sum of a pour's weighings, by lot in `lots` where there were several; `lot` is then the last of them.
+    `superfat` is None while there are no oils or no lye.
     """
-    amounts, events = block.weighed, block.events
+    amounts, events, by_lot = block.weighed, block.events, weighed_by_lot(block)
     superfat = block.superfat(amounts)
     batter = block.batter(amounts)
     poured = [
         {
             "pour": key,
             "name": pour["name"],
-            "lot": events.lots.get(key, pour["lot"]),
+            "lot": list(by_lot[key])[-1],
             "planned_g": pour["target_g"],
             "actual_g": amounts[key].g,
             "unit": pour["unit"],
             "division_g": pour["division_g"],
+            **({"lots": [{"lot": lot, "actual_g": grams} for lot, grams in by_lot[key].items()]} if len(by_lot[key]) > 1 else {}),
         }
         for key, pour in block.pours.items()
         if key in amounts and key != MADE
     ]
-    times = [str(event["local"]) for event in events.events if event.get("local")]
+    # A record that is made anew is still that of the day of the pour.
+    first = next((n for n, event in enumerate(events.events) if event["kind"] == "closed"), len(events.events))
+    times = [str(event["local"]) for event in events.events[:first] if event.get("local")]
     people = dict.fromkeys(str(event["person"]) for event in events.events if event.get("person"))
     return {
         "amounts": poured,

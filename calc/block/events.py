@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NotRequired, TypedDict
 
+from calc.block.closings import closing_of
 from calc.block.declared import COMPLETING
 from calc.entry.language import tr
 from calc.entry.units import convert, show_unit
@@ -54,10 +55,12 @@ class Event(TypedDict):
     text: NotRequired[str]
     steps: NotRequired[Sequence[Step]]
     replaced: NotRequired[Mapping[str, Step]]
+    lot: NotRequired[str | None]
     lots: NotRequired[Mapping[str, str]]
     cover: NotRequired[str]
     room: NotRequired[str | None]
     gel: NotRequired[str]
+    renews: NotRequired[str]
     trays: NotRequired[int]
     bars: NotRequired[int]
     place: NotRequired[str | None]
@@ -111,6 +114,15 @@ class Done:
         if not self.reading or self.unit not in ("degC", "degF"):
             return None
         return convert(float(_decimal(self.reading)), self.unit, "degC")
+
+    @property
+    def too_warm(self) -> bool | None:
+        """Whether a temperature lies above what its step takes at most; None where none was read."""
+        if not self.reading:
+            return None
+        high, decimals = self.step.get("high"), self.step.get("decimals")
+        # Of a damaged step neither may be a number.
+        return isinstance(high, int) and isinstance(decimals, int) and _decimal(self.reading).scaleb(decimals) > high
 
     @property
     def outside(self) -> bool:
@@ -239,7 +251,7 @@ def fold(steps: Sequence[Step], events: Sequence[Event]) -> BlockEvents:
         lots,
         tuple(ordered),
         _pending(standing, done, ordered, decisions),
-        next((event for event in ordered if event["kind"] == "closed"), None),
+        closing_of(ordered),
         next((event for event in ordered if event["kind"] == "ended"), None),
         started,
     )

@@ -5,6 +5,7 @@ from typing import Any, TypedDict
 
 from calc.block.chemistry import Block
 from calc.block.events import Done, Event, about_slip
+from calc.block.lots import lot_of, weighed_by_lot
 from calc.entry.language import later, tr
 from calc.entry.shown import counted, duration
 from calc.entry.units import show_unit
@@ -20,6 +21,7 @@ NOTES = {
     "not-read": later("not read"),
     "outside-range": later("outside range"),
     "too-warm": later("too warm"),
+    "by-clock": later("not read, by the clock"),
     "nothing-left": later("nothing left"),
     CHECKED_BEFORE: later("checked earlier that day"),
 }
@@ -51,18 +53,17 @@ def log(block: Block) -> list[Line]:
 
 
 def totals(block: Block) -> list[Line]:
-    """In all, by lot: each pour that no one line of the log says the whole of."""
-    return [
-        _line(
-            {},
-            what=_called(pour),
-            lot=block.events.lots.get(key, pour["lot"]),
-            planned=_on_display(pour, pour["target_g"]),
-            read=_on_display(pour, block.weighed[key].g),
-        )
-        for key, pour in block.pours.items()
-        if key in block.weighed and key != MADE and not _is_whole(block, key)
-    ]
+    """In all, by lot: each pour that no one line of the log says the whole of; of several lots, then how much was of each."""
+    found, by_lot = [], weighed_by_lot(block)
+    for key, pour in block.pours.items():
+        if key not in block.weighed or key == MADE or _is_whole(block, key):
+            continue
+        lots = by_lot[key]
+        named = ", ".join(lot for lot in lots if lot) or None
+        found.append(_line({}, what=_called(pour), lot=named, planned=_on_display(pour, pour["target_g"]), read=_on_display(pour, block.weighed[key].g)))
+        if len(lots) > 1:
+            found += [_line({}, what=_called(pour), lot=lot, read=_on_display(pour, grams)) for lot, grams in lots.items()]
+    return found
 
 
 def decision_text(block: Block, decision: Event) -> str:
@@ -92,16 +93,17 @@ def note_text(event: Event) -> str:
 
 
 def other_lots(block: Block) -> Iterator[tuple[str, str]]:
-    """The pours that another lot was taken for than planned, and what that means."""
-    for key, lot in block.events.lots.items():
-        pour = block.pours.get(key)
-        if pour is None or lot == pour["lot"]:
-            continue
-        told = {"pour": _called(pour), "lot": lot, "planned": pour["lot"] or tr("none")}
-        if kind_of(pour) == "scent":
-            yield key, tr("{pour}: lot {lot}; its limit and the label still go by lot {planned}.", **told)
-        else:
-            yield key, tr("{pour}: lot {lot}; the superfat still goes by the values of lot {planned}.", **told)
+    """The pours that another lot was weighed for, or is chosen for, than planned, and what that means."""
+    by_lot = weighed_by_lot(block)
+    for key, pour in block.pours.items():
+        for lot in dict.fromkeys((*by_lot.get(key, {}), block.events.lots.get(key))):
+            if lot is None or lot == pour["lot"]:
+                continue
+            told = {"pour": _called(pour), "lot": lot, "planned": pour["lot"] or tr("none")}
+            if kind_of(pour) == "scent":
+                yield key, tr("{pour}: lot {lot}; its limit and the label still go by lot {planned}.", **told)
+            else:
+                yield key, tr("{pour}: lot {lot}; the superfat still goes by the values of lot {planned}.", **told)
 
 
 def line_of(block: Block, done: Done) -> Line:
@@ -153,7 +155,7 @@ def _lots(block: Block, done: Done) -> str | None:
         return None
     step = done.step
     keys = block.vessel_oils if is_blend(step["key"]) else [step["pour"]] if step["pour"] else []
-    lots = [block.events.lots.get(key, block.pours[key]["lot"]) for key in keys]
+    lots = [lot_of(block, done, key) for key in keys]
     return ", ".join(dict.fromkeys(lot for lot in lots if lot)) or None
 
 

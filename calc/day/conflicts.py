@@ -21,8 +21,8 @@ class Wait:
 
 
 @dataclass(frozen=True)
-class LyeShort:
-    """The first block that the tank has too little for, and from when [minute of the day]; first_g: by how much it is short for that one.
+class Short:
+    """The first block that a tank has too little for, and from when [minute of the day]; first_g: by how much it is short for that one.
 
     short_g: how much has to be loaded before it for all of the day.
     """
@@ -51,8 +51,8 @@ def waits(found: Schedule, floor: Floor) -> tuple[Wait, ...]:
     return tuple(told)
 
 
-def lye_short(found: Schedule, need_g: Mapping[str, float], on_hand_g: float | None) -> LyeShort | None:
-    """Whether the lye in the tank ends before the blocks do. on_hand_g: what can be drawn now [g], 0 or more; None is not known.
+def short_of(found: Schedule, need_g: Mapping[str, float], on_hand_g: float | None) -> Short | None:
+    """Whether the lye or the blend in a tank ends before the blocks do. on_hand_g: what can be drawn now [g], 0 or more; None is not known.
 
     need_g: what each block still takes of it, by its mark [g]; one that isn't there takes none.
     """
@@ -66,16 +66,15 @@ def lye_short(found: Schedule, need_g: Mapping[str, float], on_hand_g: float | N
     for each in order:
         left_g -= need_g[each.job.key]
         if left_g < 0.0:
-            return LyeShort(each.job.block, -left_g, short_g, each.start)
+            return Short(each.job.block, -left_g, short_g, each.start)
     return None
 
 
-def still_takes_g(make: Make, lot: str | None, drawn_g: float) -> float:
-    """What a block still takes out of the tank of one lot, or with None of any [g], after so much was drawn for it.
+def still_takes_g(make: Make, wants_g: float, drawn_g: float) -> float:
+    """What a block still takes out of a tank [g] that it wants so much of in all, after so much was drawn for it.
 
     A rest so small that its weighing is over counts as drawn, and a block whose record is closed takes no more.
     """
-    wants_g = math.fsum(grams for of, grams in (make.lye or {}).items() if lot is None or of == lot)
     rest_g = wants_g - drawn_g
     return 0.0 if make.closed or rest_g <= constant("tank_rest_told").value * wants_g else rest_g
 

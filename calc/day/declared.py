@@ -12,7 +12,7 @@ from calc.tables.reference import constant
 MOST_BLOCKS = 12
 # What can be made: an open batch sheet ("sheet:CODE"), or a formula ("formula:ID").
 TO_MAKE = "to_make"
-FEW = Range(1, 20, later("a small workshop has at most some few of them"))
+FEW = Range(1, 20, later("a small workshop has only a few of them"))
 WARM_UP = Range(0, 1440, later("no tank here takes more than a day to get warm"))
 
 
@@ -54,27 +54,27 @@ class DayQuestion:
         later("Cutters"), refuse=FEW, optional=True, help=later("Left empty: one, whose frames are changed between loaves and bars.")
     )
     moulds: int | None = count(
-        later("Molds of each kind"), refuse=Range(1, 200, later("more than 200 molds aren't a small workshop's")), optional=True,
+        later("Molds of each kind"), refuse=Range(1, 200, later("a small workshop has no more than 200 molds")), optional=True,
         help=later("Left empty: never short."),
     )  # fmt: skip
     oil_tank_minutes: int | None = count(
         later("Oil tank warms up in, minutes"), refuse=WARM_UP, optional=True,
-        help=later("0: none is heated. Left empty: by what’s in the tank; where nobody has told that, {time} (common practice, no source).", time=_usual("day_oil_tank_usual")),
+        help=later("0: not heated. Left empty: figured from what’s in the tank; if nobody has logged that, {time} (common practice, no source).", time=_usual("day_oil_tank_usual")),
     )  # fmt: skip
     lye_tank_minutes: int | None = count(
         later("Lye tank warms up in, minutes"), refuse=WARM_UP, optional=True,
-        help=later("0: none is heated. Left empty: by what’s in the tank; where nobody has told that, {time} (common practice, no source).", time=_usual("day_lye_tank_usual")),
+        help=later("0: not heated. Left empty: figured from what’s in the tank; if nobody has logged that, {time} (common practice, no source).", time=_usual("day_lye_tank_usual")),
     )  # fmt: skip
     switched_on: time | None = time_of_day(
-        later("Tanks switched on at"), optional=True, help=later("On the day itself: until it's said, they count as cold.")
+        later("Tanks switched on at"), optional=True, help=later("On the day itself: until it’s entered, they count as cold.")
     )
     lye_on_hand_g: float | None = mass(
         later("Lye ready in the tank"), refuse=Range(0.0, 5_000_000.0, later("a tank here holds at most 5 metric tons")), optional=True,
-        help=later("What can be drawn. Left empty: as the tanks’ entries say."),
+        help=later("What can be drawn. Left empty: what the tanks’ entries say."),
     )  # fmt: skip
     order: str | None = text(
-        later("Order, fixed by hand"), max_length=200, optional=True,
-        help=later("The plan's own marks, in the order you want. Left empty: the order that ends soonest."),
+        later("Order, set by hand"), max_length=200, optional=True,
+        help=later("The plan’s own marks, in the order you want. Left empty: the order that ends soonest."),
     )  # fmt: skip
 
 

@@ -11,13 +11,16 @@ from calc.day.schedule import BAR, CUTTER, LOAF, POUR, UNMOULD, Floor, Job, Part
 VESSEL, MIXER, HOIST = "vessel", "mixer", "hoist"
 Durations = Mapping[str, Duration]
 
+# After one of these nothing more is weighed for a block. site/static/js/rules/orders.mjs has them too.
+OVER = ("closed", "ended")
+
 
 @dataclass(frozen=True)
 class Make:
     """A block to be made: its mark in the plan, and what is known of it; events: its own, where it is begun.
 
     rests: how long it then stays in its mold [min]. lye: what it takes out of a tank by the lot that sheets call it [g], None
-    where that is not known. formula: its id.
+    where that is not known. formula: its id. blend_g: all oils of its vessel, where they come blended out of a tank; 0 where not.
     """
 
     mark: str
@@ -32,11 +35,12 @@ class Make:
     lye: Mapping[str, float] | None = None
     events: Sequence[Deed] = ()
     formula: str = ""
+    blend_g: float = 0.0
 
     @property
     def closed(self) -> bool:
-        """Whether its record is closed: then it takes no more of anything."""
-        return any(event.get("kind") == "closed" for event in self.events)
+        """Whether its record is closed, or somebody has ended it: then it takes no more of anything."""
+        return any(event.get("kind") in OVER for event in self.events)
 
 
 @dataclass(frozen=True)

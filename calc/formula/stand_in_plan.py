@@ -146,7 +146,7 @@ def plan(lack: Lack, values: Mapping[str, str], stock: Stock, question: StandInQ
     compared with any other.
     """
     if not is_comparable(stock.oils[lack.oil]):
-        message = tr("Too little is known of its fatty acids: no other oil can be compared with it.")
+        message = tr("Too little is known about its fatty acids: no other oil can be compared with it.")
         raise InputProblems(Problem("oil", "not-comparable", message, tr("Choose an oil, fat or butter, not a wax.")))
     reader = _Reader(lack, values, stock, question, name)
     every = stand_ins(reader.shares, lack.oil, lack.kept, reader.profiles(stock.here | stock.elsewhere), reader.most())

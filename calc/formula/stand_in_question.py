@@ -14,11 +14,11 @@ class StandInQuestion:
     formula: str = item(later("Formula"), kind="formula", lone=True)
     oil: str | None = item(later("Which oil is out or short"), kind="oil", optional=True)
     left_g: float | None = mass(
-        later("How much is left"), refuse=LOT_MASS, optional=True, help=later("Empty: what its lots in Workshop say.")
+        later("How much is left"), refuse=LOT_MASS, optional=True, help=later("Left empty: what its lots in Workshop say.")
     )
     oils_g: float | None = mass(
         later("All oils, all blocks"),
         refuse=Range(1.0, 2_000_000.0, later("a batch has from 1 g to 2 metric tons of oils")),
         optional=True,
-        help=later("With it, no oil goes past what’s on the shelf."),
+        help=later("With this, no oil goes past what’s on the shelf."),
     )

@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.tables.label import claim_words
+from calc.tables.label import READ, claim_words
 
 BULK = 0.5
 SOAP = re.compile(r"\b(soaps?|savon|jab[oó]n(?:es)?)\b", re.IGNORECASE)
@@ -17,10 +17,11 @@ SOAP = re.compile(r"\b(soaps?|savon|jab[oó]n(?:es)?)\b", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class Found:
-    """A word as it was typed, and what it makes: "cosmetic", "drug", or a claim that needs "proof"."""
+    """A word as it was typed, and what it makes: "cosmetic", "drug", or a claim that needs "proof"; recalled: that was not read."""
 
     word: str
     makes: str
+    recalled: bool = False
 
 
 @dataclass(frozen=True)
@@ -38,14 +39,11 @@ def looked_through(texts: Sequence[str]) -> tuple[Found, ...]:
     found: dict[tuple[str, str], Found] = {}
     for text in texts:
         for word in claim_words():
-            # A whole word of the list with no ending: "cure" is not "cured", and bars are.
-            tail = r"\b" if word.begins in WHOLE else r"[\w-]*"
+            # Some are words only as they stand: "cure" is not "cured", and bars are.
+            tail = r"\b" if word.whole else r"[\w-]*"
             for match in re.finditer(rf"(?<!\w){re.escape(word.begins)}{tail}", text, re.IGNORECASE):
-                found.setdefault((match[0].casefold(), word.makes), Found(match[0], word.makes))
+                found.setdefault((match[0].casefold(), word.makes), Found(match[0], word.makes, word.how != READ))
     return tuple(found.values())
-
-
-WHOLE = frozenset({"cure", "cures", "treats", "treatment", "pain", "spf", "scar", "rash", "mata", "cura", "sana", "eco", "firm", "suave"})
 
 
 def standing(identity: str, texts: Sequence[str], salts_of_solids_fraction: float) -> Standing:

@@ -8,7 +8,7 @@ upper figure. Both lists weigh the same, but for the water that the bars have lo
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.chemistry.lye import koh_equivalent_g, koh_per_g
 from calc.tables.reference import constant
@@ -31,13 +31,17 @@ class OilAdded:
 
 @dataclass(frozen=True)
 class ExtraAdded:
-    """An additive: its mass [g]; of an acid, the pure acid and the water in it [g], and what it takes [g KOH]."""
+    """An additive: its mass [g]; of an acid, the pure acid and the water in it [g], and what it takes [g KOH].
+
+    nth: which one of its kind it is in the formula, from 1 on: two colors are two things, under one kind.
+    """
 
     key: str
     name: str
     mass_g: float
     acid_g: float = 0.0
     takes_koh_g: float = 0.0
+    nth: int = 1
 
 
 @dataclass(frozen=True)
@@ -56,15 +60,31 @@ class Mixture:
         solids = (*(oil.mass_g for oil in self.oils), *(extra.mass_g for extra in self.extras))
         return math.fsum((*solids, self.naoh_g, self.koh_g, self.water_g, self.scent_g))
 
+    @property
+    def supplied_koh_g(self) -> float:
+        """The alkali in it [g KOH]."""
+        return koh_equivalent_g(self.naoh_g, self.koh_g)
+
+    @property
+    def demand_koh_g(self) -> float:
+        """What its oils take in full [g KOH]."""
+        return math.fsum(oil.demand_koh_g for oil in self.oils)
+
+    @property
+    def makes_soap(self) -> bool:
+        """Whether there is alkali in it, and oils that take some."""
+        return self.supplied_koh_g > 0.0 and self.demand_koh_g > 0.0 and math.isfinite(self.total_g)
+
 
 @dataclass(frozen=True)
 class Ingredient:
-    """One entry of a list: what it is by the table of names, what the maker calls it, how much [g]."""
+    """One entry of a list: what it is by the table of names, what the maker calls it, how much [g]; of an additive, which one of its kind."""
 
     key: str
     kind: str  # "raw", "sodium_salt", "potassium_salt", or "extra" for what an additive's label must say
     name: str
     mass_g: float
+    nth: int = 1
 
 
 @dataclass(frozen=True)
@@ -92,21 +112,25 @@ def as_added(mixture: Mixture) -> tuple[Ingredient, ...]:
     found.append(_water(mixture.water_g + math.fsum(e.mass_g - e.acid_g for e in mixture.extras if e.takes_koh_g > 0.0)))
     for alkali, mass_g in (("naoh", mixture.naoh_g), ("koh", mixture.koh_g)):
         found.append(Ingredient(HYDROXIDES[alkali], "raw", "", mass_g))
-    found += [Ingredient(e.key, "raw" if e.takes_koh_g > 0.0 else "extra", e.name, e.acid_g or e.mass_g) for e in mixture.extras]
+    found += [Ingredient(e.key, "raw" if e.takes_koh_g > 0.0 else "extra", e.name, e.acid_g or e.mass_g, e.nth) for e in mixture.extras]
     found.append(Ingredient("fragrance", "raw", "", mixture.scent_g))
     return tuple(each for each in found if each.mass_g > 0.0)
 
 
 def in_bar(mixture: Mixture, lost_fraction: float) -> Bar:
-    """What is in the bars, in no order, once they have lost a share of all that was put together (0 to below 1), as far as there is water."""
+    """What is in the bars, in no order, once they have lost a share of all that was put together (0 to below 1), as far as there is water.
+
+    ValueError for another share, and for what is no soap: without oils that take alkali, or without alkali.
+    """
     if not 0.0 <= lost_fraction < 1.0:
         raise ValueError("A bar loses from nothing to below all of its weight.")
-    supplied_koh_g = koh_equivalent_g(mixture.naoh_g, mixture.koh_g)
+    if not mixture.makes_soap:
+        raise ValueError("A soap is made of oils and lye.")
+    supplied_koh_g, demand_koh_g = mixture.supplied_koh_g, mixture.demand_koh_g
     # By equivalents: of every molecule that reacts, this part is of the one alkali and the rest of the other.
     parts = {"naoh": koh_equivalent_g(mixture.naoh_g, 0.0) / supplied_koh_g, "koh": mixture.koh_g / supplied_koh_g}
     acids_koh_g = math.fsum(extra.takes_koh_g for extra in mixture.extras)
     for_acids = min(supplied_koh_g / acids_koh_g, 1.0) if acids_koh_g > 0.0 else 0.0
-    demand_koh_g = math.fsum(oil.demand_koh_g for oil in mixture.oils)
     left_koh_g = max(supplied_koh_g - acids_koh_g, 0.0)
     taken = min(left_koh_g / demand_koh_g, 1.0)
 
@@ -156,7 +180,7 @@ def _water_made_g(koh_g: float) -> float:
 def _extra(extra: ExtraAdded, taken: float, parts: dict[str, float]) -> Iterator[Ingredient]:
     """An additive as it is; an acid as its salts, as far as there is alkali."""
     if extra.takes_koh_g <= 0.0:
-        yield Ingredient(extra.key, "extra", extra.name, extra.mass_g)
+        yield Ingredient(extra.key, "extra", extra.name, extra.mass_g, extra.nth)
         return
     yield Ingredient(extra.key, "raw", extra.name, (1.0 - taken) * extra.acid_g)
     for alkali, part in parts.items():
@@ -167,9 +191,9 @@ def _extra(extra: ExtraAdded, taken: float, parts: dict[str, float]) -> Iterator
 
 def merged(ingredients: Sequence[Ingredient]) -> tuple[Ingredient, ...]:
     """Entries of one thing together: an oil that is added in two rows."""
-    found: dict[tuple[str, str, str], Ingredient] = {}
+    found: dict[tuple[str, str, int], Ingredient] = {}
     for each in ingredients:
-        of = (each.key, each.kind, each.name if each.kind == "extra" else "")
+        of = (each.key, each.kind, each.nth if each.kind == "extra" else 1)
         before = found.get(of)
-        found[of] = each if before is None else Ingredient(each.key, each.kind, each.name, before.mass_g + each.mass_g)
+        found[of] = each if before is None else replace(each, mass_g=before.mass_g + each.mass_g)
     return tuple(found.values())

@@ -7,12 +7,18 @@ from datetime import date
 from calc.entry.declare import NAME_LENGTH, Range, Whole, choice, count, day, item, length, measure, small_mass, text
 from calc.entry.language import later, tr
 from calc.entry.problems import Problem
+from calc.entry.shown import quantity
 from calc.tables.reference import constant
 
 BEST_BEFORE_MONTHS = int(constant("label_best_before_months").value)
 SIDE = Range(15.0, 250.0, later("a label is from 15 mm to 250 mm (about 5/8 to 10 in) long"))
 PACK = Range(10.0, 1000.0, later("a bar's pack is from a centimeter to a meter long"))
 LINES = 600
+# What bars often say; common practice, no source.
+PRECAUTIONS = (
+    later("Keep out of eyes. If it gets in, rinse well with water"), later("Stop using it if your skin gets irritated"),
+    later("Keep out of reach of children"), later("For external use only"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,7 +32,7 @@ class Label(Whole):
     way: str = choice(
         later("Ingredients listed"),
         options={"added": later("As added: oils, sodium hydroxide"), "bar": later("As in the finished bar: soap, glycerin")},
-        help=later("Both are in use. Keep to one on all your labels, and ask whoever answers for them."),
+        help=later("Keep to one on all your labels, and ask whoever answers for them."),
     )
     net_g: float | None = small_mass(
         later("Net weight"), refuse=Range(1.0, 5000.0, later("bars weigh from a gram to 5 kg")), optional=True,
@@ -44,13 +50,24 @@ class Label(Whole):
     panel_width_mm: float | None = length(later("Its width, or the way around"), refuse=PACK, when=("shape", ("flat", "round", "other")))
     keeps_months: int | None = count(
         later("Keeps, months"), refuse=Range(1, 120, later("soap keeps from a month to ten years")), optional=True,
-        help=later("Up to {most} months: a best-before date. Longer: the open jar.", most=BEST_BEFORE_MONTHS),
+        help=later("Up to {most} months: a best-before date. Longer: the open jar. †", most=BEST_BEFORE_MONTHS),
     )  # fmt: skip
     opened_months: int | None = count(later("After opening, months"), refuse=Range(1, 60, later("after opening it keeps from a month to five years")), optional=True)
     maker: str = text(later("Your name and address"), max_length=LINES, multiline=True)
     responsible: str | None = text(
         later("Responsible person in the EU, with address"), max_length=LINES, multiline=True, optional=True, needed=later("where it's sold in the EU")
     )
+    precautions: str | None = text(
+        later("Precautions"), max_length=LINES, multiline=True, optional=True, needed=later("where the safety report or the law on an ingredient asks for some"),
+        help=later("Printed word for word. The sentences to tap are common practice, no source."), common=PRECAUTIONS,
+    )  # fmt: skip
+    e_mark: str | None = choice(
+        later("e-mark (℮) behind the weight"), options={"yes": later("Print it: we keep to the average system")}, optional=True, when=("market", ("eu", "both")),
+        help=later(
+            "Never needed. Only for packs of {least} to {most} whose every lot is weighed by samples and kept on record, on average no less than the label (Directive 76/211/EEC).",
+            least=quantity(constant("label_e_least").value, "g"), most=quantity(constant("label_e_most").value / 1000.0, "kg"),
+        ),
+    )  # fmt: skip
     contact: str | None = text(
         later("US phone, mail or web address for reactions"), max_length=200, optional=True, needed=later("for a cosmetic sold in the US")
     )
@@ -83,5 +100,5 @@ class Printing:
     screen_line_mm: float | None = measure(
         later("The line, measured on this screen"), kind="length", offered=("mm", "in"), us="in",
         refuse=Range(15.0, 150.0, later("the line is 50 mm long; no screen is off by more than three times")), optional=True,
-        help=later("Hold a ruler to the 50 mm line under the label. Printing doesn't need it."),
+        help=later("Hold a ruler to the 50 mm line under “True size”. Printing doesn't need it."),
     )  # fmt: skip

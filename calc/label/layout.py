@@ -1,7 +1,8 @@
 """Where everything stands on a label, in millimeters; and how many labels a sheet of paper takes.
 
 The net weight stands in the foot of the front, with as much room above and below it as it is high, and twice the width of
-an N at each side (16 CFR 500.20 and its state twin). What is smaller goes between it and the name.
+an N at each side (16 CFR 500.20 and its state twin); the sign ℮ stands behind that room. What is smaller goes between the
+weight and the name.
 """
 
 import math
@@ -57,6 +58,15 @@ class Jar:
 
 
 @dataclass(frozen=True)
+class Estimated:
+    """The sign ℮: its upper left corner and its height, which is its width too [mm]."""
+
+    x_mm: float
+    y_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True)
 class Face:
     """One printed label. needed_mm: how high it must be for all of it; more than its height where it doesn't fit."""
 
@@ -66,6 +76,7 @@ class Face:
     lines: tuple[Line, ...]
     square: Square | None = None
     jar: Jar | None = None
+    estimated: Estimated | None = None
 
     @property
     def fits(self) -> bool:
@@ -83,6 +94,7 @@ class Content:
     small: tuple[str, ...]
     dots: tuple[tuple[bool, ...], ...] = ()
     jar: str = ""
+    estimated: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,7 +118,7 @@ def laid_out(content: Content, heights: Heights, width_mm: float, height_mm: flo
     """One face with everything, or a front and a back, each of this width and height."""
     if not two:
         return (_face(content, heights, width_mm, height_mm),)
-    front = Content(content.name, content.identity, content.words, content.net, ())
+    front = Content(content.name, content.identity, content.words, content.net, (), estimated=content.estimated)
     back = Content("", "", "", "", content.small, content.dots, content.jar)
     return _face(front, heights, width_mm, height_mm), _face(back, heights, width_mm, height_mm)
 
@@ -128,26 +140,32 @@ def _face(content: Content, heights: Heights, width_mm: float, height_mm: float)
     jar_mm = max(4.5 * small, 9.0) if content.jar else 0.0
     foot_mm = max(square_mm, jar_mm)
     net_lines: list[str] = []
+    # Behind the weight, in one view with it, as high as its figures or more.
+    sign_mm = max(constant("label_e_height").value, CAPITALS * heights.net_size_mm) if content.estimated else 0.0
+    clear_mm = 2.0 * width("N", heights.net_size_mm, bold=True)
     if content.net:
         size = heights.net_size_mm
-        sides = 4.0 * width("N", size, bold=True)
-        beside = room + 2.0 * edge - square_mm - jar_mm - sides - (edge if square_mm or jar_mm else 0.0)
+        beside = room + 2.0 * edge - square_mm - jar_mm - 2.0 * clear_mm - sign_mm - (edge if square_mm or jar_mm or sign_mm else 0.0)
         net_lines = list(wrapped(content.net, size, max(beside, size), bold=True))
         foot_mm = max(foot_mm, (len(net_lines) - 1) * LEADING * size + 3.0 * CAPITALS * size)
     needed = y + foot_mm + (edge if square_mm or jar_mm or not content.net else 0.0)
     bottom = max(height_mm, needed)
     if content.net:
-        middle = (width_mm - square_mm - jar_mm - (edge if square_mm or jar_mm else 0.0)) / 2.0
+        middle = (width_mm - square_mm - jar_mm - sign_mm - (edge if square_mm or jar_mm or sign_mm else 0.0)) / 2.0
         foot = bottom - CAPITALS * heights.net_size_mm
         for n, text in enumerate(reversed(net_lines)):
             lines.append(Line(text, middle, foot - n * LEADING * heights.net_size_mm, heights.net_size_mm, bold=True, middle=True, role="net"))
+    estimated = None
+    if content.estimated and net_lines:
+        behind = middle + max(width(text, heights.net_size_mm, bold=True) for text in net_lines) / 2.0 + clear_mm
+        estimated = Estimated(behind, bottom - CAPITALS * heights.net_size_mm - sign_mm, sign_mm)
     square = Square(width_mm - edge - square_mm, bottom - edge - square_mm, square_mm, content.dots) if content.dots else None
     jar = Jar(width_mm - edge - square_mm - jar_mm, bottom - edge - jar_mm, jar_mm, content.jar) if content.jar else None
-    return Face(width_mm, height_mm, needed, tuple(lines), square, jar)
+    return Face(width_mm, height_mm, needed, tuple(lines), square, jar, estimated)
 
 
 def _head(content: Content, width_mm: float, room: float, y: float, lines: list[Line]) -> float:
-    """The name as large as it fits on two lines, then what it is, then the maker's other words; gives the foot of it."""
+    """The name as large as it fits on one line, else wrapped at the least size, then what it is, then the maker's other words; gives the foot of it."""
     size = next((s for s in NAME_SIZES if len(list(wrapped(content.name, s, room, bold=True))) <= 1), NAME_SIZES[-1])
     for text, each, bold in (
         (content.name, size, True), (content.identity, max(IDENTITY * size, LEAST_IDENTITY), False), (content.words, LEAST_IDENTITY, False),

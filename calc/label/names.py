@@ -28,7 +28,8 @@ COLOUR = "colour"
 class Name:
     """How an ingredient is listed. how: "read", "memory", "confirmed", or "missing" where `text` is only what the maker calls it.
 
-    event: what a confirmation is about. offered: names that may fit. note: what the table says about it.
+    event: what a confirmation is about. offered: names that may fit. note: what the table says about it. by, said: who confirmed
+    it, and the id of the event.
     """
 
     text: str
@@ -37,6 +38,7 @@ class Name:
     offered: tuple[str, ...] = ()
     note: str = ""
     by: str = ""
+    said: str = ""
 
     @property
     def sure(self) -> bool:
@@ -45,10 +47,11 @@ class Name:
 
 @dataclass(frozen=True)
 class Confirmed:
-    """What a person found the name to be."""
+    """What a person found the name to be; id: of the event that says so."""
 
     name: str
     person: str
+    id: str = ""
 
 
 def name_of(each: Ingredient, style: str, soap: str, confirmed: Mapping[str, Confirmed]) -> Name:
@@ -56,13 +59,15 @@ def name_of(each: Ingredient, style: str, soap: str, confirmed: Mapping[str, Con
     extra = each.kind == "extra"
     key, kind = (OF_ADDITIVE.get(each.key, ""), "raw") if extra else (each.key, each.kind)
     row = inci_names().get((key, kind))
-    # Two clays of one formula would share a name: what the maker calls them tells them apart no better.
-    event = f"{each.key}@{soap}" if extra and row is None else f"{key}.{kind}.{style}"
+    # What the table has no name of is the formula's own; a second clay has a number, as nothing else tells it from the first.
+    nth = f"@{each.nth}" if extra and row is None and each.nth > 1 else ""
+    event = f"{each.key}@{soap}{nth}" if extra and row is None else f"{key}.{kind}.{style}"
     said = confirmed.get(event)
     if said is not None:
-        return Name(said.name, "confirmed", event, by=said.person)
+        return Name(said.name, "confirmed", event, by=said.person, said=said.id)
     if row is None:
-        return Name(each.name or each.key, "missing", event, offered_for(each.key, style) if extra else ())
+        called = each.name or each.key
+        return Name(f"{called} {each.nth}" if nth else called, "missing", event, offered_for(each.key, style) if extra else ())
     text, how = styled(row, style)
     return Name(text, how, event, (text,), row.note)
 

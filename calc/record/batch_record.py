@@ -11,6 +11,7 @@ from typing import Any, cast
 
 from calc.block.after_pour import Yield, yield_of
 from calc.block.chemistry import Block
+from calc.block.closings import closing_of
 from calc.block.events import BlockEvents, Done, Event, done_by, fold_after
 from calc.block.log import Line, decision_text, deviates, line_of, note_text, totals
 from calc.block.shape import can_be_weighed
@@ -172,7 +173,7 @@ def _told(
     groups: dict[str, list[Line]] = {"weighed": [], "checks": [], "process": []}
     for done in () if block is None else block.events.in_time():
         groups[_group(done)].append(line_of(cast(Block, block), done))
-    closed = next((event for event in own if event["kind"] == "closed"), None)
+    closed = closing_of(own)
     cure = _cure(record, events, today)
     return BlockTold(
         n=n,
@@ -270,7 +271,7 @@ def _lots(record: Mapping[str, Any], events: Sequence[Event]) -> Iterator[LotUse
     inputs = record.get("inputs") or {}
     entered = {
         str(values.get("code")): values
-        for kind in ("oil_lot", "alkali_lot", "scent_lot")
+        for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot")
         for values in (inputs.get(kind) or {}).values()
     }
     taken: dict[str, list[str]] = {}

@@ -182,6 +182,7 @@ def _pour(pour: Pour) -> FrozenPour:
         "kind": pour.kind,
         "name": pour.name,
         "scent": pour.scent,
+        "additive": pour.additive,
         "phase": pour.phase,
         "lot": pour.lot,
         "exact_g": pour.exact_g,

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from calc.tanks.loads import that_stand
+from calc.workshop.lot_codes import lot_key
 
 Event = Mapping[str, Any]
 Entry = Mapping[str, Any]  # of the batch log: site/static/js/rules/log.mjs makes it
@@ -59,6 +60,7 @@ def blocks_of(entries: Sequence[Entry], contents: Sequence[Event]) -> dict[str, 
     """
     found: dict[str, TracedBlock] = {}
     draws: list[tuple[str, int, _Draw]] = []
+    soaps = _soaps(entries)
     for entry in entries:
         code, formula = str(entry["code"]), str(entry.get("formula") or "")
         for part in entry["parts"]:
@@ -81,7 +83,7 @@ def blocks_of(entries: Sequence[Entry], contents: Sequence[Event]) -> dict[str, 
     for entry in entries:
         _without_weighings(entry, found, weighed, from_tanks)
     for block in found.values():
-        block.takes = tuple(lot for lot in block.lots if lot in found or _is_block(lot))
+        block.takes = tuple(lot for lot in block.lots if lot in found or lot in soaps)
         for taken in block.takes:
             del block.lots[taken]
     return found
@@ -96,7 +98,7 @@ def _without_weighings(
     used = entry.get("used") or ()
     for part in entry["parts"]:
         block = found[f"{code}/{int(part['n'])}"]
-        own = [str(row["lot"]) for row in used if int(row["n"]) == block.block and row.get("lot")]
+        own = [lot for row in used if int(row["n"]) == block.block for lot in _lots_of(row)]
         if block.id not in weighed:
             block.planned = block.state in OPEN
             block.lots.update(dict.fromkeys(own or map(str, entry.get("lots") or ()), ""))
@@ -105,10 +107,19 @@ def _without_weighings(
                 block.lots.setdefault(lot, "")
 
 
-def _is_block(lot: str) -> bool:
-    """Whether a lot is named like the soap set aside of a block: "CODE/N"."""
-    code, _, number = lot.rpartition("/")
-    return bool(code) and number.isdecimal()
+def _lots_of(row: Mapping[str, Any]) -> list[str]:
+    """Of what went in by one row: a mixed scent is of several lots."""
+    named = [part.get("lot") for part in row.get("parts") or ()] or [row.get("lot")]
+    return [str(lot) for lot in named if lot]
+
+
+def _soaps(entries: Sequence[Entry]) -> set[str]:
+    """What was weighed as set-aside soap, by its block, "CODE/N", also of a batch that this device knows nothing of.
+
+    A delivery may be called like a block.
+    """
+    drawn = {str(row.get("lot")) for entry in entries for row in entry.get("drawn") or () if row.get("soap")}
+    return drawn | {str(row.get("lot")) for entry in entries for row in entry.get("used") or () if row.get("kind") == "soap"}
 
 
 def _through_tanks(draws: Sequence[tuple[str, int, _Draw]], contents: Sequence[Event]) -> dict[_Draw, dict[str, str]]:
@@ -163,7 +174,7 @@ def _tell(tanks: dict[str, _Tank], event: Event, number: int) -> None:
 
 def _drawn_from(tanks: Mapping[str, _Tank], draw: _Draw) -> str | None:
     if draw.lot:
-        fits = {key: tank for key, tank in tanks.items() if tank.as_lot == draw.lot}
+        fits = {key: tank for key, tank in tanks.items() if tank.as_lot is not None and lot_key(tank.as_lot) == lot_key(draw.lot)}
     else:
         blends = {key: tank for key, tank in tanks.items() if not tank.alkali}
         fits = {key: tank for key, tank in blends.items() if draw.formula in tank.formulas}

@@ -1,14 +1,16 @@
 """Packed lots as their events leave them: of which blocks, how many bars, what of it was sent where and came back."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import NamedTuple
 
 from calc.entry.counting import total
-from calc.record.told import Event, day_of_event, standing
+from calc.record.told import Event, day_of_event, in_order
+from calc.stock.bars import taken_back
 
 BEGINS = "packed:"
+TAKEN_BACK = "packed_taken_back"
 
 
 class Part(NamedTuple):
@@ -48,6 +50,7 @@ class PackedLot:
     day: date
     person: str
     moves: list[Moved] = field(default_factory=list)
+    unpacked_by: str = ""  # who took the packing back though bars of it were sent; it stands
 
     @property
     def bars(self) -> int:
@@ -57,15 +60,30 @@ class PackedLot:
     @property
     def out(self) -> dict[str, int]:
         """By outlet, the bars that are there or were sold there; none where all came back."""
-        found: dict[str, int] = {}
+        return {outlet: bars for outlet, (bars, _) in self._moved().items() if bars}
+
+    @property
+    def back_twice(self) -> dict[str, int]:
+        """By outlet, how many more came back than were there, as where two phones record one return: of these none was out."""
+        return {outlet: over for outlet, (_, over) in self._moved().items() if over}
+
+    def _moved(self) -> dict[str, tuple[int, int]]:
+        found: dict[str, tuple[int, int]] = {}
         for move in self.moves:
-            found[move.outlet] = found.get(move.outlet, 0) + move.bars
-        return {outlet: bars for outlet, bars in found.items() if bars}
+            bars, over = found.get(move.outlet, (0, 0))
+            left = bars + move.bars
+            found[move.outlet] = (max(left, 0), over + max(-left, 0))
+        return found
 
     @property
     def in_store(self) -> int:
         """What has not left the workshop; below zero where two phones sent the same bars."""
         return self.bars - total(self.out.values())
+
+    @property
+    def names(self) -> dict[str, str]:
+        """What each outlet was called when bars went there last."""
+        return {move.outlet: move.name for move in self.moves}
 
     def of_block(self, code: str, block: int) -> int:
         """The bars of one block in it."""
@@ -104,11 +122,15 @@ def packed(events: Sequence[Event], today: date) -> Packed:
     """What the events come to, in whatever order they come in."""
     found: dict[str, PackedLot] = {}
     unread = 0
-    for event in standing(events, "packed_taken_back"):
+    gone = taken_back(events)
+    unpacked = {str(event.get("takes")): str(event.get("person") or "") for event in events if event.get("kind") == TAKEN_BACK}
+    for event in in_order(events):
+        if event.get("kind") == TAKEN_BACK or str(event.get("id")) in gone:
+            continue
         id_ = str(event.get("subject")).removeprefix(BEGINS)
         try:
             if event["kind"] == "packed":
-                found[id_] = _packed(id_, event, today)
+                found[id_] = replace(_packed(id_, event, today), unpacked_by=unpacked.get(str(event["id"]), ""))
             elif event["kind"] in ("sent", "came_back"):
                 found[id_].moves.append(_moved(event, today))
         except (KeyError, OverflowError, TypeError, ValueError):

@@ -162,6 +162,10 @@ def _sample(block: str, event: Event, today: date) -> Sample:
     )  # fmt: skip
 
 
-def left_to_pack(released_bars: int, kept: int, packed: int) -> int:
-    """The good bars of a released block that are in no packed lot yet, nor kept as a sample; none where more are."""
-    return max(released_bars - kept - packed, 0)
+def left_to_pack(released_bars: int, kept: int, packed: int, in_store: int | None = None) -> int:
+    """The good bars of a released block that are still to be packed; none where more went.
+
+    in_store: what is left as reckoned, less what was thrown or counted off; more found than were released makes no more for sale.
+    """
+    left = released_bars - kept - packed
+    return max(left if in_store is None else min(left, in_store), 0)

@@ -14,6 +14,7 @@ from typing import Any, cast
 from calc.batch.soap import SoapLot
 from calc.block.after_pour import Yield, yield_of
 from calc.block.chemistry import Block
+from calc.block.closings import closing_of
 from calc.block.shape import can_be_weighed
 from calc.cure.rack import RackBatch
 from calc.entry.language import LANGUAGES, speaking, tr
@@ -121,7 +122,7 @@ def _use(use: Mapping[str, Any], id_: str) -> Use | None:
 def _lot(
     sheet: Mapping[str, Any], events: Sequence[Mapping[str, Any]], id_: str, age: int, rack: RackBatch | None
 ) -> SoapLot:
-    closed = next((event.get("record") for event in events if event["kind"] == "closed"), None) or {}
+    closed = (closing_of(events) or {}).get("record") or {}
     weighed = {row["pour"]: float(row["actual_g"]) for row in closed.get("amounts", ())}
     poured = {pour["key"]: weighed.get(pour["key"], float(pour["target_g"])) for pour in sheet["pours"] if pour["key"] != MADE}
     batter_g = math.fsum(poured.values())
@@ -201,7 +202,7 @@ def _scents(
     for n, each in enumerate((sheet.get("set_aside") or {}).get("lots", ())):
         share = denser * poured[f"soap:{n}"] / batter_g
         for scent in each["scents"]:
-            carried = CarriedScent(**{**scent, **{key: tuple(scent[key]) for key in ("named", "incomplete", "unknown")}})
+            carried = CarriedScent.of_record(scent)
             found.append(replace(carried, load_fraction=share * carried.load_fraction))
     return found
 

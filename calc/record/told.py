@@ -17,11 +17,16 @@ def day_of_event(event: Event, today: date) -> date:
     return date.fromisoformat(str(event.get("on") or event["local"])[:10])
 
 
+def in_order(events: Iterable[Event]) -> list[Event]:
+    """Each event once and in the order all phones agree on."""
+    return sorted({str(event.get("id")): event for event in events}.values(), key=_order)
+
+
 def standing(events: Iterable[Event], taken_back: str) -> Iterator[Event]:
-    """Each event once and in the order all phones agree on, without what was taken back and the taking back itself."""
-    once = {str(event.get("id")): event for event in events}
-    gone = {str(event.get("takes")) for event in once.values() if event.get("kind") == taken_back}
-    for event in sorted(once.values(), key=_order):
+    """Each event once and in order, without what was taken back and the taking back itself."""
+    once = in_order(events)
+    gone = {str(event.get("takes")) for event in once if event.get("kind") == taken_back}
+    for event in once:
         if event.get("kind") != taken_back and str(event.get("id")) not in gone:
             yield event
 

@@ -12,10 +12,9 @@ from calc.entry.counting import total
 from calc.record.lots_in import Entry, Event, TracedBlock, blocks_of
 from calc.record.packed import Packed, PackedLot, packed
 from calc.record.release import Release, Sample, releases
+from calc.stock.bars import NOT_FOR_SALE, Gone, Store, counted_bars
 
 Kind = Literal["lot", "batch", "packed", "outlet"]
-# No bar of these is for sale; the block that reworked soap went into is reached by itself.
-NOT_FOR_SALE = ("rejected", "reworked", "ended", "apart")
 
 
 @dataclass(frozen=True)
@@ -30,10 +29,11 @@ class AtOutlet:
 
 @dataclass(frozen=True)
 class InStore:
-    """Bars of one block that are in no packed lot. bars: None where nobody has counted them."""
+    """Bars of one block that are in no packed lot. bars: None where nobody has counted them; account: where all of its bars went."""
 
     block: TracedBlock
     bars: int | None
+    account: Store | None = None
 
 
 @dataclass(frozen=True)
@@ -49,6 +49,8 @@ class Trace:
     at_outlets: tuple[AtOutlet, ...]
     in_store_packed: tuple[PackedLot, ...]
     in_store: tuple[InStore, ...]
+    barred: tuple[InStore, ...]  # left of blocks of which no bar is for sale
+    accounts: tuple[Store, ...]
     samples: tuple[Sample, ...]
     unread: int
 
@@ -71,7 +73,12 @@ class Trace:
     @property
     def loose_bars(self) -> int:
         """Bars that are in no packed lot, as far as they were counted."""
-        return total(each.bars or 0 for each in self.in_store)
+        return total(max(each.bars or 0, 0) for each in self.in_store)
+
+    @property
+    def gone(self) -> tuple[tuple[Store, Gone], ...]:
+        """What was thrown or given away, or counted off, of each block."""
+        return tuple((store, gone) for store in self.accounts for gone in store.told)
 
     @property
     def outlets(self) -> tuple[str, ...]:
@@ -91,12 +98,12 @@ class Trace:
 
 def trace(
     kind: Kind, key: str, entries: Sequence[Entry], contents: Sequence[Event], packed_events: Sequence[Event],
-    release_events: Sequence[Event], today: date,
+    release_events: Sequence[Event], today: date, stock_events: Sequence[Event] = (),
 ) -> Trace:  # fmt: skip
     """What a lot, a batch, a packed lot or an outlet leads to, forward to outlets and back to lots.
 
-    key: the lot's or batch's code, the packed lot's or outlet's id. entries, packed_events, release_events: at least those of
-    every batch that has to do with it.
+    key: the lot's or batch's code, the packed lot's or outlet's id. entries, packed_events, release_events, stock_events: at
+    least those of every batch that has to do with it.
     """
     blocks = blocks_of(entries, contents)
     sold = packed(packed_events, today)
@@ -108,6 +115,8 @@ def trace(
     shown = [blocks[id_] for id_ in forward | set(back) if id_ in blocks]
     ordered = tuple(sorted(shown, key=lambda block: (block.day, block.code, -block.block), reverse=True))
     brought = _brought(kind, key, lots, ordered)
+    accounts = {store.id: store for store in counted_bars(entries, [*packed_events, *release_events], stock_events) if store.id in forward}
+    here = _here(forward, blocks, accounts) if kind in ("lot", "batch") else []
     return Trace(
         kind,
         key,
@@ -117,7 +126,9 @@ def trace(
         holding,
         tuple(_at_outlets(holding, key if kind == "outlet" else None)),
         tuple(lot for lot in holding if lot.in_store > 0) if kind != "outlet" else (),
-        tuple(_in_store(forward, blocks, sold, decided)) if kind in ("lot", "batch") else (),
+        tuple(each for each in here if each.block.state not in NOT_FOR_SALE),
+        tuple(each for each in here if each.block.state in NOT_FOR_SALE),
+        tuple(accounts[id_] for id_ in sorted(accounts)) if kind in ("lot", "batch") else (),
         tuple(sample for id_ in sorted(forward) for sample in decided.get(id_, Release()).samples),
         sold.unread + total(each.unread for each in decided.values()),
     )
@@ -183,17 +194,14 @@ def _at_outlets(holding: Sequence[PackedLot], only: str | None) -> list[AtOutlet
     return sorted(found, key=lambda each: (each.outlet, each.lot.code, each.lot.id))
 
 
-def _in_store(
-    reached: set[str], blocks: Mapping[str, TracedBlock], sold: Packed, decided: Mapping[str, Release]
-) -> list[InStore]:
-    """What is left of the bars of each block, beside packed lots and samples; nothing of one that is not cut yet."""
+def _here(reached: set[str], blocks: Mapping[str, TracedBlock], accounts: Mapping[str, Store]) -> list[InStore]:
+    """What is left of the bars of each block outside packed lots; nothing of one that is not cut yet, or given up before it was."""
     found = []
     for id_ in sorted(reached):
         block = blocks.get(id_)
-        if block is None or block.planned or block.state in NOT_FOR_SALE:
+        if block is None or block.planned or (id_ not in accounts and block.state in NOT_FOR_SALE):
             continue
-        gone = sold.bars_of(block.code, block.block) + decided.get(id_, Release()).kept
-        left = None if block.bars is None else max(block.bars - gone, 0)
-        if left != 0:
-            found.append(InStore(block, left))
+        account = accounts.get(id_)
+        if account is None or account.left != 0:
+            found.append(InStore(block, None if account is None else account.left, account))
     return found

@@ -8,6 +8,7 @@ no constituent passes its limit, whichever it is: the loads of a constituent add
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from calc.scent.batch import BatchScent
 from calc.scent.label import allergen_shares
@@ -30,6 +31,15 @@ class CarriedScent:
     named: tuple[str, ...]
     incomplete: tuple[str, ...]
     unknown: tuple[str, ...]
+
+    @classmethod
+    def of_record(cls, told: Mapping[str, Any]) -> "CarriedScent":
+        """As a sheet froze it. Raises TypeError for what no sheet has frozen."""
+        return cls(**{**told, **{key: tuple(told[key]) for key in ("named", "incomplete", "unknown")}})
+
+    def in_bar(self, soap_g: float, cured_g: float) -> "CarriedScent":
+        """In finished bars of so much in all [g] that hold so much soap [g] of which this is the scent in a gram."""
+        return replace(self, load_fraction=min(soap_g * self.load_fraction, cured_g) / cured_g)
 
 
 @dataclass(frozen=True)

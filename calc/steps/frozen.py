@@ -125,6 +125,7 @@ class FrozenPour(TypedDict):
     kind: NotRequired[PourKind]  # where it lacks, its key tells it
     name: str
     scent: NotRequired[str | None]  # where it lacks, a scent's own name follows SCENT_BEGINS in `name`
+    additive: NotRequired[str | None]  # its key in the table; not in sheets from before additives had lots
     phase: Literal["lye", "vessel", "trace"]
     lot: str | None
     exact_g: float

@@ -20,6 +20,7 @@ LOAVES, SKIM, FRAME, BARS = "after:loaves", "after:skim", "after:frame", "after:
 FIRST_BAR, TRIM, GOOD, SET_ASIDE, RACK = "after:first-bar", "after:trim", "after:good", "after:set-aside", "after:rack"
 # While a tank is filled.
 TANK_CHECK, TANK_WARM, TANK_LABEL, STIR_LYE = "check:tank", "tank:warm", "tank:label", "lye:stir"
+UNREAD_WAIT = "wait:unread"
 
 AGAIN = "again:"  # a step of this key weighs anew what the step after the colon weighed
 ON = "on:"  # one of this key pours on from it: its display goes on, and its reading is of both

@@ -66,7 +66,7 @@ class WeighStep:
     fine: Fine | None = None
     twice: bool = False  # the reading is typed twice
     questions: tuple[Question, ...] = ()
-    seconds: int | None = None
+    seconds: int | None = None  # how long it lasts; of a temperature how long after the portion before it may go unread
     next: str | None = None
 
 
@@ -102,9 +102,19 @@ def timer(key: str, title: str, how: str, seconds: int | None, next_: str | None
 
 
 def temperature(
-    key: str, title: str, how: str, units: str, lowest_c: float | None, highest_c: float | None, stop: str | None = None
+    key: str,
+    title: str,
+    how: str,
+    units: str,
+    lowest_c: float | None,
+    highest_c: float | None,
+    stop: str | None = None,
+    unread_s: int | None = None,
 ) -> WeighStep:
-    """A temperature to read, with the maker's range [°C] rounded inward to tenths of the degree read."""
+    """A temperature to read, with the maker's range [°C] rounded inward to tenths of the degree read.
+
+    unread_s: how long after the portion before it no reading is needed [s], 0 or more; None where no time is long enough.
+    """
     unit = "degF" if units == "us" else "degC"
 
     def tenths(value_c: float) -> Decimal:
@@ -124,6 +134,7 @@ def temperature(
         low=low,
         high=high,
         band_text=_range_text(low, high, unit),
+        seconds=unread_s,
     )
 
 

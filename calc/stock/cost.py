@@ -120,13 +120,18 @@ def batch_cost(
         return None
     blocks = {int(part["n"]): int(part["bars"]) for part in parts}
     rows = {(int(block["n"]), str(row["pour"])): row for block in told.get("blocks") or () for row in block.get("amounts") or ()}
+    own = [used for used in uses if used.code == entry["code"] and used.block in blocks]
+    # A pour out of two lots is two of them, and was planned once.
+    whole: dict[tuple[int, str], Decimal] = {}
+    for used in own:
+        whole[used.block, used.pour] = whole.get((used.block, used.pour), NOTHING) + used.grams
     pours = []
-    for used in uses:
-        if used.code == entry["code"] and used.block in blocks:
-            cost = cost_of(used, found, prices)
-            row = rows.get((used.block, used.pour))
-            planned = cost if row is None or used.grams <= 0 else cost.times(decimal_of(float(row["planned_g"])) / used.grams)
-            pours.append(PourCost(used, str(row["name"]) if row else used.pour, cost, planned))
+    for used in own:
+        cost = cost_of(used, found, prices)
+        row = rows.get((used.block, used.pour))
+        all_g = whole[used.block, used.pour]
+        planned = cost if row is None or all_g <= 0 else cost.times(decimal_of(float(row["planned_g"])) / all_g)
+        pours.append(PourCost(used, str(row["name"]) if row else used.pour, cost, planned))
     if not pours:
         return None
     hours = None if rates.hour is None else summed((_hours(block.get("events") or ()) for block in told.get("blocks") or ()), NOTHING)

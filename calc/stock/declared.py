@@ -9,7 +9,7 @@ from calc.entry.problems import Problem
 from calc.workshop.deliveries import LOT_MASS
 
 # Lots of the workshop, and blocks whose bars are in store.
-IN_STOCK = "oil_lot alkali_lot scent_lot in_store"
+IN_STOCK = "oil_lot alkali_lot scent_lot additive_lot in_store"
 
 
 @dataclass(frozen=True, kw_only=True)

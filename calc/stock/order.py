@@ -77,6 +77,8 @@ def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping
 
 def _material(lot: StockLot) -> str:
     kind, _, rest = lot.material.partition(":")
+    if kind == "additive":
+        return f"{kind}:{rest.partition(':')[0]}"
     return HYDROXIDE + rest.partition(":")[0] if kind == "alkali" else lot.material
 
 

@@ -19,17 +19,18 @@ from calc.entry.problems import InputProblems
 from calc.entry.shown import decimal_of
 from calc.stock.ledger import COUNTED, LOADED, THROWN, USED, Move, StockLot
 from calc.tables.fragrance import essential_oils
+from calc.tables.reference import additives
 from calc.tables.rows import Oil
 from calc.tanks.fold import Part, Tanks
 from calc.tanks.loads import that_stand
-from calc.workshop.lots import AlkaliLot, OilLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot
 from calc.workshop.scents import ScentLot
 
 Event = Mapping[str, Any]
-LOT_KINDS: Mapping[str, type[Any]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot, "scent_lot": ScentLot}
+LOT_KINDS: Mapping[str, type[Any]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot, "scent_lot": ScentLot, "additive_lot": AdditiveLot}
 LYES = {"naoh": later("Caustic soda lye"), "koh": later("Caustic potash lye")}
 # Kinds of pours that a lot stands behind; water and soap set aside before have none.
-OF_LOTS = ("oil", "alkali", "scent")
+OF_LOTS = ("oil", "alkali", "scent", "additive")
 BEGINS = "stock:"
 WHOLE = Decimal(1)
 
@@ -79,6 +80,8 @@ def lots_told(saves: Sequence[Event], items: Mapping[str, Sequence[tuple[str, Ma
         if (kind, id_) not in before and _left(values)[0]:
             counted.append(((kind, id_), "0~", f"form:{id_}", values, ""))
     codes = {(lot.kind, lot.id): lot.code for lot in lots}
+    # Who takes a lot out of the workshop takes its rest with it, whenever that was.
+    counts += [Move("~", f"gone:{lot.kind}/{lot.id}", lot.code, COUNTED, Decimal(0)) for lot in lots if lot.gone]
     for key, at, event, values, person in counted:
         with suppress(InputProblems, KeyError):
             counts.append(Move(at, event, codes[key], COUNTED, _amount(read(LOT_KINDS[key[0]], values).value.left_g), person=person))
@@ -101,6 +104,10 @@ def _lot(kind: str, id_: str, values: Mapping[str, str], oils: Mapping[str, Oil]
         return replace(found, name=name, material=f"oil:{lot.oil}")
     if isinstance(lot, AlkaliLot):
         return replace(found, name=tr((ALKALI_NAMES if lot.form == "solid" else LYES)[lot.alkali]), material=f"alkali:{lot.alkali}:{lot.form}", strength=source_of(lot).hydroxide_fraction)
+    if isinstance(lot, AdditiveLot):
+        # Two colors can't stand in for each other, nor be one price.
+        label = tr(additives()[lot.additive].label) if lot.additive in additives() else lot.additive
+        return replace(found, name=lot.name or label, material=f"additive:{lot.additive}:{lot.name or ''}")
     oil = essential_oils().get(lot.essential_oil or "")
     return replace(found, name=tr(oil.name) if oil else lot.name or lot.code, material=f"scent:{lot.essential_oil or lot.name or lot.code}")
 
@@ -162,13 +169,10 @@ class Used:
     parts: tuple[Part, ...] = ()
 
 
-def used(
-    entries: Sequence[Mapping[str, Any]], tanks: Tanks, sheets: Sequence[Mapping[str, Any]], mixes: Mapping[str, Mapping[str, Decimal]], today: date
-) -> Iterator[Used]:
-    """Every pour of every closed block, out of the log's entries.
+def used(entries: Sequence[Mapping[str, Any]], tanks: Tanks, sheets: Sequence[Mapping[str, Any]], today: date) -> Iterator[Used]:
+    """Every pour of every closed block, out of the log's entries; one that was weighed out of two lots, lot by lot.
 
-    sheets: as far as they are known, which oils a blend is of. mixes: by the line that names the lots of a mixed scent, the
-    share of each: the mix is weighed in one.
+    sheets: as far as they are known, which oils a blend is of. A mixed scent is weighed in one: its row says what it is of.
     """
     drawn = _Drawn(tanks, sheets)
     for entry in entries:
@@ -178,23 +182,51 @@ def used(
         }
         blocks: dict[int, list[Mapping[str, Any]]] = {}
         for row in entry.get("used") or ():
-            blocks.setdefault(int(row["n"]), []).append(row)
+            blocks.setdefault(int(row["n"]), []).extend(_by_lot(row))
         for block, rows in blocks.items():
-            yield from _of_block(str(entry["code"]), block, rows, closed.get(block, ""), drawn, mixes)
+            yield from _of_block(str(entry["code"]), block, rows, closed.get(block, ""), drawn)
 
 
-def _of_block(
-    code: str, block: int, rows: Sequence[Mapping[str, Any]], at: str, drawn: "_Drawn", mixes: Mapping[str, Mapping[str, Decimal]]
-) -> Iterator[Used]:
+def _by_lot(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """A row as it is; where an older record names one lot for all of a pour, its amount by what was read out of each."""
+    readings = row.get("readings") or ()
+    shown = [decimal_of(float(str(each["reading"]).replace(",", "."))) for each in readings]
+    whole = summed(shown, Decimal(0))
+    if whole <= 0:
+        return [row]
+    lots: dict[str, Decimal] = {}
+    for each, amount in zip(readings, shown, strict=True):
+        lots[str(each["lot"])] = lots.get(str(each["lot"]), Decimal(0)) + amount
+    return [{**row, "lot": lot, "g": _amount(float(row["g"])) * amount / whole} for lot, amount in lots.items()]
+
+
+def _shares(row: Mapping[str, Any]) -> dict[str, Decimal]:
+    """The lots that a row is out of, each with its share. Of a mix some may have no lot, or nobody knows the shares."""
+    lot = str(row.get("lot") or "")
+    parts = row.get("parts") or ()
+    if not parts:
+        return {lot: WHOLE} if lot else {}
+    shares: dict[str, Decimal] = {}
+    for part in parts:
+        if part.get("lot") and float(part["share"]) > 0.0:
+            shares[str(part["lot"])] = shares.get(str(part["lot"]), Decimal(0)) + decimal_of(float(part["share"]))
+    return shares
+
+
+def _of_block(code: str, block: int, rows: Sequence[Mapping[str, Any]], at: str, drawn: "_Drawn") -> Iterator[Used]:
     shares = drawn.shares(code, block, rows)
+    met: dict[str, int] = {}
     for n, row in enumerate(rows):
-        grams, lot, kind = _amount(float(row["g"])), str(row.get("lot") or ""), str(row["kind"])
+        pour, kind = str(row["pour"]), str(row["kind"])
+        grams = row["g"] if isinstance(row["g"], Decimal) else _amount(float(row["g"]))
         share, parts = shares.get(n, (Decimal(0), ()))
         off = grams * (WHOLE - share)
-        of = mixes.get(lot, {lot: WHOLE}) if lot and kind in OF_LOTS and off != 0 else {}
-        about, id_ = f"{code}/{block}", f"{code}/{block}/{row['pour']}"
+        of = _shares(row) if kind in OF_LOTS and off != 0 else {}
+        # Two rows of one pour are two moves, also where both lots turn out to be one.
+        met[pour] = met.get(pour, 0) + 1
+        about, id_ = f"{code}/{block}", f"{code}/{block}/{pour}" + (f"/{met[pour]}" if met[pour] > 1 else "")
         moves = tuple(Move(at, id_, each, USED, off * of_it, about) for each, of_it in of.items())
-        yield Used(code, block, str(row["pour"]), kind, grams, moves, parts)
+        yield Used(code, block, pour, kind, grams, moves, parts)
 
 
 class _Drawn:
@@ -226,7 +258,7 @@ class _Drawn:
     ) -> dict[int, tuple[Decimal, tuple[Part, ...]]]:
         if not taken:
             return {}
-        whole = summed((_amount(float(rows[n]["g"])) for n in of), Decimal(0))
+        whole = summed((decimal_of(float(rows[n]["g"])) for n in of), Decimal(0))
         drawn = summed((_amount(grams) for grams, _ in taken), Decimal(0))
         if whole <= 0 or drawn <= 0:
             return {}
@@ -234,7 +266,7 @@ class _Drawn:
         # What a display rounds is no oil out of another can.
         share = WHOLE if WHOLE - share < NEARLY else share
         parts = tuple(part for _, own in taken for part in own)
-        each = {n: _amount(float(rows[n]["g"])) / whole for n in of}
+        each = {n: decimal_of(float(rows[n]["g"])) / whole for n in of}
         return {n: (share, tuple(replace(part, grams=part.grams * float(each[n])) for part in parts)) for n in of}
 
 

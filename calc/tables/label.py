@@ -36,9 +36,13 @@ class TypeHeight(NamedTuple):
 
 
 class ClaimWord(NamedTuple):
-    """How a word of a claim begins, and what it makes of the product: "cosmetic", "drug", or one that needs "proof"."""
+    """How a word of a claim begins, and what it makes of the product: "cosmetic", "drug", or one that needs "proof".
+
+    whole: it is that word alone, with no other ending.
+    """
 
     begins: str
+    whole: bool
     makes: str
     how: str
 
@@ -66,4 +70,4 @@ def type_heights() -> tuple[TypeHeight, ...]:
 def claim_words() -> tuple[ClaimWord, ...]:
     """Every word of claim_words.csv, of all languages: a maker may mix them."""
     rows = [line.text for line in lines_of("claim_words")]
-    return tuple(ClaimWord(row["begins"], row["makes"], row["how"]) for row in rows)
+    return tuple(ClaimWord(row["begins"], row["whole"] == "yes", row["makes"], row["how"]) for row in rows)

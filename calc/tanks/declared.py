@@ -33,8 +33,8 @@ class TankLoad:
     )
     water_g: float | None = mass(later("Water"), refuse=TANK_MASS, optional=True)
     as_lot: str | None = item(
-        later("Batch sheets call this lye"), kind="alkali_lot", only=("form", "premixed"), optional=True,
-        help=later("What blocks weigh of that lot then counts as drawn from this tank. Left empty: as before."),
+        later("On batch sheets this lye is"), kind="alkali_lot", only=("form", "premixed"), optional=True,
+        help=later("Then what blocks weigh of that lot counts as drawn from this tank. Left empty: as before."),
     )  # fmt: skip
     formula: str | None = item(
         later("Blended for"), kind="formula", optional=True, help=later("The formula that gets this blend. Left empty: as before.")
@@ -75,13 +75,13 @@ class LoadPlan:
     )
     source: str | None = item(
         later("Lye made from"), kind="alkali_lot", optional=True,
-        help=later("Caustic, or stronger lye that you bought. Left empty: what went in last, else the first lot of caustic."),
+        help=later("Caustic, or stronger lye you bought. Left empty: what went in last, or else the first lot of caustic."),
     )  # fmt: skip
     lye_fraction: float | None = share(
         later("Lye strength"), refuse=Range(0.05, 0.5, later("lye for bar soap is from 5 to 50 %")), optional=True,
-        help=later("Left empty: as batch sheets count it, else as the formulas want it."),
+        help=later("Left empty: what batch sheets are figured with, or else what the formulas take."),
     )  # fmt: skip
     as_lot: str | None = item(
-        later("Batch sheets call this lye"), kind="alkali_lot", only=("form", "premixed"), optional=True,
-        help=later("What blocks weigh of that lot then counts as drawn from this tank. Left empty: as before."),
+        later("On batch sheets this lye is"), kind="alkali_lot", only=("form", "premixed"), optional=True,
+        help=later("Then what blocks weigh of that lot counts as drawn from this tank. Left empty: as before."),
     )  # fmt: skip

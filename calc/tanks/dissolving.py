@@ -66,7 +66,7 @@ class Peak(NamedTuple):
 class Portion(NamedTuple):
     """One portion of caustic or strong lye: when it goes in [s], how much [g], and where the lye then stands at most [°C].
 
-    from_c: as cool as the lye is then [°C]. wait_s: how long that takes from the portion before [s]; None: not known.
+    from_c: as cool as the lye is then, by what the vessel loses [°C]. wait_s: how long that takes from the portion before [s]; None: not known.
     gate_c: the warmest that the lye may be for it [°C].
     """
 
@@ -111,11 +111,11 @@ def peak(alkali: str, start: Sequence[Part], added: Part) -> Peak:
             return Peak(None, koh_end_at_most_c(strength_fraction, warmest_c), None)
         except ValueError:
             return Peak(None, None, None)
-    less, more = _doubt_kj(added)
+    less, more = doubt_kj(added)
     return Peak(end_temperature_c(parts, -less), end_temperature_c(parts, more), boiling_c(strength_fraction))
 
 
-def _doubt_kj(added: Part) -> tuple[float, float]:
+def doubt_kj(added: Part) -> tuple[float, float]:
     """How much less and how much more heat it may give off than reckoned [kJ]; thinning goes by the course with strength alone."""
     moles = added.mass_g * added.hydroxide_fraction / constant("molar_mass_naoh").value
     more = moles * constant("heat_of_solution_more").value
@@ -123,18 +123,19 @@ def _doubt_kj(added: Part) -> tuple[float, float]:
 
 
 def additions(
-    start: Sequence[Part], added: Part, most_c: float, room_c: float, loss_w_per_k: float | None, least: int = 1
+    start: Sequence[Part], added: Part, most_c: float, room_c: float, loss_w_per_k: float | None, least: int = 1, volume_ml: float = 0.0
 ) -> Additions:
     """NaOH put in by portions so that the lye never passes a temperature.
 
     most_c: that temperature [°C]. loss_w_per_k: what the vessel loses [W/K], above 0; None where it is not known.
-    least: in no fewer portions than these, since a scale holds no larger ones.
+    least: in no fewer portions than these, since a scale holds no larger ones. volume_ml: of the vessel, whose wall cools with
+    the lye as in `usable_after`; 0 leaves it out.
     Every portion heats by at most portion_rise_most; between two at least portion_wait_usual passes. Ranges as in `peak`.
     """
     mass_g, fraction = together(start)
     now = Part(mass_g, fraction, end_temperature_c(start))
     portion, count = _portion(now, added, least)
-    more_kj = _doubt_kj(portion)[1]
+    more_kj = doubt_kj(portion)[1]
     least_s = constant("portion_wait_usual").value
     found: list[Portion] = []
     for number in range(count):
@@ -144,7 +145,7 @@ def additions(
             return Additions(tuple(found), never=True)
         wait_s: float | None = least_s if number else 0.0
         if loss_w_per_k is not None and number:
-            cooling = _cooling(now, room_c, loss_w_per_k)
+            cooling = _cooling(now, room_c, loss_w_per_k, volume_ml)
             wait_s = max(least_s, cooling.until(now.temperature_c, 0.0, wanted_c)) if must_cool else least_s
             now = now._replace(temperature_c=cooling.after(now.temperature_c, 0.0, wait_s))
         elif must_cool:
@@ -193,7 +194,7 @@ def _portion(now: Part, added: Part, least: int) -> tuple[Part, int]:
     count = least
     while count < MOST_PORTIONS:
         portion = added._replace(mass_g=added.mass_g / count)
-        rise_c = _together(now, portion, _doubt_kj(portion)[1]).temperature_c - now.temperature_c
+        rise_c = _together(now, portion, doubt_kj(portion)[1]).temperature_c - now.temperature_c
         if rise_c <= constant("portion_rise_most").value:
             break
         count += 1
@@ -217,10 +218,11 @@ def _together(now: Part, portion: Part, more_kj: float) -> Part:
     return Part(mass_g, fraction, end_temperature_c([now, portion], more_kj))
 
 
-def _cooling(now: Part, room_c: float, loss_w_per_k: float) -> Case:
+def _cooling(now: Part, room_c: float, loss_w_per_k: float, volume_ml: float) -> Case:
     # kJ/(kg K) are J/(g K).
-    heat = now.mass_g * (lye_enthalpy(now.hydroxide_fraction, now.temperature_c + 1.0) - lye_enthalpy(now.hydroxide_fraction, now.temperature_c))
-    return Case(loss_w_per_k, heat, 0.0, -273.15, 0.0, room_c, now.temperature_c)
+    lye = now.mass_g * (lye_enthalpy(now.hydroxide_fraction, now.temperature_c + 1.0) - lye_enthalpy(now.hydroxide_fraction, now.temperature_c))
+    heat = with_wall(exactly(lye), volume_ml).used
+    return Case(loss_w_per_k, heat, (), 0.0, room_c, now.temperature_c)
 
 
 def usable_after(

@@ -1,18 +1,19 @@
 """What a fill has really put into its tank, read out of its stored events, and the ways on after a slip.
 
 Its deeds are those of a block under names of their own (`fill_weighed`), and are folded as a block's are. What was weighed apart
-and goes into lye counts once it is in; all else as it was weighed.
+and goes into lye counts once it is in; all else as it was weighed. How warm the lye was before each portion is judged by the
+reading that counts, as site/static/js/rules/fill.mjs does; both are asked the stories of tests/fixtures/stories/fill.json.
 """
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NotRequired, TypedDict, TypeGuard, cast
+from typing import Any, Final, Literal, NotRequired, TypedDict, TypeGuard, cast
 
 from calc.block.declared import COMMON, EVENTS, GROUPS, check_of, event_check
 from calc.block.events import BlockEvents, Done, Event, fold
 from calc.entry.language import tr
-from calc.entry.shown import percent
+from calc.entry.shown import percent, quantity
 from calc.scales.weighing import ALLOWED_MAIN
 from calc.steps.frozen import Step, Weighing, display_of_step, frozen, weighing
 from calc.steps.keys import AGAIN, SCALE_CHECK, added, into_tank
@@ -22,7 +23,9 @@ from calc.steps.words import in_each_language, in_words
 
 PREFIX = "fill_"  # of the kinds of its events; the rest of each is a kind of a block's
 WATER = "water"
-TOO_WARM = "too-warm"  # the choice to add a portion to lye that was read as too warm for it
+# Choices about lye that was read as too warm for its portion, or that nobody could read: to wait and read again, or to add it.
+WAIT_AGAIN, TOO_WARM, UNREAD_WAIT, UNREAD = "wait-again", "too-warm", "unread-wait", "unread"
+BY_CLOCK: Final = "by-clock"  # note of a temperature that nobody read, and that its time made cool enough
 
 
 class FrozenGoes(TypedDict):
@@ -81,6 +84,33 @@ def _is_deed(value: Any) -> bool:
     return kind not in GROUPS["block"]["kinds"] or EVENTS[kind].get("at_scale") is None or event_check(kind)({**value, "kind": kind})
 
 
+Warmth = Literal["", "cool", "warm", "by-clock", "unread"]
+
+
+@dataclass(frozen=True)
+class Gate:
+    """A temperature that stands last before its portion of caustic: how warm the lye was, and whether the portion is in it.
+
+    warmth: "" before it is done. choice: what was decided about it since the reading that counts.
+    """
+
+    step: Step
+    warmth: Warmth
+    inside: bool
+    done: Done | None = None
+    choice: Event | None = None
+
+    @property
+    def open(self) -> bool:
+        """Whether something is to be decided before the portion goes in."""
+        return self.warmth in ("warm", "unread") and not self.inside and self.choice is None
+
+    @property
+    def read(self) -> str:
+        """The reading that counts, with its unit; "" where there is none."""
+        return "" if self.done is None or not self.done.reading else quantity(float(self.done.reading.replace(",", ".")), str(self.done.unit))
+
+
 @dataclass(frozen=True)
 class Fill:
     """A fill and what was done of it. hydroxide_of: of lots that are known, how much is pure hydroxide, by their code."""
@@ -111,6 +141,27 @@ class Fill:
     def in_pail(self) -> bool:
         """Whether it is weighed in a pail and not in the tank: such a scale is checked first."""
         return any(step["key"] == SCALE_CHECK for step in self.record["steps"])
+
+    def gates(self) -> list[Gate]:
+        """Every temperature that decides about a portion, in order."""
+        found, read = [], None
+        for step in self.events.steps:
+            if step["kind"] == "temperature":
+                read = step
+            elif step["kind"] == "weigh" and step.get("pour_kind") == "alkali" and read is not None:
+                found.append(self._gate(read, into_tank(step["key"]) if self.in_pail else step["key"]))
+                read = None
+        return found
+
+    def _gate(self, step: Step, goes_in_by: str) -> Gate:
+        done, inside = self.events.done.get(step["key"]), goes_in_by in self.events.done
+        if done is None:
+            return Gate(step, "", inside)
+        warm, place = done.too_warm, {event["id"]: n for n, event in enumerate(self.events.events)}
+        unread: Warmth = BY_CLOCK if done.event.get("note") == BY_CLOCK else "unread"
+        read_at = max(place[event["id"]] for event in self.events.events if event is done.event or event.get("corrects") == done.event["id"])
+        since = [each for each in self.events.decisions if each.get("step") == step["key"] and place[each["id"]] > read_at]
+        return Gate(step, unread if warm is None else "warm" if warm else "cool", inside, done, since[-1] if since else None)
 
     def parts(self, also: Sequence[tuple[Step, float]] = (), of: Sequence[Done] | None = None) -> list[dict[str, Any]]:
         """What is in it by this fill, lot by lot, as a load has it.
@@ -163,7 +214,21 @@ def _goes_in(key: str) -> str:
 
 def read_fill(record: FrozenFill, events: Iterable[Mapping[str, Any]], hydroxide_of: Mapping[str, float] | None = None) -> Fill:
     """A fill from the store, whatever order its events come in."""
-    return Fill(record, fold(record["steps"], deeds_of(events)), hydroxide_of or {})
+    return Fill(record, fold(record["steps"], _that_hold(deeds_of(events))), hydroxide_of or {})
+
+
+def _that_hold(deeds: Sequence[Event]) -> list[Event]:
+    """Without each wait for lye that was too warm whose reading was put right before anything of the wait was done."""
+    in_time = sorted(deeds, key=lambda event: (str(event.get("at", "")), str(event["id"])))
+    # Of two phones' readings the first counts.
+    reads = {event.get("step"): event["id"] for event in reversed(in_time) if event["kind"] == "checked"}
+    corrected = {event.get("corrects"): n for n, event in enumerate(in_time) if event["kind"] == "corrected"}
+    touched = {event.get("step") for event in in_time if event["kind"] != "decided"}
+    return [
+        event for n, event in enumerate(in_time)
+        if event["kind"] != "decided" or event.get("choice") != WAIT_AGAIN or corrected.get(reads.get(event.get("step")), -1) < n
+        or any(step["key"] in touched for step in event.get("steps") or ())
+    ]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -192,7 +257,7 @@ def ways_on(fill: Fill, key: str) -> tuple[Way, ...]:
 
 def _kept(fill: Fill, step: Weighing) -> Way:
     """Nothing changes; what it comes to is told."""
-    title = tr("Put all of it in as it is") if fill.in_pail else tr("Go on with what is in it")
+    title = tr("Put all of it in anyway") if fill.in_pail else tr("Go on with what’s in it")
     return Way("as-it-is", title, _comes_to(fill, step, fill.parts(fill.to_come())))
 
 
@@ -200,11 +265,11 @@ def _comes_to(fill: Fill, step: Weighing, parts: Sequence[Mapping[str, Any]]) ->
     _, fraction = fill.strength(parts)
     wanted = fill.record.get("wanted_fraction")
     if wanted is not None:
-        return tr("The lye then comes to {strength}; {wanted} was planned.", strength=percent(fraction, 2), wanted=percent(wanted, 2))
+        return tr("That makes the lye {strength}; {wanted} was planned.", strength=percent(fraction, 2), wanted=percent(wanted, 2))
     goes = fill.goes(step["pour"])
     now_g, all_g = (math.fsum(part["grams"] for part in parts if not name or part["name"] == name) for name in (goes["name"], ""))
     planned_g = math.fsum(pour["grams"] for pour in fill.record["pours"])
-    return tr("Of what goes in, {share} is then {oil}; {planned} was planned.", share=percent(now_g / all_g, 2),
+    return tr("That makes {oil} {share} of what goes in; {planned} was planned.", share=percent(now_g / all_g, 2),
               oil=within(goes["name"]), planned=percent(goes["grams"] / planned_g, 2))  # fmt: skip
 
 
@@ -240,7 +305,7 @@ def _missing(fill: Fill, step: Weighing, grams: float) -> Way:
     if behind is not None:
         steps.append(cast(Step, {**behind, "key": into_tank(key)}))
     to_come = [*fill.to_come(), (made, grams)]
-    return Way("missing", tr("Add what is missing"), _comes_to(fill, step, fill.parts(to_come)), tuple(steps))
+    return Way("missing", tr("Add what’s missing"), _comes_to(fill, step, fill.parts(to_come)), tuple(steps))
 
 
 def _balanced(fill: Fill, step: Weighing) -> list[Way]:
@@ -259,7 +324,7 @@ def _balanced(fill: Fill, step: Weighing) -> list[Way]:
         replaced = {each["key"]: _of_mass(each, factor * grams) for each, grams in ahead}
         told = _comes_to(fill, step, fill.parts([*((each, grams) for each, grams in fill.to_come() if each["key"] not in keys),
                                                  *((each, factor * grams) for each, grams in ahead)]))  # fmt: skip
-        return [Way("balanced", tr("Change what is still to come"), told, replaced=replaced)]
+        return [Way("balanced", tr("Change what’s still to come"), told, replaced=replaced)]
     water = next((each for each in fill.events.steps if each["kind"] == "weigh" and each["pour"] == WATER), None)
     if ahead or water is None or fraction <= wanted:
         return []

@@ -13,7 +13,17 @@ from calc.entry.shown import percent, plain_weight, quantity
 from calc.entry.units import convert
 from calc.scales.display import Display
 from calc.scales.weighing import ALLOWED_MAIN, Scale
-from calc.steps.keys import STIR_LYE, TANK_CHECK, TANK_LABEL, TANK_WARM, cooling, into_tank, portion, read_before
+from calc.steps.keys import (
+    STIR_LYE,
+    TANK_CHECK,
+    TANK_LABEL,
+    TANK_WARM,
+    UNREAD_WAIT,
+    cooling,
+    into_tank,
+    portion,
+    read_before,
+)
 from calc.steps.pour_names import pour_name, within
 from calc.steps.safety import boiling, lye_wear, safety_steps, splash
 from calc.steps.scale_checks import zero_check
@@ -51,6 +61,7 @@ class FillPlan:
 
     on_scale: the tank stands on it; else a pail does. before_g: what is in the tank. wanted_fraction: of lye, how strong it becomes.
     heat: the portions of its caustic or bought lye, as many as that has counts. solid: it is caustic.
+    unread_s: for each of them how long after the one before it goes in without a reading [s], as far as that is known.
     """
 
     tank: Tank
@@ -62,6 +73,7 @@ class FillPlan:
     before_g: float = 0.0
     wanted_fraction: float | None = None
     heat: Additions | None = None
+    unread_s: Sequence[float | None] = ()
     solid: bool = False
     check_weight_g: float | None = None
 
@@ -80,6 +92,12 @@ def cooling_step() -> WeighStep:
     """The wait behind a reading that was too warm for its portion; in the language spoken."""
     how = tr("Add nothing. Keep it moving, face out of the steam. The thermometer decides, not the clock.")
     return timer(cooling(0), tr("Too warm: let it cool"), how, int(constant("portion_wait_usual").value))
+
+
+def unread_step() -> WeighStep:
+    """The wait where nobody can read how warm the lye is, to be given what is left of its portion's own time; in the language spoken."""
+    how = tr("Add nothing, and leave the heater off. Stir now and then, face out of the steam. A thermometer turned up? Tap Done and read it.")
+    return timer(UNREAD_WAIT, tr("No thermometer: wait by the clock"), how, int(constant("portion_wait_usual").value))
 
 
 class _Fill:
@@ -154,7 +172,9 @@ class _Fill:
             most=quantity(whole, unit),
         )  # fmt: skip
         title, stop = tr("Read it before portion {n}", n=number), tr("Stop adding if it's warmer: let it cool.")
-        return temperature(read_before(number), title, how, self.plan.units, None, convert(whole, unit, "degC") + CLOSE_C, stop)
+        unread_s = self.plan.unread_s[number - 1] if number <= len(self.plan.unread_s) else None
+        return temperature(read_before(number), title, how, self.plan.units, None, convert(whole, unit, "degC") + CLOSE_C, stop,
+                           None if unread_s is None else math.ceil(unread_s / MINUTE_S) * MINUTE_S)  # fmt: skip
 
     def _caustic_said(self, goes: Goes, number: int) -> Said:
         plan, stop = self.plan, tr("Stop if name or lot differs.")

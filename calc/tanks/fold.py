@@ -12,9 +12,12 @@ from typing import Any
 
 from calc.tanks.drawn import Drawn, drawn
 from calc.tanks.loads import that_stand
+from calc.workshop.lot_codes import lot_key
 
 Event = Mapping[str, Any]
 BEGINS = "contents:"  # of the subject; the tank's own is its form's
+# No scale under a tank or a pail tells less: so little is what sums of readings leave. [g]
+SPECK_G = 1.0
 
 
 def subject_of(tank: str) -> str:
@@ -44,6 +47,11 @@ class Measured:
     day: date | None = None
     method: str = ""
     reckoned: bool = False
+
+    @property
+    def unsure(self) -> float | None:
+        """How far to either side it may lie; None where that isn't known."""
+        return None if self.low is None or self.high is None else 0.5 * (self.high - self.low)
 
 
 @dataclass(frozen=True)
@@ -89,7 +97,7 @@ class Contents:
 
 @dataclass(frozen=True)
 class Taken:
-    """A block's weighing out of a tank, and what it took of each lot that was in it then."""
+    """A block's weighing out of a tank, or what of it came out of that one, and what it took of each lot that was in it then."""
 
     draw: Drawn
     tank: str
@@ -129,10 +137,10 @@ def tanks(
             unread += 1
     for at, _, each in sorted(waiting, key=lambda entry: entry[:2]):
         if isinstance(each, Drawn):
-            tank = _drawn_from(found, each, (formula_of or {}).get(each.code))
-            if tank is not None:
-                taken.append(Taken(each, tank.tank, _take(tank, each.grams)))
-                tank.blocks.append(each)
+            for tank, grams in _drawn_from(found, each, (formula_of or {}).get(each.code)):
+                part = replace(each, grams=grams)
+                taken.append(Taken(part, tank.tank, _take(tank, grams)))
+                tank.blocks.append(part)
             continue
         key = str(each.get("subject")).removeprefix(BEGINS)
         tank = found.get(key) or Contents(key)
@@ -158,17 +166,26 @@ def _day(event: Event, today: date) -> date:
     return date.fromisoformat(str(event["local"])[:10])
 
 
-def _drawn_from(found: Mapping[str, Contents], draw: Drawn, formula: str | None) -> Contents | None:
-    """The tank that a weighing was drawn from: by the lot that sheets call its lye; of blends the tank loaded for that formula.
+def _drawn_from(found: Mapping[str, Contents], draw: Drawn, formula: str | None) -> list[tuple[Contents, float]]:
+    """The tanks that a weighing was drawn from, and how much out of each [g]: by the lot that sheets call their lye; of blends
+    those loaded for that formula.
 
-    Of several the one loaded last.
+    Of several the one loaded last, and what that no longer held out of the one before: nobody draws from an empty tank while
+    another has some. What none of them held is lacking in the first.
     """
     if draw.blend:
         fits = [each for each in found.values() if each.alkali is None and not each.empty]
         fits = [each for each in fits if formula in each.formulas] or [each for each in fits if not each.formulas or formula is None]
     else:
-        fits = [each for each in found.values() if each.as_lot is not None and each.as_lot == draw.lot]
-    return max(fits, key=lambda each: each.last_load, default=None)
+        fits = [each for each in found.values() if each.as_lot is not None and draw.lot and lot_key(each.as_lot) == lot_key(draw.lot)]
+    fits.sort(key=lambda each: each.last_load, reverse=True)
+    takes_g, rest_g = [], draw.grams
+    for tank in fits:
+        takes_g.append(min(rest_g, tank.left_g if tank.left_g >= SPECK_G else 0.0))
+        rest_g -= takes_g[-1]
+    if takes_g:
+        takes_g[0] += rest_g
+    return [(tank, grams) for tank, grams in zip(fits, takes_g, strict=True) if grams != 0.0]
 
 
 def _take(tank: Contents, grams: float) -> tuple[Part, ...]:

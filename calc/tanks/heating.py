@@ -1,9 +1,11 @@
 """How a tank warms and cools: one stirred body that loses heat to the room by its surface (lumped, tau = m·cp / UA).
 
-dH/dt = P - UA·(T - T_room). Heat that melting takes is spread evenly from the temperature at the start to the one at which
-the fat is clear, so that the course is an exponential on either side of it. Everything that is not known well is a range, and
-what follows is reckoned for many cases of them (`spread`). The heat of free convection hardly depends on the temperature here,
-and a tank that nobody stirs is warmer at its top: readings mean something after a stir only.
+dH/dt = P - UA·(T - T_room). What has to melt goes by how cold the fat is when it begins to warm: spread evenly from there to
+where it is clear, so that the course is an exponential on either side of that. Fat that cools gives nothing back here: it may
+stay liquid far below where it melts, and then it cools faster. Counted as set all the same once it is warmed, it is rather ready
+sooner than told. Everything that is not known well is a range, and what follows is reckoned for many cases of them (`spread`).
+The heat of free convection hardly depends on the temperature here, and a tank that nobody stirs is warmer at its top: readings
+mean something after a stir only.
 """
 
 import math
@@ -21,18 +23,13 @@ HOUR_S = 3600.0
 DAY_S = 24.0 * HOUR_S
 THERMOMETER_OFF_C = constant("thermometer_off").value
 NOTHING = exactly(0.0)
+# A blend melts over a degree at least, however near it stands to where it is clear [K].
+MELTS_OVER_LEAST_C = 1.0
 # So many halvings of a week leave a fraction of a second.
 _HALVINGS = 22
 # Which share of each case belongs to what.
 _LOSS, _CAPACITY, _MELTING, _HEATER, _ROOM, _START, _FIRST, _SECOND = range(8)
 _SHARES = even_shares(8)
-
-# How the oils stand when the temperature is read: by key, the share that is solid.
-SOLID_SHARE = {
-    "clear": NOTHING,
-    "cloudy": Spread(constant("solid_cloudy_low").value, 0.25, constant("solid_cloudy_high").value),
-    "hard": Spread(constant("solid_hard_low").value, 0.7, constant("solid_hard_high").value),
-}
 
 
 def tank_loss_w_per_k(
@@ -97,13 +94,6 @@ def with_wall(contents_j_per_k: Spread, volume_ml: float) -> Spread:
     return Spread(contents_j_per_k.low + low, contents_j_per_k.used + 0.5 * (low + high), contents_j_per_k.high + high)
 
 
-def melting_j(mass_g: float, state: str) -> Spread:
-    """What it takes to melt what is solid in so much fat [J]; state: a key of SOLID_SHARE. 100 to 130 kJ/kg, from memory."""
-    share = SOLID_SHARE[state]
-    low, high = constant("fat_melting_heat_low").value, constant("fat_melting_heat_high").value
-    return Spread(mass_g * low * share.low, mass_g * 0.5 * (low + high) * share.used, mass_g * high * share.high)
-
-
 def heater_power_w(plate_w: float) -> Spread:
     """What a heater gives whose plate says so much [W], 0 or more; 90 to 105 % of it (IEC 60335-1, from memory)."""
     return Spread(constant("heater_power_low").value, 1.0, constant("heater_power_high").value).times(plate_w)
@@ -118,57 +108,53 @@ class TwoReadings(NamedTuple):
 
 
 class Case(NamedTuple):
-    """One tank out of all that the ranges leave possible. loss_w_per_k and heat_j_per_k above 0; the rest in °C, J and W."""
+    """One tank out of all that the ranges leave possible. loss_w_per_k and heat_j_per_k above 0; the rest in °C, J and W.
+
+    melting: below which temperature [°C] how much heat melts what is set [J], the highest first, none less than the one before it.
+    """
 
     loss_w_per_k: float
     heat_j_per_k: float
-    melting_j: float
-    clear_c: float
+    melting: tuple[tuple[float, float], ...]
     heater_w: float
     room_c: float
     start_c: float
 
     def after(self, temperature_c: float, power_w: float, seconds: float) -> float:
         """The temperature so many seconds later, with so much power on all the while [°C]."""
-        ends_c = self.room_c + power_w / self.loss_w_per_k
-        while True:
-            tau_s = self._heat(temperature_c, ends_c) / self.loss_w_per_k
-            later_c = ends_c + (temperature_c - ends_c) * math.exp(-seconds / tau_s)
-            if not self._crosses(temperature_c, later_c):
-                return later_c
-            seconds -= self._leg_s(temperature_c, self.clear_c, ends_c, tau_s)
-            temperature_c = self.clear_c
+        return self._later(temperature_c, self._ends_c(power_w), seconds, self._melts(temperature_c))
 
     def until(self, temperature_c: float, power_w: float, wanted_c: float) -> float:
         """How long it takes to a temperature with so much power on [s]; 0 where it is there, infinite where it never comes."""
-        ends_c = self.room_c + power_w / self.loss_w_per_k
-        passed_s = 0.0
-        while True:
-            if temperature_c == wanted_c:
-                return passed_s
-            # It comes ever nearer to where it ends, and never there.
-            if not (temperature_c < wanted_c < ends_c or temperature_c > wanted_c > ends_c):
-                return math.inf
-            tau_s = self._heat(temperature_c, ends_c) / self.loss_w_per_k
-            leg_c = self.clear_c if self._crosses(temperature_c, wanted_c) else wanted_c
-            passed_s += self._leg_s(temperature_c, leg_c, ends_c, tau_s)
-            temperature_c = leg_c
+        return self._reaches_s(temperature_c, self._ends_c(power_w), wanted_c, self._melts(temperature_c))
 
     def switched_on(self, on_s: float, at_s: float) -> float:
         """The temperature at an instant, 0 or more after the start, with the heater on from another one on [°C]."""
         off_s = min(max(on_s, 0.0), at_s)
-        return self.after(self.after(self.start_c, 0.0, off_s), self.heater_w, at_s - off_s)
+        left_c, melts = self._left_alone(off_s)
+        return self._later(left_c, self.highest_c, at_s - off_s, melts)
+
+    def takes_s(self, wanted_c: float, on_s: float) -> float:
+        """How long it heats until it is as warm as wanted, left alone until it is switched on [s]; infinite where it never is."""
+        left_c, melts = self._left_alone(on_s)
+        return self._reaches_s(left_c, self.highest_c, wanted_c, melts) if left_c < wanted_c else 0.0
+
+    def melting_at_j(self, on_s: float) -> float:
+        """What has to melt in it if it is switched on at an instant, 0 or more after the start [J]."""
+        left_c, melts = self._left_alone(on_s)
+        return melts.j_per_k * max(melts.clear_c - left_c, 0.0)
 
     def latest_s(self, wanted_c: float, at_s: float) -> float:
         """The latest instant to switch on at, so that it is as warm as wanted at another one [s after the start].
 
         Below 0 where there is not time enough: by as much as it then still takes. -infinite where it never gets so warm.
         """
-        if self.after(self.start_c, 0.0, at_s) >= wanted_c:
+        if self._left_alone(at_s)[0] >= wanted_c:
             return at_s
-        soonest_c = self.switched_on(0.0, at_s)
-        if soonest_c < wanted_c:
-            return -self.until(soonest_c, self.heater_w, wanted_c)
+        if self.highest_c <= wanted_c:
+            return -math.inf
+        if self.switched_on(0.0, at_s) < wanted_c:
+            return at_s - self.takes_s(wanted_c, 0.0)
         early_s, late_s = 0.0, at_s
         for _ in range(_HALVINGS):
             middle_s = 0.5 * (early_s + late_s)
@@ -181,29 +167,69 @@ class Case(NamedTuple):
     @property
     def highest_c(self) -> float:
         """Where it ends with the heater on for ever [°C]."""
-        return self.room_c + self.heater_w / self.loss_w_per_k
+        return self._ends_c(self.heater_w)
 
-    def _heat(self, temperature_c: float, towards_c: float) -> float:
-        """What a degree takes here [J/K]: more where solid fat melts or sets."""
-        melting = temperature_c < self.clear_c or (temperature_c == self.clear_c and towards_c < self.clear_c)
-        if not (melting and self.melting_j > 0.0):
-            return self.heat_j_per_k
-        return self.heat_j_per_k + self.melting_j / (self.clear_c - self.start_c)
+    def _ends_c(self, power_w: float) -> float:
+        return self.room_c + power_w / self.loss_w_per_k
 
-    def _crosses(self, from_c: float, to_c: float) -> bool:
-        return from_c < self.clear_c < to_c or from_c > self.clear_c > to_c
+    def _melts(self, from_c: float) -> "_Melts":
+        """What melts from a temperature on, as it warms from there."""
+        melting_j = 0.0
+        for below_c, each_j in self.melting:
+            if from_c < below_c:
+                melting_j = each_j
+        if melting_j <= 0.0:
+            return _Melts(0.0, from_c)
+        clear_c = max(self.melting[0][0], from_c + MELTS_OVER_LEAST_C)
+        return _Melts(melting_j / (clear_c - from_c), clear_c)
+
+    def _left_alone(self, seconds: float) -> tuple[float, "_Melts"]:
+        """How warm it is with its heater off for so long, and what then is still to melt: of what has cooled, by how cold it has got."""
+        melts = self._melts(self.start_c)
+        left_c = self._later(self.start_c, self.room_c, seconds, melts)
+        return left_c, self._melts(left_c) if left_c < self.start_c else melts
+
+    def _later(self, from_c: float, ends_c: float, seconds: float, melts: "_Melts") -> float:
+        if from_c < ends_c and from_c < melts.clear_c:
+            tau_s = (self.heat_j_per_k + melts.j_per_k) / self.loss_w_per_k
+            later_c = ends_c + (from_c - ends_c) * math.exp(-seconds / tau_s)
+            if later_c <= melts.clear_c:
+                return later_c
+            seconds -= self._leg_s(from_c, melts.clear_c, ends_c, tau_s)
+            from_c = melts.clear_c
+        return ends_c + (from_c - ends_c) * math.exp(-seconds * self.loss_w_per_k / self.heat_j_per_k)
+
+    def _reaches_s(self, from_c: float, ends_c: float, wanted_c: float, melts: "_Melts") -> float:
+        if from_c == wanted_c:
+            return 0.0
+        # It comes ever nearer to where it ends, and never there.
+        if not (from_c < wanted_c < ends_c or from_c > wanted_c > ends_c):
+            return math.inf
+        passed_s = 0.0
+        if from_c < wanted_c and from_c < melts.clear_c:
+            leg_c = min(melts.clear_c, wanted_c)
+            passed_s = self._leg_s(from_c, leg_c, ends_c, (self.heat_j_per_k + melts.j_per_k) / self.loss_w_per_k)
+            from_c = leg_c
+        return passed_s + self._leg_s(from_c, wanted_c, ends_c, self.heat_j_per_k / self.loss_w_per_k)
 
     @staticmethod
     def _leg_s(from_c: float, to_c: float, ends_c: float, tau_s: float) -> float:
         return tau_s * math.log((from_c - ends_c) / (to_c - ends_c))
 
 
+class _Melts(NamedTuple):
+    """What melting adds to each degree as it warms [J/K], up to where all is clear [°C]."""
+
+    j_per_k: float
+    clear_c: float
+
+
 @dataclass(frozen=True)
 class HeatedTank:
     """A tank as it stands: what it loses and takes, its heater (0 without one), the room and its own temperature.
 
-    melting_j is the heat that melts what is solid, clear_c where all of it is melted, above the temperature now where there is
-    any. `readings`: two temperatures of this same tank, by which its loss is fitted instead of estimated.
+    melting: below which temperature how much heat melts what is set, as `Case` has it. `readings`: two temperatures of this same
+    tank, by which its loss is fitted instead of estimated.
     """
 
     loss_w_per_k: Spread
@@ -211,8 +237,7 @@ class HeatedTank:
     heater_w: Spread
     room_c: Spread
     start_c: Spread
-    melting_j: Spread = NOTHING
-    clear_c: float = -273.15
+    melting: tuple[tuple[float, Spread], ...] = ()
     readings: TwoReadings | None = None
 
     @cached_property
@@ -220,9 +245,8 @@ class HeatedTank:
         """The case with every figure as it is used."""
         room_c, heat = self.room_c.used, self.heat_j_per_k.used
         fitted = self._fitted(heat, room_c, 0.0, 0.0) if self.fits else None
-        return Case(
-            fitted or self.loss_w_per_k.used, heat, self.melting_j.used, self.clear_c, self.heater_w.used, room_c, self.start_c.used
-        )
+        melting = tuple((below_c, each.used) for below_c, each in self.melting)
+        return Case(fitted or self.loss_w_per_k.used, heat, melting, self.heater_w.used, room_c, self.start_c.used)
 
     @cached_property
     def cases(self) -> tuple[Case, ...]:
@@ -251,11 +275,9 @@ class HeatedTank:
     def _cases(self) -> Iterator[Case]:
         for shares, told in zip(_SHARES, self._told(), strict=True):
             fitted = self._fitted(*told) if self.fits else None
-            start_c = self.start_c.at(shares[_START])
-            # Where so little is left to melt that the thermometer's own error passes it, nothing is.
-            melting = self.melting_j.at(shares[_MELTING]) if start_c < self.clear_c else 0.0
+            melting = tuple((below_c, each.at(shares[_MELTING])) for below_c, each in self.melting)
             yield Case(
-                fitted or self.loss_w_per_k.by_ratio(shares[_LOSS]), told[0], melting, self.clear_c, self.heater_w.at(shares[_HEATER]), told[1], start_c
+                fitted or self.loss_w_per_k.by_ratio(shares[_LOSS]), told[0], melting, self.heater_w.at(shares[_HEATER]), told[1], self.start_c.at(shares[_START])
             )  # fmt: skip
 
     def _told(self) -> Iterator[tuple[float, float, float, float]]:
@@ -276,25 +298,30 @@ class HeatedTank:
 
 @dataclass(frozen=True)
 class HeatUp:
-    """What it takes to have a tank at a temperature, warmer than now, at an instant [s from now].
+    """What it takes to have a tank at a temperature at an instant [s from now].
 
     on_s: when to switch on: at the earliest, as reckoned, at the latest; below 0 where the time is too short for that.
+    sure_s: when, so that it is surely there: the earliest of nine cases in ten, of those that ever get so warm.
     takes_s: how long it heats from now on if it is switched on now. never: how many cases in a hundred never get so warm.
     hold_w, highest_c, rise_c_per_h: what holds it there; where it ends without a thermostat, and how fast it goes on.
-    heat_j: what the heater gives until it is ready, beginning at on_s.
+    heat_j, melting_j: what the heater gives until it is ready, beginning at on_s, and what of it melts fat.
     """
 
     on_s: Spread
+    sure_s: float
     takes_s: Spread
     never: float
     hold_w: Spread
     highest_c: Spread
     rise_c_per_h: Spread
     heat_j: Spread
+    melting_j: Spread
 
 
-def heat_up(tank: HeatedTank, wanted_c: float, at_s: float) -> HeatUp:
-    """When to switch on, how long it takes and what holds it; at_s: when it is wanted [s from now], 0 or more.
+def heat_up(tank: HeatedTank, wanted_c: float, at_s: float, now_s: float = 0.0) -> HeatUp:
+    """When to switch on, how long it takes and what holds it.
+
+    at_s: when it is wanted, now_s: what time it is [s from when it stood as told, 0 or more]; what is found counts from now.
 
     Row C17 of physics_check_values.csv, 200 kg of 33 % lye from 15 to 30 °C with 500 W, UA 3 W/K, room 15 °C (6.25 h):
 
@@ -303,19 +330,26 @@ def heat_up(tank: HeatedTank, wanted_c: float, at_s: float) -> HeatUp:
     6.252
     """
     cases, middle = tank.cases, tank.middle
-    takes = [case.until(case.start_c, case.heater_w, wanted_c) if case.start_c < wanted_c else 0.0 for case in cases]
+    takes = [case.takes_s(wanted_c, now_s) for case in cases]
     on = [case.latest_s(wanted_c, at_s) for case in cases]
-    on_s = band(on, middle.latest_s(wanted_c, at_s))
+    on_used = middle.latest_s(wanted_c, at_s)
     lasting = [case.heater_w * (at_s - instant) for case, instant in zip(cases, on, strict=True)]
+    melting = [case.melting_at_j(max(instant, 0.0)) for case, instant in zip(cases, on, strict=True)]
     return HeatUp(
-        on_s=on_s,
-        takes_s=band(takes, middle.until(middle.start_c, middle.heater_w, wanted_c)),
-        never=100.0 * len([each for each in takes if math.isinf(each)]) / len(takes),
+        on_s=_earlier(band(on, on_used), now_s),
+        sure_s=band([each for each in on if each > -math.inf] or on, on_used).low - now_s,
+        takes_s=band(takes, middle.takes_s(wanted_c, now_s)),
+        never=100.0 * len([each for each in on if math.isinf(each)]) / len(on),
         hold_w=hold_w(tank, wanted_c),
         highest_c=band((case.highest_c for case in cases), middle.highest_c),
         rise_c_per_h=band((_rise(case, wanted_c) for case in cases), _rise(middle, wanted_c)),
-        heat_j=band(lasting, middle.heater_w * (at_s - on_s.used)),
+        heat_j=band(lasting, middle.heater_w * (at_s - on_used)),
+        melting_j=band(melting, middle.melting_at_j(max(on_used, 0.0))),
     )
+
+
+def _earlier(instants_s: Spread, by_s: float) -> Spread:
+    return Spread(*(each - by_s for each in instants_s))
 
 
 def takes_s(tank: HeatedTank, wanted_c: float, on_s: float) -> Spread:
@@ -327,12 +361,7 @@ def takes_s(tank: HeatedTank, wanted_c: float, on_s: float) -> Spread:
     >>> round(takes_s(lye, 30.0, 7200.0).used / 3600.0, 3)
     6.252
     """
-
-    def takes(case: Case) -> float:
-        from_c = case.after(case.start_c, 0.0, on_s)
-        return case.until(from_c, case.heater_w, wanted_c) if from_c < wanted_c else 0.0
-
-    return band(map(takes, tank.cases), takes(tank.middle))
+    return band((case.takes_s(wanted_c, on_s) for case in tank.cases), tank.middle.takes_s(wanted_c, on_s))
 
 
 def cool_down(tank: HeatedTank, wanted_c: float) -> Spread:

@@ -127,7 +127,10 @@ def _rest(recipe: Recipe, whole_g: float, common: Mapping[str, float]) -> dict[s
 
 
 def foreign(shares: Mapping[str, float], have_g: Mapping[str, float]) -> tuple[str, ...]:
-    """The oils in a tank that a blend has nothing of, as far as they matter."""
+    """The oils in a tank that a blend has nothing of, as far as they matter: more than 0.5 % of what is in it.
+
+    shares: of the blend, by oil [g/g]. have_g: what is in the tank, by oil [g, 0 or more]; nothing in it gives none. Raises nothing.
+    """
     all_g = math.fsum(have_g.values())
     return tuple(oil for oil, grams in have_g.items() if oil not in shares and grams > SAME_SHARE * all_g)
 
@@ -144,9 +147,11 @@ def blocks_that_fit(recipes: Sequence[Recipe], per_block_g: Sequence[float], fit
 
 
 def portions(mass_g: float, display: Display, capacity_g: float, *, on_scale: bool, least: int = 1) -> tuple[int, ...]:
-    """An amount in counts of a display, in as few equal portions as its scale carries; the last one makes it whole.
+    """An amount [g, above 0] in counts of a display, in as few equal portions as its scale carries; the last one makes it whole.
 
-    on_scale: the tank stands on it; else a pail does, whose weight needs room too. least: in no fewer portions than these.
+    capacity_g: what the scale carries [g], at least a step of its display. on_scale: the tank stands on it; else a pail does, whose
+    weight needs room too. least: in no fewer portions than these, 1 or more. Raises ZeroDivisionError for a scale that carries
+    less than a step.
     """
     whole = display.counts(mass_g)
     most = display.counts(capacity_g if on_scale else capacity_g / constant("jug_room").value)

@@ -24,25 +24,25 @@ ROOM_USUAL = (constant("room_usual_low").value, constant("room_usual_high").valu
 class HeatQuestion(Whole):
     """A tank as it stands, and how warm it is to be at what time."""
 
-    now_c: float = temperature(later("Temperature now"), refuse=FRESH, help=later("Stir well first."))
-    wanted_c: float = temperature(later("Wanted"), refuse=IN_A_TANK, warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
-    amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: as its entries say."))
+    now_c: float | None = temperature(later("Temperature now"), refuse=FRESH, optional=True, help=later("Stir well first. Empty: the last reading."))
+    wanted_c: float | None = temperature(later("Wanted"), refuse=IN_A_TANK, optional=True, help=later("Empty: what its soaps are poured at."), warn=Range(0.0, SCALDS_C, later("hotter than that it burns skin in seconds, and oil clings")))
+    amount_g: float | None = mass(later("In it now"), refuse=AMOUNT, optional=True, help=later("Empty: what its entries say."))
     ready_at: time | None = time_of_day(later("Ready at"), optional=True)
     tank: str | None = item(later("Tank"), kind="tank", lone=True, optional=True)
     oils_are: str | None = choice(
         later("The oils are"),
         options={"clear": later("Clear"), "cloudy": later("Cloudy, or partly set"), "hard": later("Set hard")},
-        optional=True, help=later("Not stated: clear. What’s solid has to melt, and takes heat for that alone."),
+        optional=True, help=later("Not stated: it goes by how cold they’ll get before it’s on. What’s solid has to melt, and that takes extra heat."),
     )  # fmt: skip
-    formula: str | None = item(later("Oils of"), kind="formula", optional=True, help=later("Tells which fats have to melt."))
-    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Of lye. Empty: as its entries say."))
+    formula: str | None = item(later("Oils for"), kind="formula", optional=True, help=later("Tells which fats have to melt."))
+    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("For lye. Empty: what its entries say."))
     room_c: float | None = temperature(
         later("Room"), refuse=IN_A_ROOM, optional=True,
         help=later("On average until then. Empty: {low} to {high} is counted.", low=degrees(ROOM_USUAL[0]), high=degrees(ROOM_USUAL[1])),
     )  # fmt: skip
     earlier_c: float | None = temperature(
         later("An earlier temperature"), refuse=FRESH, optional=True,
-        help=later("Of the same fill, with the heater off since. Then the loss is measured, not estimated."),
+        help=later("Of the same fill, with the heater off since. Then the heat loss is measured, not estimated."),
     )  # fmt: skip
     earlier_at: time | None = time_of_day(later("Read at"), optional=True, help=later("Within the last 24 hours."))
     kwh_price: float | None = measure(
@@ -74,9 +74,9 @@ class MixQuestion(Whole):
     lye_c: float | None = temperature(later("Lye"), refuse=IN_A_TANK, optional=True)
     batter_c: float | None = temperature(later("Batter"), refuse=IN_A_TANK, optional=True)
     formula: str | None = item(later("Formula"), kind="formula", lone=True, optional=True, help=later("Tells how much lye goes to the oils, and which fats may set."))
-    oils_g: float | None = mass(later("Amount of oils"), refuse=AMOUNT, optional=True, help=later("Empty: as the formula says."))
+    oils_g: float | None = mass(later("Amount of oils"), refuse=AMOUNT, optional=True, help=later("Empty: what the formula says."))
     lye_g: float | None = mass(later("Amount of lye"), refuse=AMOUNT, optional=True, help=later("All of it, with its water."))
-    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Empty: as the formula says."))
+    strength_fraction: float | None = share(later("Lye strength"), refuse=STRENGTH, optional=True, help=later("Empty: what the formula says."))
 
     def whole(self) -> Iterator[Problem]:
         """Only one of two amounts; amounts that no formula makes up for."""
@@ -86,7 +86,7 @@ class MixQuestion(Whole):
             yield Problem(field, "one-amount", tr("Only one of the two amounts is there."), tr("Type both, or neither."))
         if self.formula is None:
             if not any(given):
-                yield Problem("oils_g", "no-amounts", tr("How much oils and lye there are isn’t known."), tr("Choose a formula, or type both amounts."))
+                yield Problem("oils_g", "no-amounts", tr("How much oil and lye there is isn’t known."), tr("Choose a formula, or type both amounts."))
             if self.strength_fraction is None:
                 yield Problem("strength_fraction", "missing", tr("How strong the lye is isn’t known."), tr("Type its strength, or choose a formula."))
 
@@ -99,5 +99,5 @@ class TankTemperature:
     temperature_c: float = temperature(later("It reads"), refuse=FRESH, help=later("Stir well first."))
     instrument: str = choice(
         later("Read with"),
-        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the skin only")},
+        options={"probe": later("A probe in it"), "glass": later("A glass thermometer"), "infrared": later("Infrared: the surface only")},
     )

@@ -13,6 +13,7 @@ from calc.chemistry.density import lye_density_g_per_ml, oil_density_g_per_ml
 from calc.mould.scaling import blocks_from_stock
 from calc.tables.reference import constant
 from calc.tables.rows import Oil
+from calc.tanks.drawn import Drawn
 from calc.tanks.fold import Contents
 from calc.workshop.tanks import Tank
 
@@ -33,7 +34,7 @@ class Need:
 
 @dataclass(frozen=True)
 class Standing:
-    """One tank and what follows from what is in it."""
+    """One tank and what follows from what is in it. beside_g: what the other tanks still give that hold the same [g]."""
 
     tank: Tank
     contents: Contents
@@ -41,6 +42,7 @@ class Standing:
     temperature_read: bool
     density_g_per_ml: float
     needs: tuple[Need, ...]
+    beside_g: float = 0.0
 
     @property
     def left_g(self) -> float:
@@ -74,16 +76,28 @@ class Standing:
 
     @property
     def short_g(self) -> float:
-        """By how much it is short of that."""
-        return max(self.wanted_g - self.gives_g, 0.0)
+        """By how much it and those beside it are short of that."""
+        return max(self.wanted_g - self.gives_g - self.beside_g, 0.0)
 
     @property
     def served(self) -> int:
-        """How many of the blocks still wanted it gives whole, one after the other."""
-        left_g = self.gives_g
+        """How many of the blocks still wanted it gives whole, with those beside it, one after the other."""
+        return self._whole(self.gives_g + self.beside_g)
+
+    @property
+    def served_alone(self) -> int:
+        """How many of them it gives by itself."""
+        return self._whole(self.gives_g)
+
+    @property
+    def left_to_it(self) -> tuple[Need, ...]:
+        """The blocks that those beside it don't give."""
+        return self.needs[self._whole(self.beside_g) :]
+
+    def _whole(self, gives_g: float) -> int:
         for n, need in enumerate(self.needs):
-            left_g -= need.grams
-            if left_g < 0.0:
+            gives_g -= need.grams
+            if gives_g < 0.0:
                 return n
         return len(self.needs)
 
@@ -97,14 +111,35 @@ class Standing:
         return blocks_from_stock(self.gives_g, per_block_g).whole_blocks
 
 
-def standing(tank: Tank, contents: Contents, sheets: Sequence[Mapping[str, Any]], today: date, oils: Mapping[str, Oil]) -> Standing:
-    """A tank by its contents. sheets: what the device knows of issued ones. oils: every known oil by key."""
+def drawable_g(held: Sequence[Standing]) -> float:
+    """What blocks can have out of some tanks that hold the same [g].
+
+    One that is overdrawn gives nothing, and takes nothing off the others: what blocks drew beyond it, their contents are already less.
+    """
+    return math.fsum(each.gives_g for each in held)
+
+
+def is_same(one: Contents, other: Contents) -> bool:
+    """Whether blocks can draw from either: one lot's lye as sheets call it, or a blend for the same formulas. What is empty holds nothing."""
+    if one.empty or other.empty:
+        return False
+    if one.alkali or other.alkali:
+        return one.as_lot is not None and one.as_lot == other.as_lot
+    return set(one.formulas) == set(other.formulas)
+
+
+def standing(
+    tank: Tank, contents: Contents, sheets: Sequence[Mapping[str, Any]], today: date, oils: Mapping[str, Oil], beside: Sequence[Standing] = ()
+) -> Standing:  # fmt: skip
+    """A tank by its contents. sheets: what the device knows of issued ones. oils: every known oil by key. beside: other tanks that hold the same."""
     usual_c = constant("tank_lye_assumed_temperature" if tank.holds == "lye" else "tank_oil_assumed_temperature").value
     read_c = contents.temperature_c
     temperature_c = usual_c if read_c is None else read_c
     return Standing(
-        tank, contents, temperature_c, read_c is not None, density_of(tank.holds, contents, temperature_c, oils), needs(tank.holds, contents, sheets, today)
-    )
+        tank, contents, temperature_c, read_c is not None, density_of(tank.holds, contents, temperature_c, oils),
+        needs(tank.holds, contents, sheets, today, [draw for each in (contents, *(other.contents for other in beside)) for draw in each.blocks]),
+        drawable_g(beside),
+    )  # fmt: skip
 
 
 def density_of(holds: str, contents: Contents, temperature_c: float, oils: Mapping[str, Oil]) -> float:
@@ -119,13 +154,13 @@ def density_of(holds: str, contents: Contents, temperature_c: float, oils: Mappi
     return math.fsum(grams for grams, _ in parts) / volume_ml if volume_ml > 0.0 else usual
 
 
-def needs(holds: str, contents: Contents, sheets: Sequence[Mapping[str, Any]], today: date) -> tuple[Need, ...]:
-    """What the blocks of open sheets still want of this tank, the oldest sheet first.
+def needs(holds: str, contents: Contents, sheets: Sequence[Mapping[str, Any]], today: date, draws: Sequence[Drawn]) -> tuple[Need, ...]:
+    """What the blocks of open sheets still want of this tank, the oldest sheet first. draws: what they took of it and of those beside it.
 
     A sheet that nothing was drawn for counts for some days after it was issued; what can't be read of one is no need.
     """
     drawn_g: dict[tuple[str, int], float] = {}
-    for draw in contents.blocks:
+    for draw in draws:
         drawn_g[draw.code, draw.block] = drawn_g.get((draw.code, draw.block), 0.0) + draw.grams
     begun = {code for code, _ in drawn_g}
     # A wrong clock may stand at the calendar's beginning.

@@ -36,6 +36,23 @@ CAUSES = {
 }
 
 
+# Nearer than its tenths of a percent show, no strength is told as another one; further off than this every one is, however unsure
+# it was measured: at 33 % that moves a superfat of 6 % by 0.9 points.
+SHOWN_APART, ANYHOW_APART = 0.0005, 0.003
+
+
+def told_apart(unsure_fraction: float | None) -> float:
+    """From which difference on a lye counts as of another strength than was reckoned with [g/g].
+
+    That is what its measurement leaves unsure to either side (None: nobody has measured it), within SHOWN_APART and ANYHOW_APART: the
+    one rule by which tanks, sheets and loads go.
+
+    >>> [told_apart(unsure) for unsure in (0.0, 0.002, 0.02, None)]
+    [0.0005, 0.002, 0.003, 0.003]
+    """
+    return ANYHOW_APART if unsure_fraction is None else min(max(unsure_fraction, SHOWN_APART), ANYHOW_APART)
+
+
 class OutsideTable(ValueError):
     """A density that no lye of 0 to 50 % has at that temperature: below that of water (`light`), or above that of 50 %."""
 
@@ -188,7 +205,10 @@ def by_jug_of_water(
 ) -> Measured:
     """Strength by one pitcher weighed full of lye and full of water, both net: its volume need not be known.
 
-    rho - a = (rho_water - a)·m_lye/m_water, a the density of air. Raises OutsideTable; ValueError unless masses are above 0.
+    alkali: "naoh" or "koh". lye, water: net masses [g], above 0. water_c: of the water, temperature_c: of the lye [°C], both 15 to
+    80; thermometer_c: by how much the lye's thermometer may be off [K], 0 or more, and past the ends. rho - a = (rho_water - a)·m_lye/m_water,
+    a the density of air [g/ml]. Raises OutsideTable for a density that no lye has there; ValueError unless masses are above 0, and
+    for temperatures outside the table.
     """
     if not (water.mass_g > 0.0 and lye.mass_g > 0.0):
         raise ValueError("Masses must be above zero.")

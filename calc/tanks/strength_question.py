@@ -38,7 +38,7 @@ class StrengthQuestion:
         when=("method", "baume"),
     )
     made_for: str | None = choice(
-        later("Made for"), options={"20": "20 °C", "15": "15 °C", "60F": "60 °F"}, when=("method", "density")
+        later("Calibrated at"), options={"20": "20 °C", "15": "15 °C", "60F": "60 °F"}, when=("method", "density")
     )
     baume: float | None = measure(
         later("It shows, °Bé"), kind="ratio", offered=("",), optional=True, when=("method", "baume"),
@@ -80,28 +80,28 @@ class StrengthQuestion:
     )  # fmt: skip
     acid_all_ml: float | None = measure(
         later("Acid to the second change"), kind="volume", offered=("ml",), optional=True, when=("method", TITRATION), refuse=BURETTE,
-        help=later("With methyl orange, counted from the same start. With it, carbonate is told apart."),
+        help=later("With methyl orange, counted from the same start. It tells carbonate apart."),
     )  # fmt: skip
     acid_mol_per_l: float | None = measure(
         later("Acid, H⁺ it gives"), kind="concentration", offered=("mol/l",), optional=True, when=("method", TITRATION),
         refuse=Range(0.01, 12.0, later("acids for titration run from a hundredth to a few moles per liter")),
-        help=later("Sulphuric acid gives twice its moles."),
+        help=later("Sulfuric acid gives twice its moles."),
     )  # fmt: skip
     temperature_c: float | None = temperature(later("Lye at"), refuse=LYE_TEMPERATURE, optional=True, when=("method", BY_DENSITY))
     scale: str | None = item(later("Weighed on"), kind="scale", optional=True, lone=True, when=("method", WEIGHED))
     reads_to: float | None = measure(
         later("Hydrometer good to, ±"), kind="ratio", offered=("",), optional=True, when=("method", HYDROMETERS),
         refuse=Range(0.0001, 5.0, later("a hydrometer is good to between a ten-thousandth and a few of its marks")),
-        help=later("In its own marks. Left empty, what is usual."),
+        help=later("In its own marks. Left empty: the usual."),
     )  # fmt: skip
     tank: str | None = item(later("Tank"), kind="tank", only=("holds", "lye"), lone=True, optional=True)
     lot: str | None = item(
         later("Lot of premixed lye"), kind="alkali_lot", only=("form", "premixed"), lone=True, optional=True,
-        help=later("Keeping the strength sets it in this lot too: new batch sheets reckon with it."),
+        help=later("Keeping the strength sets it for this lot too: new batch sheets are figured with it."),
     )  # fmt: skip
     alkali: str | None = choice(
-        later("Lye of"), options={"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}, optional=True,
-        help=later("Not stated: as the lot says, else caustic soda."),
+        later("Lye made from"), options={"naoh": later("Caustic soda (NaOH)"), "koh": later("Caustic potash (KOH)")}, optional=True,
+        help=later("Not stated: what the lot says, or else caustic soda."),
     )  # fmt: skip
     coldest_c: float | None = temperature(
         later("Coldest the room gets"), refuse=Range(0.0, 45.0, later("rooms with lye in them are from 0 to 45 °C (32 to 113 °F): in a colder one weak lye freezes")), optional=True,

@@ -1,6 +1,9 @@
 """What every lot may say of its delivery, so that stock and cost can be reckoned; whoever keeps no stock leaves it all empty."""
 
+from dataclasses import dataclass
+from datetime import date
 from functools import partial
+from typing import Any
 
 from calc.entry.declare import Range, choice, day, mass, measure, small_mass
 from calc.entry.language import later
@@ -15,20 +18,58 @@ STATUSES = {
     "rejected": later("Rejected: not to be used"),
 }
 
-received_on = partial(day, later("Received on"), optional=True)
-_RECEIVED = {
+_RECEIVED: dict[str, Any] = {
     "refuse": LOT_MASS, "optional": True, "help": later("What the delivery weighed. What you weigh of it then comes off by itself."),
 }  # fmt: skip
-received = partial(mass, later("How much came"), **_RECEIVED)
-small_received = partial(small_mass, later("How much came"), **_RECEIVED)
+_LEFT: dict[str, Any] = {
+    "refuse": LOT_MASS, "optional": True, "help": later("Counts for the day you save it; what you weigh later comes off by itself."),
+}  # fmt: skip
 price = partial(
     measure, later("What it cost"), kind="ratio", offered=("",), refuse=MONEY, optional=True,
     help=later("All of the delivery, with freight if you count it. For the cost of a bar."),
 )  # fmt: skip
-expires_on = partial(day, later("Good until"), optional=True)
-opened_on = partial(day, later("Opened on"), optional=True)
 status = partial(choice, later("May it be used?"), options=STATUSES, optional=True)
-left = partial(
-    mass, later("Left, if you counted it"), refuse=LOT_MASS, optional=True,
-    help=later("Counts for the day you save it; what you weigh later comes off by itself, in Stock and cost."),
-)  # fmt: skip
+
+
+# The bases of a lot stand in the order of its form from last to first: a dataclass takes its last base's fields first.
+@dataclass(frozen=True, kw_only=True)
+class Left:
+    """What a count found of it."""
+
+    left_g: float | None = mass(later("Left, if you counted it"), **_LEFT)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SmallLeft:
+    """The same, in grams or ounces."""
+
+    left_g: float | None = small_mass(later("Left, if you counted it"), **_LEFT)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Came:
+    """When it came."""
+
+    received_on: date | None = day(later("Received on"), optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Delivery(Came):
+    """How a lot that is weighed came."""
+
+    received_g: float | None = mass(later("How much came"), **_RECEIVED)
+    price: float | None = price()
+    expires_on: date | None = day(later("Good until"), optional=True)
+    opened_on: date | None = day(later("Opened on"), optional=True)
+    status: str | None = status()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SmallDelivery(Delivery):
+    """How a lot came that is weighed in grams or ounces."""
+
+    received_g: float | None = small_mass(later("How much came"), **_RECEIVED)
+
+
+# What a form may fold away: whoever keeps no stock leaves it all empty.
+FOLDED = ("left_g", "received_on", "received_g", "received_n", "price", "expires_on", "opened_on", "status")

@@ -5,7 +5,7 @@ from calc.entry.language import later
 from calc.workshop.equipment import Cutter, Mould, Rack, ScaleItem, Vessel
 from calc.workshop.frames import BarFrame, LoafFrame
 from calc.workshop.habits import Habits
-from calc.workshop.lots import AlkaliLot, OilLot, PackagingLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot, PackagingLot
 from calc.workshop.own_oils import OwnOil
 from calc.workshop.people import Person
 from calc.workshop.safety_place import SafetyPlace
@@ -32,6 +32,7 @@ KINDS: dict[str, tuple[type, str, str]] = {
     "oil_lot": (OilLot, later("oil lot"), later("Oil lots")),
     "scent": (Scent, later("scent"), later("Scents")),
     "scent_lot": (ScentLot, later("scent lot"), later("Scent lots")),
+    "additive_lot": (AdditiveLot, later("additive lot"), later("Additive lots")),
     "packaging_lot": (PackagingLot, later("packaging lot"), later("Packaging lots")),
     "own_oil": (OwnOil, later("oil of your own"), later("Oils of your own")),
     "upkeep": (UpkeepTask, later("upkeep task"), later("Upkeep")),

@@ -1,7 +1,6 @@
 """Deliveries in stock: oils and alkali by lot, with what their certificates say."""
 
 from dataclasses import dataclass
-from datetime import date
 from typing import NamedTuple
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, koh_value, share, text
@@ -9,14 +8,14 @@ from calc.entry.language import later
 from calc.entry.shown import percent, points
 from calc.tables.reference import constant
 from calc.workshop import deliveries
+from calc.workshop.deliveries import Came, Delivery, Left, SmallDelivery, SmallLeft
 from calc.workshop.own_oils import SAPONIFICATION_VALUE
 
 PIECES = Range(1, 10_000_000, later("a delivery has at least one piece"))
 
 
 @dataclass(frozen=True, kw_only=True)
-class OilLot:
-    """A delivery of one oil; its certificate's saponification value stands above the table."""
+class _Oil:
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help=later("Your own code, as written on the container."))
     oil: str = item(later("Oil"), kind="oil")
@@ -34,18 +33,15 @@ class OilLot:
         optional=True,
         help=f"If the certificate gives none, {percent(constant('certificate_half_width').value)} is assumed (common practice, no source).",
     )
-    left_g: float | None = deliveries.left()
-    received_on: date | None = deliveries.received_on()
-    received_g: float | None = deliveries.received()
-    price: float | None = deliveries.price()
-    expires_on: date | None = deliveries.expires_on()
-    opened_on: date | None = deliveries.opened_on()
-    status: str | None = deliveries.status()
 
 
 @dataclass(frozen=True, kw_only=True)
-class AlkaliLot:
-    """A delivery of solid caustic, or a tank of premixed lye."""
+class OilLot(Delivery, Left, _Oil):
+    """A delivery of one oil; its certificate's saponification value stands above the table."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Alkali:
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH)
     alkali: str = choice(
@@ -81,13 +77,11 @@ class AlkaliLot:
         optional=True,
         help=later("Counts as alkali in an assay by titration but doesn't saponify. Leave it empty if the certificate states hydroxide."),
     )
-    left_g: float | None = deliveries.left()
-    received_on: date | None = deliveries.received_on()
-    received_g: float | None = deliveries.received()
-    price: float | None = deliveries.price()
-    expires_on: date | None = deliveries.expires_on()
-    opened_on: date | None = deliveries.opened_on()
-    status: str | None = deliveries.status()
+
+
+@dataclass(frozen=True, kw_only=True)
+class AlkaliLot(Delivery, Left, _Alkali):
+    """A delivery of solid caustic, or a tank of premixed lye."""
 
     @property
     def stated(self) -> "Stated":
@@ -109,9 +103,24 @@ class Stated(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class PackagingLot:
-    """A delivery of boxes, wraps or labels, counted in pieces."""
+class _Additive:
+    code: str = text(later("Lot code"), max_length=NAME_LENGTH, help=later("Your own code, as written on the container."))
+    additive: str = item(later("What it is"), kind="additive")
+    name: str | None = text(later("Which one"), max_length=NAME_LENGTH, optional=True, help=later("The color or the clay by its name."))
+    supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
+    in_use: str = choice(
+        later("In use now"), options={"yes": "Yes", "no": "No"},
+        help=later("With one in use, a sheet names it. With more of one kind, it’s read off the container at the scale."),
+    )  # fmt: skip
 
+
+@dataclass(frozen=True, kw_only=True)
+class AdditiveLot(SmallDelivery, SmallLeft, _Additive):
+    """A delivery of something that goes in beside oil, lye and scent."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Packaging:
     code: str = text(later("Lot code"), max_length=NAME_LENGTH)
     name: str = text(later("What it is"), max_length=NAME_LENGTH)
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
@@ -120,7 +129,12 @@ class PackagingLot:
         later("Bars in one of them"), refuse=Range(1, 10_000, later("a box holds some hundred bars at most")), optional=True,
         help=later("Left empty: one. So much of its price goes on each bar."),
     )  # fmt: skip
-    received_on: date | None = deliveries.received_on()
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackagingLot(Came, _Packaging):
+    """A delivery of boxes, wraps or labels, counted in pieces."""
+
     received_n: int | None = count(later("How many came"), refuse=PIECES, optional=True)
     price: float | None = deliveries.price()
     status: str | None = deliveries.status()

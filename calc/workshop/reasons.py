@@ -45,6 +45,11 @@ REASONS = {
         later("The thermometer reads wrong: another one says it’s cool enough"),
         later("Whoever runs the shop said so"),
     ),
+    # Why a portion goes into lye that nobody has read.
+    "unread": (
+        later("It stood overnight, and the tank feels as cold as the room"),
+        later("Whoever runs the shop said so"),
+    ),
     # Why whole bars can't be sold.
     "set-aside": (
         later("Chipped or broken at the wires"),

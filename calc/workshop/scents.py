@@ -1,11 +1,10 @@
 """Scents: lots with their papers, and the mixes that a workshop makes again and again."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from calc.entry.declare import NAME_LENGTH, Range, choice, count, item, rows, share, temperature, text
 from calc.entry.language import later
-from calc.workshop import deliveries
+from calc.workshop.deliveries import SmallDelivery
 
 # A supplier's list of all allergens that a label may have to name, with room to spare.
 LIST_LENGTH = 5000
@@ -20,8 +19,7 @@ class Analysed:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ScentLot:
-    """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
+class _ScentMaterial:
 
     code: str = text(later("Lot code"), max_length=NAME_LENGTH, help="Your own code, as written on the bottle.")
     material: str = choice(later("Kind"), options={"fragrance": later("A fragrance oil"), "essential": later("An essential oil")})
@@ -62,12 +60,12 @@ class ScentLot:
     )
     supplier: str | None = text(later("Supplier and the supplier's lot"), max_length=NAME_LENGTH, optional=True)
     in_use: str = choice(later("In use now"), options={"yes": "Yes", "no": "No"})
-    received_on: date | None = deliveries.received_on()
-    received_g: float | None = deliveries.small_received()
-    price: float | None = deliveries.price()
-    expires_on: date | None = deliveries.expires_on()
-    opened_on: date | None = deliveries.opened_on()
-    status: str | None = deliveries.status()
+
+
+@dataclass(frozen=True, kw_only=True)
+class ScentLot(SmallDelivery, _ScentMaterial):
+    """A delivery of an essential oil or a fragrance oil; its papers stand above the tables."""
+
     analysis: tuple[Analysed, ...] = rows(
         later("Or one by one: what it contains"),
         of=Analysed,

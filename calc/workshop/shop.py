@@ -11,6 +11,8 @@ from calc.workshop.deliveries import MONEY
 SOAP_RANGE = Range(0.5, 1.5, later("bar soap that floats or sinks hard is outside what a cold-process block gives"))
 SET_LOW, SET_HIGH = constant("set_soap_density_low").value, constant("set_soap_density_high").value
 LOSS_LOW, LOSS_HIGH = constant("cure_loss_usual_low").value, constant("cure_loss_usual_high").value
+# The European Union, the United States, and any other country; its words are typed.
+MADE_WHERE = {"eu": later("European Union"), "us": later("United States"), "else": later("Another country")}
 CURE_LOW, CURE_HIGH = constant("cure_weeks_usual_low").value, constant("cure_weeks_usual_high").value
 
 
@@ -42,6 +44,16 @@ class Shop:
         optional=True,
         help="Whose law applies to scent and label. Not stated: both.",
     )
+    made_where: str | None = choice(
+        later("Soap is made in"),
+        options=MADE_WHERE,
+        optional=True,
+        help="A label names the country only where the soap is imported: sold in the EU or the US, and made outside it. For the US that is from memory: check.",
+    )
+    made_in: str | None = text(
+        later("Country it's made in"), max_length=NAME_LENGTH, optional=True, when=("made_where", ("eu", "else")),
+        needed=later("where it's sold elsewhere"),
+    )  # fmt: skip
     scent_rules: str | None = choice(
         later("Scent follows"),
         options={"both": "EU law and IFRA Standards", "eu": "EU law", "ifra": "IFRA Standards"},

@@ -25,7 +25,7 @@ class Tank(Whole):
     """A tank for oils or lye."""
 
     name: str = text(later("Name"), max_length=NAME_LENGTH)
-    holds: str = choice(later("What it is for"), options={"oils": later("Oils"), "lye": later("Lye")})
+    holds: str = choice(later("What it’s for"), options={"oils": later("Oils"), "lye": later("Lye")})
     volume_ml: float = measure(
         later("Volume to its full mark"), kind="volume", offered=("l", "gal"), us="gal", refuse=TANK_VOLUME,
         help=later("As high as you fill it, with room left to stir."),

@@ -14,7 +14,7 @@ from calc.batch.sheet import batch_sheet
 from calc.cure.trays import bars_per_tray, trays_needed
 from calc.day.declared import MOST_BLOCKS, BlockRow, DayQuestion
 from calc.day.durations import Deed, durations, minute_of, moments
-from calc.day.plan import Make, Out
+from calc.day.plan import OVER, Make, Out
 from calc.entry.fields import control_of
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
@@ -71,8 +71,8 @@ class _Block:
         return str((self.sheet.get("mould") or {}).get("name") or "")
 
     def closed_on(self) -> str | None:
-        """The day its record was closed; None where it is open."""
-        return next((str(event.get("local"))[:10] for event in self.events if event.get("kind") == "closed"), None)
+        """The day its record was closed, or it was ended; None where it is open."""
+        return next((str(event.get("local"))[:10] for event in self.events if event.get("kind") in OVER), None)
 
     def poured(self) -> bool:
         return any(event.get("kind") == "closed" and event.get("outcome") == "poured" for event in self.events)
@@ -145,7 +145,7 @@ def _makes(
             message = tr("This batch sheet isn't among the newest on this device.")
             raise InputProblems(Problem(f"blocks.{n}.what", "to-make-missing", message, tr("Choose another one.")))
         if len(left) < (row.blocks or 1):
-            message = tr("Of {code}, {n} blocks are left to make.", code=code, n=len(left))
+            message = tr("{code} has {n} blocks left to make.", code=code, n=len(left))
             raise InputProblems(Problem(f"blocks.{n}.blocks", "too-few-left", message, tr("Plan that many at most.")))
         for block in left[: row.blocks or 1]:
             taken.add(block.subject)
@@ -153,11 +153,11 @@ def _makes(
             rests = int(block.sheet.get("rests") or 0) // 60
             yield (
                 _soap(block.sheet), durations(history, _soap(block.sheet)), vessel, block.mould, who, not_before, block.subject, rests,
-                _lye_of(block.sheet), block.events if now is not None else (), str((block.sheet.get("formula") or {}).get("id") or ""),
+                _lye_of(block.sheet), block.events if now is not None else (), str((block.sheet.get("formula") or {}).get("id") or ""), _blend_of(block.sheet),
             ), block  # fmt: skip
         return
     _, formula = state.formula(row.what.removeprefix(FORMULA), f"blocks.{n}.what")
-    mould, vessel, lye = _planned(row, n, formula, state, notes)
+    mould, vessel, lye, blend_g = _planned(row, n, formula, state, notes)
     rests = (state.habits().unmould_hours or round(constant("unmould_usual").value)) * HOUR_MIN
     begun = [
         block for block in blocks
@@ -170,7 +170,7 @@ def _makes(
             taken.add(own_block.subject)
         yield (
             formula.name, durations(history, formula.name), vessel, mould, who, not_before, "" if own_block is None else own_block.subject,
-            rests, lye, () if own_block is None else own_block.events, row.what.removeprefix(FORMULA),
+            rests, lye, () if own_block is None else own_block.events, row.what.removeprefix(FORMULA), blend_g,
         ), own_block  # fmt: skip
 
 
@@ -182,8 +182,8 @@ def _may_be_made(block: _Block, on: date, now: int | None) -> bool:
     return closed is None or closed >= on.isoformat()
 
 
-def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[str]) -> tuple[str | None, str, dict[str, float] | None]:
-    """The mold, the vessel and the lye of a block that no sheet is issued for, as the batch sheet would have them."""
+def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[str]) -> tuple[str | None, str, dict[str, float] | None, float]:
+    """The mold, the vessel, the lye and the blend of a block that no sheet is issued for, as the batch sheet would have them."""
     mould_id = row.mould or next((entry.id for entry in state.stored("mould")), None)
     vessel_id = next((entry.id for entry in state.stored("vessel")), None)
     mould = None if mould_id is None else state.read_item("mould", Mould, mould_id, f"blocks.{n}.mould", "mold").name
@@ -201,9 +201,10 @@ def _planned(row: BlockRow, n: int, formula: Formula, state: State, notes: list[
         )  # fmt: skip
         _, setting = setting_of(order, state)
         sheet = batch_sheet(order, setting)
-        return mould, vessel, by_lot([{"kind": pour.kind, "phase": pour.phase, "lot": pour.lot, "target_g": pour.target_g} for pour in sheet.pours])
-    notes.append(tr("{formula}: no batch sheet can be made of it yet, so its lye isn't counted.", formula=formula.name))
-    return mould, vessel, None
+        pours = [{"kind": pour.kind, "phase": pour.phase, "lot": pour.lot, "target_g": pour.target_g} for pour in sheet.pours]
+        return mould, vessel, by_lot(pours), blend_in(pours) if sheet.oil_blend is not None else 0.0
+    notes.append(tr("{formula}: no batch sheet can be made from it yet, so what it takes from tanks isn’t counted.", formula=formula.name))
+    return mould, vessel, None, 0.0
 
 
 def _lye_of(sheet: Mapping[str, Any]) -> dict[str, float] | None:
@@ -211,6 +212,18 @@ def _lye_of(sheet: Mapping[str, Any]) -> dict[str, float] | None:
     with suppress(AttributeError, KeyError, TypeError, ValueError):
         return by_lot(sheet["pours"])
     return None
+
+
+def _blend_of(sheet: Mapping[str, Any]) -> float:
+    """What one block of an issued sheet takes out of a tank of oils [g]; nothing where its oils don't come blended, or it can't be read."""
+    with suppress(AttributeError, KeyError, TypeError, ValueError):
+        return blend_in(sheet["pours"]) if sheet.get("blended") else 0.0
+    return 0.0
+
+
+def blend_in(pours: Sequence[Mapping[str, Any]]) -> float:
+    """All oils of the vessel together [g]. KeyError, TypeError, ValueError where pours can't be read."""
+    return math.fsum(float(pour["target_g"]) for pour in pours if pour["kind"] == "oil" and pour["phase"] == "vessel")
 
 
 def by_lot(pours: Sequence[Mapping[str, Any]]) -> dict[str, float]:

@@ -1,14 +1,15 @@
-"""What a day asks of the tanks: how long each warms up, and how much lye there is for the blocks; what was typed goes first."""
+"""What a day asks of the tanks: how long each warms up, and whether lye and blends last for the blocks; what was typed goes first."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from answers.heat_address import wanted_address
 from answers.request import Request
-from answers.tasks.tanks import Shown, tanks_shown
-from calc.day.conflicts import LyeShort, lye_short, still_takes_g
+from answers.tasks.tanks import Shown, plan_address, tanks_shown
+from calc.day.conflicts import Short, short_of, still_takes_g
 from calc.day.declared import DayQuestion
 from calc.day.durations import STEP_MIN, moments
 from calc.day.plan import Make
@@ -17,11 +18,12 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.formula.declaration import Formula
 from calc.tables.reference import constant
-from calc.tanks.heat_plan import ELEMENT_BARE, Around
 from calc.tanks.readings import readings
 from calc.tanks.spread import Spread, exactly
-from calc.tanks.switching import kept, switched_on
-from calc.tanks.warm_up import WarmUp, warm_up
+from calc.tanks.standing import drawable_g
+from calc.tanks.switching import SwitchedOn, kept, switched_on
+from calc.tanks.warm_up import warm_up
+from calc.tanks.warming import ELEMENT_BARE, Around, Warming
 
 
 @dataclass(frozen=True)
@@ -29,18 +31,19 @@ class Lead:
     """One tank that is heated, and by what it is known how long that takes.
 
     by: "typed", "usual", or "tank", as it stands. told: so many minutes, where it is no tank's. fault: why it can't be reckoned by
-    the tank. bare: so little is in it that its element may be. kept_at, on_at: when it is to be switched on, and when it was, as somebody kept and tapped.
+    the tank. bare: so little is in it that its element may be. kept_at: when it is to be switched on for that day, as somebody kept it.
+    tapped: when and by whom it was.
     """
 
     holds: str
     by: str
     told: int = 0
     shown: Shown | None = None
-    warm: WarmUp | None = None
+    warm: Warming | None = None
     fault: str = ""
     bare: bool = False
     kept_at: datetime | None = None
-    on_at: datetime | None = None
+    tapped: SwitchedOn | None = None
 
     @property
     def name(self) -> str:
@@ -57,10 +60,15 @@ class Lead:
         """How long it takes, switched on at that instant [min]; infinite as above."""
         return exactly(self.told) if self.warm is None else self.warm.after(on)
 
+    def switch_at(self, ready: datetime) -> datetime:
+        """When it is switched on so that it is surely warm then; as the page of its heat tells it."""
+        at = None if self.warm is None else self.warm.switch_at(ready)
+        return ready - timedelta(minutes=self.told) if at is None else at
+
 
 @dataclass(frozen=True)
 class Tank:
-    """When a tank is switched on and when it can be drawn from [minute of the day]; on: it is; takes: how long, with its ends [min].
+    """When a tank is switched on and when it is surely warm [minute of the day]; on: it is; takes: how long, with its ends [min].
 
     never: its heater never gets it so warm; then it is planned with what is usual.
     """
@@ -71,6 +79,11 @@ class Tank:
     on: bool
     takes: Spread
     never: bool
+
+    def heat_address(self, ready: datetime, units: str) -> str:
+        """What the page of its heat opens with, as the end of its address, so that both say the same."""
+        assert self.lead.shown is not None and self.lead.warm is not None
+        return wanted_address(self.lead.shown.id, self.lead.warm.wanted_c, ready, units)
 
     @property
     def is_told(self) -> bool:
@@ -105,10 +118,13 @@ def leads(question: DayQuestion, request: Request, makes: Sequence[Make]) -> lis
         if typed is not None:
             found += [_told(holds, "typed", typed, own, request, question)] if typed else []
             continue
-        # Of a tank whose contents nobody has told, what is usual is as good as anything.
+        # Of a tank whose contents nobody has told, what is usual is as good as anything; one that was emptied nobody heats.
         known = [each for each in own if not each.contents.empty]
-        if not known and there and (not own or any(each.standing.tank.heater_w for each in own)):
-            found.append(_told(holds, "usual", round(constant(usual).value), own, request, question))
+        untold = [each for each in own if not each.contents.entries]
+        if not known and there and (not own or any(each.standing.tank.heater_w for each in untold)):
+            found.append(_told(holds, "usual", round(constant(usual).value), untold, request, question))
+        elif not known and there:
+            found += [_to_load(each, round(constant(usual).value), request, question) for each in own if each.standing.tank.heater_w]
         for each in known:
             formulas = _formulas(each, makes, request)
             if formulas is not None and each.standing.tank.heater_w:
@@ -161,9 +177,15 @@ def _of_tank(shown: Shown, formulas: Sequence[Formula], usual: int, request: Req
         bare = first.code == ELEMENT_BARE
         fault = f"{first.message} {first.remedy}" if bare else first.message
         return _switched(Lead(tank.holds, "usual", usual, shown, fault=fault, bare=bare), request, question)
-    # What stands empty is filled before it is heated: until it is told how much that is, what is usual counts.
-    lead = Lead(tank.holds, "usual", usual, shown) if warm is None else Lead(tank.holds, "tank", usual, shown, warm)
-    return _switched(lead, request, question)
+    if warm is None:
+        return _to_load(shown, usual, request, question)
+    return _switched(Lead(tank.holds, "tank", usual, shown, warm), request, question)
+
+
+def _to_load(shown: Shown, usual: int, request: Request, question: DayQuestion) -> Lead:
+    """One with nothing in it is filled before it is heated: until that is told nobody switches it on, and what is usual counts."""
+    fault = tr("It’s empty. Load it before it’s switched on.")
+    return _switched(Lead(shown.standing.tank.holds, "usual", usual, shown, fault=fault, bare=True), request, question)
 
 
 def _switched(lead: Lead, request: Request, question: DayQuestion) -> Lead:
@@ -171,9 +193,7 @@ def _switched(lead: Lead, request: Request, question: DayQuestion) -> Lead:
         return lead
     contents, id_ = request.state.contents, lead.shown.id
     at = kept(contents).get(id_)
-    noon = datetime(question.on.year, question.on.month, question.on.day, 12)
-    near = at is not None and abs(at - noon) <= timedelta(hours=24)
-    return replace(lead, kept_at=at if near else None, on_at=switched_on(contents, question.on).get(id_))
+    return replace(lead, kept_at=at.at if at and at.day == question.on else None, tapped=switched_on(contents, question.on).get(id_))
 
 
 def warm_from(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[Make], now: int | None) -> int:
@@ -185,20 +205,35 @@ def warm_from(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[Mak
 
 def _on(question: DayQuestion, lead: Lead) -> int | None:
     """When it was switched on, as typed, else as tapped [minute of the day]."""
-    on = question.switched_on if question.switched_on is not None else lead.on_at
-    return None if on is None else on.hour * 60 + on.minute
+    if question.switched_on is not None:
+        return question.switched_on.hour * 60 + question.switched_on.minute
+    return None if lead.tapped is None else _minute(question, lead.tapped.at)
 
 
 def _kept(question: DayQuestion, lead: Lead) -> int | None:
     """When it is to be switched on, as somebody kept it [minute of the day]."""
-    return None if lead.kept_at is None else round((lead.kept_at - at_minute(question, 0)).total_seconds() / 60.0)
+    return None if lead.kept_at is None else _minute(question, lead.kept_at)
+
+
+def _minute(question: DayQuestion, at: datetime) -> int:
+    """Below 0 where that is the evening before."""
+    return round((at - at_minute(question, 0)).total_seconds() / 60.0)
 
 
 def _ready(question: DayQuestion, lead: Lead, now: int) -> int:
     on = _on(question, lead)
-    begin = max(STEP_MIN * -(-now // STEP_MIN), _kept(question, lead) or 0) if on is None else on
-    takes = in_steps(_counted(lead, lead.after(at_minute(question, begin))).used)
+    begin = max(_next_step(now), _kept(question, lead) or 0) if on is None else on
+    takes = in_steps(_surely(_counted(lead, lead.after(at_minute(question, begin)))))
     return begin + takes if takes else 0
+
+
+def _next_step(now: int) -> int:
+    return STEP_MIN * -(-now // STEP_MIN)
+
+
+def _surely(takes: Spread) -> float:
+    """What is told: the safe end, or where it may never be warm, the middle."""
+    return takes.used if math.isinf(takes.high) else takes.high
 
 
 def _counted(lead: Lead, takes: Spread) -> Spread:
@@ -222,51 +257,90 @@ def heated_tanks(question: DayQuestion, heated: Sequence[Lead], makes: Sequence[
         if on is not None:
             takes = lead.after(at_minute(question, on))
             counted = _counted(lead, takes)
-            found.append(Tank(lead, on, on + in_steps(counted.used), True, counted, counted is not takes))
+            found.append(Tank(lead, on, on + in_steps(_surely(counted)), True, counted, counted is not takes))
             continue
         takes = lead.before(at_minute(question, first))
         counted = _counted(lead, takes)
-        begin = first - in_steps(counted.used)
-        told = _kept(question, lead)
-        begin = begin if told is None else min(first, told)
+        begin, told = _minute(question, lead.switch_at(at_minute(question, first))), _kept(question, lead)
+        # What is too late already is switched on now.
+        begin = min(first, told if told is not None else begin if now is None else max(begin, _next_step(now)))
         found.append(Tank(lead, begin, first, False, counted, counted is not takes))
     return found
 
 
 @dataclass(frozen=True)
-class LyeOnHand:
-    """What can be drawn of one lot, out of which tanks; lot None: of any, as it was typed. gives_g None: nobody has said."""
+class OnHand:
+    """What can be drawn of one thing out of its tanks: lye of a lot, or with lot None any, as it was typed; or the blend for some formulas.
 
+    gives_g None: nobody has said. wants_g: what all blocks of the day take of it. blocks: by formula, how many still draw on it.
+    """
+
+    holds: str
     lot: str | None
     tanks: tuple[Shown, ...]
     gives_g: float | None
-    short: LyeShort | None
+    wants_g: float
+    short: Short | None
+    blocks: Mapping[str, int]
 
     @property
     def room_g(self) -> float:
         """What still fits into its tanks [g]; where none is known, anything."""
         return math.fsum(each.standing.room_g for each in self.tanks) if self.tanks else math.inf
 
+    @property
+    def load_at(self) -> str:
+        """Where it is told how to load it, for the blocks of the day; "" where nobody can tell which tank that is."""
+        return plan_address(self.tanks[0].id, self.blocks) if len(self.tanks) == 1 else ""
 
-def lye_on_hand(question: DayQuestion, request: Request, makes: Sequence[Make], best: Schedule) -> list[LyeOnHand]:
-    """Lot by lot, whether it lasts for the day's blocks.
 
-    What a begun block has drawn is gone from the tank already, so only its rest counts; as it was typed, a begun block has all of its.
-    """
+def on_hand(question: DayQuestion, request: Request, makes: Sequence[Make], best: Schedule) -> list[OnHand]:
+    """Whether what stands in the tanks lasts for the day's blocks: each lot of lye, then each blend of oils."""
+    shown = _shown(request)
+    oils = [each for each in shown if each.standing.tank.holds == "oils"]
+    return [*_lye(question, [each for each in shown if each.standing.tank.holds == "lye"], makes, best), *_blends(oils, makes, best)]
+
+
+def _lye(question: DayQuestion, shown: Sequence[Shown], makes: Sequence[Make], best: Schedule) -> Iterator[OnHand]:
+    """Lot by lot. What a begun block has drawn is gone from the tank already, so only its rest counts; as it was typed, a begun block has all of its."""
     if question.lye_on_hand_g is not None:
         begun = {each.job.key for each in best.placed if each.done}
-        need_g = {make.mark: still_takes_g(make, None, 0.0) for make in makes if make.mark not in begun}
-        return [LyeOnHand(None, (), question.lye_on_hand_g, lye_short(best, need_g, question.lye_on_hand_g))]
-    shown = [each for each in _shown(request) if each.standing.tank.holds == "lye"]
-    # An empty tank waits for whichever lot no other one holds.
-    empty = tuple(each for each in shown if each.contents.empty and each.contents.entries)
-    found = []
+        wants_g = {make.mark: math.fsum((make.lye or {}).values()) for make in makes}
+        need_g = {make.mark: still_takes_g(make, wants_g[make.mark], 0.0) for make in makes if make.mark not in begun}
+        short = short_of(best, need_g, question.lye_on_hand_g)
+        yield OnHand("lye", None, (), question.lye_on_hand_g, math.fsum(wants_g.values()), short, {})
+        return
     for lot in sorted({lot for make in makes for lot in (make.lye or {})}):
-        holding = tuple(each for each in shown if not each.contents.empty and each.contents.as_lot == lot) or empty
-        gives_g = math.fsum(each.standing.gives_g for each in holding) if holding else None
-        need_g = {make.mark: still_takes_g(make, lot, math.fsum(_drawn(make, holding))) for make in makes}
-        found.append(LyeOnHand(lot, holding, gives_g, lye_short(best, need_g, gives_g)))
-    return found
+        holding = tuple(each for each in shown if not each.contents.empty and each.contents.as_lot == lot) or _emptied(shown)
+        yield _lasts("lye", lot, holding, makes, {make.mark: (make.lye or {}).get(lot, 0.0) for make in makes}, best)
+
+
+def _blends(shown: Sequence[Shown], makes: Sequence[Make], best: Schedule) -> Iterator[OnHand]:
+    """Blend by blend, as many blocks as draw on the same tanks together: those loaded for their formula, else those for any."""
+    drawing: dict[tuple[str, ...], list[Make]] = {}
+    for make in makes:
+        if make.blend_g > 0.0:
+            full = [each for each in shown if not each.contents.empty]
+            of_formula = [each for each in full if make.formula in each.contents.formulas] or [each for each in full if not each.contents.formulas]
+            drawing.setdefault(tuple(each.id for each in of_formula), []).append(make)
+    for ids, own in drawing.items():
+        holding = tuple(each for each in shown if each.id in ids) or _emptied(shown)
+        yield _lasts("oils", None, holding, own, {make.mark: make.blend_g for make in own}, best)
+
+
+def _emptied(shown: Sequence[Shown]) -> tuple[Shown, ...]:
+    """An empty tank waits for whatever no other one holds; of one that nobody ever told anything, nothing is known."""
+    return tuple(each for each in shown if each.contents.empty and each.contents.entries)
+
+
+def _lasts(holds: str, lot: str | None, holding: tuple[Shown, ...], makes: Sequence[Make], wants_g: Mapping[str, float], best: Schedule) -> OnHand:
+    gives_g = drawable_g([each.standing for each in holding]) if holding else None
+    need_g = {make.mark: still_takes_g(make, wants_g[make.mark], math.fsum(_drawn(make, holding))) for make in makes}
+    blocks: dict[str, int] = {}
+    for make in makes:
+        if make.formula and need_g[make.mark] > 0.0:
+            blocks[make.formula] = blocks.get(make.formula, 0) + 1
+    return OnHand(holds, lot, holding, gives_g, math.fsum(wants_g.values()), short_of(best, need_g, gives_g), blocks)
 
 
 def _drawn(make: Make, holding: Sequence[Shown]) -> Iterator[float]:

@@ -152,6 +152,7 @@ def demo_requests() -> tuple[dict[str, Any], ...]:
         ("trace", {}),
         ("stock", {}),
         ("stock_entry", STOCK_VALUES),
+        ("lots_left", {}),
         ("workshop", {}),
         ("mould", stored_values("mould", "m-block")),
         ("setup_crew", {"people": "Q, J"}),

@@ -5,7 +5,7 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 
 # A lot is told by its code on every sheet, whichever kind of lot it is; everything else by its name.
-LOTS = ("oil_lot", "alkali_lot", "scent_lot", "packaging_lot")
+LOTS = ("oil_lot", "alkali_lot", "scent_lot", "additive_lot", "packaging_lot")
 
 
 def refuse_double(request: Request, kind: str) -> None:

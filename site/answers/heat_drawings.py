@@ -12,9 +12,9 @@ from calc.tanks.heating import DAY_S
 from calc.tanks.spread import Spread
 
 HEIGHT = 150.0
-LEFT, RIGHT, TOP, BOTTOM = 52.0, 8.0, 12.0, 20.0
-# Two times beside each other need so much room each, and two temperatures above each other.
-TIME_WIDE, LINE_TALL = 64.0, 15.0
+LEFT, RIGHT, TOP, BOTTOM = 62.0, 8.0, 12.0, 20.0
+# A time of day needs so much room beside another, a day somewhat more, and two temperatures above each other so much.
+TIME_WIDE, DAY_WIDE, LINE_TALL = 82.0, 96.0, 15.0
 
 
 def course_drawn(plan: HeatPlan, lasting: Callable[[float], str]) -> Markup:
@@ -61,23 +61,28 @@ def _temperature(at_y: float, words: str) -> str:
 
 def _times(plan: HeatPlan, across: Callable[[float], float], last_s: float) -> list[str]:
     """Lines at the switch-on and where it is ready, each with its time of day; the first gives way where both have no room."""
-    parts, ready_s = [], plan.ready_s.used
-    ready_x = across(ready_s)
-    if plan.heats is not None:
+    parts, taken = [], (0.0, 0.0)
+    # Where it is surely ready; else, likely.
+    ready_s = plan.wanted_s if plan.switch_s > 0.0 and plan.wanted_s is not None else plan.ready_s.used
+    if ready_s <= last_s:
+        ready_x = across(ready_s)
+        parts.append(_line(ready_x, TOP, ready_x, HEIGHT - BOTTOM, "h-ready"))
+        words, taken = _time(plan, ready_s, ready_x, ("start", "end"), taken)
+        parts.append(words)
+    if plan.heats is not None and plan.switch_s >= 0.0:
         on_x = across(plan.switch_s)
         parts.append(_line(on_x, TOP, on_x, HEIGHT - BOTTOM, "h-on"))
-        if ready_x - on_x >= 2.0 * TIME_WIDE or plan.ready_s.used > last_s:
-            parts.append(_time(plan, plan.switch_s, on_x))
-        elif on_x >= LEFT + TIME_WIDE:
-            parts.append(_time(plan, plan.switch_s, on_x, "end"))
-    if ready_s <= last_s:
-        parts.append(_line(ready_x, TOP, ready_x, HEIGHT - BOTTOM, "h-ready"))
-        parts.append(_time(plan, ready_s, ready_x, "start" if ready_x < WIDTH - TIME_WIDE else "end"))
+        parts.append(_time(plan, plan.switch_s, on_x, ("end", "start"), taken)[0])
     return parts
 
 
-def _time(plan: HeatPlan, seconds: float, at_x: float, anchor: str = "start") -> str:
-    """A time of day as the page tells it, in the reader's way; after days, the day."""
+def _time(plan: HeatPlan, seconds: float, at_x: float, anchors: Sequence[str], taken: tuple[float, float]) -> tuple[str, tuple[float, float]]:
+    """A time of day as the page tells it, in the reader's way; after days, the day. Where it stands; nothing where there is no room."""
     at = plan.local(seconds)
-    tells, shown = ("time", at[11:]) if seconds < DAY_S else ("day", at[:10])
-    return f'<text class="h-text" x="{_n(at_x)}" y="{_n(HEIGHT - 6)}" text-anchor="{anchor}" data-datetime="{at}" data-tells="{tells}">{shown}</text>'
+    tells, shown, wide = ("time", at[11:], TIME_WIDE) if seconds < DAY_S else ("day", at[:10], DAY_WIDE)
+    for anchor in anchors:
+        low, high = (at_x, at_x + wide) if anchor == "start" else (at_x - wide, at_x)
+        if low >= 0.0 and high <= WIDTH and (high <= taken[0] or low >= taken[1]):
+            words = f'<text class="h-text" x="{_n(at_x)}" y="{_n(HEIGHT - 6)}" text-anchor="{anchor}" data-datetime="{at}" data-tells="{tells}">{shown}</text>'
+            return words, (low, high)
+    return "", taken

@@ -4,11 +4,17 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from answers.qr import code_path
 from calc.entry.language import tr
 from calc.entry.shown import number
 from calc.label.layout import QUIET, RULER_MM, RULER_STRIP_MM, Face, Sheet
 from calc.label.lettering import width
 
+# The sign ℮ in a square of 100, drawn from memory of Directive 2009/34/EC: an e of two ellipses, its bar thin.
+ESTIMATED = (
+    "M99.96 52H22.03A28 46 0 0 0 71.45 79.57L90.45 79.39A50 50 0 1 1 99.96 52Z"
+    "M22.03 48A28 46 0 0 1 77.97 48Z"
+)
 # A page as high as its sheet to the last digit spills onto a second one.
 SLACK_MM = 0.3
 SCREEN_LINE_MM = 50.0
@@ -37,12 +43,9 @@ def _inside(found: Face, draft: str) -> Markup:
         )  # fmt: skip
     if found.square:
         side = len(found.square.dots) + 2 * QUIET
-        path = "".join(
-            f"M{x + QUIET} {y + QUIET}h1v1h-1z" for y, row in enumerate(found.square.dots) for x, dark in enumerate(row) if dark
-        )
         parts.append(
             Markup('<svg class="label-code" x="{}" y="{}" width="{}" height="{}" viewBox="0 0 {} {}" shape-rendering="crispEdges"><path d="{}"/></svg>').format(
-                _n(found.square.x_mm), _n(found.square.y_mm), _n(found.square.side_mm), _n(found.square.side_mm), side, side, path
+                _n(found.square.x_mm), _n(found.square.y_mm), _n(found.square.side_mm), _n(found.square.side_mm), side, side, code_path(found.square.dots)
             )
         )
     if found.jar:
@@ -50,6 +53,13 @@ def _inside(found: Face, draft: str) -> Markup:
         parts.append(
             Markup('<svg class="label-jar" x="{}" y="{}" width="{}" height="{}" viewBox="0 0 24 24"><path d="M4 9h16v11a2 2 0 0 1-2 2H6a2 2 0 0 1-2-2zM3 7h18M9 2l13 2"/><text x="12" y="18" font-size="7" text-anchor="middle">{}</text></svg>').format(
                 _n(found.jar.x_mm), _n(found.jar.y_mm), _n(found.jar.side_mm), _n(found.jar.side_mm), found.jar.words
+            )
+        )
+    if found.estimated:
+        height = _n(found.estimated.height_mm)
+        parts.append(
+            Markup('<svg class="label-estimated" x="{}" y="{}" width="{}" height="{}" viewBox="0 0 100 100"><path fill-rule="evenodd" d="{}"/></svg>').format(
+                _n(found.estimated.x_mm), _n(found.estimated.y_mm), height, height, ESTIMATED
             )
         )
     if draft:

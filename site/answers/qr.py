@@ -8,10 +8,9 @@ from collections.abc import Sequence
 from markupsafe import Markup
 from segno.encoder import DataOverflowError, encode
 
-# ISO/IEC 18004: the light margin that a reader needs on each side, in squares.
-QUIET = 4
+from calc.label.layout import QUIET
 
-__all__ = ["QUIET", "DataOverflowError", "code_svg", "modules"]
+__all__ = ["QUIET", "DataOverflowError", "code_path", "code_svg", "modules"]
 
 Rows = tuple[tuple[bool, ...], ...]
 
@@ -24,14 +23,18 @@ def modules(text: str, error: str = "m") -> Rows:
     return tuple(tuple(value == 1 for value in row) for row in encode(text, error=error, micro=False).matrix)  # type: ignore[no-untyped-call]
 
 
+def code_path(rows: Sequence[Sequence[bool]]) -> str:
+    """The dark squares as a path, one unit a square, inside the margin."""
+    return "".join(_runs(row, y) for y, row in enumerate(rows, start=QUIET))
+
+
 def code_svg(rows: Sequence[Sequence[bool]], words: str) -> Markup:
     """The drawing, dark on light in either theme, with its margin; `words` tell what it holds."""
     size = len(rows) + 2 * QUIET
-    path = "".join(_runs(row, y) for y, row in enumerate(rows, start=QUIET))
     return Markup(
         '<svg class="qr" role="img" viewBox="0 0 {0} {0}" aria-label="{1}" shape-rendering="crispEdges">'
         '<rect class="qr-light" width="{0}" height="{0}"/><path class="qr-dark" d="{2}"/></svg>'
-    ).format(size, words, path)
+    ).format(size, words, code_path(rows))
 
 
 def _runs(row: Sequence[bool], y: int) -> str:

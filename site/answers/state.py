@@ -1,8 +1,9 @@
 """The workshop as a request carries it: items by kind and id, read with their own declarations."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeVar, cast
 
@@ -18,7 +19,7 @@ from calc.tables.reference import oils as table_oils
 from calc.tables.rows import Oil
 from calc.workshop.habits import USUAL_HABITS, Habits
 from calc.workshop.kinds import KINDS
-from calc.workshop.lots import OilLot
+from calc.workshop.lots import AdditiveLot, AlkaliLot, OilLot
 from calc.workshop.own_oils import OwnOil
 from calc.workshop.safety_place import NO_LYE_LIMITS, HoistLimit, LyeLimits
 from calc.workshop.scents import Scent, ScentLot
@@ -86,6 +87,8 @@ class State:
         self.stock_batches: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_batches")
         self.stock_sheets: tuple[Mapping[str, Any], ...] = _mappings(raw, "stock_sheets")
         self.day_plan: tuple[Mapping[str, Any], ...] = _mappings(raw, "day_plan")
+        # What the task `lots_left` has told the page, by "KIND/ID"; None where it wasn't asked, and what was counted last stands.
+        self._left: Mapping[str, Any] | None = raw["lots_left"] if isinstance(raw.get("lots_left"), Mapping) else None
         items = {kind: [_stored(entry, kind) for entry in _listed(raw, kind)] for kind in (*KINDS, "formula", "label")}
         self._items = {kind: {entry.id: entry for entry in entries} for kind, entries in items.items()}
 
@@ -103,11 +106,19 @@ class State:
 
     def read_item(self, kind: str, cls: type[T], id_: str | None, field: str, called: str) -> T:
         """The item read by its declaration; faults inside it are told as one problem of `field`."""
-        return read_stored(cls, self.find(kind, id_, field, called), field, called)
+        entry = self.find(kind, id_, field, called)
+        return self._as_left(kind, entry, read_stored(cls, entry, field, called))
 
     def read_all(self, kind: str, cls: type[T]) -> tuple[T, ...]:
         """Every item of a kind; faults are told under the kind's name."""
-        return tuple(read_stored(cls, entry, kind, KINDS[kind][1]) for entry in self.stored(kind))
+        return tuple(self._as_left(kind, entry, read_stored(cls, entry, kind, KINDS[kind][1])) for entry in self.stored(kind))
+
+    def _as_left(self, kind: str, entry: Stored, item: T) -> T:
+        """A lot with what is really left of it, in the place of what was once typed."""
+        if self._left is None or not isinstance(item, (OilLot, AlkaliLot)):
+            return item
+        left = self._left.get(f"{kind}/{entry.id}")
+        return cast(T, replace(item, left_g=float(left) if isinstance(left, (int, float)) else None))
 
     def shop(self) -> Shop:
         """The workshop itself; a problem when it was cleared and not set up again."""
@@ -221,6 +232,12 @@ class State:
     def lots_in_use(self) -> dict[str, OilLot]:
         """For each oil the lot marked as in use; the one saved last where several are."""
         return {lot.oil: lot for lot in self.read_all("oil_lot", OilLot) if lot.in_use == "yes"}
+
+    def additive_lots_in_use(self) -> dict[str, AdditiveLot]:
+        """For each additive its lot in use. Of several nobody knows which goes in before it is weighed: two colors are two lots of color."""
+        lots = [lot for lot in self.read_all("additive_lot", AdditiveLot) if lot.in_use == "yes"]
+        of_each = Counter(lot.additive for lot in lots)
+        return {lot.additive: lot for lot in lots if of_each[lot.additive] == 1}
 
     def formula(self, id_: str, field: str) -> tuple[Stored, Formula]:
         """A stored formula and its reading."""

@@ -17,7 +17,6 @@ from calc.day.declared import DayQuestion
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems
 from calc.entry.shown import decimal_of
-from calc.scent.batch import ChosenScent
 from calc.scent.material import Part
 from calc.stock.bars import Store, in_store
 from calc.stock.cost import BatchCost, Rates, batch_cost, part_cost, tank_prices
@@ -26,9 +25,10 @@ from calc.stock.order import HYDROXIDE, Need, Order, orders
 from calc.stock.told import LOT_KINDS, Used, load_moves, lots_told, stock_moves, used
 from calc.stock.value import Cost, Values, values
 from calc.tables.fragrance import essential_oils
-from calc.tables.reference import constant
+from calc.tables.reference import additives, constant
 from calc.tables.rows import Oil
 from calc.tanks.fold import Tanks, tanks
+from calc.workshop.lot_codes import LotCodes
 from calc.workshop.lots import PackagingLot
 from calc.workshop.shop import Shop
 
@@ -63,75 +63,84 @@ class Stock:
         return None if account.left is None or gone <= 0 else max(int(account.left * look_back / gone), 0)
 
 
+@dataclass(frozen=True)
+class Ledger:
+    """Every lot's account, and what blocks used by it. unread: entries that nobody can read."""
+
+    accounts: Mapping[str, Account]
+    tanks: Tanks
+    used: tuple[Used, ...]
+    unread: int
+
+    @property
+    def in_tanks(self) -> frozenset[str]:
+        """Lots that are what a tank holds: how much is left of them, the tank tells."""
+        return frozenset(tank.as_lot for tank in self.tanks.by_id.values() if tank.as_lot and not tank.empty)
+
+    def left_g(self) -> dict[str, float | None]:
+        """What is left of each lot of the workshop by "KIND/ID", nothing where more was used than came; None where nobody can tell."""
+        told = {account.lot: None if account.lot.code in self.in_tanks else account.left for account in self.accounts.values() if not account.lot.gone}
+        return {f"{lot.kind}/{lot.id}": None if left is None else max(float(left), 0.0) for lot, left in told.items()}
+
+
+def read_ledger(state: State, oils: Mapping[str, Oil], today: date, *more: Mapping[str, Any]) -> Ledger:
+    """The accounts, of lots as saved, what was counted and thrown, loaded into tanks and weighed. more: events that are not stored yet."""
+    items = {kind: [(entry.id, entry.values) for entry in state.stored(kind)] for kind in LOT_KINDS}
+    told = lots_told(state.lot_saves, items, oils, today)
+    codes = LotCodes(state.lot_saves, items)
+    contents = [codes.in_event(event) for event in state.contents]
+    tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
+    of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
+    held = tanks(contents, today, tares_g, of_formula)
+    unread = told.unread + held.unread
+    uses, unreadable = _used(state, codes, held, today)
+    unread += unreadable
+    by_id = {(lot.kind, lot.id): lot.code for lot in told.lots}
+    moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), by_id, today), *(move for each in uses for move in each.moves)]
+    moves += load_moves(contents, today)
+    return Ledger(ledger(told.lots, moves), held, tuple(uses), unread)
+
+
+def _used(state: State, codes: LotCodes, held: Tanks, today: date) -> tuple[list[Used], int]:
+    """What blocks used, and of how many batches that can't be read: those are looked for one by one, which takes longer the more was drawn."""
+    with suppress(*UNREADABLE):
+        return list(used([codes.in_entry(entry) for entry in state.stock_log], held, state.sheets, today)), 0
+    uses: list[Used] = []
+    unread = 0
+    for entry in state.stock_log:
+        try:
+            uses += used([codes.in_entry(entry)], held, state.sheets, today)
+        except UNREADABLE:
+            unread += 1
+    return uses, unread
+
+
 def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     """Everything of stock. more: events that are not stored yet."""
     state, today = request.state, day_of(request.now)
     oils = state.oils()
-    items = {kind: [(entry.id, entry.values) for entry in state.stored(kind)] for kind in LOT_KINDS}
-    told = lots_told(state.lot_saves, items, oils, today)
-    tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
-    of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
-    held = tanks(state.contents, today, tares_g, of_formula)
-    unread = told.unread + held.unread
-    mixes = _mixes(state)
-    uses, unreadable = _used(state, held, mixes, today)
-    unread += unreadable
-    codes = {(lot.kind, lot.id): lot.code for lot in told.lots}
-    events = (*state.stock, *more)
-    moves: list[Move] = [*told.counts, *stock_moves(events, codes, today), *(move for each in uses for move in each.moves)]
-    moves += load_moves(state.contents, today)
-    accounts = ledger(told.lots, moves)
+    read = read_ledger(state, oils, today, *more)
+    accounts, held = read.accounts, read.tanks
     found = values(accounts)
-    in_tanks = frozenset(tank.as_lot for tank in held.by_id.values() if tank.as_lot and not tank.empty)
     shop = None
     with suppress(InputProblems):
         shop = state.shop()
     needs, blocks, unplanned = _needs(state, today, oils, held)
-    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in in_tanks], _held(held))
+    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in read.in_tanks], _held(held))
     prices = tank_prices(accounts, found)
     rates = _rates(shop, state)
     costs = []
     by_code = {str(entry.get("code")): entry for entry in state.stock_log}
     for batch in state.stock_batches:
         with suppress(*UNREADABLE):
-            cost = batch_cost(batch, by_code[str(batch["code"])], uses, found, prices, rates)
+            cost = batch_cost(batch, by_code[str(batch["code"])], read.used, found, prices, rates)
             if cost is not None:
                 costs.append(cost)
     stores: list[Store] = []
     with suppress(*UNREADABLE):
-        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), events)
+        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), (*state.stock, *more))
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
-    return Stock(today, accounts, found, held, tuple(uses), in_tanks, shop, unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
-
-
-def _used(state: State, held: Tanks, mixes: Mapping[str, Mapping[str, Decimal]], today: date) -> tuple[list[Used], int]:
-    """What blocks used, and of how many batches that can't be read: those are looked for one by one, which takes longer the more was drawn."""
-    with suppress(*UNREADABLE):
-        return list(used(state.stock_log, held, state.sheets, mixes, today)), 0
-    uses: list[Used] = []
-    unread = 0
-    for entry in state.stock_log:
-        try:
-            uses += used([entry], held, state.sheets, mixes, today)
-        except UNREADABLE:
-            unread += 1
-    return uses, unread
-
-
-def _mixes(state: State) -> dict[str, dict[str, Decimal]]:
-    """By the line in which a sheet names the lots of a mixed scent, the share of each by its recipe as it stands now."""
-    found: dict[str, dict[str, Decimal]] = {}
-    for entry in state.stored("scent"):
-        with suppress(InputProblems):
-            scent, parts = state.scent(entry.id, "scent")
-            line = ChosenScent(scent.name, parts).lots
-            # Where the lot of a part isn't named, the others' shares would be too much of it.
-            if line and "," in line and all(part.material.lot for part in parts):
-                shares: dict[str, Decimal] = {}
-                for part in parts:
-                    shares[part.material.lot] = shares.get(part.material.lot, Decimal(0)) + decimal_of(part.share_fraction)
-                found[line] = shares
-    return found
+    return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
 
 
 def _held(held: Tanks) -> dict[str, Decimal]:
@@ -258,6 +267,8 @@ def _of_sheet(sheet: Mapping[str, Any], blocks: int, state: State, oils: Mapping
             yield _hydroxide(str(alkalis[key]["alkali"]), grams * decimal_of(float(alkalis[key]["hydroxide_fraction"])))
         elif kind == "scent":
             yield from _scent(str(sheet.get("formula")), grams, state)
+        elif kind == "additive":
+            yield from _additive(str(pour.get("additive") or ""), grams, state)
 
 
 def _of_formula(sheet: BatchSheet, formula: str, blocks: int, state: State, oils: Mapping[str, Oil]) -> Iterator[Need]:
@@ -268,9 +279,17 @@ def _of_formula(sheet: BatchSheet, formula: str, blocks: int, state: State, oils
             yield Need(f"oil:{oil}", _oil_name(oil, oils), grams)
         elif pour.kind == "scent":
             yield from _scent(formula, grams, state)
+        elif pour.kind == "additive":
+            yield from _additive(pour.additive or "", grams, state)
     for alkali, pure_g in (("naoh", sheet.naoh_g), ("koh", sheet.koh_g)):
         if pure_g > 0.0:
             yield _hydroxide(alkali, decimal_of(pure_g) * blocks)
+
+
+def _additive(key: str, grams: Decimal, state: State) -> Iterator[Need]:
+    """Of what the workshop keeps lots of: who keeps none is told to order none."""
+    if key in additives() and any(entry.values.get("additive") == key for entry in state.stored("additive_lot")):
+        yield Need(f"additive:{key}", tr(additives()[key].label), grams)
 
 
 def _oil_name(oil: str, oils: Mapping[str, Oil]) -> str:

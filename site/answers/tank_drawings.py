@@ -6,8 +6,11 @@ from markupsafe import Markup, escape
 
 from calc.entry.shown import number
 
-WIDTH, HEIGHT = 120.0, 150.0
-LEFT, RIGHT, TOP, BOTTOM = 12.0, 108.0, 12.0, 138.0
+# About as many as its pixels on a phone, so that its letters are as large as those beside it.
+WIDTH, HEIGHT = 96.0, 120.0
+LEFT, RIGHT, TOP, BOTTOM = 4.0, 84.0, 10.0, 114.0
+# The room of a line of letters of 14, and where it stands below the middle.
+LETTERS, BASE = 16.0, 5.0
 
 
 def _n(value: float) -> str:
@@ -31,8 +34,8 @@ def tank(level: float, dead: float, marks: Sequence[tuple[float, float, str]], d
         parts.append(f'<path class="t-dead" d="{"".join(f"M{x} {_n(BOTTOM)}L{_n(min(x + BOTTOM - top, RIGHT))} {_n(max(top, BOTTOM - (RIGHT - x)))}" for x in lines)}"/>')
     for upper, lower, words in marks:
         parts.append(f'<path class="t-mark" d="M{_n(LEFT)} {_n(y(lower))}H{_n(RIGHT)}"/>')
-        if y(lower) - y(upper) >= 12.0:
-            parts.append(f'<text class="t-text" x="{_n((LEFT + RIGHT) / 2)}" y="{_n((y(upper) + y(lower)) / 2 + 4)}" text-anchor="middle">{escape(words)}</text>')
+        if y(lower) - y(upper) >= LETTERS:
+            parts.append(f'<text class="t-text" x="{_n((LEFT + RIGHT) / 2)}" y="{_n((y(upper) + y(lower)) / 2 + BASE)}" text-anchor="middle">{escape(words)}</text>')
     parts.append(f'<path class="t-wall" d="M{_n(LEFT)} {_n(TOP - 8)}V{_n(BOTTOM)}H{_n(RIGHT)}V{_n(TOP - 8)}M{_n(RIGHT)} {_n(BOTTOM - 6)}h8v8"/>')
     parts.append(f'<path class="t-level" d="M{_n(LEFT)} {_n(y(level))}H{_n(RIGHT)}"/>')
     return Markup('<svg class="drawing tank-drawn" role="img" viewBox="0 0 {} {}" aria-label="{}">{}</svg>').format(

@@ -57,6 +57,7 @@ from calc.stock.declared import StockEntry
 from calc.tables.reference import constant
 from calc.tables.safety import say, values
 from calc.tanks.questions import HeatQuestion, MixQuestion
+from calc.workshop.deliveries import FOLDED as DELIVERY
 from calc.workshop.in_the_mould import COVERS, GELS
 from calc.workshop.kinds import KINDS, ONE_OF_A_KIND
 from calc.workshop.reasons import REASONS
@@ -70,6 +71,7 @@ from pages.places import PLACES, entry_of, place_of
 from pages.sale_forms import SALE_FORMS
 from pages.source_list import source_tables
 from pages.tank_forms import TANK_FORMS
+from pages.us_units import in_us_units
 from pages.workshop_pictures import OF_KIND, PICTURES
 
 SITE = Path(__file__).resolve().parents[1]
@@ -158,7 +160,7 @@ PAGES = (
         "declared": Formula, "values": stored_values("formula", SHOWN_FORMULA), "shown": SHOWN_FORMULA,
         "oils_text": write_oils(stored_values("formula", SHOWN_FORMULA), OilNames(State(demo_state()).oils())),
     }),
-    Page("/formula/stand-in/", "stand_in.html", "form", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
+    Page("/formula/stand-in/", "stand_in.html", "stand_in", in_spanish=True, shows=lambda: {"question": StandInQuestion, "values": STAND_IN_VALUES}),
     Page("/batch/", "batch.html", "batch", shows=lambda: {"order": BatchOrder, "issue": Issue, "values": BATCH_VALUES, "needed": _needed()}),
     Page("/batch/sheet/", "batch_issued.html", "sheet"),
     Page("/cut/", "cut_plan.html", "form", in_spanish=True, shows=lambda: {"question": CutQuestion, "values": CUT_VALUES}),
@@ -190,7 +192,7 @@ PAGES = (
     Page("/workshop/", "workshop_page.html", "workshop"),
     Page("/workshop/setup/", "workshop_setup.html", "setup", in_spanish=True, shows=_setup),
     Page("/workshop/upkeep/", "upkeep.html", "upkeep", in_spanish=True, shows=lambda: {"usual": usual_tasks(), "by": By}),
-    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND}),
+    Page("/workshop/edit/", "workshop_edit.html", "form", shows=lambda: {"kinds": _workshop_kinds(), "pictures": OF_KIND, "delivery": DELIVERY}),
     Page("/sources/", "sources.html", shows=lambda: {"tables": source_tables()}),
     Page("/emergency/", "emergency.html"),
     Page("/safety/", "safety.html", "safety"),
@@ -313,6 +315,11 @@ def own_blocks_least() -> int:
     return int(constant("own_blocks_least").value)
 
 
+def day_ends_usual() -> str:
+    """When a day's work is over where nobody has said."""
+    return f"{int(constant('day_end_usual').value):02}:00"
+
+
 def cure_weeks_usual() -> float:
     """How long bars cure where the maker has no rule: the middle of what is usual, as the rack's forecast has it. [weeks]"""
     return 0.5 * (constant("cure_weeks_usual_low").value + constant("cure_weeks_usual_high").value)
@@ -339,7 +346,7 @@ def create_app() -> Flask:
     add_filters(app.jinja_env)
     app.jinja_env.filters.update(unit=show_unit, row_indices=row_indices)
     app.jinja_env.globals.update(
-        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, items_offered=items_offered,
+        to=relative, policy=POLICY, ahead_rules=Markup(AHEAD_RULES), is_item=is_item, answer=_answer, describe=describe, in_us_units=in_us_units, items_offered=items_offered,
         rows_offered=rows_offered,
         page_path=page_path, in_other_language=in_other_language, translated=in_every_language,
         carries_both=carries_both, schema_of_copies=copy_schema.PATH, in_languages=TRANSLATED.__contains__, in_spanish=in_spanish, later=later,
@@ -348,7 +355,7 @@ def create_app() -> Flask:
     app.jinja_env.globals.update(
         say=say, cards=cards, phases=phases, daily=daily, equipment=equipment, materials=materials, labels=labels,
         call_when_lines=call_when_lines, facts=facts, limits_of=limits_of, limits_with=limits_with,
-        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
+        usual_tasks=usual_tasks, eyewash_every=eyewash_every, copy_every_days=copy_every_days, copy_every_blocks=copy_every_blocks, copies_kept=copies_kept, passphrase_least=passphrase_least, passphrase_rounds=passphrase_rounds, own_blocks_least=own_blocks_least, day_ends_usual=day_ends_usual, cure_weeks_usual=cure_weeks_usual, place_points=place_points,
         eyewash_checks=EYEWASH_CHECKS, eyewash_states=EYEWASH_STATES, common_reasons=REASONS,
         covers=COVERS, gels=GELS,
     )  # fmt: skip

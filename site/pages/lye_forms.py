@@ -52,9 +52,9 @@ class LyeForm:
 LYE_FORMS = {
     "strength": LyeForm(
         "lye_strength", StrengthQuestion, later("Lye strength"), STRENGTH_VALUES,
-        later("Tank, lot, night, who"), ("reads_to", "tank", "lot", "alkali", "coldest_c"),
+        later("Tank, lot, night"), ("reads_to", "tank", "lot", "alkali", "coldest_c"),
         later("Keep this strength"), By, ("method", "modulus", "made_for", "scale", "tank", "lot", "alkali", "coldest_c", "person"),
-        (("/tanks/dissolving/", later("Make lye: how hot it gets, order and waits")),),
+        (("/tanks/dissolving/", later("Make lye: how hot it gets, what order, how long to wait")),),
     ),
     "dissolving": LyeForm(
         "make_lye", LyeToMake, later("Make lye"), LYE_VALUES, later("Lot, tank, what is in it, temperatures"),

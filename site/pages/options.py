@@ -28,7 +28,7 @@ def _of_reference(kind: str) -> list[Option]:
     if kind == "oil":
         return sorted(((oil.key, tr(oil.name)) for oil in oils().values()), key=lambda option: _as_sorted(option[1]))
     if kind == "additive":
-        return [(additive.key, additive.label) for additive in additives().values()]
+        return [(additive.key, tr(additive.label)) for additive in additives().values()]
     if kind == "fatty_acid":
         codes = {share.acid for oil in oils().values() for share in oil.fatty_acids}
         return [(code, acid(code)) for code in sorted(codes, key=lambda code: (acid_structure(code), code))]

@@ -36,12 +36,12 @@ TANK_FORMS = {
     "tank": TankForm("tank_standing", TankChosen, later("Tank"), {"tank": "t-lye"}),
     "plan": TankForm("tank_plan", LoadPlan, later("Load for blocks"), PLAN_VALUES, later("Fill it step by step"), ("mould", "source", "lye_fraction", "as_lot"),
                      by=None, next="../../scale/#/fill/{id}"),
-    "load": TankForm("tank_load", TankLoad, later("Put into a tank"), LOAD_VALUES, later("It’s in"), ("as_lot", "formula")),
+    "load": TankForm("tank_load", TankLoad, later("Log what went in"), LOAD_VALUES, later("It’s in"), ("as_lot", "formula")),
     "draw": TankForm(
-        "tank_draw", TankDraw, later("Take out of a tank"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},
+        "tank_draw", TankDraw, later("Log what came out"), {"tank": "t-lye", "what": "some", "mass_g": "2", "mass_g.unit": "kg"},
         later("It’s out"), ("reason",),
     ),
     "temperature": TankForm(
-        "tank_temperature", TankTemperature, later("Temperature of a tank"), TEMPERATURE_VALUES, later("Keep it"), ("instrument",),
+        "tank_temperature", TankTemperature, later("Tank temperature"), TEMPERATURE_VALUES, later("Keep it"), ("instrument",),
     ),
 }  # fmt: skip

@@ -88,7 +88,7 @@ def test_oil_over_poured_gives_choices_that_can_be_stored(issued):
     html = reply["html"]["scale_recovery"]
     # The ways are numbered up to the count that the words name; stopping is none of them.
     numbered = html[html.index("<ol"):html.index("</ol>")]
-    assert "4 ways forward" in html and numbered.count("<li") == 4 and 'data-decide="stop"' not in numbered
+    assert "4 ways to fix it" in html and numbered.count("<li") == 4 and 'data-decide="stop"' not in numbered
     assert [html.index(f'data-decide="{key}"') for key in choices] == sorted(
         html.index(f'data-decide="{key}"') for key in choices
     )
@@ -306,7 +306,7 @@ def test_no_way_on_is_said_in_words_and_not_counted(issued):
     reply = ask(issued, events_of(issued["steps"], short["key"], {short["key"]: "45.00"}))
     assert list(reply["record"]["choices"]) == ["stop"]
     html = reply["html"]["scale_recovery"]
-    assert "No way forward is safe" in html
+    assert "There’s no safe way to fix it" in html
     assert "0 ways" not in html
 
 

@@ -1,6 +1,7 @@
-"""QR codes, read back by a reader written here from the standard, not by the encoder's own tables."""
+"""QR codes, read back by a reader written here from the standard and by one from outside, not by the encoder's own tables."""
 
 import pytest
+from codes import of_drawing, read
 
 from answers.qr import QUIET, DataOverflowError, code_svg, modules
 
@@ -65,6 +66,22 @@ def test_the_drawing_is_the_code_with_the_margin_of_the_standard():
         x, y = map(int, place.split())
         drawn |= {(y - 4, x - 4 + n) for n in range(int(rest.partition("v")[0]))}
     assert drawn == {(y, x) for y, row in enumerate(rows) for x, dark in enumerate(row) if dark}
+
+
+# From three pixels a square on, what a link of the page may be at most; a share link is some hundred characters.
+@pytest.mark.parametrize("pixels_a_square", [3.0, 3.7, 8.0])
+@pytest.mark.parametrize("text", ["qm-261125-1", "https://example.org/take/#1." + "a_-Z9" * 60, "https://example.org/take/#1." + "a_-Z9" * 234])
+def test_the_drawing_is_read_by_a_reader_from_outside(text, pixels_a_square):
+    assert len(text) <= 1200
+    assert read(of_drawing(code_svg(modules(text, "l"), "code"), pixels_a_square)) == [text]
+
+
+def test_without_its_margin_or_with_a_square_too_many_it_is_another_code():
+    # That the reader reads what is drawn, and not what is hoped.
+    rows = [list(row) for row in modules("qm-261125-1", "l")]
+    for y in range(7):
+        rows[y][:7] = [False] * 7
+    assert read(of_drawing(code_svg(rows, "code"), 8.0)) == []
 
 
 def test_more_than_the_largest_code_holds_is_refused():

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from answers.demo import DEMO_NOW, PACK_VALUES, STOCK_VALUES, demo_state, practice_batch
+from answers.demo import BATCH_VALUES, DEMO_NOW, PACK_VALUES, STOCK_VALUES, demo_state, practice_batch
 from answers.door import answer
 from answers.request import Request
 from answers.state import State
@@ -48,8 +48,8 @@ def test_what_the_form_packs_is_no_longer_in_store():
     state = shop(stock_log=[logged("QM-109", 400, 249)])
     record = door("pack", PACK_VALUES | BY, state, check=True)["record"]
     after = shop(stock_log=[logged("QM-109", 400, 249)], packed_events=[stored(record, "p-new")])
-    # By hand, of the invented workshop: 150 and 60 packed and 2 kept of block 1; 100 packed of block 2, and now 60 more.
-    for shown, left in ((state, {1: 188, 2: 149}), (after, {1: 188, 2: 89})):
+    # By hand, of the invented workshop: 252 of block 1 released, 150 and 60 packed and 2 kept; 100 packed of block 2, and now 60 more.
+    for shown, left in ((state, {1: 40, 2: 149}), (after, {1: 40, 2: 89})):
         assert {store.block: store.left for store in read(shown).stores if store.code == "QM-109"} == left
 
 
@@ -171,3 +171,111 @@ def test_no_block_gives_back_more_than_it_needs_and_a_closed_one_nothing():
     assert open_["oil:olive"] == 15_060
     closed = {order.material: order.need for order in read(shop(stock_sheets=[sheet(YESTERDAY, {"1": TODAY}, [1])], contents=much)).orders}
     assert closed["oil:olive"] == 15_060
+
+
+def weighed_off(lot, grams, code="QM-200"):
+    return {"code": code, "local": f"{TODAY}T09:00:00", "formulaName": "Plain", "parts": [{"n": 1, "state": "poured", "bars": None, "closed_at": f"{TODAY}T10:00:00"}],
+            "used": [{"n": 1, "pour": "oil:0", "kind": "oil", "lot": lot, "g": grams}]}  # fmt: skip
+
+
+def left_of(**lists):
+    return door("lots_left", {}, shop(**lists))["record"]["lots_left"]
+
+
+def test_what_is_left_of_a_lot_is_what_was_counted_less_what_was_weighed_and_thrown_since():
+    thrown = {"id": "s", "at": f"{TODAY}T11:00:00.000Z", "local": f"{TODAY}T11:00:00+00:00", "kind": "stock_thrown", "subject": "stock:oil_lot/o-olv", "person": "Q", "grams": 500}
+    # By hand, of the invented workshop's 160 kg of olive and 9.5 kg of castor: 5 kg weighed and 0.5 kg spilled; 12 kg weighed is more than there was.
+    found = left_of(stock_log=[weighed_off("OLV-0412", 5000), weighed_off("CAS-0019", 12000, "QM-201")], stock=[thrown])
+    assert (found["oil_lot/o-olv"], found["oil_lot/o-cas"], found["oil_lot/o-coc"]) == (154_500.0, 0.0, 18_400.0)
+    # It is what the page about stock shows; of lye in a tank the tank tells.
+    read = read_stock(Request({}, State(shop(stock_log=[weighed_off("OLV-0412", 5000)], stock=[thrown])), DEMO_NOW))
+    assert float(read.accounts["OLV-0412"].left) == found["oil_lot/o-olv"] and found["alkali_lot/a-tank"] is None
+
+
+def test_pages_are_told_whether_what_is_left_differs_from_what_was_typed():
+    def differs(**lists):
+        return door("lots_left", {}, shop(**lists))["record"]["differs"]
+
+    assert differs() is False and differs(stock_log=[weighed_off("OLV-0412", 10)]) is True
+    assert differs(stock_log=[weighed_off("OF-NO-LOT", 10)]) is False
+
+
+def test_a_batch_sheet_and_a_stand_in_go_by_what_is_left_and_not_by_what_was_once_typed():
+    def cautions(left):
+        reply = door("batch_sheet", BATCH_VALUES, demo_state() | ({} if left is None else {"lots_left": left}))
+        return {lot for lot in ("OLV-0412", "PLM-0107", "COC-0233") if f"Lot {lot} has" in text_of(reply, "batch_sheet")}
+
+    whole = {f"oil_lot/{id_}": 1e6 for id_ in ("o-olv", "o-plm", "o-coc")}
+    assert cautions(whole) == set()
+    assert cautions(whole | {"oil_lot/o-plm": 1000.0}) == {"PLM-0107"}
+    # What nobody can tell is no lack.
+    assert cautions(whole | {"oil_lot/o-plm": None}) == set()
+    gone = demo_state() | {"lots_left": whole | {"oil_lot/o-plm": 0.0}}
+    assert "Palm is out" in text_of(door("stand_in", {"formula": "f-marsh-plain"}, gone), "stand_in")
+    assert "which oil is out?" in text_of(door("stand_in", {"formula": "f-marsh-plain"}, demo_state() | {"lots_left": whole}), "stand_in")
+
+
+HONEY = BATCH_VALUES | {"formula": "f-saltgrass", "issued_by": "Q", "reason": "Asked for", "blocks": "1"}
+
+
+def honey_pour(state):
+    reply = door("issue_batch", HONEY, state)
+    return next(pour for pour in reply["record"]["pours"] if pour["key"] == "additive:0")
+
+
+def with_lots(*lots):
+    state = copy.deepcopy(demo_state())
+    state["additive_lot"] = [{"id": f"d{n}", "values": {"code": code, "additive": additive, "in_use": in_use}} for n, (code, additive, in_use) in enumerate(lots)]
+    return state
+
+
+def test_a_sheet_names_the_lot_of_an_additive_where_one_is_in_use_and_never_guesses_between_two():
+    assert honey_pour(demo_state())["lot"] == "HNY-0012" and honey_pour(demo_state())["additive"] == "honey"
+    assert honey_pour(with_lots(("H-1", "honey", "no"), ("H-2", "honey", "yes"), ("C-1", "clay", "yes")))["lot"] == "H-2"
+    assert honey_pour(with_lots(("H-1", "honey", "yes"), ("H-2", "honey", "yes")))["lot"] is None
+    assert honey_pour(with_lots(("C-1", "clay", "yes")))["lot"] is None
+
+
+def test_an_additives_lot_has_an_account_and_is_traced_like_an_oils():
+    row = {"n": 1, "pour": "additive:0", "kind": "additive", "lot": "HNY-0012", "g": 370}
+    logged_ = {**weighed_off("OLV-0412", 1000), "used": [row], "lots": ["HNY-0012"], "drawn": [{"n": 1, "lot": "HNY-0012", "at": f"{TODAY}T09:30:00.000Z"}]}
+    read = read_stock(Request({}, State(shop(stock_log=[logged_])), DEMO_NOW))
+    account = read.accounts["HNY-0012"]
+    # By hand, of the invented workshop: 3 kg came, 2.4 kg were counted: 600 g off; 370 g were weighed since.
+    assert (account.received, account.off, account.used, account.left) == (3000, 600, 370, 2030)
+    assert account.received == account.used + account.off + account.left
+    # 36.00 for 3000 g: 0.012 a gram.
+    assert read.values.taken["HNY-0012", "QM-200/1/additive:0"].money == Decimal("4.44")
+    text = text_of(door("trace", {"code": "HNY-0012"}, shop(log_entries=[logged_])), "trace")
+    assert "QM-200/1" in text and "Honey, supplier 4, B-77" in text
+
+
+def test_an_additive_is_ordered_for_planned_blocks_by_whoever_keeps_lots_of_it_and_by_nobody_else():
+    planned = plan(**{"blocks.0.what": "formula:f-saltgrass"})
+    needed = {order.material: order for order in read(shop(day_plan=[planned])).orders}
+    grams = sum(float(pour["target_g"]) for pour in door("issue_batch", HONEY, demo_state())["record"]["pours"] if pour["key"] == "additive:0")
+    assert float(needed["additive:honey"].need) == pytest.approx(2 * grams) and float(needed["additive:honey"].have) == 2400.0
+    none = shop(day_plan=[planned]) | {"additive_lot": []}
+    assert not [order for order in read(none).orders if order.material.startswith("additive:")]
+    # By an issued sheet as by a plan; one from before additives had lots tells none of which, and so is not counted.
+    pours = [{"key": "additive:0", "kind": "additive", "target_g": 100.0, "additive": "honey"}]
+    for pour, grams in ((pours, 100), ([{key: part for key, part in pours[0].items() if key != "additive"}], 0)):
+        sheet_ = {"code": "QM-9", "blocks": 1, "issued_on": TODAY, "formula": "f-saltgrass", "closed": [], "begun": {}, "pours": pour, "oils": [], "alkalis": []}
+        found = {order.material: order.need for order in read(shop(stock_sheets=[sheet_])).orders}
+        assert found.get("additive:honey", 0) == grams
+
+
+def test_a_lot_taken_out_of_the_workshop_takes_its_rest_with_it_and_is_worth_nothing_any_more():
+    saved = {"id": "v", "kind": "saved", "subject": "oil_lot:o-old", "local": f"{YESTERDAY}T08:00:00",
+             "values": {"code": "OLD-1", "oil": "avocado", "in_use": "yes", "received_on": YESTERDAY, "received_g": "25", "received_g.unit": "kg", "price": "100"}}  # fmt: skip
+    used_ = weighed_off("OLD-1", 20_000)
+    item = {"id": "o-old", "values": saved["values"]}
+    here = read(shop(lot_saves=[saved], stock_log=[used_], oil_lot=[item]))
+    gone = read(shop(lot_saves=[saved], stock_log=[used_]))
+    # By hand: 5 of 25 kg are left, at 4.00 a kilogram.
+    assert (here.accounts["OLD-1"].left, here.values.left["oil:avocado"].money) == (5000, 20)
+    account = gone.accounts["OLD-1"]
+    assert (account.left, account.off, gone.values.left["oil:avocado"].money) == (0, 5000, 0)
+    assert account.received == account.used + account.off + account.left
+    # What was used of it cost what it did.
+    assert gone.values.taken["OLD-1", "QM-200/1/oil:0"] == here.values.taken["OLD-1", "QM-200/1/oil:0"]

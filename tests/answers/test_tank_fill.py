@@ -137,16 +137,100 @@ def decided(event, way, choice):
             "choice": choice, "reason": "The valve was closed too late", "text": way["text"], "steps": way["steps"], "replaced": way["replaced"]}  # fmt: skip
 
 
+def read_as(events, **fields):
+    """The same, but for what stands at the temperature before the second portion."""
+    return [{**{key: part for key, part in event.items() if key not in ("reading", "unit")}, **fields} if event["step"] == "lye:temp:2" else event for event in events]
+
+
 def test_lye_read_too_warm_and_gone_on_with_stands_in_the_record_with_its_reason():
     record = planned()
-    (wait,) = record["fields"]["cooling"]
+    wait, _ = record["fields"]["cooling"]
     # At least five minutes between portions: common practice, no source.
     assert wait["kind"] == "timer" and wait["seconds"] == 300 and wait["es"]["title"] != wait["title"]
     events = deeds(record)
-    way = {"text": "Too warm, and added all the same", "steps": [], "replaced": {}}
+    warm = read_as(events, reading="79", unit="degC", note="too-warm")
+    way = {"text": "Too warm, but added anyway", "steps": [], "replaced": {}}
     told = decided("lye:temp:2", way, "too-warm") | {"reason": "Another thermometer reads less"}
-    assert "all the same. Another thermometer reads less. Q" in words(live(record, [*events, told])["html"]["scale_record"])
-    assert "all the same" not in words(live(record, events)["html"]["scale_record"])
+    assert "but added anyway. Another thermometer reads less. Q" in words(live(record, [*warm, told])["html"]["scale_record"])
+    assert "added anyway" not in words(live(record, events)["html"]["scale_record"])
+
+
+def test_a_portion_that_nobody_read_the_lye_for_stands_in_the_record_with_why():
+    record = planned()
+    plain, unread = deeds(record), read_as(deeds(record), note="not-read")
+    way = {"text": "Nobody read it, but it was added anyway", "steps": [], "replaced": {}}
+    told = decided("lye:temp:2", way, "unread") | {"reason": "Whoever runs the shop said so"}
+
+    def record_of(events):
+        return words(live(record, events)["html"]["scale_record"])
+
+    assert "Read it before portion 2: nobody read it, but it was added anyway. Whoever runs the shop said so. Q" in record_of([*unread, told])
+    # As phones kept it before they asked why.
+    assert "Read it before portion 2: nobody read it." in record_of(unread)
+    assert "nobody read it" not in record_of(plain) and "no thermometer" not in record_of(plain)
+    # The step says for how long it had to stand.
+    hours, minutes = divmod(next(step["seconds"] for step in record["fields"]["steps"] if step["key"] == "lye:temp:2") // 60, 60)
+    by_clock = record_of(read_as(plain, note="by-clock"))
+    assert f"Read it before portion 2: no thermometer, but at least {hours} h {minutes} min after the last portion. Q" in by_clock
+
+
+def test_a_reading_corrected_to_too_warm_is_told_whether_its_portion_is_in_or_not():
+    record = planned()
+    events = deeds(record)
+    (read,) = (event for event in events if event["step"] == "lye:temp:2")
+    corrected = {"id": "c1", "at": "2026-11-25T11:00:00.000Z", "local": "2026-11-25T11:00:00+00:00", "kind": "fill_corrected", "person": "J",
+                 "corrects": read["id"], "reading": "79.5", "unit": "degC", "reason": "The display was misread"}  # fmt: skip
+    after = live(record, [*events, corrected])["html"]
+    for shown in ("scale_record", "scale_live"):
+        assert "Read it before portion 2: corrected to 79.5 °C once its portion was in, and that was too warm for it." in words(after[shown])
+        assert "too warm" not in words(live(record, [*events, corrected | {"reading": "70"}])["html"][shown])
+    # Before its portion is in it is asked about on the page, and nothing has happened that were to be told.
+    before = [event for event in events if event["id"] <= read["id"]]
+    assert "too warm" not in words(live(record, [*before, corrected])["html"]["scale_record"])
+
+
+def test_each_portion_has_a_time_that_is_long_enough_without_a_thermometer_where_one_is_known():
+    fields = planned(PLAN_VALUES | {"as_lot": "a-tank"}, contents=empty())["fields"]
+    read = [step for step in fields["steps"] if step["kind"] == "temperature"]
+    assert read and all(step["seconds"] >= 300 and step["seconds"] % 60 == 0 for step in read)
+    # Over water, the first caustic can't come near what the tank bears; later on nobody knows but by an hour and more.
+    assert read[0]["seconds"] == 300 and read[-1]["seconds"] > 3600
+    unread = fields["cooling"][1]
+    assert (unread["key"], unread["kind"]) == ("wait:unread", "timer") and unread["es"]["title"] != unread["title"]
+    # Lye that stands there already: before its first portion nothing went in that a time could be counted from.
+    first, second = (step for step in planned()["fields"]["steps"] if step["kind"] == "temperature")
+    assert first["seconds"] is None and second["seconds"] > 3600
+
+
+def test_of_potash_no_time_is_told_since_nobody_knows_how_it_cools():
+    formula = koh_formulas()
+    lots = copy.deepcopy(demo_state())["alkali_lot"]
+    lots.append({"id": "a-koh-lye", "values": {"code": "KLYE-1", "alkali": "koh", "form": "premixed", "strength_fraction": "33"}})
+    values = PLAN_VALUES | {"made.0.formula": formula[0]["id"], "lye_fraction": "33", "as_lot": "a-koh-lye"}
+    steps = planned(values, formula=formula, alkali_lot=lots, contents=empty())["fields"]["steps"]
+    read = [step for step in steps if step["kind"] == "temperature"]
+    assert read and all(step["seconds"] is None for step in read)
+
+
+@pytest.mark.parametrize(("units", "unit", "sign"), [("metric", "degC", "°C"), ("us", "degF", "°F")])
+def test_a_fill_asks_and_tells_warmth_in_the_unit_that_it_takes(units, unit, sign):
+    record = planned(PLAN_VALUES | {"as_lot": "a-tank"}, contents=empty(), units=units)
+    other = "°F" if sign == "°C" else "°C"
+    for step in record["fields"]["steps"]:
+        for said in (step, step["es"]):
+            assert other not in " ".join(str(said[part]) for part in ("title", "how", "stop", "band_text", "next"))
+        if step["kind"] == "temperature":
+            assert step["unit"] == unit and step["band_text"] in step["how"].replace("At most", "at most") and sign in step["band_text"]
+            # What is said is what is judged by: whole degrees, kept in tenths.
+            assert step["high"] == 10 * int(re.search(r"(\d+)", step["band_text"])[1])
+    # The same vessel bears the same in both: 66 °C and 151 °F (by hand 66 * 1.8 + 32 = 150.8) before the second portion, each rounded down.
+    (second,) = (step for step in record["fields"]["steps"] if step["key"] == "lye:temp:2")
+    assert second["band_text"].replace("\u00a0", " ") == {"degC": "at most 66 °C", "degF": "at most 151 °F"}[unit]
+    # A fill that was begun in one unit goes on in it, whatever the phone at hand is set to.
+    warm = read_as(deeds(record), reading={"degC": "70", "degF": "158"}[unit], unit=unit)
+    for phone in ("metric", "us"):
+        told = words(live(record, warm, units=phone)["html"]["scale_record"])
+        assert f"corrected to {'70' if unit == 'degC' else '158'} {sign}" in told and other not in told
 
 
 def test_too_much_water_is_met_by_what_is_still_to_come():
@@ -194,8 +278,8 @@ def test_a_tank_that_is_being_filled_says_so_and_its_strength_is_of_before():
     fills = [{"id": "t-lye.20261125070000", "tank": "t-lye"}]
     for task, values in (("tanks", {}), ("tank_standing", {"tank": "t-lye"})):
         text, plain = (words(asked(task, values, **more)["html"][task]) for more in ({"fills": fills}, {}))
-        assert "nothing may be drawn until it’s done and measured" in text and "Before this fill:" in text
-        assert "nothing may be drawn" not in plain and "Before this fill" not in plain
+        assert "don’t draw from it until it’s done and measured" in text and "Before this fill:" in text
+        assert "don’t draw from it" not in plain and "Before this fill" not in plain
 
 
 def test_too_much_of_the_last_caustic_is_met_by_water():
@@ -236,7 +320,7 @@ def test_oils_are_weighed_in_the_order_of_the_plan_and_too_much_of_one_is_told_a
     # By hand: Marsh Plain has 45 % olive; 5 kg more of it are so much more of all.
     grams = [pour["grams"] for pour in record["fields"]["pours"]]
     share = 100 * (grams[0] + 5_000) / (math.fsum(grams) + 5_000)
-    assert re.search(rf"{share:.2f}".rstrip("0").rstrip(".").replace(".", r"\.") + r" % is then", words(found["html"]["scale_recovery"]))
+    assert re.search(rf"{share:.2f}".rstrip("0").rstrip(".").replace(".", r"\.") + r" % of what goes in", words(found["html"]["scale_recovery"]))
     parts = live(record, deeds(record))["record"]["closing"]["parts"]
     assert (parts[0]["oil"], parts[0]["lot"]) == ("olive", "OLV-0412")
 
@@ -340,8 +424,8 @@ def _without_each(whole):
 
 def test_a_damaged_fill_ends_in_no_fault():
     record = planned()
-    fields = {**record["fields"], "steps": [step for step in record["fields"]["steps"] if step["key"] in ("lye:water:1", "lye:naoh:2", "wait:2")], "values": {}}
-    events = [event for event in deeds(record, lye__water__1="17.00") if event["step"] in ("lye:water:1", "lye:naoh:2")]
+    fields = {**record["fields"], "steps": [step for step in record["fields"]["steps"] if step["key"] in ("lye:water:1", "lye:temp:2", "lye:naoh:2", "wait:2")], "values": {}}
+    events = [event for event in deeds(record, lye__water__1="17.00") if event["step"] in ("lye:water:1", "lye:temp:2", "lye:naoh:2")]
     for odd in _without_each(fields):
         asked("tank_fill", {"fill": record["id"]}, record=odd, events=events)
     for odd in _without_each(events):

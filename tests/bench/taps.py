@@ -10,6 +10,7 @@ where a walk costs more than it may.
 from __future__ import annotations
 
 import argparse
+import gzip
 import math
 import sys
 from collections.abc import Callable, Iterator
@@ -23,11 +24,14 @@ from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from offline.browsers import chromium
 
-sys.path.append(str(ROOT / "tests" / "browser"))
+sys.path += [str(ROOT / "tests" / "browser"), str(ROOT / "tests")]
 from conftest import AT_HOME, CHROMIUM_ARGUMENTS, PHONE
 from cutter import Cutter, all_racked, poured, told
 from floor import STAGE, Floor, begun, block_events, put, reading, step_of
-from screens import Touch, answered, stored, there, until
+from kept_copies import FOLDER as COPIES
+from kept_copies import NAMES as NAMES_OF_COPIES
+from kept_copies import events_of
+from screens import Touch, answered, own_workshop, stored, there, until
 from site_server import SiteServer
 from test_scale_recovery import issued
 from walking import PLACE, _stamped, _yes, put_walk, walk_page
@@ -222,6 +226,9 @@ def display(floor: Floor, text: str) -> None:
 def blocks(on: Phone, *, ready: bool) -> tuple[Counts, Counts]:
     """The first and the second block of a day."""
     page, record = on.page, issued("f-marsh-plain")
+    if not ready:
+        # Practice gives no reason.
+        own_workshop(page)
     page.goto("scale/")
     Floor(on.finger, "").comes("lists")
     put(page, [record], None)
@@ -379,15 +386,14 @@ def walk_tank(on: Phone) -> Walked:
     finger.press(page.get_by_role("link", name="Tanks", exact=True))
     finger.press(answered(page, "tanks").get_by_role("link", name="Lye tank"))
     finger.press(answered(page, "tank_standing").get_by_role("link", name="Load for blocks"))
-    finger.press(answered(page, "tank_plan").get_by_role("link", name="It’s in: write it down"))
+    finger.press(answered(page, "tank_plan").get_by_role("link", name="It’s in: log it"))
     there(page, 'form[data-task="tank_load"][data-filled]')
     answered(page, "tank_load")
-    finger.press(page.locator("details.asks > summary"))
     finger.press(page.locator(".who-keys button").first)
     answered(page, "tank_load")
     finger.press(page.get_by_role("button", name="It’s in"))
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
-    return {"a tank planned and filled": (on.counts(), {"taps": 10})}
+    return {"a tank planned and filled": (on.counts(), {"taps": 9})}
 
 
 def walk_fill(on: Phone) -> Walked:
@@ -419,12 +425,115 @@ def walk_fill(on: Phone) -> Walked:
     return {"a fill planned": (planned, {"taps": 6}), "a tank filled step by step": (on.counts(), {"taps": 55})}
 
 
+# What stands between a closed block and its bars for sale in a workshop that looks and smells; its label was made once.
+LABEL = {"identity": "Bar soap", "market": "us", "way": "added", "net_g": "4.4", "net_g.unit": "oz", "width_mm": "3.5", "width_mm.unit": "in",
+         "height_mm": "2.75", "height_mm.unit": "in", "parts": "one", "shape": "label", "maker": "Workshop, Street 1, Town"}  # fmt: skip
+NAMES = {"olive": "Olea Europaea (Olive) Fruit Oil", "palm": "Elaeis Guineensis (Palm) Oil", "coconut": "Cocos Nucifera (Coconut) Oil"}
+
+
+def put_at(page: Page, events: list[dict[str, Any]]) -> None:
+    """Stores events that need no moment of their own."""
+    at = "2026-01-01T08:00:00"
+    put(page, [{"id": f"put-{n}", "at": f"{at}.000Z", "local": f"{at}+00:00", **event} for n, event in enumerate(events)])
+
+
+def prints(page: Page) -> None:
+    """What is printed is only noted: no window of the system's opens."""
+    page.add_init_script("print = () => sessionStorage.setItem('printed', document.title)")
+
+
+def printed(page: Page) -> None:
+    until(page, "sessionStorage.getItem('printed')", "something to be printed")
+    page.evaluate("sessionStorage.removeItem('printed')")
+
+
+def walk_sold(on: Phone) -> Walked:
+    """From Today to a block released and to its label on paper."""
+    page, finger = on.page, on.finger
+    prints(page)
+    record = {**issued("f-marsh-plain"), "code": "SOLD-1", "subject": "batch:SOLD-1", "id": "sold-1", "blocks": 1}
+    page.goto("scale/")
+    Floor(finger, "").comes("lists")
+    put(page, [record, *poured(record)])
+    cutter = Cutter(finger, record["code"])
+    cutter.open()
+    all_racked(cutter)
+    saved = {"kind": "saved", "revision": 1}
+    put_at(page, [
+        {**saved, "subject": "release_checks:release_checks", "values": {"look": "yes"}}, {**saved, "subject": "label:f-marsh-plain", "values": LABEL},
+        *({"kind": "inci_confirmed", "subject": f"inci:{key}.raw.us", "person": "Q", "name": name} for key, name in NAMES.items()),
+    ])  # fmt: skip
+    page.goto("")
+    there(page, "html[data-mode]")
+    on.counted_from_here()
+    finger.press(page.locator(".places").get_by_role("link", name="Records"))
+    finger.press(page.get_by_role("link", name="Release", exact=True))
+    finger.press(answered(page, "release").get_by_role("link", name="SOLD-1"))
+    answered(page, "release")
+    finger.choose(page.locator('form[data-task="release"] [name="look"]'), "yes")
+    expect(answered(page, "release")).to_contain_text("Every check passed")
+    if not page.locator('form[data-task="release"] [name="person"]').input_value():
+        finger.press(page.locator("details.asks > summary"))
+        finger.press(page.locator(".who-keys button").first)
+    finger.press(page.get_by_role("button", name="Keep this decision"))
+    expect(answered(page, "release")).to_contain_text("Released")
+    released = on.counts()
+    finger.press(answered(page, "release").get_by_role("link", name="Label"))
+    expect(answered(page, "soap_label")).to_contain_text("Ready to print")
+    expect(page.locator('[name="batch"]')).to_have_value("SOLD-1")
+    finger.press(page.get_by_role("button", name="Print"))
+    printed(page)
+    return {"Today to a block released": (released, {"taps": 9}), "Today to its label printed": (on.counts(), {"taps": 11})}
+
+
+def walk_recall(on: Phone) -> Walked:
+    """From Today to the list with which the bars of a bad lot are got back, on paper: the lot's code is typed."""
+    page, finger = on.page, on.finger
+    prints(page)
+    page.goto("")
+    there(page, "html[data-mode]")
+    on.counted_from_here()
+    finger.press(page.locator(".places").get_by_role("link", name="Records"))
+    finger.press(page.get_by_role("link", name="Trace", exact=True))
+    answered(page, "trace")
+    finger.enter(page.get_by_label("Lot, batch, packed lot or outlet"), "OLV-0412")
+    finger.press(page.get_by_role("button", name="Trace it"))
+    recall = there(page, ".trace-recall table")
+    expect(recall).to_contain_text("Together")
+    finger.press(page.locator(".trace-recall").get_by_role("button", name="Print"))
+    printed(page)
+    return {"a bad lot to its recall list printed": (on.counts(), {"taps": 4 + len("OLV-0412") + 1})}
+
+
+def walk_restored(on: Phone) -> Walked:
+    """From Today on a new phone to all records of a copy back on it; which file it is, is chosen in the system's own list."""
+    page, finger = on.page, on.finger
+    own_workshop(page)
+    name = NAMES_OF_COPIES[-1]
+    page.goto("")
+    there(page, "html[data-mode]")
+    on.counted_from_here()
+    finger.press(page.locator(".places").get_by_role("link", name="Records"))
+    finger.press(page.get_by_role("link", name="Copies", exact=True))
+    until(page, "(document.querySelector('[data-persistence]')?.textContent ?? '') !== ''", "the page of copies")
+    content = gzip.decompress((COPIES / f"{name}.json.gz").read_bytes())
+    page.locator("[data-import]").set_input_files({"name": "copy.json", "mimeType": "application/json", "buffer": content})
+    finger.unseen_taps += 2
+    told = len(events_of(name))
+    expect(page.locator("[data-copy-status]")).to_have_text(f"Records to add: {told}")
+    finger.press(page.locator("[data-import-confirm]"))
+    expect(page.locator("[data-copy-status]")).to_have_text(f"Records added: {told}")
+    assert len(stored(page, "events")) == told
+    return {"a copy restored": (on.counts(), {"taps": 5})}
+
+
 Walk = Callable[[Phone], Walked]
 # With whether it calculates on its way.
 WALKS: dict[str, tuple[Walk, bool]] = {
     "first": (walk_first, True), "blocks": (walk_blocks, False), "unready": (walk_unready, False),
     "scent": (walk_scent, True), "in-hand": (walk_in_hand, False), "racked": (walk_racked, False),
-    "tank": (walk_tank, True), "fill": (walk_fill, True),
+    "tank": (walk_tank, True), "fill": (walk_fill, True), "sold": (walk_sold, True), "recall": (walk_recall, True),
+    "restored": (walk_restored, False),
 }  # fmt: skip
 
 

@@ -112,7 +112,7 @@ def test_every_field_of_the_workshop_tells_what_is_wrong_and_what_to_do(page: Pa
     item = {"own_oil": "new", "mould": "m-block", "cutter": "c-frames", "vessel": "v-tilting", "scale": "s-bench",
             "alkali_lot": "a-naoh", "oil_lot": "o-olv", "person": "p-q", "shop": "shop", "floor": "floor",
             "scent": "n-clove", "scent_lot": "e-lav", "safety": "safety",
-            "loaf_frame": "l-tall", "bar_frame": "b-25", "rack": "r-first", "tank": "t-oil", "outlet": "u-market", "release_checks": "release_checks", "packaging_lot": "p-band", "upkeep": "new"}[kind]  # fmt: skip
+            "loaf_frame": "l-tall", "bar_frame": "b-25", "rack": "r-first", "tank": "t-oil", "outlet": "u-market", "release_checks": "release_checks", "packaging_lot": "p-band", "additive_lot": "d-hny", "upkeep": "new"}[kind]  # fmt: skip
     page.goto(f"workshop/edit/#{kind}/{item}")
     form = form_of(page, kind)
     if kind == "own_oil":

@@ -39,6 +39,13 @@ def test_a_batch_is_found_by_any_of_its_words_and_its_page_tells_all_of_it(page:
     box.fill(olive)
     page.locator(f"{ROWS} a").tap()
     expect(page.locator("[data-batch-code]")).to_have_text(code)
+    on = page.locator("[data-batch-on]")
+    # Poured and not cut: there is nothing to release yet, a label and a trace there are.
+    expect(on.locator("a:visible")).to_have_text(["Label", "Where its bars are"])
+    label, trace = on.locator("[data-batch-label]"), on.locator("[data-batch-trace]")
+    expect(label).to_have_attribute("href", re.compile(rf"/label/#f-marsh-plain\?batch={code}$"))
+    expect(trace).to_have_attribute("href", re.compile(rf"/trace/#{code}\?kind=batch$"))
+    assert min(each["height"] for each in (label.bounding_box(), trace.bounding_box()) if each) >= 48
     answer = answered(page, "batch_record")
     # The reading, and that nobody's training covered the lye: once in the log's fold, once in Python's.
     expect(page.locator("[data-batch-blocks] > li")).to_contain_text("Deviations: 2")

@@ -27,9 +27,17 @@ def tomorrow() -> str:
     return (date.today() + timedelta(days=1)).isoformat()
 
 
+def at_hour(page: Page, hour: int) -> date:
+    """Whatever hour it is: in the evening the page opens on another day. Gives the day there."""
+    year, month, day = page.evaluate("() => { const now = new Date(); return [now.getFullYear(), now.getMonth() + 1, now.getDate()]; }")
+    page.clock.set_fixed_time(page.evaluate("(hour) => new Date().setHours(hour, 0, 0, 0) / 1000", hour))
+    return date(year, month, day)
+
+
 def test_three_taps_from_home_to_a_plan_kept_with_the_server_dead(new_context: NewContext, mortal_server: Callable[..., SiteServer]) -> None:
     server = mortal_server()
     page = new_context(server, **PHONE).new_page()
+    at_hour(page, 9)
     page.goto("")
     kept_offline(page)
     server.kill()
@@ -47,7 +55,7 @@ def test_three_taps_from_home_to_a_plan_kept_with_the_server_dead(new_context: N
     assert kept["subject"] == f"day:{kept['values']['on']}" and {"tank_on", "make"} >= {entry["kind"] for entry in kept["entries"]} >= {"make"}
     # Today tells the next of it, with no calculation; it leads to the day or to the block.
     page.goto("")
-    rows = page.locator("[data-due] li").filter(has_text="By the plan of the day.")
+    rows = page.locator("[data-due] li").filter(has_text="By the day’s plan.")
     rows.filter(has_text="Start block").first.locator("a").tap()
     expect(answered(page, "day").locator("h2").first).to_contain_text("Ends about", timeout=40_000)
 
@@ -112,7 +120,7 @@ def test_the_timeline_fits_a_narrow_phone_and_the_calendar_file_holds_every_entr
     plan.locator('[data-fold="day-reminders"] > summary').tap()
     page.evaluate("delete Navigator.prototype.canShare")
     with page.expect_download() as handed:
-        plan.get_by_role("button", name="Put the day into my calendar").tap()
+        plan.get_by_role("button", name="Add the day to my calendar").tap()
     text = Path(handed.value.path()).read_text("utf-8")
     assert handed.value.suggested_filename == f"day-{tomorrow()}.ics"
     # Three blocks, and the oil tank, cooled overnight from what it read today; the lye tank has no heater.
@@ -133,6 +141,14 @@ def test_nobody_is_asked_about_notifications_before_the_tap_that_wants_them(page
     expect(plan.get_by_role("button", name="Notify me on this phone")).to_have_attribute("aria-pressed", "false")
 
 
-def test_the_day_stands_in_spanish(page: Page) -> None:
-    page.goto(f"es/day/#{tomorrow()}")
+def test_in_the_evening_the_day_opens_on_tomorrow_says_so_and_is_one_tap_from_today_also_in_spanish(page: Page) -> None:
+    today = at_hour(page, 20)
+    page.goto("es/day/")
     expect(answered(page, "day")).to_contain_text("Acaba hacia las", timeout=40_000)
+    on = control(form_of(page, "day"), "on")
+    expect(on).to_have_value((today + timedelta(days=1)).isoformat())
+    turned = page.locator("[data-turned]")
+    expect(turned).to_contain_text("El trabajo de hoy terminó: este es el día de mañana.")
+    turned.get_by_role("link", name="Volver a hoy").tap()
+    expect(on).to_have_value(today.isoformat())
+    expect(turned).to_be_hidden()

@@ -232,6 +232,7 @@ def test_who_takes_a_block_over_before_the_vessel_is_filled_is_asked_and_between
     bare_page: Page, record: Record, language: str
 ) -> None:
     page = bare_page
+    own_workshop(page)
     first = next(step["key"] for step in record["steps"] if step["kind"] == "weigh")
     begun(Touch(page), record, first)
     page.goto(f"{'es/' if language == 'es' else ''}scale/#{record['code']}/1")
@@ -310,6 +311,7 @@ def test_a_stop_of_who_weighs_shuts_the_lye_until_it_is_cleared_or_another_takes
 
 def test_the_months_set_in_another_tab_count_at_once(bare_page: Page, record: Record) -> None:
     page = bare_page
+    own_workshop(page)
     walk_page(page)
     put_walk(page, PREMIXED, helper="Bea")
     floor = at_the_question(page, record)

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
-from screens import answered, control, form_of, stored
+from screens import Touch, answered, control, form_of, press_twice, stored
 
 INCH_POINTS, INCH_MM = 72.0, 25.4
 
@@ -19,16 +19,26 @@ def test_a_name_is_confirmed_and_a_label_kept_with_the_server_dead(offline_phone
     form = form_of(page, "soap_label")
     expect(control(form, "formula")).to_have_value("f-marsh-plain")
     found = answered(page, "soap_label")
-    expect(found).to_contain_text("Ingredient names nobody has looked up yet: 3.", timeout=40_000)
-    # The answer and the next deed on the first screen.
+    expect(found).to_contain_text("Ingredient names to look up: 3", timeout=40_000)
+    # What is open, the whole of the label and the next deed on the first screen.
     expect(found.get_by_role("heading", level=2).first).to_be_in_viewport()
     expect(page.get_by_role("button", name="Print")).to_be_in_viewport()
-    expect(found.locator(".soap-label")).to_be_in_viewport()
+    label, bar = found.locator(".soap-label").bounding_box(), page.locator(".deed-bar").bounding_box()
+    assert label and bar and label["y"] + label["height"] <= bar["y"]
+    # Nobody is asked who it is until names are looked up, where what is open leads.
+    expect(control(form, "person")).to_be_hidden()
+    found.get_by_role("button", name="Ingredient names to look up: 3").tap()
     control(form, "person").fill("Q")
     found.locator('[data-inci="olive.raw.us"]').tap()
-    expect(found).to_contain_text("Ingredient names nobody has looked up yet: 2.", timeout=40_000)
+    expect(found).to_contain_text("Ingredient names to look up: 2", timeout=40_000)
     (event,) = [each for each in stored(page, "events") if each["kind"] == "inci_confirmed"]
     assert (event["subject"], event["name"]) == ("inci:olive.raw.us", "Olea Europaea (Olive) Fruit Oil")
+    # A name that was wrong is taken back, and asked for again.
+    found.get_by_text("The list by weight").tap()
+    press_twice(Touch(page), found.locator('[data-kind="inci_taken_back"]'))
+    expect(found).to_contain_text("Ingredient names to look up: 3", timeout=40_000)
+    (gone,) = [each for each in stored(page, "events") if each["kind"] == "inci_taken_back"]
+    assert (gone["subject"], gone["takes"], gone["person"]) == ("inci:olive.raw.us", event["id"], "Q")
     page.get_by_role("button", name="Keep this label").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (kept,) = [each for each in stored(page, "events") if each["subject"] == "label:f-marsh-plain"]
@@ -41,7 +51,7 @@ def test_a_label_prints_at_its_true_size(page: Page, paper: str, size: tuple[flo
     page.goto("records/label/")
     form = form_of(page, "soap_label")
     answered(page, "soap_label")
-    form.locator("summary").first.click()
+    form.locator(".asks > summary").first.click()
     control(form, "paper").select_option(paper)
     control(form, "width_mm").fill("76")
     control(form, "height_mm").fill("64")

@@ -12,6 +12,14 @@ from site_server import SiteServer
 
 NewContext = Callable[..., BrowserContext]
 LONG = 40_000
+# The smallest phone of those still carried.
+SMALL = {"width": 320, "height": 568}
+# Whole, and not under the bar of the places.
+IN_SIGHT = """(selector) => {
+  scrollTo(0, 0);
+  const { top, bottom } = document.querySelector(selector).getBoundingClientRect();
+  return top >= 0 && bottom <= document.querySelector(".places").getBoundingClientRect().top;
+}"""
 
 
 def told(page: Page, kind: str) -> list[dict[str, Any]]:
@@ -50,13 +58,18 @@ def test_a_sheet_that_waits_is_issued_anew_at_the_strength_measured_with_no_netw
     answer = answered(page, "lye_strength")
     expect(answer.locator(".lye-figure")).to_contain_text("40.0", timeout=LONG)
     expect(answer).to_contain_text("Keep this strength first")
-    page.locator("details.asks > summary").tap()
+    for size in (SMALL, PHONE["viewport"]):
+        page.set_viewport_size(size)
+        # The answer is in sight without a scroll; who does it stands at the deed that needs it, in no fold.
+        assert page.evaluate(IN_SIGHT, ".lye-figure"), size
+        expect(control(form, "person")).to_be_visible()
+    assert page.evaluate(IN_SIGHT, '[name="person"]') and page.evaluate(IN_SIGHT, '.deed-bar [type="submit"]')
     control(form, "person").fill("J")
     form.get_by_role("button", name="Keep this strength").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (measured,) = told(page, "tank_strength")
     assert (measured["subject"], measured["person"], measured["method"]) == ("contents:t-lye", "J", "baume")
-    answer.get_by_role("link", name="Issue it anew at 40.0 %").tap()
+    answer.get_by_role("link", name="Reissue it at 40.0 %").tap()
     form = form_of(page, "batch_sheet")
     there(page, 'form[data-task="batch_sheet"][data-filled]')
     expect(answered(page, "batch_sheet")).to_contain_text(f"Replaces {old['code']}", timeout=LONG)

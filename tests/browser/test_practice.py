@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from floor import Floor, block_events, done, issue, put
+from floor import STAGE, Floor, block_events, done, issue, put
 from playwright.sync_api import Page, expect
 from screens import (
     ALL,
@@ -137,7 +137,15 @@ def test_a_batch_waits_in_practice_is_weighed_without_python_and_comes_anew_once
     page.get_by_role("link", name="Practice a block").tap()
     page.wait_for_url("**/scale/#PRACTICE-1/1")
     floor = Floor(Touch(page), "PRACTICE-1")
-    floor.begin("Ana")
+    floor.sign("Ana")
+    floor.comes("ready")
+    # Nobody has walked Ana through anything yet: practice shows what a real day asks and goes on at one tap, for no reason.
+    expect(page.locator(STAGE)).to_contain_text("No signed safety walk covers it today.")
+    expect(page.locator(STAGE)).to_contain_text("This is practice: nothing here has to be done first.")
+    assert page.locator(f'{STAGE} [name="why"], {STAGE} [name="reason"]').count() == 0
+    floor.do("ready")
+    [said] = [event for event in stored(page, "events") if event["kind"] == "trained"]
+    assert (said["person"], said["helper"], said["daily"], said["reason"]) == ("Ana", None, "missing", "it was practice")
     floor.step()
     # All that is looked over before the first reading stands on one screen, and each of it is stored by itself.
     [record] = [event for event in stored(page, "events") if event["kind"] == "issued"]
@@ -152,10 +160,12 @@ def test_a_batch_waits_in_practice_is_weighed_without_python_and_comes_anew_once
     # Every block of it poured: the same batch waits under another code, which its sheet shows.
     for block in range(1, record["blocks"] + 1):
         closed = {**done(record, block=block)[-1], "id": f"seed-closed-{block}", "kind": "closed", "outcome": "poured", "reason": ""}
-        put(page, [closed])
+        put(page, [closed], None)
     page.goto("sources/")
     page.goto("scale/#/practice")
     page.wait_for_url("**/scale/#PRACTICE-2/1")
+    # Once a day it is shown, as on a real one.
+    Floor(Touch(page), "PRACTICE-2").comes("checks")
     page.goto("batch/sheet/#PRACTICE-2")
     assert issued_code(page) == "PRACTICE-2"
     expect(page.locator("[data-sheet]")).to_contain_text("PRACTICE-2")

@@ -13,7 +13,7 @@ from conftest import AT_HOME, PHONE, LameSite, visitor
 from floor import Floor, as_person, block_events, done, put
 from killing import kill, main_process
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
-from screens import Keys, Touch, draft_kept, stored, there
+from screens import Keys, Touch, draft_kept, own_workshop, stored, there
 from site_server import SiteServer
 from test_accessibility import axe, wide_parts
 from walking import (
@@ -201,6 +201,7 @@ def names(page: Page) -> list[str]:
 def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the_next_block_of_the_day_asks_nothing(
     page: Page, record: dict[str, Any]
 ) -> None:
+    own_workshop(page)
     walk_page(page)
     set_place(page)
     floor = at_the_question(page, record)
@@ -248,6 +249,7 @@ def test_ready_today_is_asked_before_the_first_step_and_never_at_the_lye_and_the
 def test_what_a_yes_opens_moves_nothing_under_the_finger_and_hears_no_stray_tap_and_the_scale_says_what_is_left(
     page: Page, record: dict[str, Any]
 ) -> None:
+    own_workshop(page)
     floor = at_the_question(page, record)
     page.locator('[data-do="daily-check"]').tap()
     page.wait_for_url("**/safety/**")
@@ -276,6 +278,7 @@ def test_what_a_yes_opens_moves_nothing_under_the_finger_and_hears_no_stray_tap_
 def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no_question_at_the_scale(
     page: Page, record: dict[str, Any]
 ) -> None:
+    own_workshop(page)
     hands = Touch(page)
     walk_page(page)
     set_place(page)
@@ -337,6 +340,7 @@ def test_who_works_alone_walks_and_signs_and_is_ready_by_the_daily_check_with_no
 
 
 def test_only_a_training_of_all_that_the_lye_takes_is_offered_and_looked_up_anew(page: Page, record: dict[str, Any]) -> None:
+    own_workshop(page)
     walk_page(page)
     set_place(page)
     # The work with lye alone: neither the start of the day nor protection.

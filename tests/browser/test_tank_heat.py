@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 from conftest import NARROW, PHONE
 from playwright.sync_api import BrowserContext, Page, expect
-from screens import answered, control, form_of, kept_offline, stored, there
+from screens import Touch, answered, control, form_of, kept_offline, press_twice, stored, there
 from site_server import SiteServer
 
 NewContext = Callable[..., BrowserContext]
@@ -35,7 +35,7 @@ def test_a_tank_is_switched_on_by_its_temperature_and_the_reminder_names_that_in
     there(page, 'form[data-task="tank_heat"][data-filled]')
     typed(page, "now_c", "68", "degF")
     warm = answered(page, "tank_heat").get_by_role("heading", level=2).first
-    expect(warm).to_contain_text(re.compile(r"Switch on at 0?5:\d[05]"))
+    expect(warm).to_contain_text(re.compile(r"Switch on at 0?[34]:\d[05]"))
     before = warm.inner_text()
     typed(page, "now_c", "60", "degF")
     # Colder, it is switched on earlier; the reader's own clock tells it.
@@ -72,8 +72,9 @@ def test_two_temperatures_of_a_tank_are_kept_and_measure_its_loss(new_context: N
     typed(page, "amount_g", "140", "kg")
     control(form_of(page, "tank_heat"), "oils_are").select_option("clear")
     heat = answered(page, "tank_heat")
-    expect(heat).to_contain_text("It was at 45\u00a0°C")
-    heat.get_by_role("button", name="Yes, measure its loss by that").tap()
+    heat.locator('[data-fold="sure"] > summary').tap()
+    expect(heat).to_contain_text("It was 45\u00a0°C")
+    heat.get_by_role("button", name="Yes, figure its heat loss from that").tap()
     expect(control(form_of(page, "tank_heat"), "earlier_c")).to_have_value("45")
     expect(answered(page, "tank_heat")).to_contain_text("by its two temperatures")
 
@@ -112,8 +113,25 @@ def test_a_switch_on_put_on_today_stands_there_survives_a_kill_and_goes_with_a_t
     (done,) = [event for event in stored(page, "events") if event["kind"] == "tank_switched_on"]
     assert done["person"] == "J" and done["subject"] == "contents:t-oil"
     page.reload()
-    expect(page.locator("[data-due]")).to_be_attached()
+    # It says since when and by whom, here and on the page of its heat: 19:00 UTC is 13:00 in Chicago.
+    on = page.locator("[data-due] li.due-on")
+    expect(on).to_contain_text("Oil tank is on")
+    expect(on).to_contain_text("Since then, by J.")
+    expect(on).to_contain_text("13:00")
     expect(row).to_have_count(0)
+    page.goto("tanks/heat/#t-oil")
+    told = answered(page, "tank_heat").locator(".heat-answer")
+    expect(told).to_contain_text("On since 13:00, J.")
+    page.goto("")
+    # Tapped by mistake, it is taken back with two taps, and what was kept stands again.
+    press_twice(Touch(page), on.locator("[data-take-back]"))
+    expect(on).to_have_count(0)
+    row.get_by_role("button", name="It’s on").tap()
+    on.get_by_role("button", name="It’s off").tap()
+    expect(on).to_have_count(0)
+    expect(row).to_have_count(0)
+    kinds = [event["kind"] for event in stored(page, "events") if event["kind"].startswith("tank_")]
+    assert sorted(kinds) == ["tank_switch_kept", "tank_switched_off", "tank_switched_on", "tank_switched_on", "tank_taken_back"]
 
 
 def test_the_heat_page_says_its_answer_on_the_first_screen_and_is_three_screens_at_most(page: Page) -> None:

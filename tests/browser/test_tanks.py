@@ -48,11 +48,11 @@ def test_a_tank_is_loaded_and_drawn_from_with_the_server_dead(new_context: NewCo
     tank.get_by_role("link", name="Load for blocks").tap()
     plan = answered(page, "tank_plan")
     expect(plan.locator("li").first).to_contain_text("Water", timeout=LONG)
-    plan.get_by_role("link", name="It’s in: write it down").tap()
+    plan.get_by_role("link", name="It’s in: log it").tap()
     # What the plan found stands in the form; nobody types it twice.
     form = form_of(page, "tank_load")
     there(page, 'form[data-task="tank_load"][data-filled]')
-    expect(answered(page, "tank_load")).to_contain_text("Strength by what went in: 33 %", timeout=LONG)
+    expect(answered(page, "tank_load")).to_contain_text("Strength figured from what went in: 33 %", timeout=LONG)
     control(form, "person").fill("J")
     # The app dies before anything is kept: what was typed is back.
     page.close()
@@ -61,7 +61,7 @@ def test_a_tank_is_loaded_and_drawn_from_with_the_server_dead(new_context: NewCo
     form = form_of(page, "tank_load")
     expect(control(form, "person")).to_have_value("J", timeout=LONG)
     expect(control(form, "water_g")).not_to_have_value("")
-    expect(answered(page, "tank_load")).to_contain_text("Strength by what went in: 33 %", timeout=LONG)
+    expect(answered(page, "tank_load")).to_contain_text("Strength figured from what went in: 33 %", timeout=LONG)
     form.get_by_role("button", name="It’s in").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (loaded,) = told(page, "tank_loaded")
@@ -91,7 +91,7 @@ def test_what_a_block_weighs_is_drawn_and_today_says_for_which_block_the_tank_is
     page.goto("tanks/tank/#t-lye")
     standing = answered(page, "tank_standing")
     # Its first block is weighed; the second is still to come, and there is enough for it.
-    expect(standing.locator("h2").first).to_have_text(f"{68 - lye:.1f} kg left: 1 of 1 block", timeout=LONG)
+    expect(standing.locator("h2").first).to_have_text(f"{68 - lye:.1f} kg left, enough for 1 of 1 block", timeout=LONG)
     draw(page, "40")
     page.goto("")
     short = page.locator("[data-tanks-today] a")

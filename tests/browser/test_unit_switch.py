@@ -49,6 +49,11 @@ def test_the_system_is_chosen_once_and_holds_for_new_entries_on_every_page(page:
     page.goto("cut/")
     answered(page, "cut_plan")
     expect(control(form_of(page, "cut_plan"), "sold_bar_g.unit")).to_have_value("oz")
+    # What stands there as an example is in the maker's unit, in which it is answered too: 22 °C is 72 °F.
+    page.goto("tanks/heat/")
+    expect(control(form_of(page, "tank_heat"), "now_c")).to_have_value("72")
+    expect(control(form_of(page, "tank_heat"), "now_c.unit")).to_have_value("degF")
+    expect(answered(page, "tank_heat").locator(".heat-answer")).to_contain_text("113\u00a0°F")
     # A unit beside a number that was typed before is the maker's and stays.
     page.goto("workshop/edit/#mould/m-block")
     expect(control(form_of(page, "mould"), "length_mm.unit")).to_have_value("mm")

@@ -1,5 +1,6 @@
 """Each declared field stands exactly once in its form, with its unit, its limits of length and its place for a problem."""
 
+import json
 import re
 
 import pytest
@@ -110,6 +111,25 @@ def test_each_control_has_label_unit_and_problem_line(pages, page, task, declare
         if info.type == "item":
             assert control.get("data-items") == info.kind
             assert control.get("data-only") == "=".join(info.only or ())
+
+
+@pytest.mark.parametrize(
+    ("page", "task", "wanted"),
+    [
+        # 1 lb = 0.453 592 37 kg (1959 agreement), °F = 1.8 · °C + 32, both to what people type.
+        ("tanks/heat/index.html", "tank_heat", {"now_c": ("72", "degF"), "wanted_c": ("113", "degF"), "room_c": ("64", "degF"), "amount_g": ("331", "lb")}),
+        ("tanks/mix/index.html", "mix_temperature", {"oils_c": ("104", "degF"), "lye_c": ("86", "degF")}),
+        ("tanks/dissolving/index.html", "make_lye", {"total_g": ("441", "lb"), "water_c": ("59", "degF"), "room_c": ("68", "degF")}),
+    ],
+)  # fmt: skip
+def test_what_a_form_opens_with_is_there_in_us_units_too(pages, page, task, wanted):
+    form = _form(pages[page], task)
+    built = json.loads(form.get("data-built-us"))
+    assert built == {name: text for field, (number, unit) in wanted.items() for name, text in ((field, number), (f"{field}.unit", unit))}
+    # Nothing with a number in another unit is left out.
+    numbers = {e.get("name") for e in form.inside if e.tag == "input" and e.get("value")}
+    units = {e.get("name").removesuffix(".unit") for e in form.inside if e.tag == "select" and e.get("data-us") not in (None, e.get("data-metric"))}
+    assert set(wanted) == numbers & units
 
 
 def _by_name(infos: tuple[FieldInfo, ...], prefix: str = "") -> dict[str, FieldInfo]:

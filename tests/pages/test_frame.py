@@ -138,7 +138,7 @@ def test_no_dead_link(site: Path, pages):
 def _traced() -> set[str]:
     """Every code of the demo workshop that can be traced: lots, batches, packed lots and outlets, the last two by their ids too."""
     demo = demo_state()
-    lots = {entry["values"]["code"] for kind in ("oil_lot", "alkali_lot", "scent_lot") for entry in demo[kind]}
+    lots = {entry["values"]["code"] for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot") for entry in demo[kind]}
     told = {text for event in (*demo["log_entries"], *demo["packed_events"]) for text in (event.get("code"), event.get("subject", "").removeprefix("packed:"))}
     racked = {each["subject"].removeprefix("cure:").rpartition("/")[0] for each in demo["cure"]}
     return lots | told | racked | {entry["id"] for entry in demo["outlet"]}
@@ -169,7 +169,7 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
     elif "records/stock/" in local:
-        known = {id_ for kind in ("oil_lot", "alkali_lot", "scent_lot") for id_ in known_ids[kind]}
+        known = {id_ for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot") for id_ in known_ids[kind]}
         assert part in known | {f"{entry['code']}:{each['n']}" for entry in demo_state()["stock_log"] for each in entry["parts"]}, part
     else:
         assert local in ("formula/edit/", "formula/stand-in/", "batch/"), local

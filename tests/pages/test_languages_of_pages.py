@@ -7,7 +7,7 @@ from html_reader import Page
 
 from answers.demo import AFTER_VALUES, demo_state
 from calc.tables.fragrance import fragrance_allergens
-from calc.tables.reference import oils
+from calc.tables.reference import additives, oils
 from pages import catalogues
 from pages.app import TRANSLATED
 
@@ -65,6 +65,18 @@ def test_both_pages_have_the_same_controls_and_lead_to_each_other(pages, path):
     assert options[0] == options[1]
     (to_spanish, *_), (to_english, *_) = english.all("a", hreflang="es"), spanish.all("a", lang="en", hreflang="en")
     assert (to_spanish.text, to_spanish.get("lang"), to_english.text) == ("Español", "es", "English")
+
+
+def test_what_came_from_another_phone_is_named_in_the_language_of_the_page(pages):
+    # By the catalogue's own lines: shared/language/es.tables.po.
+    said = catalogues.catalogue("es")
+    for language, name in (("en", str), ("es", lambda text: str(said[text].string) if text in said else text)):
+        named = {e.get("data-named"): e for e in pages[name_of("/take/", language)].elements if e.get("data-named")}
+        for kind, table in (("oil", oils()), ("additive", additives())):
+            for key, row in table.items():
+                told = named[f"{kind}={key}"]
+                assert told.text.strip() == name(row.name if kind == "oil" else row.label) and not told.get("lang")
+    assert {named[key].text.strip() for key in ("additive=honey", "additive=salt", "essential_oil=lavender")} == {"Miel", "Sal", "Lavanda"}
 
 
 def test_a_way_to_a_page_in_english_only_says_so(pages):

@@ -9,6 +9,7 @@ import { canonical } from "../../site/static/js/rules/canonical.mjs";
 import { foldBlock } from "../../site/static/js/rules/block.mjs";
 import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
+import { standingPackings } from "../../site/static/js/rules/packed.mjs";
 import { standingOf, standsFor } from "../../site/static/js/rules/standing.mjs";
 
 const HOUR = 3_600_000;
@@ -49,8 +50,26 @@ const STEPS = [CONFIRM, weigh(0), weigh(1), weigh(2)];
 const ASKED = { target: 1634, low: 1632, high: 1636, decimals: 2, unit: "kg", division: 2 };
 const CODES = ["QM-1", "QM-2", "QM-3", "QM-4"];
 
+const CHECKS = [{ key: "look", state: "passed", value: null, limit: null, source: "" }];
+
+/** A deed from the rack to the customer: a packed lot is begun under few ids, so that one phone takes back what another sends of. */
+function aSale(make, any, one, packed) {
+  const release = `release:${one(CODES)}/${one([1, 2])}`;
+  const lot = `packed:p-${one([1, 2, 3])}`;
+  const bars = 1 + Math.floor(any() * 40);
+  const known = one([...packed.values(), null]);
+  return one([
+    () => make("released", release, { person: "Q", values: {}, of_formula: "Marsh", checks: CHECKS, bars: 250 }),
+    () => make("sample_kept", release, { person: "Q", bars: 2, place: "Shelf", until: "2029-11-30" }),
+    ...Array(3).fill(() => make("packed", lot, { person: "Q", code: "QM-1-P1", parts: [{ code: one(CODES), block: 1, bars: 100 }] })),
+    ...Array(3).fill(() => make("sent", lot, { person: "J", outlet: one(["o-1", "o-2"]), outlet_name: "Shop", bars })),
+    () => make("came_back", lot, { person: "J", outlet: one(["o-1", "o-2"]), outlet_name: "Shop", bars }),
+    ...(known ? Array(3).fill(() => make("packed_taken_back", known.subject, { person: "Q", takes: known.id, reason: "wrong lot" })) : []),
+  ])();
+}
+
 /** One event of a sort that makers record, about few enough things that phones meet at each. */
-function anEvent(phone, any, one, newest) {
+function anEvent(phone, any, one, newest, packed) {
   const make = MODULES.get(phone).newEvent;
   const block = `block:${one(CODES)}/${one([1, 2])}`;
   return one([
@@ -69,6 +88,7 @@ function anEvent(phone, any, one, newest) {
     () => (newest ? make("corrected", newest.subject, { person: "J", corrects: newest.id, reading: "16.35", unit: "kg", reason: "misread" })
       : make("checked", block, { person: "J", step: "check:zero" })),
     () => make("closed", block, { person: "Q", outcome: "poured", reason: "", record: null, html: "" }),
+    ...Array(4).fill(() => aSale(make, any, one, packed)),
   ])();
 }
 
@@ -86,6 +106,8 @@ export async function simulate(seed, deeds = 24) {
   /** Copies that lie somewhere. @type {{bytes: Uint8Array, ids: Set<string>, from: number}[]} */
   const copies = [];
   let newest = null;
+  /** What any phone has told of packed lots, by id. */
+  const packed = new Map();
 
   /** @template T @param {number} phone @param {(app: any, state: any) => Promise<T>} work @returns {Promise<T>} */
   const at = (phone, work) => {
@@ -124,13 +146,14 @@ export async function simulate(seed, deeds = 24) {
   }
 
   const record = (phone) => at(phone, async (app, state) => {
-    const event = anEvent(phone, any, one, newest);
+    const event = anEvent(phone, any, one, newest, packed);
     if (state.lost) return assert.rejects(app.append(event), (error) => error.code === "store-lost" || error instanceof app.Refusal);
     const before = state.ids.size;
     const ended = (answer) => {
       recorded.set(answer.id, JSON.stringify(answer));
       state.ids.add(answer.id);
       if (answer.kind === "weighed") newest = answer;
+      if (answer.kind === "packed" || answer.kind === "sent") packed.set(answer.id, answer);
       told.recorded += 1;
     };
     const tried = async () => ended(await app.append(event));
@@ -255,7 +278,9 @@ async function screens(app, events) {
       const { done, again, ...rest } = foldBlock(STEPS, list.filter((event) => event.subject === subject));
       return [subject, [...done], [...again], rest];
     }),
+    standingPackings(inOrder(list)).map(({ id }) => id).sort(),
   ]);
+  nothingOut(events);
   assert.ok(folded([...events].reverse().concat(events)) === folded(events), "the order of events, or one come twice, changes a screen");
   // The lists that are written beside the events say what the events say.
   const inHand = blocks.filter((subject) => !events.some((event) => event.subject === subject && event.kind === "closed"));
@@ -272,6 +297,15 @@ async function screens(app, events) {
   const issued = inOrder(events).filter(({ kind }) => kind === "issued");
   assert.deepEqual((await app.allBatches()).map(({ id }) => id).sort(), issued.map(({ id }) => id).sort());
   return [folded(events), listed, log, stands, await app.recentBatches(99)];
+}
+
+/** Whatever one phone took back while another sold: of no bar that is out the lot is gone. By going through all that was sent. */
+function nothingOut(events) {
+  const standing = new Set(standingPackings(events).map(({ id }) => id));
+  for (const sent of events.filter(({ kind }) => kind === "sent")) {
+    if (events.some(({ kind, takes }) => kind === "packed_taken_back" && takes === sent.id)) continue;
+    for (const { id } of events.filter(({ kind, subject }) => kind === "packed" && subject === sent.subject)) assert.ok(standing.has(id), `bars of ${id} are out, and it is gone`);
+  }
 }
 
 /** @param {number} from @param {number} seeds @param {number} [deeds] */

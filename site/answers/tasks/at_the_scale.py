@@ -86,7 +86,8 @@ def at_the_scale(request: Request) -> Answer:
             for choice in found.choices
         }
     closed_with = None
-    if block.events.finished and pending is None:
+    # Of what lies in its mould nothing is decided any more: what was put right since is told in its record.
+    if block.events.finished and (pending is None or closed is not None):
         closed_with = closing(block)
         html["scale_record"] = render(
             "at_the_scale_record.html",

@@ -194,6 +194,7 @@ def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:
         frames=frames,
         oils=state.oils(),
         oil_lots=state.lots_in_use(),
+        additive_lots=state.additive_lots_in_use(),
         shop=state.shop(),
         habits=state.habits(),
         lye_limits=state.lye_limits(),
@@ -212,7 +213,7 @@ def _at_control(problem: Problem) -> Problem:
 def _inputs(request: Request, formula: Stored) -> dict[str, Any]:
     """The strings behind the sheet: the order, the formula and what it named in the workshop."""
     state = request.state
-    kinds = ("shop", "floor", "mould", "vessel", "cutter", "loaf_frame", "bar_frame", "scale", "alkali_lot", "oil_lot", "own_oil", "scent", "scent_lot")
+    kinds = ("shop", "floor", "mould", "vessel", "cutter", "loaf_frame", "bar_frame", "scale", "alkali_lot", "oil_lot", "own_oil", "scent", "scent_lot", "additive_lot")
     chosen = {*request.values.values(), formula.values.get("scent", "")}
     return {
         "order": dict(request.values),

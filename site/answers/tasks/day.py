@@ -8,7 +8,7 @@ from typing import Any
 
 from answers import day_drawings
 from answers.day_read import DayRead, read_day
-from answers.day_tanks import Tank, heated_tanks, leads, lye_on_hand, warm_from
+from answers.day_tanks import Tank, heated_tanks, leads, on_hand, warm_from
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
@@ -67,15 +67,15 @@ def day(request: Request) -> Answer:
     best = best or soonest
     counted = heated_tanks(question, heated, found.makes, best, now)
     tanks = [tank for tank in counted if tank.is_told]
-    lye = lye_on_hand(question, request, found.makes, best)
+    stock = on_hand(question, request, found.makes, best)
     lines = _lines(found, best, floor, question.on, warm)
     entries = _entries(found, lines, tanks, question.on)
     shown = {
         "on": question.on, "at": lambda minute: _local(question.on, minute), "question": question, "found": found, "best": best, "lines": lines,
         "tanks": tanks, "entries": entries, "now": now, "fits": fits, "by_hand": bool(order) and fits, "soonest": soonest,
-        "waits": waits(best, floor), "lye": lye, "short": [each for each in lye if each.short], "counted": counted, "shown_stages": {part.stage for line in lines for each in line.placed for part, _, _ in each.stages()} - {CHANGE},
+        "waits": waits(best, floor), "stock": stock, "short": [each for each in stock if each.short], "counted": counted, "shown_stages": {part.stage for line in lines for each in line.placed for part, _, _ in each.stages()} - {CHANGE},
         "faulty": [tank for tank in counted if tank.lead.fault or tank.never],
-        "lye_g": math.fsum(grams for make in found.makes for grams in (make.lye or {}).values()), "finite": math.isfinite, "lasting": lasting,
+        "finite": math.isfinite, "lasting": lasting,
         "trays": trays_short(_to_rack(found.outs, best), _free_trays(state, question.on)), "late": _late(planned.waiting, planned.done, floor, best, question),
         "durations": _durations(found), "picture": _picture(found, lines, best, tanks, question.on, now, state.units),
         "reminders": _reminders(entries), "vessel": VESSEL, "stage_words": STAGE_WORDS, "units": state.units, "numbered": [name for name in found.people if name.startswith("+")], "step": STEP_MIN, "least": int(constant("own_blocks_least").value),

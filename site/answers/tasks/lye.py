@@ -10,7 +10,7 @@ from answers import lye_drawings
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State, Stored
-from answers.tasks.tanks import tank_shown
+from answers.tasks.tanks import shown_tank
 from calc.batch.pours import source_of
 from calc.chemistry.enthalpy import Part
 from calc.chemistry.water import crystallisation_c
@@ -22,7 +22,6 @@ from calc.entry.shown import degrees_apart, number, percent, plain_weight, quant
 from calc.scales.weighing import limit_of_error_g
 from calc.tables.reference import constant
 from calc.tables.rows import ValueRange
-from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.dilution import CannotReach, TopUp, top_up
 from calc.tanks.dissolving import (
     Additions,
@@ -37,6 +36,7 @@ from calc.tanks.dissolving import (
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.liquid import Liquid, liquid, no_easier_than_bought
 from calc.tanks.lye_question import LyeToMake
+from calc.tanks.lye_volume import lye_in_tank_ml
 from calc.tanks.spread import Spread
 from calc.tanks.strength import (
     CAUSES,
@@ -50,6 +50,7 @@ from calc.tanks.strength import (
     by_titration,
     carbonate_reads_as,
     reading_usual,
+    told_apart,
 )
 from calc.tanks.strength_question import (
     JUG,
@@ -74,8 +75,6 @@ NEEDED = {
     JUG_OF_WATER: ("lye_net_g", "water_net_g", "jug_water_c", "temperature_c", "scale"),
     TITRATION: ("sample_g", "acid_ml", "acid_mol_per_l", "scale"),
 }
-# A difference that the tenths of a percent shown don't tell is none.
-SHOWN_APART = 0.0005
 # Further than this from what a tank or lot had, a strength is rather a slip (common practice, no source).
 FAR_APART = 0.05
 # No lye that is kept shows so few degrees; as specific gravity it may be any.
@@ -109,7 +108,8 @@ def lye_strength(request: Request) -> Answer:
     measured = None if missing else _measured(question, state, alkali)
     kept = None if lot is None else source_of(lot).hydroxide_fraction
     now = measured.fraction if measured else kept
-    holds = None if question.tank is None else tank_shown(question.tank, request).contents.strength
+    unsure = measured.half_width_fraction if measured else lot.stated.plus_minus_fraction if lot else None
+    holds = None if question.tank is None else shown_tank(question.tank, request).contents.strength
     before = {name: fraction for name, fraction in ((tank.name if tank else "", holds.fraction if holds else None), (lot.code if lot else "", kept)) if fraction is not None}
     cautions = (*reading.cautions, *_slips(question, measured, before), *_cautions(question, measured, alkali, state))
     html = render(
@@ -122,13 +122,15 @@ def lye_strength(request: Request) -> Answer:
         tank=tank,
         kept=kept,
         alkali=alkali,
-        waiting=[] if lot is None or now is None else _waiting(question.lot, now, state),
+        waiting=[] if lot is None or now is None else _waiting(question.lot, now, told_apart(unsure), state),
         is_kept=measured is None,
         now=now,
         liquid=None if now is None else liquid(alkali, now),
         no_easier=now is not None and alkali == "naoh" and no_easier_than_bought(now),
         picture=_picture(alkali, now, question.coldest_c, state.units),
         carbonate=carbonate_reads_as(),
+        strong=constant("strong_lye_from").value / 100.0,
+        syrupy_c=constant("bought_lye_syrupy").value,
         potash=constant("koh_solubility_0c").value,
         cautions=cautions,
         units=state.units,
@@ -138,8 +140,8 @@ def lye_strength(request: Request) -> Answer:
 
 def _alkali(question: StrengthQuestion, lot: AlkaliLot | None) -> str:
     if lot is not None and question.alkali not in (None, lot.alkali):
-        message = tr("{lot} is a lot of the other alkali.", lot=lot.code)
-        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the alkali to it.")))
+        message = tr("{lot} is a lot of the other caustic.", lot=lot.code)
+        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the caustic to it.")))
     return question.alkali or (lot.alkali if lot else "naoh")
 
 
@@ -166,11 +168,11 @@ def _titrated(question: StrengthQuestion, state: State, alkali: str) -> Measured
     sample = _weighed(question.sample_g, "sample_g", question, state)
     first_ml, all_ml = question.acid_ml or 0.0, question.acid_all_ml
     if all_ml is not None and not first_ml <= all_ml < 2.0 * first_ml:
-        message = tr("The second change comes after the first, and before twice as much acid.")
+        message = tr("The second color change comes after the first, at less than twice the acid.")
         raise InputProblems(Problem("acid_all_ml", "second-change", message, tr("Check both readings of the burette.")))
     found = by_titration(alkali, sample, first_ml, question.acid_mol_per_l or 0.0, all_ml)
     if found.fraction >= 1.0:
-        message = tr("That would be more hydroxide than the sample weighs.")
+        message = tr("That’s more hydroxide than the sample weighs.")
         raise InputProblems(Problem("sample_g", "more-than-all", message, tr("Check the sample, the acid and its strength.")))
     return found
 
@@ -190,10 +192,10 @@ def _outside(outside: OutsideTable, question: StrengthQuestion, units: str) -> P
     field = READING_OF.get(question.method, "lye_net_g")
     said = {"density": quantity(outside.density_g_per_ml, "g/ml", 3), "at": warmth(question.temperature_c or 0.0, units)}
     if outside.light:
-        message = tr("That is {density} at {at}: lighter than water.", **said)
-        return Problem(field, "lighter-than-water", message, tr("Check which scale it is, the reading and the temperature."))
-    message = tr("That is {density} at {at}: heavier than 50 % lye, where the tables end.", **said)
-    remedy = tr("Check reading and temperature. Lye that strong: stir a sample into its own weight of water, let it cool, measure that and double the percent.")
+        message = tr("That’s {density} at {at}: lighter than water.", **said)
+        return Problem(field, "lighter-than-water", message, tr("Check which hydrometer it is, the reading and the temperature."))
+    message = tr("That’s {density} at {at}: heavier than 50 % lye, where the tables end.", **said)
+    remedy = tr("Check the reading and the temperature. For lye that strong, stir a sample into its own weight of water, let it cool, measure that and double the percent.")
     return Problem(field, "beyond-table", message, remedy)
 
 
@@ -206,8 +208,8 @@ def _slips(question: StrengthQuestion, measured: Measured | None, before: Mappin
         yield Caution(field, "like-gravity", message, tr("Then choose “Specific gravity” and type it there: as degrees this would be almost water."))
     for name, fraction in before.items():
         if measured is not None and abs(measured.fraction - fraction) > FAR_APART:
-            message = tr("{now} is far from the {before} of {name}.", now=percent(measured.fraction), before=percent(fraction), name=name)
-            yield Caution(field or "", "far-apart", message, tr("Before you keep it: check what it was measured with, stir the tank, and measure again."))
+            message = tr("{now} is a long way from the {before} of {name}.", now=percent(measured.fraction), before=percent(fraction), name=name)
+            yield Caution(field or "", "far-apart", message, tr("Before you keep it, check what you measured with, stir the tank, and measure again."))
 
 
 def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str, state: State) -> tuple[Caution, ...]:
@@ -216,12 +218,12 @@ def _cautions(question: StrengthQuestion, measured: Measured | None, alkali: str
     point_c = crystallisation_c(measured.fraction)
     if question.temperature_c > point_c:
         return ()
-    message = tr("Lye of {percent} drops crystals below {at}.", percent=percent(measured.fraction), at=warmth(point_c, state.units))
-    return (Caution("temperature_c", "crystals", message, tr("What is still liquid then isn't the tank's strength: warm it, stir, and measure again.")),)
+    message = tr("{percent} lye starts to crystallize below {at}.", percent=percent(measured.fraction), at=warmth(point_c, state.units))
+    return (Caution("temperature_c", "crystals", message, tr("What’s still liquid isn’t the tank’s strength: warm it, stir, and measure again.")),)
 
 
-def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting]:
-    """Sheets that nobody has begun, whose lye of this lot is not of this strength."""
+def _waiting(lot: str | None, now_fraction: float, apart: float, state: State) -> list[Waiting]:
+    """Sheets that nobody has begun, whose lye of this lot is not of this strength. apart: from which difference on it isn't."""
     found = []
     for sheet in state.unstarted:
         # What another build has stored may lack any of it.
@@ -229,7 +231,7 @@ def _waiting(lot: str | None, now_fraction: float, state: State) -> list[Waiting
             order: Mapping[str, str] = sheet["order"]
             for alkali in sheet["alkalis"]:
                 reckoned = float(alkali["hydroxide_fraction"])
-                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) < SHOWN_APART:
+                if alkali["form"] != "premixed" or order.get(f"{alkali['alkali']}_lot") != lot or abs(reckoned - now_fraction) <= apart:
                     continue
                 superfat = float(sheet["superfat"])
                 found.append(
@@ -259,7 +261,7 @@ def _picture(alkali: str, now: float | None, room_c: float | None, units: str) -
     lye = None if now is None else (now, crystallisation_c(now))
     described = tr("Where caustic soda lye crystallizes, from 20 to 52 %.")
     if lye:
-        said = tr("Lye of {percent}: below {at}.", percent=percent(lye[0]), at=warmth(lye[1], units))
+        said = tr("{percent} lye: below {at}.", percent=percent(lye[0]), at=warmth(lye[1], units))
         described = f"{described} {said}"
     return lye_drawings.crystals(curve, lye, room_c, lambda at_c: warmth(at_c, units), described)
 
@@ -268,9 +270,9 @@ def _record(request: Request, question: StrengthQuestion, measured: Measured | N
     """The measurement for the tank's record, and its strength for the lot that batch sheets reckon with."""
     person = read(By, request.values).value.person
     if measured is None:
-        raise InputProblems(Problem(missing[0], "missing", tr("The strength isn't measured yet."), tr("Type what is still missing.")))
+        raise InputProblems(Problem(missing[0], "missing", tr("The strength hasn’t been measured yet."), tr("Type what’s still missing.")))
     if question.tank is None and question.lot is None:
-        raise InputProblems(Problem("tank", "nowhere-to-keep", tr("There is nothing to keep it with."), tr("Choose the tank, or the lot of premixed lye.")))
+        raise InputProblems(Problem("tank", "nowhere-to-keep", tr("There’s nowhere to keep it."), tr("Choose the tank, or the lot of premixed lye.")))
     record: dict[str, Any] = {}
     if question.tank is not None:
         typed = {name: text for name, text in request.values.items() if text != "" and name != "person"}
@@ -319,13 +321,13 @@ def make_lye(request: Request) -> Answer:
 def _warmth_untold(question: LyeToMake, made: "Made", units: str) -> tuple[Caution, ...]:
     if not question.have_g or question.have_c is not None:
         return ()
-    message = tr("The lye in it is counted as warm as the room, {room}.", room=warmth(made.room_c, units))
-    return (Caution("have_c", "warmth-untold", message, tr("Warmer lye gets that much hotter: read it, and type it.")),)
+    message = tr("The lye in it counts as being at room temperature, {room}.", room=warmth(made.room_c, units))
+    return (Caution("have_c", "warmth-untold", message, tr("Warmer lye ends up that much hotter: read it and type it.")),)
 
 
 @dataclass(frozen=True)
 class Made:
-    """Lye as it is made: amounts [g], heat, portions, vessel and waits. What is not known is None."""
+    """Lye as it is made: amounts [g], heat, portions, vessel and waits [s]. What is not known is None."""
 
     alkali: str
     solid: bool
@@ -339,6 +341,7 @@ class Made:
     bears_c: float | None
     most_c: float
     additions: Additions | None
+    takes_s: Spread | None
     bare_s: Spread | None
     lagged_s: Spread | None
     liquid: Liquid
@@ -352,8 +355,8 @@ class Made:
 
 def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: State) -> Made:
     if lot is not None and question.alkali not in (None, lot.alkali):
-        message = tr("{lot} is a lot of the other alkali.", lot=lot.code)
-        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the alkali to it.")))
+        message = tr("{lot} is a lot of the other caustic.", lot=lot.code)
+        raise InputProblems(Problem("alkali", "other-alkali", message, tr("Choose another lot, or leave the caustic to it.")))
     alkali = question.alkali or (lot.alkali if lot else "naoh")
     solid = (lot.form if lot else question.made_of) == "solid"
     source_fraction = question.source_fraction or _usual_source(alkali, solid, lot)
@@ -382,10 +385,13 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
                                    tank.lagging_mm if tank and lagging == "lagged" else None)
         for lagging in ("none", "lagged")
     }  # fmt: skip
-    known = tank is not None and alkali == "naoh"
     portions: Additions | None = None
+    takes: Spread | None = None
     if alkali == "naoh" and top.source_g > 0.0:
-        portions = additions(start, added, most_c, room_c, losses[tank.lagging].used if known and tank else None)
+        # By the same loss that tells when all of it may be used: most of it makes the waits shortest.
+        waits = [additions(start, added, most_c, room_c, loss, volume_ml=tank.volume_ml if tank else volume_ml) for loss in reversed(losses[tank.lagging if tank else "none"])]
+        portions = waits[1]
+        takes = Spread(*(each.takes_s or 0.0 for each in waits))
     elif solid and found.high_c is not None and top.source_g > 0.0:
         portions = koh_additions(start, added, most_c)
     from_c = portions.portions[-1].to_c if portions and portions.portions else found.high_c
@@ -397,7 +403,7 @@ def _made(question: LyeToMake, lot: AlkaliLot | None, tank: Tank | None, state: 
         }
     fraction = question.wanted_fraction
     return Made(
-        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions,
+        alkali, solid, source_fraction, top.source_g, top.water_g, water_c, room_c, wanted_c, found, bears_c, most_c, portions, takes,
         cools.get("none"), cools.get("lagged"), liquid(alkali, fraction), alkali == "naoh" and no_easier_than_bought(fraction),
     )  # fmt: skip
 

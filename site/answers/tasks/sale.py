@@ -78,6 +78,8 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
     open_ = [check for check in checks if check.state != "passed"]
     if block.state in NOT_YET:
         raise InputProblems(Problem("block", "not-cut", tr("This block isn't cut yet."), tr("Tell the bars at the cutter, or put it on a rack first.")))
+    if values.what in ("release", "decide"):
+        _not_given_up(block)
     if values.what == "release" and open_:
         message = ntr("{number} check has not passed.", "{number} checks have not passed.", len(open_))
         raise InputProblems(
@@ -96,13 +98,26 @@ def _decided(values: ReleaseQuestion, block: SaleBlock, checks: Any, bars: int |
         if block.bars is not None and bars > block.bars:
             message = ntr("This block has {number} good bar.", "This block has {number} good bars.", block.bars)
             raise InputProblems(Problem("bars", "more-than-block", message, tr("Correct the number, or count again at the rack.")))
+        if bars < packed + block.release.kept:
+            message = ntr("{number} bar of it is packed or kept as a sample.", "{number} bars of it are packed or kept as samples.", packed + block.release.kept)
+            raise InputProblems(Problem("bars", "fewer-than-packed", message, tr("Release that many at least, or take the packing back first.")))
         racked = sale.racks.find(f"{block.code}:{block.block}")
         fields["net_g"] = racked.racked.label_g if racked else None
     return fields
 
 
+def _not_given_up(block: SaleBlock) -> None:
+    if block.apart is not None or block.state == "apart":
+        message = tr("This block was set apart at the scale: do not use, cut or sell it. {why}", why=block.apart or "").strip()
+        raise InputProblems(Problem("block", "set-apart", message, tr("Reject it, or send it to rework.")))
+    if block.state == "ended":
+        raise InputProblems(Problem("block", "ended-before-rack", tr("This block was ended before the rack."), tr("Put its bars on a rack first.")))
+
+
 def _sample(block: SaleBlock, bars: int, place: str | None, until: date) -> dict[str, Any]:
-    there = None if block.bars is None else block.bars - block.packed - block.release.kept
+    there = block.in_store
+    if there is None and block.bars is not None:
+        there = block.bars - block.packed - block.release.kept
     if there is not None and bars > there:
         message = ntr("{number} bar of this block is left.", "{number} bars of this block are left.", max(there, 0))
         raise InputProblems(Problem("sample_bars", "more-than-left", message, tr("Keep fewer.")))
@@ -135,7 +150,7 @@ def pack(request: Request) -> Answer:
     if values.code and sale.packed.named(values.code):
         raise InputProblems(Problem("code", "code-taken", tr("There is a packed lot {code} already.", code=code), tr("Use another code, like {code}.", code=next_code(str(parts[0]["code"]), taken))))
     record = _recorded(request, "packed", "packed:{new}", {"code": code, "parts": parts}, code) if request.check else None
-    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED])
+    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED], over=[block for block in sale.blocks.values() if block.over])
     return Answer({"pack": html}, reading.cautions, record)
 
 

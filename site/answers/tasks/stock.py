@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from answers.racks_read import day_of
 from answers.rendering import render, together
 from answers.request import Answer, Request
-from answers.stock_read import Stock, read_stock
+from answers.stock_read import Stock, read_ledger, read_stock
 from calc.cure.declared import By
 from calc.entry.declare import describe
 from calc.entry.fields import check, read
@@ -16,9 +17,13 @@ from calc.entry.shown import money, plain_weight
 from calc.stock.bars import BARS, Store
 from calc.stock.declared import StockEntry
 from calc.stock.ledger import Account
-from calc.stock.told import BEGINS
+from calc.stock.told import BEGINS, LOT_KINDS
 from calc.stock.value import Cost
 from calc.tables.reference import constant
+from calc.workshop.lots import AlkaliLot, OilLot
+
+# The lots of which a sheet asks how much there is.
+_SHEETS_ASK: dict[str, type[OilLot | AlkaliLot]] = {"oil_lot": OilLot, "alkali_lot": AlkaliLot}
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,7 @@ def stock(request: Request) -> Answer:
     """All lots, orders, costs and bars in store."""
     found = read_stock(request)
     there = [account for account in found.accounts.values() if not account.lot.gone]
-    order = {kind: n for n, kind in enumerate(("oil_lot", "alkali_lot", "scent_lot"))}
+    order = {kind: n for n, kind in enumerate(LOT_KINDS)}
     there.sort(key=lambda account: (order[account.lot.kind], account.lot.name, account.lot.since, account.lot.code))
     html = render(
         "stock.html", found=found, short=[each for each in found.orders if each.short > 0], enough=[each for each in found.orders if each.short <= 0],
@@ -42,6 +47,17 @@ def stock(request: Request) -> Answer:
         worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, **_words(found, request),
     )  # fmt: skip
     return Answer({"stock": html})
+
+
+def lots_left(request: Request) -> Answer:
+    """What is left of each lot, for pages that ask of a lot how much there is: they hand it back with their own questions.
+
+    differs: whether any of it is another figure than what was typed, by which they have answered so far.
+    """
+    state = request.state
+    left = read_ledger(state, state.oils(), day_of(request.now)).left_g()
+    typed = {f"{kind}/{entry.id}": lot.left_g for kind, cls in _SHEETS_ASK.items() for entry, lot in zip(state.stored(kind), state.read_all(kind, cls), strict=True)}
+    return Answer({}, record={"lots_left": left, "differs": any(left.get(key) != grams for key, grams in typed.items())})
 
 
 def stock_entry(request: Request) -> Answer:

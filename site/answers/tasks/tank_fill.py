@@ -16,16 +16,17 @@ from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.scales.weighing import Scale
 from calc.steps.frozen import frozen
-from calc.steps.words import all_in_each_language, in_each_language, in_words
+from calc.steps.words import all_in_each_language, in_words
 from calc.tables.reference import constant
-from calc.tanks.contents import lye_in_tank_ml
 from calc.tanks.declared import LoadPlan
 from calc.tanks.dissolving import Additions, additions, hottest_c, koh_additions
-from calc.tanks.filled import TOO_WARM, Fill, can_be_filled, read_fill, ways_on
-from calc.tanks.filling import FillPlan, Goes, cooling_step, fill_steps
+from calc.tanks.filled import Fill, can_be_filled, read_fill, ways_on
+from calc.tanks.filling import FillPlan, Goes, cooling_step, fill_steps, unread_step
 from calc.tanks.heating import tank_loss_w_per_k
 from calc.tanks.loading import LyeLoad, OilLoad, portions
+from calc.tanks.lye_volume import lye_in_tank_ml
 from calc.tanks.strength_question import LYE_TEMPERATURE
+from calc.tanks.unread import unread_waits_s
 from calc.workshop.equipment import ScaleItem
 from calc.workshop.lots import AlkaliLot
 from calc.workshop.scales import scales_of, vessel_scale
@@ -65,11 +66,12 @@ def lye_fill(load: LyeLoad, lot: AlkaliLot, wanted: float, shown: Shown, state: 
     if load.added.water_g >= 1.0:
         counts = portions(load.added.water_g, scale.display, plate.capacity_g, on_scale=on_scale)
         goes.append(Goes(key="water", kind="water", name=WATER, counts=counts))
-    heat = None
+    heat: Additions | None = None
+    unread_s: tuple[float | None, ...] = ()
     if source_g >= 1.0:
         least = len(portions(source_g, scale.display, plate.capacity_g, on_scale=on_scale))
         try:
-            heat = _heat(load, Part(source_g, fraction, _room_c(), solid), lot.alkali, wanted, shown, state, least)
+            heat, unread_s = _heat(load, Part(source_g, fraction, _room_c(), solid), lot.alkali, wanted, shown, state, least)
         except ValueError:
             heat = None
         if heat is None:
@@ -84,7 +86,7 @@ def lye_fill(load: LyeLoad, lot: AlkaliLot, wanted: float, shown: Shown, state: 
         return Planned(None)
     return Planned(
         FillPlan(tank=shown.standing.tank, goes=tuple(goes), scale=scale, display=scale.display, on_scale=on_scale, units=state.units,
-                 before_g=shown.standing.left_g, wanted_fraction=wanted, heat=heat, solid=solid, check_weight_g=state.habits().check_weight_g)
+                 before_g=shown.standing.left_g, wanted_fraction=wanted, heat=heat, unread_s=unread_s, solid=solid, check_weight_g=state.habits().check_weight_g)
     )  # fmt: skip
 
 
@@ -92,20 +94,23 @@ def _room_c() -> float:
     return 0.5 * (constant("room_usual_low").value + constant("room_usual_high").value)
 
 
-def _heat(load: LyeLoad, added: Part, alkali: str, wanted: float, shown: Shown, state: State, least: int) -> Additions | None:
-    """The portions by their heat; None where it is not known. Raises ValueError beyond the tables."""
+def _heat(
+    load: LyeLoad, added: Part, alkali: str, wanted: float, shown: Shown, state: State, least: int
+) -> tuple[Additions | None, tuple[float | None, ...]]:
+    """The portions by their heat, and how long each waits unread; None where it is not known. Raises ValueError beyond the tables."""
     stands, tank = shown.standing, shown.standing.tank
     have = shown.contents.strength.fraction if shown.contents.strength else 0.0
     start = [Part(stands.left_g, have, max(stands.temperature_c, added.temperature_c)), Part(load.added.water_g, 0.0, added.temperature_c)]
     if not any(part.mass_g > 0.0 for part in start):
-        return None
+        return None, ()
     most_c = hottest_c(tank.material, state.lye_limits().hottest_lye_c)
     if alkali == "koh":
         # How warm potash lye gets as it is thinned nobody has told.
-        return koh_additions(start, added, most_c, least) if added.solid else None
+        return (koh_additions(start, added, most_c, least) if added.solid else None), ()
     volume_ml = min(lye_in_tank_ml(load.total_g, alkali, wanted, LYE_TEMPERATURE.high), tank.volume_ml)
     loss = tank_loss_w_per_k(volume_ml, tank.volume_ml, tank.material, tank.lagging, tank.lagging_mm if tank.lagging == "lagged" else None)
-    return additions(start, added, most_c, added.temperature_c, loss.used, least)
+    found = additions(start, added, most_c, added.temperature_c, loss.used, least, tank.volume_ml)
+    return found, unread_waits_s(start, added, most_c, found, loss, tank.volume_ml)
 
 
 def oil_fill(load: OilLoad, shown: Shown, state: State) -> Planned:
@@ -133,11 +138,11 @@ def fill_record(planned: Planned, question: LoadPlan, shown: Shown, request: Req
     """What is frozen of a fill when it is begun."""
     plan, state, contents = planned.plan, request.state, shown.contents
     if any(fill.get("tank") == question.tank for fill in state.fills):
-        message = tr("Filling {tank} was begun and isn't finished.", tank=shown.standing.tank.name)
-        raise InputProblems(Problem("tank", "fill-open", message, tr("Resume it from Today or from the tank, or stop it there.")))
+        message = tr("Somebody started filling {tank} and hasn’t finished.", tank=shown.standing.tank.name)
+        raise InputProblems(Problem("tank", "fill-open", message, tr("Resume it from Today or from the tank’s page, or stop it there.")))
     if plan is None:
-        message = planned.why_not or tr("There is nothing to put in.")
-        remedy = tr("Fill it by hand, then write down what went in.") if planned.why_not else tr("Plan more blocks.")
+        message = planned.why_not or tr("There’s nothing to put in.")
+        remedy = tr("Fill it by hand, then log what went in.") if planned.why_not else tr("Plan more blocks.")
         raise InputProblems(Problem("", "no-steps", message, remedy))
     as_lot = _as_lot(question, shown, state) if plan.alkali or contents.alkali else None
     values = {name: text for name, text in request.values.items() if text != ""}
@@ -149,7 +154,7 @@ def fill_record(planned: Planned, question: LoadPlan, shown: Shown, request: Req
         "oils": [{"key": oil} for oil in planned.oils] or None,
         "phases": ["before", "protection", *(["weigh", "dissolve"] if plan.solid else []), "tank"] if plan.wanted_fraction else None,
         "as_lot": as_lot, "formulas": None if plan.wanted_fraction else list(dict.fromkeys(row.formula for row in question.made)),
-        "cooling": [in_each_language(lambda: frozen(cooling_step()))] if plan.heat else None,
+        "cooling": all_in_each_language(lambda: [frozen(cooling_step()), frozen(unread_step())]) if plan.heat else None,
         "wanted_fraction": plan.wanted_fraction, "before": {name: value for name, value in before.items() if value is not None}, "values": values,
     }  # fmt: skip
     stamp = "".join(sign for sign in request.now[:19] if sign.isdigit())
@@ -164,8 +169,8 @@ def _as_lot(question: LoadPlan, shown: Shown, state: State) -> str | None:
     if shown.contents.as_lot is not None:
         return shown.contents.as_lot
     raise InputProblems(
-        Problem("as_lot", "as-lot-missing", tr("Nobody has said yet what batch sheets call this lye."),
-                tr("Choose its lot: only then does what blocks weigh count as drawn."))
+        Problem("as_lot", "as-lot-missing", tr("Nobody has said yet which lot this lye is on batch sheets."),
+                tr("Choose its lot: only then does what blocks weigh out count as drawn."))
     )  # fmt: skip
 
 
@@ -182,7 +187,7 @@ def tank_fill(request: Request) -> Answer:
     state, record, events = request.state, request.state.record, request.state.events
     if not can_be_filled(record, events):
         message = tr("What’s stored for this fill can’t be read. It’s damaged, or not from Tarewell.")
-        raise InputProblems(Problem("fill", "record-damaged", message, tr("Write down what went in, from the tank’s page.")))
+        raise InputProblems(Problem("fill", "record-damaged", message, tr("Log what went in on the tank’s page.")))
     try:
         return _told(read_fill(record, events, _known_lots(state)), state)
     except ValueError as unreadable:
@@ -194,8 +199,8 @@ def tank_fill(request: Request) -> Answer:
 
 def _told(fill: Fill, state: State) -> Answer:
     record, pending, parts = fill.record, fill.events.pending, fill.parts()
-    live = {"fill": fill, "now": fill.strength(parts), "end": fill.strength(fill.parts(fill.to_come())), "wanted": record.get("wanted_fraction"),
-            "parts": parts, "units": state.units, "left": _left(fill), "too_warm": [each for each in fill.events.decisions if each.get("choice") == TOO_WARM]}  # fmt: skip
+    live = {"now": fill.strength(parts), "end": fill.strength(fill.parts(fill.to_come())), "wanted": record.get("wanted_fraction"),
+            "parts": parts, "units": state.units, "left": _left(fill), "gates": [each for each in fill.gates() if each.inside]}  # fmt: skip
     html = {"scale_live": render("tank_fill_live.html", **live), "scale_recovery": "", "scale_record": render("tank_fill_record.html", **live)}
     choices = {}
     if pending is not None:

@@ -3,34 +3,40 @@
 import math
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
-from urllib.parse import quote, urlencode
 
+from answers.heat_address import earlier_put
 from answers.heat_drawings import course_drawn
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from answers.tasks.tanks import shown_tank
 from calc.cure.declared import By
 from calc.entry.fields import check, read
 from calc.entry.language import later, tr
 from calc.entry.problems import Caution, InputProblems, Problem
-from calc.entry.shown import duration, number
-from calc.entry.units import convert
+from calc.entry.shown import duration
 from calc.formula.declaration import Formula
 from calc.formula.sheet import OILS_G, formula_sheet
-from calc.tables.rows import Oil
-from calc.tanks.fold import subject_of, tanks
-from calc.tanks.heat_plan import Around, HeatPlan
+from calc.tanks.fold import subject_of
+from calc.tanks.heat_plan import HeatPlan
 from calc.tanks.heat_plan import heat_plan as planned
 from calc.tanks.heating import DAY_S, HOUR_S
+from calc.tanks.melting import Fat
 from calc.tanks.mixing import Mixed, Wanted, fats_that_set, heat_shares, mixed
 from calc.tanks.questions import STRENGTH, HeatQuestion, MixQuestion
 from calc.tanks.readings import Read, readings
 from calc.tanks.spread import Spread
+from calc.tanks.switching import running
+from calc.tanks.warm_up import as_told
+from calc.tanks.warming import Around
 from calc.workshop.tanks import Tank
 
 J_PER_KWH = 3.6e6
+# A difference that no thermometer shows is none [°C].
+SHOWN_APART_C = 0.05
 # What is poured together, by the names of the fields.
 THREE: tuple[Wanted, ...] = ("oils", "lye", "batter")
 ORDER: tuple[Wanted, ...] = ("batter", "oils", "lye")
@@ -42,15 +48,11 @@ def tank_heat(request: Request) -> Answer:
     question, state = reading.value, request.state
     check(question)
     tank = None if question.tank is None else state.read_item("tank", Tank, question.tank, "tank", later("tank"))
-    fats = () if question.formula is None else _oils_of(state, question.formula)
     now = _now(request)
-    held = None if question.tank is None else tanks(state.contents, now.date()).of(question.tank)
-    around = Around(
-        now, state.units, state.lye_limits().hottest_lye_c, fats,
-        held_g=held.left_g if held and not held.empty else None, strength_fraction=held.strength.fraction if held and held.strength else None,
-        alkali=held.alkali if held else None,
-    )  # fmt: skip
-    plan = planned(question, tank, around)
+    told = () if question.tank is None else readings(state.contents, question.tank, now.date())
+    on = None if question.tank is None else running(state.contents, now.date()).get(question.tank)
+    around = _around(question, request, now, told)
+    plan = planned(question, tank, replace(around, on_at=None if on is None else on.at))
     cautions = (*reading.cautions, *plan.cautions)
     html = render(
         "tank_heat.html",
@@ -64,13 +66,35 @@ def tank_heat(request: Request) -> Answer:
         hold_day=plan.hold_w.times(DAY_S),
         price=question.kwh_price,
         finite=math.isfinite,
-        told=_told_earlier(question, state, now),
+        on=on,
+        told=_told_earlier(question, told, now, state.units),
+        last=_told_last(question, told, now),
+        subject="" if question.tank is None else subject_of(question.tank),
     )
     return Answer({"tank_heat": html}, cautions, _kept(request, question, plan) if request.check else None)
 
 
+def _around(question: HeatQuestion, request: Request, now: datetime, told: Sequence[Read]) -> Around:
+    """What is known beside the question; of one of the workshop's tanks, what its entries say, as the plan of a day counts with it."""
+    state = request.state
+    formulas: tuple[str, ...] = ()
+    around, lye = Around(now, state.units, state.lye_limits().hottest_lye_c), question.holds in ("lye", "potash")
+    if question.tank is not None:
+        shown = shown_tank(question.tank, request)
+        around, formulas, lye = as_told(shown.standing, told, state.oils(), around), shown.contents.formulas, shown.standing.tank.holds == "lye"
+    if question.formula is not None:
+        around, formulas = replace(around, fats=_fats_of(state, question.formula)), (question.formula,)
+    poured_c = []
+    for each in formulas:
+        # One that is gone wants nothing.
+        with suppress(InputProblems):
+            formula = state.formula(each, "formula")[1]
+            poured_c.append(formula.lye_poured_c if lye else formula.oils_poured_c)
+    return replace(around, wanted_c=max(poured_c, default=None))
+
+
 def _kept(request: Request, question: HeatQuestion, plan: HeatPlan) -> dict[str, Any]:
-    """The switch-on as it is kept for Today."""
+    """The switch-on as it is kept for Today, and which day it is for."""
     if question.tank is None:
         message = tr("Only one of your own tanks can be kept on Today.")
         raise InputProblems(Problem("tank", "no-tank", message, tr("Choose the tank.")))
@@ -78,36 +102,26 @@ def _kept(request: Request, question: HeatQuestion, plan: HeatPlan) -> dict[str,
         message = tr("There’s nothing to switch on.")
         raise InputProblems(Problem("wanted_c", "no-switch", message, tr("Type a warmer temperature, or a later time.")))
     person = read(By, request.values).value.person
-    fields = {"person": person, "name": plan.stands.name, "switch_at": plan.local(plan.switch_s), "wanted_c": question.wanted_c}
+    ready_s = next(each for each in (plan.wanted_s, plan.ready_s.used) if each is not None)
+    fields = {
+        "person": person, "name": plan.stands.name, "switch_at": plan.local(plan.switch_s),
+        "ready_at": plan.local(ready_s, 1), "wanted_c": plan.warm.wanted_c,
+    }  # fmt: skip
     return {"kind": "tank_switch_kept", "subject": subject_of(question.tank), "fields": fields}
 
 
-def _told_earlier(question: HeatQuestion, state: State, now: datetime) -> tuple[Read, dict[str, str]] | None:
-    """The temperature that the tank's entries tell of some hours ago, and what puts it into the form; None where there is none."""
-    if question.tank is None or question.earlier_c is not None:
+def _told_earlier(question: HeatQuestion, told: Sequence[Read], now: datetime, units: str) -> tuple[Read, dict[str, str]] | None:
+    """The temperature that the tank's entries tell of some hours ago, and what puts it beside the one typed; None where there is none."""
+    if question.now_c is None or question.earlier_c is not None:
         return None
-    apart = [(each, (now - each.at).total_seconds()) for each in readings(state.contents, question.tank)]
-    fit = [each for each, seconds in apart if HOUR_S <= seconds < DAY_S]
-    return (fit[0], _earlier_put(fit[0], state.units)) if fit else None
+    fit = [each for each in told if HOUR_S <= (now - each.at).total_seconds() < DAY_S]
+    return (fit[0], earlier_put(fit[0], units)) if fit else None
 
 
-def _earlier_put(read: Read, units: str) -> dict[str, str]:
-    return _temperature_put("earlier_c", read.temperature_c, units) | {"earlier_at": read.at.time().isoformat("minutes")}
-
-
-def _temperature_put(name: str, value_c: float, units: str) -> dict[str, str]:
-    unit = "degF" if units == "us" else "degC"
-    return {name: number(convert(value_c, "degC", unit), 1).removesuffix(".0"), f"{name}.unit": unit}
-
-
-def heat_address(tank: str, now_c: float, before: Sequence[Read], now: str, units: str) -> str:
-    """What the page of a tank's heat opens with, as the end of its address: the tank, its temperature, and an earlier one of the last day."""
-    puts = _temperature_put("now_c", now_c, units)
-    with suppress(ValueError):
-        at = datetime.fromisoformat(now[:16])
-        earlier = [each for each in before if HOUR_S <= (at - each.at).total_seconds() < DAY_S]
-        puts |= _earlier_put(earlier[0], units) if earlier else {}
-    return f"{quote(tank, safe='')}?{urlencode(puts)}"
+def _told_last(question: HeatQuestion, told: Sequence[Read], now: datetime) -> Read | None:
+    """What was read of the tank last, where something else is typed."""
+    last = next((each for each in reversed(told) if each.at <= now), None)
+    return last if last and question.now_c is not None and abs(question.now_c - last.temperature_c) > SHOWN_APART_C else None
 
 
 def mix_temperature(request: Request) -> Answer:
@@ -133,7 +147,7 @@ def mix_temperature(request: Request) -> Answer:
     html = render(
         "mix_temperature.html", wanted=wanted, found=found, temperatures=temperatures, mix=mix, units=state.units, cautions=cautions,
         shares=heat_shares(mix, temperatures["oils"], temperatures["lye"]), formula=formula, potash=potash,
-        setting=() if question.formula is None else fats_that_set(list(_oils_of(state, question.formula)), batter),
+        setting=() if question.formula is None else fats_that_set([fat.oil for fat in _fats_of(state, question.formula)], batter),
     )  # fmt: skip
     return Answer({"mix_temperature": html}, cautions)
 
@@ -141,8 +155,8 @@ def mix_temperature(request: Request) -> Answer:
 def _found(mix: Mixed, wanted: Wanted, known: tuple[float, float]) -> Spread:
     found = mixed(mix, wanted, known)
     if found is None:
-        message = tr("No oils between freezing and boiling make that batter.") if wanted == "oils" else tr("No lye between freezing and boiling makes that batter.")
-        raise InputProblems(Problem("batter_c", "out-of-reach", message, tr("Type another batter, or other lye or oils.")))
+        message = tr("Oils at no usable temperature make that batter.") if wanted == "oils" else tr("Lye at no usable temperature makes that batter.")
+        raise InputProblems(Problem("batter_c", "out-of-reach", message, tr("Type another batter temperature, or change the lye or oils.")))
     return found
 
 
@@ -159,7 +173,7 @@ def _mix(question: MixQuestion, formula: Formula | None, state: State) -> tuple[
             oils_g, lye_g = OILS_G, hydroxide_g / strength
     assert oils_g is not None and lye_g is not None and strength is not None
     if not STRENGTH.low <= strength <= STRENGTH.high:
-        message = tr("The formula’s lye is weaker or stronger than its heat is known for.")
+        message = tr("There are no heat figures for lye as strong or weak as this formula’s.")
         raise InputProblems(Problem("strength_fraction", "unknown-heat", message, tr("Type a strength from 5 to 50 %.")))
     return Mixed(oils_g, lye_g, strength), potash
 
@@ -167,13 +181,13 @@ def _mix(question: MixQuestion, formula: Formula | None, state: State) -> tuple[
 def _mix_cautions(potash: bool) -> tuple[Caution, ...]:
     if not potash:
         return ()
-    return (Caution("formula", "potash", tr("Caustic potash is counted as caustic soda."), tr("Its lye takes somewhat less heat, so the batter ends a little nearer to the oils.")),)
+    return (Caution("formula", "potash", tr("Caustic potash is counted as caustic soda."), tr("Its lye takes a little less heat, so the batter ends up a little closer to the oils.")),)
 
 
-def _oils_of(state: State, id_: str) -> tuple[Oil, ...]:
+def _fats_of(state: State, id_: str) -> tuple[Fat, ...]:
     _, formula = state.formula(id_, "formula")
     known = state.oils()
-    return tuple(known[row.oil] for row in formula.oils if row.oil in known)
+    return tuple(Fat(known[row.oil], row.share_fraction) for row in formula.oils if row.oil in known)
 
 
 def _now(request: Request) -> datetime:

@@ -11,7 +11,7 @@ from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from answers.tasks.tank_fill import fill_record, lye_fill, oil_fill, tank_scale
-from answers.tasks.tanks import STRENGTH_APART, WATER, Shown, shown_tank
+from answers.tasks.tanks import WATER, Shown, shown_tank
 from answers.usual_sheet import usual_sheet
 from calc.batch.pours import ALKALI_NAMES, source_of
 from calc.batch.sheet import BatchSheet
@@ -25,6 +25,7 @@ from calc.tanks.declared import LoadPlan
 from calc.tanks.dilution import CannotReach
 from calc.tanks.loading import LyeLoad, Recipe, blocks_that_fit, foreign, lye_load, oil_load, portions
 from calc.tanks.readings import readings
+from calc.tanks.strength import told_apart
 from calc.workshop.lots import AlkaliLot
 
 # Whole percents of lye strength are as fine as anybody mixes to.
@@ -64,8 +65,8 @@ def _lye(plan: LoadPlan, shown: Shown, request: Request) -> dict[str, Any]:
     lot = state.read_item("alkali_lot", AlkaliLot, plan.source, "source", "alkali lot")
     stands, contents = shown.standing, shown.contents
     if contents.alkali not in (None, lot.alkali):
-        message = tr("There is lye of the other caustic in {tank}.", tank=stands.tank.name)
-        raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same, or empty the tank first.")))
+        message = tr("{tank} has lye made from the other caustic in it.", tank=stands.tank.name)
+        raise InputProblems(Problem("source", "other-alkali", message, tr("Choose a lot of the same caustic, or empty the tank first.")))
     recipes = _recipes(plan, lot, state)
     if not any(recipe.hydroxide_g > 0.0 for recipe in recipes):
         message = tr("No formula here takes {alkali}.", alkali=within(ALKALI_NAMES[lot.alkali]))
@@ -83,9 +84,9 @@ def _lye(plan: LoadPlan, shown: Shown, request: Request) -> dict[str, Any]:
     # At the strength wanted: what stays below the valve, and what the tank takes.
     density = lye_density_g_per_ml(lot.alkali, wanted, min(max(stands.temperature_c, 15.0), 80.0))
     dead_g, most_g = stands.tank.dead_ml * density, stands.tank.volume_ml * density
-    have = contents.strength.fraction if contents.strength else 0.0
+    have, unsure = (contents.strength.fraction, contents.strength.unsure) if contents.strength else (0.0, None)
     try:
-        load = lye_load(recipes, wanted, source, stands.left_g, have, dead_g, STRENGTH_APART)
+        load = lye_load(recipes, wanted, source, stands.left_g, have, dead_g, told_apart(unsure))
     except CannotReach as beyond:
         raise InputProblems(_cannot(beyond, stands.left_g, wanted, most_g, state.units)) from beyond
     _must_fit(load.total_g, most_g, dead_g, recipes, [each_g for _, _, each_g in load.per_block_g], shown, state.units)
@@ -162,7 +163,7 @@ def _sheet(row: int, formula: str, plan: LoadPlan, state: State) -> BatchSheet:
 def _cannot(beyond: CannotReach, have_g: float, wanted: float, most_g: float, units: str) -> Problem:
     """More lye there than is wanted, too strong or too weak for it."""
     least, strength = plain_weight(beyond.least_g, units), percent(wanted)
-    message = tr("The {have} in it make at least {least} of lye at {percent}.", have=plain_weight(have_g, units), least=least, percent=strength)
+    message = tr("The {have} in it makes at least {least} of lye at {percent}.", have=plain_weight(have_g, units), least=least, percent=strength)
     remedy = tr("Plan more blocks, or draw some out first.")
     if not math.isfinite(beyond.least_g) or beyond.least_g > most_g:
         remedy = tr("That doesn't fit either: draw some out first.")

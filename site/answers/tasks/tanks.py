@@ -12,10 +12,10 @@ from urllib.parse import urlencode
 from markupsafe import Markup
 
 from answers import tank_drawings
+from answers.heat_address import heat_address
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
-from answers.tasks.tank_heat import heat_address
 from calc.batch.pours import ALKALI_NAMES, source_of
 from calc.cure.declared import By
 from calc.entry.declare import describe
@@ -28,13 +28,12 @@ from calc.tanks.fold import Contents, Tanks, subject_of, tanks
 from calc.tanks.liquid import crystals_below_c
 from calc.tanks.questions import TankTemperature
 from calc.tanks.readings import readings
-from calc.tanks.standing import Standing, per_block, standing
+from calc.tanks.standing import Standing, drawable_g, is_same, per_block, standing
+from calc.tanks.strength import told_apart
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.tanks import Tank
 
 WATER = "Water"
-# A strength further than this from what batch sheets count by is told: about what a hydrometer tells apart.
-STRENGTH_APART = 0.003
 
 
 @dataclass(frozen=True)
@@ -45,6 +44,7 @@ class Shown:
     standing: Standing
     picture: Markup
     assumed_fraction: float | None  # what batch sheets count its lye by
+    beside: tuple[str, ...]  # the names of the other tanks that hold the same and still give some
     like: Mapping[str, Any] | None  # the newest sheet that draws on it, with what a block of it takes
 
     @property
@@ -63,7 +63,7 @@ class Shown:
     def apart(self) -> bool:
         """Whether its strength is another than batch sheets count by."""
         strength = self.contents.strength
-        return strength is not None and self.assumed_fraction is not None and abs(strength.fraction - self.assumed_fraction) > STRENGTH_APART
+        return strength is not None and self.assumed_fraction is not None and abs(strength.fraction - self.assumed_fraction) > told_apart(strength.unsure)
 
 
 def tanks_listed(request: Request) -> Answer:
@@ -79,7 +79,11 @@ def tanks_today(request: Request) -> Answer:
     for each in tanks_shown(request):
         with suppress(InputProblems):
             shown.append(each())
-    short = [each for each in shown if each.standing.short_for is not None]
+    # Tanks that hold the same lack the same: it is told once.
+    short: list[Shown] = []
+    for tank in shown:
+        if tank.standing.short_for is not None and not any(is_same(tank.contents, other.contents) for other in short):
+            short.append(tank)
     return Answer({"tanks_today": render("tanks_today.html", short=short, units=request.state.units)})
 
 
@@ -102,8 +106,8 @@ def tank_load(request: Request) -> Answer:
     parts = _parts(values, tank, state)
     as_lot = None if values.as_lot is None else state.read_item("alkali_lot", AlkaliLot, values.as_lot, "as_lot", "alkali lot").code
     if request.check and tank.holds == "lye" and as_lot is None and before.as_lot is None:
-        message = tr("Nobody has said yet what batch sheets call this lye.")
-        raise InputProblems(Problem("as_lot", "as-lot-missing", message, tr("Choose its lot: only then does what blocks weigh count as drawn.")))
+        message = tr("Nobody has said yet which lot this lye is on batch sheets.")
+        raise InputProblems(Problem("as_lot", "as-lot-missing", message, tr("Choose its lot: only then does what blocks weigh out count as drawn.")))
     fields = {"parts": parts, "as_lot": as_lot, "formulas": None if values.formula is None else [state.find("formula", values.formula, "formula", "formula").id]}
     record = _recorded(request, "tank_loaded", values.tank, fields)
     after = _after(request, record, values.tank)
@@ -229,29 +233,41 @@ def tanks_shown(request: Request) -> Iterator[Callable[[], Shown]]:
 def _shown(id_: str, request: Request, found: Tanks) -> Shown:
     state, today = request.state, _today(request)
     tank, contents = _tank(state, id_), found.of(id_)
-    stands = standing(tank, contents, state.sheets, today, state.oils())
-    return Shown(id_, stands, _picture(stands, state.units), _assumed(contents, state), _like(stands, state))
+    beside = _beside(id_, contents, state, found, today)
+    stands = standing(tank, contents, state.sheets, today, state.oils(), beside)
+    names = tuple(each.tank.name for each in beside if drawable_g([each]) > 0.0)
+    return Shown(id_, stands, _picture(stands, state.units), _assumed(contents, state), names, _like(stands, state))
 
 
-def tank_shown(id_: str, request: Request) -> Shown:
-    """One tank as it stands."""
-    return _shown(id_, request, _found(request))
+def _beside(id_: str, contents: Contents, state: State, found: Tanks, today: date) -> list[Standing]:
+    """The other tanks that hold the same; one whose form is faulty is told on its own page."""
+    held = []
+    for entry in state.stored("tank"):
+        if entry.id != id_ and is_same(contents, found.of(entry.id)):
+            with suppress(InputProblems):
+                held.append(standing(_tank(state, entry.id), found.of(entry.id), state.sheets, today, state.oils()))
+    return held
 
 
 def _plan_address(shown: Shown) -> str:
-    """Where the plan of a load is asked: with the blocks that open sheets still want."""
+    """Where the plan of a load is asked: with the blocks that open sheets still want of it."""
     blocks: dict[str, int] = {}
-    for need in shown.standing.needs:
+    for need in shown.standing.left_to_it:
         blocks[need.formula] = blocks.get(need.formula, 0) + 1
+    return plan_address(shown.id, blocks)
+
+
+def plan_address(tank: str, blocks: Mapping[str, int]) -> str:
+    """Where the plan of a load is asked for so many blocks of these formulas, by the formula's id."""
     handed = {f"made.{n}.{name}": text for n, (formula, number) in enumerate(blocks.items()) for name, text in (("formula", formula), ("blocks", str(number)))}
-    return f"{shown.id}?{urlencode(handed)}" if handed else shown.id
+    return f"{tank}?{urlencode(handed)}" if handed else tank
 
 
 def _picture(stands: Standing, units: str) -> Markup:
     full_ml = stands.tank.volume_ml
     full_g = full_ml * stands.density_g_per_ml
     at_g, marks = stands.left_g, []
-    for need in stands.needs[: stands.served]:
+    for need in stands.needs[: stands.served_alone]:
         marks.append((at_g / full_g, (at_g - need.grams) / full_g, tr("block {n}", n=need.block)))
         at_g -= need.grams
     described = tr(

@@ -4,10 +4,11 @@ import json
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from answers import trace_drawings
+from answers.doubles import LOTS
 from answers.racks_read import today_of
 from answers.rendering import render
 from answers.request import Answer, Request
@@ -20,9 +21,10 @@ from calc.record.packed import packed
 from calc.record.release import Sample, releases
 from calc.record.sale_forms import TraceQuestion
 from calc.record.trace import Kind, Trace, trace
-from calc.tables.reference import constant, oils
+from calc.tables.reference import additives, constant, oils
+from calc.workshop.lot_codes import LotCodes, lot_key
 
-LOT_KINDS = ("oil_lot", "alkali_lot", "scent_lot", "packaging_lot")
+PACKAGING = "packaging_lot"
 
 
 @dataclass(frozen=True)
@@ -41,16 +43,22 @@ def traced(request: Request) -> Answer:
     if values.code is None:
         html = render("trace_start.html", expiring=_expiring(state, today), samples=_samples(state, today), today=today)
         return Answer({"trace": html}, reading.cautions)
-    found = _meant(values.code, values.kind, state, today)
+    codes = LotCodes(state.lot_saves, {each: [(entry.id, entry.values) for entry in _stored(state, each)] for each in LOTS if each != PACKAGING})
+    entries, contents = [codes.in_entry(entry) for entry in state.log_entries], [codes.in_event(event) for event in state.contents]
+    found = _meant(values.code, values.kind, state, codes, entries, contents, today)
     kind, key = found[0]
-    told = trace(kind, key, state.log_entries, state.contents, state.packed_events, state.release_events, today)
+    if kind == "lot" and _is_packaging(key, state, entries, contents):
+        message = tr("{code} is packaging: which bars it went round isn’t recorded.", code=key)
+        raise InputProblems(Problem("code", "packaging-not-traced", message, tr("Trace the packed lots of those days instead.")))
+    told = trace(kind, key, entries, contents, state.packed_events, state.release_events, today, state.stock)
     names = _outlet_names(state, told)
     html = render(
         "trace.html",
         trace=told,
         code=values.code,
         title=_title(kind, key, values.code, state, names),
-        others=found[1:],
+        others=[(each, other, f"{other if each == 'lot' else values.code}") for each, other in found[1:]],
+        called=codes.once_called(key) if kind == "lot" else (),
         picture=trace_drawings.ways(told, values.code, names),
         names=names,
         reach=_reach(state),
@@ -61,13 +69,19 @@ def traced(request: Request) -> Answer:
     return Answer({"trace": html}, reading.cautions)
 
 
-def _meant(code: str, kind: str | None, state: State, today: date) -> list[tuple[Kind, str]]:
-    """Everything that the code may mean, the likeliest first. A problem where it means nothing that is known."""
+def _meant(
+    code: str, kind: str | None, state: State, codes: LotCodes, entries: Sequence[Mapping[str, Any]], contents: Sequence[Mapping[str, Any]], today: date
+) -> list[tuple[Kind, str]]:
+    """Everything that the code may mean, the likeliest first. A problem where it means nothing that is known.
+
+    codes: by which the lots of entries and contents are called as they are now.
+    """
     wanted = code.strip().casefold()
-    batches = [str(entry.get("code")) for entry in state.log_entries if str(entry.get("code")).casefold() == wanted]
-    lots = [lot for entry in state.log_entries for lot in _lots_of(entry) if lot.casefold() == wanted]
-    lots += [str(part.get("lot")) for event in state.contents for part in event.get("parts") or () if str(part.get("lot") or "").casefold() == wanted]
-    lots += [entry.values.get("code", "") for each in LOT_KINDS for entry in _stored(state, each) if entry.values.get("code", "").casefold() == wanted]
+    batches = [str(entry.get("code")) for entry in entries if str(entry.get("code")).casefold() == wanted]
+    known = [lot for entry in entries for lot in _lots_of(entry)]
+    known += [str(part.get("lot")) for event in contents for part in event.get("parts") or () if part.get("lot")]
+    known += [entry.values.get("code", "") for each in LOTS for entry in _stored(state, each)]
+    lots = [*codes.meant(code), *(lot for lot in known if lot_key(lot) == lot_key(code))]
     sold = packed(state.packed_events, today)
     outlets = [entry.id for entry in state.stored("outlet") if wanted in (entry.values.get("name", "").casefold(), entry.id.casefold())]
     outlets += [move.outlet for lot in sold.lots for move in lot.moves if wanted in (move.name.casefold(), move.outlet.casefold())]
@@ -84,8 +98,15 @@ def _meant(code: str, kind: str | None, state: State, today: date) -> list[tuple
     return found
 
 
+def _is_packaging(code: str, state: State, entries: Sequence[Mapping[str, Any]], contents: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether a code is one of packaging, and of nothing that went into soap."""
+    bears = {lot_key(entry.values.get("code", "")) for entry in _stored(state, PACKAGING)}
+    used = any(lot_key(lot) == lot_key(code) for entry in entries for lot in _lots_of(entry))
+    return lot_key(code) in bears and not used and not any(part.get("lot") == code for event in contents for part in event.get("parts") or ())
+
+
 def _lots_of(entry: Mapping[str, Any]) -> list[str]:
-    return [*map(str, entry.get("lots") or ()), *(str(row.get("lot")) for row in entry.get("drawn") or () if row.get("lot"))]
+    return [*filter(None, map(str, entry.get("lots") or ())), *(str(row.get("lot")) for row in entry.get("drawn") or () if row.get("lot"))]
 
 
 def _stored(state: State, kind: str) -> Sequence[Any]:
@@ -116,26 +137,30 @@ def _title(kind: Kind, key: str, code: str, state: State, names: Mapping[str, st
 
 def _lot_words(code: str, state: State) -> str:
     """What a lot is of, and whose: as Workshop has it; "" where it has none of that code."""
-    for kind in LOT_KINDS:
+    for kind in LOTS:
         for entry in _stored(state, kind):
             values = entry.values
-            if values.get("code") == code:
-                oil = oils().get(values.get("oil", ""))
-                what = tr(oil.name) if oil else values.get("name", "")
+            if lot_key(values.get("code", "")) == lot_key(code):
+                oil, additive = oils().get(values.get("oil", "")), additives().get(values.get("additive", ""))
+                what = values.get("name", "") or (tr(oil.name) if oil else tr(additive.label) if additive else "")
                 return ", ".join(part for part in (what, values.get("supplier", "")) if part)
     return ""
 
 
 def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
-    """The rows of the recall list as JSON, its heads first: what is out, then what is here. A script makes the file (rules/csv.mjs)."""
-    heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on")]
+    """The rows of the recall list as JSON, its heads first: what is out, then what is here, then what went otherwise and why.
+    A script makes the file (rules/csv.mjs)."""
+    heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on"), tr("Why")]
     rows: list[Sequence[str | int]] = [
-        [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days)]
+        [names.get(each.outlet, each.outlet), reach.get(each.outlet, ""), each.lot.code, _blocks(each.lot), each.bars, " ".join(day.isoformat() for day in each.days), ""]
         for each in told.at_outlets
     ]
-    rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, ""] for lot in told.in_store_packed]
-    rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, ""] for each in told.in_store]
-    rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, ""] for sample in told.samples]
+    rows += [[tr("In store, packed"), "", lot.code, _blocks(lot), lot.in_store, "", ""] for lot in told.in_store_packed]
+    rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.in_store]
+    rows += [[tr("In store, not for sale"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.barred]
+    rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, "", ""] for sample in told.samples]
+    words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count"), "released": tr("Left out of the release")}
+    rows += [[words[gone.kind], "", "", store.id, gone.bars, gone.day, gone.reason] for store, gone in told.gone]
     return json.dumps([heads, *rows], ensure_ascii=False)
 
 
@@ -145,12 +170,12 @@ def _blocks(lot: Any) -> str:
 
 def _expiring(state: State, today: date) -> list[Expiring]:
     """Lots whose expiry is near or over, the first one first."""
-    until, found = today + timedelta(days=int(constant("near_expiry_days_usual").value)), []
-    for kind in LOT_KINDS:
+    near, found = constant("near_expiry_days_usual").value, []
+    for kind in LOTS:
         for entry in _stored(state, kind):
             with suppress(ValueError):
                 day = date.fromisoformat(entry.values.get("expires_on", ""))
-                if day <= until:
+                if (day - today).days <= near:
                     found.append(Expiring(entry.values.get("code", ""), day, day < today))
     return sorted(found, key=lambda each: (each.day, each.code))
 

@@ -19,7 +19,7 @@ from calc.workshop.setup import still_needed
 # What stands together on the Workshop page, in its order.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Equipment", ("mould", "vessel", "tank", "scale", "loaf_frame", "bar_frame", "cutter", "rack")),
-    ("Caustic, oils, scents and packaging", ("alkali_lot", "oil_lot", "scent", "scent_lot", "packaging_lot", "own_oil")),
+    ("Caustic, oils, scents and packaging", ("alkali_lot", "oil_lot", "scent", "scent_lot", "additive_lot", "packaging_lot", "own_oil")),
     ("People and how you work", ("shop", "person", "floor", "safety", "upkeep")),
     ("Before the sale", ("release_checks", "outlet")),
 )

@@ -361,11 +361,12 @@ def test_stock_for_one_block_is_said_in_the_singular():
     assert "1 full block, with" in sheet.size_note
 
 
-def test_stock_caution_says_that_issuing_deducts_nothing():
+def test_stock_caution_says_what_is_off_a_lot_and_what_is_not():
     lots = dict(setting().oil_lots)
     lots["coconut"] = type(lots["coconut"])(code="COC", oil="coconut", in_use="yes", left_g=8_000.0)
     [found] = [c for c in batch_sheet(order(), setting(oil_lots=lots)).cautions if c.code == "lot-too-small"]
-    assert "Issuing a sheet takes nothing off" in found.reason
+    # As stock reckons it: calc/stock/told.py. What only stands on a sheet is off no lot.
+    assert "what closed blocks weighed" in found.reason and "sheets that wait aren't counted" in found.reason
 
 
 def test_of_two_premixed_lyes_the_second_makes_up_what_the_display_of_the_first_cannot_show():

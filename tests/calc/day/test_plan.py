@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from calc.day.conflicts import LyeShort, TooLong, lye_short, still_takes_g, too_long, trays_short, waits
+from calc.day.conflicts import Short, TooLong, short_of, still_takes_g, too_long, trays_short, waits
 from calc.day.durations import Duration
 from calc.day.plan import Make, Out, floor_of, jobs
 from calc.day.schedule import Schedule, schedule
@@ -103,23 +103,23 @@ def test_alone_nothing_is_named_for_it_is_the_hand_that_is_missing() -> None:
     assert waits(found, floor) == ()
 
 
-def test_lye_is_short_from_the_first_block_that_gets_too_little_and_by_what_the_day_lacks() -> None:
-    makes = [make(mark, lye={"L": 14_000.0}) for mark in "123"]
-    need = {each.mark: still_takes_g(each, "L", 0.0) for each in makes}
+def test_what_a_tank_gives_is_short_from_the_first_block_that_gets_too_little_and_by_what_the_day_lacks() -> None:
+    makes = [make(mark) for mark in "123"]
+    need = {each.mark: still_takes_g(each, 14_000.0, 0.0) for each in makes}
     found, _ = day(makes, [])
     # 42 kg for three blocks, 39 kg there: 3 kg short, and it is the third that lacks them.
-    assert lye_short(found, need, 39_000.0) == LyeShort("3", 3000.0, 3000.0, 530)
+    assert short_of(found, need, 39_000.0) == Short("3", 3000.0, 3000.0, 530)
     # 20 kg there: the second lacks 8 of its 14, and all of the day 22.
-    assert lye_short(found, need, 20_000.0) == LyeShort("2", 8000.0, 22_000.0, found.of("2")[0].start)
-    assert lye_short(found, need, 42_000.0) is None and lye_short(found, need, None) is None
+    assert short_of(found, need, 20_000.0) == Short("2", 8000.0, 22_000.0, found.of("2")[0].start)
+    assert short_of(found, need, 42_000.0) is None and short_of(found, need, None) is None
     # What a begun block took is gone from the tank already: 10 of its 14 kg are drawn, and 4 are still to come out of it.
     done = [replace(makes[0], events=told(BLOCK)), *makes[1:]]
     found, _ = day(done, [], now=540)
-    need["1"] = still_takes_g(done[0], "L", 10_000.0)
+    need["1"] = still_takes_g(done[0], 14_000.0, 10_000.0)
     assert need["1"] == 4000.0
-    assert lye_short(found, need, 32_000.0) is None and lye_short(found, need, 31_000.0) == LyeShort("3", 1000.0, 1000.0, found.of("3")[0].start)
-    assert still_takes_g(done[0], "L", 13_900.0) == 0.0 and still_takes_g(done[0], "M", 0.0) == 0.0
-    assert still_takes_g(replace(done[0], events=[*done[0].events, {"kind": "closed"}]), "L", 0.0) == 0.0
+    assert short_of(found, need, 32_000.0) is None and short_of(found, need, 31_000.0) == Short("3", 1000.0, 1000.0, found.of("3")[0].start)
+    assert still_takes_g(done[0], 14_000.0, 13_900.0) == 0.0 and still_takes_g(done[0], 0.0, 0.0) == 0.0
+    assert still_takes_g(replace(done[0], events=[*done[0].events, {"kind": "closed"}]), 14_000.0, 0.0) == 0.0
 
 
 def test_trays_are_short_by_what_the_bars_need_above_those_free() -> None:

@@ -1,5 +1,6 @@
 """The order of the list, its names, words that change the class, dates, and where all of it stands."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -67,6 +68,7 @@ def test_names_by_market(style: str, water: str, olive: str) -> None:
     ("words", "us"),
     [("Plain and good", "soap"), ("Moisturizing bar", "cosmetic"), ("A deodorant soap", "cosmetic"), ("Clears ACNE", "drug"),
      ("For eczema", "drug"), ("It heals", "drug"), ("Antibacterial", "drug"), ("Kills germs", "drug"), ("Cured for six weeks", "soap"),
+     ("A moisture-rich bar", "cosmetic"), ("Good for dry skin", "cosmetic"), ("Para piel seca", "cosmetic"), ("Dry it well", "soap"),
      ("Jabón hidratante", "cosmetic"), ("Cura el acné", "drug")],
 )  # fmt: skip
 def test_words_that_change_what_it_is(words: str, us: str) -> None:
@@ -106,6 +108,23 @@ def test_the_net_weight_stands_in_the_foot_of_the_front_with_room_around_it() ->
     assert size * 0.496 >= 3.175 - 1e-9
     above = max(line.y_mm for line in face.lines if line.role == "small")
     assert min(line.y_mm for line in net) - CAPITALS * size - above >= CAPITALS * size - 1e-9
+
+
+def test_the_sign_stands_behind_the_weight_in_one_view_with_it_and_leaves_its_room_free() -> None:
+    # Told second-hand of Directives 76/211/EEC and 2009/34/EC: in the same field of view as the weight, 3 mm high at least.
+    signed = replace(CONTENT, net="125 g", estimated=True)
+    for heights in (Heights(0.0, 2.0, 0.8), Heights(3.175, 6.0, 0.8)):
+        for two in (False, True):
+            front, *back = laid_out(signed, heights, 90.0, 70.0, two=two)
+            assert front.estimated is not None and not any(face.estimated for face in back)
+            (net,) = [line for line in front.lines if line.role == "net"]
+            end = net.x_mm + width(net.text, net.size_mm, bold=True) / 2
+            assert front.estimated.x_mm - end >= 2 * width("N", net.size_mm, bold=True) - 1e-9
+            assert front.estimated.height_mm >= 3.0 and front.estimated.y_mm + front.estimated.height_mm == pytest.approx(net.y_mm)
+            right = front.square.x_mm if front.square else front.width_mm
+            assert front.estimated.x_mm + front.estimated.height_mm <= right
+    (without,) = laid_out(CONTENT, Heights(3.175, 0.0, 0.8), 90.0, 70.0, two=False)
+    assert without.estimated is None
 
 
 def test_what_does_not_fit_says_how_high_it_has_to_be() -> None:

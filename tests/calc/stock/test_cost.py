@@ -43,7 +43,7 @@ NO_RATES = Rates()
 
 def cost(rates=NO_RATES, rows=ROWS, events=(), **of):
     held = tanks(events, TODAY)
-    uses = list(used([entry(rows=rows)], held, [], {}, TODAY))
+    uses = list(used([entry(rows=rows)], held, [], TODAY))
     accounts = ledger(LOTS, [*load_moves(events, TODAY), *(move for use in uses for move in use.moves)])
     found = values(accounts)
     return batch_cost(told(rows), entry(rows=rows, **of), uses, found, tank_prices(accounts, found), rates)

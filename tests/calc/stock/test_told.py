@@ -42,10 +42,10 @@ def entry(*rows, closed="2026-11-10T10:00:00"):
             "used": [{"n": 1, "pour": pour, "kind": kind, "lot": lot, "g": grams} for pour, kind, lot, grams in rows]}  # fmt: skip
 
 
-def accounts(saves, now, events=(), entries=(), mixes=None, sheets=(), stock=()):
+def accounts(saves, now, events=(), entries=(), sheets=(), stock=()):
     found = told(saves, now)
     held = tanks(events, TODAY)
-    uses = list(used(entries, held, sheets, mixes or {}, TODAY))
+    uses = list(used(entries, held, sheets, TODAY))
     codes = {(lot.kind, lot.id): lot.code for lot in found.lots}
     moves = [*found.counts, *load_moves(events, TODAY), *stock_moves(stock, codes, TODAY), *(move for each in uses for move in each.moves)]
     return ledger(found.lots, moves), uses
@@ -121,17 +121,55 @@ def test_lye_out_of_a_tank_comes_off_the_caustic_it_was_made_of():
     lye = [{"name": "Caustic soda (NaOH)", "lot": "NAO-1", "grams": 20_000, "alkali": "naoh", "hydroxide_fraction": 1.0}, {"name": "Water", "grams": 40_000}]
     events = [loaded(8, 0, parts=lye, as_lot="LYE-1", subject="contents:t-lye"), weighed(10, 15_000, "lye:naoh", "LYE-1")]
     found = lots_told([], {"alkali_lot": [("a", caustic)]}, oils(), TODAY)
-    (use,) = used([entry(("lye:naoh", "alkali", "LYE-1", 15_000))], tanks(events, TODAY), [], {}, TODAY)
+    (use,) = used([entry(("lye:naoh", "alkali", "LYE-1", 15_000))], tanks(events, TODAY), [], TODAY)
     account = ledger(found.lots, load_moves(events, TODAY))["NAO-1"]
     assert (account.loaded, account.left, use.moves) == (20_000, 30_000, ())
     # By hand: a third of the tank is caustic, and so is a third of 15 kg.
     assert [(part.name, part.grams) for part in use.parts] == [("Caustic soda (NaOH)", pytest.approx(5_000.0)), ("Water", pytest.approx(10_000.0))]
 
 
+def moves_of(*rows):
+    return [[(move.lot, move.amount) for move in use.moves] for use in used([entry(*rows)], tanks([], TODAY), [], TODAY)]
+
+
+def of_mix(*parts):
+    log = entry(("scent", "scent", "A, B", 1_000))
+    log["used"][0]["parts"] = [{"lot": lot, "share": share} for lot, share in parts]
+    return [(move.lot, move.amount) for use in used([log], tanks([], TODAY), [], TODAY) for move in use.moves]
+
+
 def test_water_and_set_aside_soap_come_off_no_lot_and_a_mix_off_each_of_its_own():
-    rows = (("water", "water", "", 9_000), ("soap:0", "soap", "QM-0/1", 500), ("scent", "scent", "A, B", 1_000))
-    uses = list(used([entry(*rows)], tanks([], TODAY), [], {"A, B": {"A": Decimal("0.75"), "B": Decimal("0.25")}}, TODAY))
-    assert [[(move.lot, move.amount) for move in use.moves] for use in uses] == [[], [], [("A", 750), ("B", 250)]]
+    assert moves_of(("water", "water", "", 9_000), ("soap:0", "soap", "QM-0/1", 500)) == [[], []]
+    assert of_mix(("A", 0.75), ("B", 0.25)) == [("A", 750), ("B", 250)]
+    # What nobody named the lot of comes off none, and where nobody knows the shares nothing is guessed.
+    assert of_mix(("A", 0.75), ("", 0.25)) == [("A", 750)]
+    assert of_mix(("A", 0), ("C", 0), ("B", 0)) == []
+
+
+def test_a_pour_out_of_two_lots_comes_off_each_by_what_was_weighed_of_it():
+    caustic = {"code": "NAO-2", "alkali": "naoh", "form": "solid", "received_g": "30", "received_g.unit": "kg"}
+    lye = [{"name": "Caustic soda (NaOH)", "lot": "NAO-1", "grams": 20_000, "alkali": "naoh", "hydroxide_fraction": 1.0}, {"name": "Water", "grams": 48_000}]
+    events = [loaded(8, 0, parts=lye, as_lot="LYE-1", subject="contents:t-lye"), weighed(10, 13_020, "lye:naoh:short", "LYE-1"), weighed(10, 692, "lye:naoh:top-up", "NAO-2")]
+    held = tanks(events, TODAY)
+    rows = (("lye:naoh", "alkali", "LYE-1", 13_020), ("lye:naoh", "alkali", "NAO-2", 692))
+    uses = list(used([entry(*rows)], held, [], TODAY))
+    account = ledger(lots_told([], {"alkali_lot": [("a", caustic)]}, oils(), TODAY).lots, [move for use in uses for move in use.moves])["NAO-2"]
+    # By hand: what was weighed of each. 13 020 g came out of the tank and off nothing else, so 68 000 - 13 020 are left in it.
+    assert (account.used, account.left, held.of("t-lye").left_g) == (692, 30_000 - 692, pytest.approx(68_000 - 13_020))
+    assert [(len(use.moves), len(use.parts)) for use in uses] == [(0, 2), (1, 0)]
+
+
+def test_of_an_older_record_a_pour_is_split_by_what_the_display_showed_of_each_lot():
+    log = entry(("oil:0", "oil", "B", 1_200))
+    log["used"][0]["readings"] = [{"lot": "A", "reading": "0.75"}, {"lot": "B", "reading": "0.40"}, {"lot": "A", "reading": "0.05"}]
+    # By hand: 0.80 of 1.20 kg are two thirds.
+    assert [[(move.lot, move.amount) for move in use.moves] for use in used([log], tanks([], TODAY), [], TODAY)] == [[("A", 800)], [("B", 400)]]
+
+
+def test_a_pour_out_of_one_lot_in_two_rows_comes_off_it_twice():
+    # Two spellings of one lot are one by the time they come here.
+    (account,) = accounts([saved(2, OLIVE)], OLIVE, entries=[entry(("oil:0", "oil", "OLV-1", 700), ("oil:0", "oil", "OLV-1", 300))])[0].values()
+    assert account.used == 1_000
 
 
 def test_counts_and_what_was_thrown_stand_until_they_are_taken_back():

@@ -73,6 +73,23 @@ def test_a_tank_that_bears_less_than_the_peak_makes_the_lye_wait() -> None:
     assert unknown.takes_s is None and max(portion.to_c for portion in unknown.portions) <= 80.0 + 1e-6
 
 
+def test_the_waits_go_by_what_the_lye_and_its_vessel_lose() -> None:
+    start, flake = batch(0.33, 20.0)
+    found = additions(start, flake, 80.0, 20.0, 17.0)
+    now = found.portions[-2]
+    # Newton's law by hand: from as hot as the portion before left it to as cool as the next one wants it, 200 kg less the last portion
+    # at about 3.55 kJ/(kg K) (33 %: 3.579, row C12).
+    last = found.portions[-1]
+    heat = (200_000.0 - last.mass_g) * 3.55
+    hand_s = heat / 17.0 * math.log((now.to_c - 20.0) / (last.from_c - 20.0))
+    assert last.wait_s == pytest.approx(hand_s, rel=0.05)
+    # What must be waited for is never less than the lye needs to the gate that is told for it.
+    assert last.from_c == pytest.approx(last.gate_c, abs=0.3)
+    # A vessel's wall cools with it: 4 to 12 kJ/(m² K) of about 2 m² are 16 of 700 kJ/K.
+    walled = additions(start, flake, 80.0, 20.0, 17.0, volume_ml=200_000.0).portions[-1]
+    assert 1.0 < (walled.wait_s or 0.0) / (last.wait_s or 1.0) < 1.06
+
+
 def test_a_vessel_that_bears_the_peak_waits_no_longer_than_between_any_two_portions() -> None:
     found = additions(*batch(0.33, 5.0), 121.0, 20.0, 17.0)
     assert not found.cools_between

@@ -84,6 +84,22 @@ def test_of_two_oil_tanks_the_one_loaded_for_the_formula_gives_its_blend():
     assert (found.of("t-a").left_g, found.of("t-b").left_g) == (40_000.0, 50_000.0)
 
 
+def test_nobody_draws_from_an_empty_tank_while_another_has_some_of_the_same_lot():
+    loads = [lye(50_000, 1) | {"subject": "contents:t-a"}, lye(20_000, 2) | {"subject": "contents:t-b"}]
+    found = tanks([*loads, weighed(3, 14_000), weighed(4, 14_000, block=2)], TODAY)
+    # By hand: the tank loaded last gives 14, and of the next 14 kg its last 6; 8 came out of the other.
+    assert (found.of("t-a").left_g, found.of("t-b").left_g) == (42_000.0, 0.0)
+    assert [(each.tank, each.draw.grams) for each in found.taken] == [("t-b", 14_000.0), ("t-b", 6_000.0), ("t-a", 8_000.0)]
+    assert sum(part.grams for each in found.taken for part in each.parts) == pytest.approx(28_000.0)
+    # What neither held is lacking where it would have been drawn first, and is taken off no other one that is filled later.
+    gone = [*loads, *(weighed(10 + n, 15_000, block=n) for n in range(5))]
+    found = tanks([*gone, lye(30_000, 20) | {"subject": "contents:t-a"}], TODAY)
+    assert (found.of("t-a").left_g, found.of("t-b").left_g) == (30_000.0, -5_000.0)
+    # What somebody says came out of one tank came out of no other.
+    found = tanks([*loads, told(5, "tank_drawn", grams=25_000) | {"subject": "contents:t-b"}], TODAY)
+    assert (found.of("t-a").left_g, found.of("t-b").left_g) == (50_000.0, -5_000.0)
+
+
 def test_what_can_not_be_read_is_counted_and_the_rest_stands():
     odd = [told(3, "tank_drawn", grams="some"), told(4, "tank_loaded", parts=[{}]), weighed(5, "x")]
     found = tanks([lye(100_000), *odd], TODAY)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from thermo.electrochem import Laliberte_heat_capacity
 
+from calc.tables.reference import oils
 from calc.tanks.heating import (
     HOUR_S,
     Case,
@@ -21,11 +22,11 @@ from calc.tanks.heating import (
     heater_power_w,
     hold_w,
     lye_heat_j_per_k,
-    melting_j,
     oils_heat_j_per_k,
     tank_loss_w_per_k,
     with_wall,
 )
+from calc.tanks.melting import SOLID_SHARE, Fat, melting, melting_j
 from calc.tanks.spread import exactly, within
 
 LYE_200_KG = 200.0 * 3580.0  # 3.58 kJ/(kg K), as in the rows
@@ -53,21 +54,24 @@ def test_lye_warms_as_the_check_value_says():
 
 
 def _by_scipy(case: Case, on_s: float, at_s: float) -> float:
-    """The same tank by an ODE solver that knows its heat content alone: above the start, below clear, melting counts too."""
+    """The same tank by an ODE solver that knows its heat content alone: as it warms from its coldest below clear, melting counts too."""
+    temperature = coldest = case.start_c
 
     def slope(instant, state):
         temperature = state[0]
-        heat = case.heat_j_per_k
-        if case.melting_j > 0.0 and temperature < case.clear_c:
-            heat += case.melting_j / (case.clear_c - case.start_c)
         power = case.heater_w if instant >= on_s else 0.0
-        return [(power - case.loss_w_per_k * (temperature - case.room_c)) / heat]
+        gained = power - case.loss_w_per_k * (temperature - case.room_c)
+        heat = case.heat_j_per_k
+        for clear, melts in case.melting:
+            if gained > 0.0 and coldest < clear and temperature < max(clear, coldest + 1.0):
+                heat += melts / (max(clear, coldest + 1.0) - coldest)
+        return [gained / heat]
 
-    temperature = case.start_c
     for begin, end in ((0.0, on_s), (on_s, at_s)):
         if end > begin:
             found = solve_ivp(slope, (begin, end), [temperature], rtol=1e-9, atol=1e-9, max_step=(end - begin) / 60.0)
             temperature = float(found.y[0, -1])
+            coldest = min(coldest, temperature)
     return temperature
 
 
@@ -76,11 +80,11 @@ def test_the_course_is_that_of_an_ode_solver_with_melting_and_without():
     largest = 0.0
     for _ in range(12):
         start_c = chance.uniform(5.0, 30.0)
-        melting = chance.choice((0.0, chance.uniform(1e5, 2e7)))
+        # Now below where it is clear, now above it and cooling past it.
+        melts = ((start_c + chance.uniform(-4.0, 30.0), chance.uniform(1e5, 2e7)),)
         case = Case(
-            loss_w_per_k=chance.uniform(0.5, 30.0), heat_j_per_k=chance.uniform(5e4, 2e6), melting_j=melting,
-            clear_c=start_c + chance.uniform(3.0, 30.0), heater_w=chance.uniform(200.0, 5000.0), room_c=chance.uniform(5.0, 30.0),
-            start_c=start_c,
+            loss_w_per_k=chance.uniform(0.5, 30.0), heat_j_per_k=chance.uniform(5e4, 2e6), melting=chance.choice(((), melts, melts)),
+            heater_w=chance.uniform(200.0, 5000.0), room_c=chance.uniform(5.0, 30.0), start_c=start_c,
         )  # fmt: skip
         on_s = chance.uniform(0.0, 8.0) * HOUR_S
         at_s = on_s + chance.uniform(0.1, 10.0) * HOUR_S
@@ -93,7 +97,7 @@ def test_the_course_is_that_of_an_ode_solver_with_melting_and_without():
 @given(losses, heats, heaters, rooms, st.floats(5.0, 60.0), st.floats(0.0, 20.0))
 def test_the_energy_balance_closes(loss, heat, heater, room, start, hours):
     """What the heater gave is what went into the tank and what was lost: the loss summed up by Simpson's rule."""
-    case = Case(loss, heat, 0.0, -273.15, heater, room, start)
+    case = Case(loss, heat, (), heater, room, start)
     seconds = hours * HOUR_S
     steps = 400
     above = [case.after(start, heater, seconds * step / steps) - room for step in range(steps + 1)]
@@ -123,7 +127,7 @@ def test_more_insulation_never_cools_faster(litres, thin, thick, material):
 @settings(max_examples=40)
 @given(losses, heats, heaters, rooms, st.floats(5.0, 40.0), st.floats(0.0, 12.0), st.floats(0.0, 12.0))
 def test_a_later_switch_on_is_never_ready_earlier(loss, heat, heater, room, start, early, late):
-    case = Case(loss, heat, 0.0, -273.15, heater, room, start)
+    case = Case(loss, heat, (), heater, room, start)
     early, late = sorted((early, late))
     wanted = start + 5.0
 
@@ -138,8 +142,7 @@ def test_a_later_switch_on_is_never_ready_earlier(loss, heat, heater, room, star
 @settings(max_examples=40)
 @given(losses, heats, heaters, rooms, st.floats(5.0, 30.0), st.floats(0.0, 3e7), st.floats(1.0, 24.0))
 def test_switched_on_at_the_latest_instant_it_is_as_warm_as_wanted(loss, heat, heater, room, start, melting, hours):
-    clear = start + 8.0
-    case = Case(loss, heat, melting, clear, heater, room, start)
+    case = Case(loss, heat, ((start + 8.0, melting),), heater, room, start)
     wanted, at_s = start + 12.0, hours * HOUR_S
     on_s = case.latest_s(wanted, at_s)
     if on_s == at_s:
@@ -158,7 +161,7 @@ def test_two_readings_find_the_loss_they_were_made_by():
     held, off = 0, []
     for _ in range(60):
         loss = math.exp(chance.uniform(math.log(2.0), math.log(25.0)))
-        made = Case(loss, LYE_200_KG, 0.0, -273.15, 0.0, 20.0, 70.0)
+        made = Case(loss, LYE_200_KG, (), 0.0, 20.0, 70.0)
         apart_s = chance.uniform(6.0, 14.0) * HOUR_S
         read = [value + chance.uniform(-0.5, 0.5) for value in (70.0, made.after(70.0, 0.0, apart_s))]
         tank = HeatedTank(
@@ -176,7 +179,7 @@ def test_two_readings_find_the_loss_they_were_made_by():
 
 
 def test_without_errors_the_fit_is_exact():
-    made = Case(5.0, LYE_200_KG, 0.0, -273.15, 0.0, 20.0, 70.0)
+    made = Case(5.0, LYE_200_KG, (), 0.0, 20.0, 70.0)
     tank = HeatedTank(
         within(15.0, 5.0), exactly(LYE_200_KG), exactly(0.0), exactly(20.0), exactly(50.0),
         readings=TwoReadings(70.0, made.after(70.0, 0.0, 12 * HOUR_S), 12 * HOUR_S),
@@ -218,16 +221,53 @@ def test_a_thermostat_holds_and_without_one_it_goes_on():
 
 def test_solid_fat_takes_its_melting_heat_too():
     # By hand: 100 kg set hard, 70 % of it solid at 115 kJ/kg, on top of 100 kg · 2.0 kJ/(kg K) for a degree.
-    melting = melting_j(100_000.0, "hard")
-    assert melting.used == pytest.approx(100.0 * 115e3 * 0.7)
-    assert (melting.low, melting.high) == (pytest.approx(100.0 * 100e3 * 0.4), pytest.approx(100.0 * 130e3))
+    hard_j = melting_j(100_000.0, SOLID_SHARE["hard"])
+    assert hard_j.used == pytest.approx(100.0 * 115e3 * 0.7)
+    assert (hard_j.low, hard_j.high) == (pytest.approx(100.0 * 100e3 * 0.4), pytest.approx(100.0 * 130e3))
     heat = exactly(200e3)
     clear, hard = (
-        heat_up(HeatedTank(exactly(1e-6), heat, exactly(2000.0), exactly(20.0), exactly(20.0), each, 40.0), 45.0, 0.0).takes_s.used
-        for each in (exactly(0.0), exactly(melting.used))
+        heat_up(HeatedTank(exactly(1e-6), heat, exactly(2000.0), exactly(20.0), exactly(20.0), ((40.0, each),)), 45.0, 0.0).takes_s.used
+        for each in (exactly(0.0), exactly(hard_j.used))
     )
     assert clear == pytest.approx(25.0 * 200e3 / 2000.0, rel=1e-4)
-    assert hard - clear == pytest.approx(melting.used / 2000.0, rel=1e-4)
+    assert hard - clear == pytest.approx(hard_j.used / 2000.0, rel=1e-4)
+
+
+def test_fat_that_cools_below_where_it_melts_has_to_melt_once_it_is_warmed_and_gives_nothing_back():
+    # By hand: 45 °C, room 15 °C, tau 300 kJ/K over 20 W/K = 15 000 s: after 20 000 s at 15 + 30 e^(-4/3) = 22.9 °C.
+    melts = 3.0e6
+    case = Case(20.0, 300e3, ((39.0, melts),), 2000.0, 15.0, 45.0)
+    left_c = 15.0 + 30.0 * math.exp(-20_000.0 / 15_000.0)
+    assert case.after(45.0, 0.0, 20_000.0) == pytest.approx(left_c)
+    assert case.melting_at_j(20_000.0) == pytest.approx(melts)
+    # Above 39 °C nothing is set: after 2000 s it stands at 41.3.
+    assert case.melting_at_j(2000.0) == 0.0
+    # The energy that heating takes is that of the degrees, of the melting and of the loss meanwhile, by no more than 28 K of 20 W/K.
+    takes = case.takes_s(43.0, 20_000.0)
+    least = (300e3 * (43.0 - left_c) + melts) / 2000.0
+    assert least < takes < least * 2000.0 / (2000.0 - 28.0 * 20.0)
+    # Read at 38 or at 45 °C in the evening, by morning both are cold: what they differ by is the little that one is warmer.
+    both = [case._replace(start_c=read_c) for read_c in (45.0, 38.0)]
+    warmer, colder = (each.takes_s(43.0, 8 * HOUR_S) for each in both)
+    assert 0.0 < colder - warmer < 0.1 * warmer
+
+
+def test_each_fat_counts_as_set_below_its_own_range():
+    known = oils()
+    fats = [Fat(known["olive"], 0.45), Fat(known["palm"], 0.30), Fat(known["coconut"], 0.25)]
+    found = melting(120_000.0, fats, None, 45.0, 45.0)
+    # oils.csv: palm oil melts at 33 to 39 °C, coconut at 23 to 26; olive oil stays liquid.
+    assert [below_c for below_c, _ in found] == [39.0, 33.0, 26.0, 23.0]
+    # At most, by hand: half of the palm within its range, all of it below, then half and all of the coconut; 130 kJ/kg.
+    assert [each.high for _, each in found] == pytest.approx([120.0 * 130e3 * share for share in (0.15, 0.30, 0.425, 0.55)])
+    assert all(a.used <= b.used for (_, a), (_, b) in pairwise(found))
+    # Seen clear at 30 °C, nothing of it is set above that, whatever each fat does alone.
+    seen = melting(120_000.0, fats, "clear", 30.0, 45.0)
+    assert [below_c for below_c, _ in seen] == [29.0, 26.0, 23.0] and seen[0][1] == found[1][1]
+    # Seen hard at 20 °C, that counts, and nothing less.
+    (clear_c, hard), *rest = melting(120_000.0, fats, "hard", 20.0, 45.0)
+    assert clear_c == 39.0 and hard.used == pytest.approx(120.0 * 115e3 * 0.7) and rest == []
+    assert melting(120_000.0, [Fat(known["olive"], 1.0)], None, 45.0, 45.0) == ()
 
 
 def test_what_a_degree_takes_is_mass_times_heat_capacity():

@@ -32,6 +32,18 @@ def test_a_cold_night_is_told_by_its_margin() -> None:
     assert lye.keep_above_c == pytest.approx(12.0, abs=0.5)
 
 
+def test_lye_above_35_percent_is_kept_at_20_degrees_whatever_its_own_point() -> None:
+    # physics.md B: warn below 20 °C for anything above 35 %. 45.6 % alone would drop crystals at 6 °C only.
+    strong = liquid("naoh", 0.456)
+    assert [strong.in_room(room_c) for room_c in (20.0, 19.0, 12.0, 8.0, 5.0)] == ["liquid", "cold", "cold", "close", "crystals"]
+    assert strong.keep_above_c == 20.0
+    # Whichever warns first: 40 % at 15.5 °C (local maximum) is close to it from 19.5 on.
+    assert [liquid("naoh", 0.40).in_room(room_c) for room_c in (20.5, 19.8, 18.0)] == ["liquid", "cold", "close"]
+    # At 35 % and below its own point counts, 11 °C.
+    assert [liquid("naoh", 0.35).in_room(room_c) for room_c in (19.0, 13.0)] == ["liquid", "close"]
+    assert liquid("koh", 0.45).in_room(15.0) == "liquid"
+
+
 def test_potash_is_told_as_far_as_two_points_go() -> None:
     # Great Soviet Encyclopedia: 97 g KOH to 100 g water at 0 °C, 112 g at 20 °C, that is 49.2 and 52.8 %.
     weak = liquid("koh", 0.45)

@@ -9,7 +9,7 @@ from calc.chemistry.density import lye_density_g_per_ml
 from calc.shared import REFERENCE
 from calc.tables.reference import oils
 from calc.tanks.fold import tanks
-from calc.tanks.standing import standing
+from calc.tanks.standing import drawable_g, is_same, standing
 from calc.workshop.tanks import Tank
 
 TODAY = date(2026, 11, 25)
@@ -96,6 +96,45 @@ def test_an_oil_tank_is_wanted_by_sheets_that_blend_its_formula():
 def test_below_zero_there_is_nothing_to_give():
     found = stands([lye(10_000.0), weighed(2, "QM-1", 1, 12_000.0)])
     assert (found.contents.left_g, found.left_g, found.gives_g) == (-2_000.0, 0.0, 0.0)
+
+
+def two(first_g, second_g, *drawn):
+    """Two tanks of one lot, loaded one after the other; the second beside the first, and the other way round."""
+    loads = [lye(first_g), lye(second_g) | {"id": "e02", "at": "2026-11-25T08:00:02.000Z", "subject": "contents:u"}]
+    found = tanks([*loads, *drawn], TODAY)
+    alone = [standing(LYE_TANK, found.of(tank), (), TODAY, oils()) for tank in ("t", "u")]
+    return [standing(LYE_TANK, found.of(tank), [sheet("QM-1", 4)], TODAY, oils(), [other]) for tank, other in zip(("t", "u"), reversed(alone), strict=True)]
+
+
+def test_two_tanks_of_one_lot_serve_blocks_together_and_are_short_together():
+    # By hand: of each 6.78 kg stay below the valve, so 23.22 and 33.22 kg can be drawn; four blocks of 15.04 are 60.16, so 3.72 are short.
+    first, second = two(30_000.0, 40_000.0)
+    assert drawable_g([first, second]) == pytest.approx(23_220.0 + 33_220.0, abs=10.0)
+    assert [each.short_g for each in (first, second)] == pytest.approx([3_720.0] * 2, abs=10.0)
+    assert [(each.served, each.served_alone) for each in (first, second)] == [(3, 1), (3, 2)]
+    # The second gives two of the four blocks whole, so two are left to the first; and the other way round three.
+    assert [len(each.left_to_it) for each in (first, second)] == [2, 3]
+    # What a block has drawn from either is wanted of neither.
+    first, second = two(30_000.0, 40_000.0, weighed(3, "QM-1", 1, BLOCK_G))
+    assert [[need.block for need in each.needs] for each in (first, second)] == [[2, 3, 4]] * 2
+
+
+def test_a_tank_that_is_overdrawn_gives_nothing_and_takes_nothing_off_the_others():
+    # 25 kg were said to come out of the second, which held 20: it lacks 5 by its entries, and nobody touched the first.
+    first, second = two(30_000.0, 20_000.0, told(3, "tank_drawn", "contents:u", grams=25_000))
+    assert second.contents.left_g == -5_000.0 and drawable_g([first, second]) == first.gives_g == pytest.approx(23_220.0, abs=10.0)
+    # Blocks that weighed 25 kg had the last 5 of them out of the first, whose level says so.
+    first, second = two(30_000.0, 20_000.0, weighed(3, "QM-1", 1, 12_500), weighed(4, "QM-1", 2, 12_500))
+    assert (first.left_g, second.left_g) == (25_000.0, 0.0)
+    assert drawable_g([first, second]) == pytest.approx(25_000.0 - 6_780.0, abs=10.0)
+
+
+def test_tanks_hold_the_same_where_a_block_can_draw_from_either():
+    oil = [told(n, "tank_loaded", f"contents:{tank}", parts=[{"name": "Olive", "oil": "olive", "grams": 9}], formulas=formulas)
+           for n, (tank, formulas) in enumerate([("a", ["f"]), ("b", ["f"]), ("c", ["g"]), ("d", [])], 1)]  # fmt: skip
+    held = tanks([*oil, lye(10.0) | {"id": "e9"}], TODAY)
+    same = {(one, other) for one in "abcdt" for other in "abcdtz" if one < other and is_same(held.of(one), held.of(other))}
+    assert same == {("a", "b")}
 
 
 def test_what_can_not_be_read_of_a_sheet_is_no_need():

@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { icsOfInstants } from "../../../site/static/js/rules/calendar.mjs";
-import { comingUp, plansOf, sheetForDay } from "../../../site/static/js/rules/day.mjs";
+import { comingUp, isDayOver, plansOf, sheetForDay } from "../../../site/static/js/rules/day.mjs";
 import { dueOf } from "../../../site/static/js/rules/due.mjs";
 
 const DAY = "2026-12-01";
@@ -38,6 +38,36 @@ test("a block begun ahead of its time makes nothing earlier", () => {
   assert.deepEqual(comingUp(ENTRIES, events, at("06:45")).map(({ at: instant, late }) => [instant, late]), [[at("08:10"), false], [at("09:20"), false]]);
 });
 
+const told = (kind, time, more = {}) => ({ kind, local: `${DAY}T${time}:00`, ...more });
+const made = (subject, events, soap = "Marsh") => ({ subject, soap, events });
+const over = (entries, blocks, time, ends = "18:00") => isDayOver({ entries, blocks, ends }, `${DAY}T${time}`);
+const DONE = [told("checked", "07:05", { step: "check:protect" }), told("closed", "08:00")];
+
+test("a day is over once all of its plan is done, whatever the clock says, and not before", () => {
+  const plan = [entry("05:00", "oil_on"), entry("07:00", "make", "1", "block:QM-1/1"), entry("09:20", "make", "2"), entry("10:00", "bars", "A", "block:QM-0/1")];
+  const first = made("block:QM-1/1", DONE);
+  const ofFormula = made("block:QM-2/1", DONE);
+  const bars = made("block:QM-0/1", [{ kind: "closed", local: "2026-11-30T09:00:00" }, told("checked", "10:30", { step: "after:bars" })]);
+  assert.equal(over(plan, [first, ofFormula, bars], "11:00"), true);
+  assert.equal(over(plan, [first, bars], "11:00"), false, "the second block has no sheet of its own yet");
+  assert.equal(over(plan, [first, made("block:QM-2/1", DONE, "Reed"), bars], "11:00"), false, "another soap's block is not the one planned");
+  assert.equal(over(plan, [first, ofFormula, made("block:QM-0/1", bars.events.slice(0, 1))], "11:00"), false, "its bars are still to be cut");
+  assert.equal(over([], [first], "11:00"), false, "what nobody planned is over at its end alone");
+});
+
+test("past its end a day is over unless a block is in hand or something is planned for later", () => {
+  const plan = [entry("07:00", "make", "1", "block:QM-1/1"), entry("19:00", "make", "2")];
+  assert.equal(over([], [], "17:59"), false);
+  assert.equal(over([], [], "18:00"), true);
+  assert.equal(over([], [], "17:00", "16:30"), true);
+  assert.equal(over([], [made("block:QM-1/1", DONE.slice(0, 1))], "18:30"), false);
+  assert.equal(over(plan, [], "18:30"), false);
+  // The first block was never made: by then nobody will.
+  assert.equal(over(plan, [], "19:01"), true);
+  // A block that was left open on another day holds up no evening.
+  assert.equal(over([], [made("block:QM-0/1", [{ kind: "checked", local: "2026-11-20T09:00:00" }])], "18:30"), true);
+});
+
 test("Today tells the plan's entries behind what is due anyhow, never as an alarm, and no block twice", () => {
   const next = [{ at: at("10:00"), entry: entry("10:00", "unmould", "A", "block:QM-0/1") }, { at: at("11:00"), entry: entry("11:00", "make", "3") }];
   const known = { stops: [], eyewash: {}, blocks: [], copies: { last: DAY, since: 0, every: 7 }, plan: next };
@@ -60,6 +90,9 @@ test("a sheet is told with what happened at each block, when it is due, and noth
   assert.deepEqual([sheet.day, sheet.blocks, sheet.rests, sheet.mould, sheet.pours], [DAY, 2, 3600, { name: "Big" }, [{ kind: "alkali", phase: "vessel", lot: null, target_g: 14000 }]]);
   assert.deepEqual(sheet.told[1].map(({ kind, person }) => [kind, person]), [["checked", "Q"], ["closed", undefined]]);
   assert.ok(!("html" in sheet) && !("record" in sheet.told[1][1]));
+  // Its oils come one by one, or all of them out of a tank in one weighing.
+  assert.equal(sheet.blended, false);
+  assert.equal(sheetForDay({ ...issued, steps: [{ key: "oil:blend" }] }, told, [], 3, String).blended, true);
 });
 
 test("a day's calendar file has an event and an alarm for each instant, by RFC 5545", () => {

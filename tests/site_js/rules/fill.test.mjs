@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import test from "node:test";
 
-import { asDeed, fillOf, fillSubject, foldFill, isInHand, isOfFill, ofFill, tankOf, isTooWarm, readAgain, WAIT_AGAIN } from "../../../site/static/js/rules/fill.mjs";
+import { asDeed, fillOf, fillSubject, foldFill, gates, isInHand, isOfFill, isTooWarm, leftUnread, ofFill, openGate, readAgain, readLater, tankOf, WAIT_AGAIN } from "../../../site/static/js/rules/fill.mjs";
 import { handlesLye } from "../../../site/static/js/rules/lye_training.mjs";
 import { BLOCK_KINDS, FILL_KINDS } from "../../../site/static/js/rules/kinds.mjs";
 
@@ -86,4 +87,74 @@ test("too warm for its portion: a wait and the same reading come before any caus
   // Planned before there was a wait of its own: that of its portions; of none, the reading alone.
   assert.equal(readAgain(steps, steps[0], [])[0].seconds, 600);
   assert.deepEqual(readAgain(steps.slice(0, 2), steps[0], []).map(({ kind }) => kind), ["temperature"]);
+});
+
+const TOLD = JSON.parse(readFileSync(new URL("../../fixtures/stories/fill.json", import.meta.url), "utf8"));
+
+/** The steps that a decision put in, by their keys: a wait, or the same question anew. */
+const putIn = (key) => (key.startsWith("wait:") ? { key, kind: "timer", seconds: 300 } : { ...TOLD.steps.find((each) => key.startsWith(`${each.key}:`)), key });
+
+const toldOf = (events) =>
+  [...TOLD.begun, ...events].map(([kind, fields], n) => {
+    const number = String(n + 1).padStart(2, "0");
+    const at = `2026-11-25T08:00:${number}.000Z`;
+    return { id: `e${number}`, at, local: "2026-11-25T08:00:" + number + "+00:00", kind, person: "Q", ...(kind === "decided" ? { replaced: {} } : {}), ...fields, ...(fields.steps ? { steps: fields.steps.map(putIn) } : {}) };
+  });
+
+for (const { name, events, expected } of TOLD.stories) {
+  test(`how warm it was: ${name}`, () => {
+    for (const told of [toldOf(events), toldOf(events).reverse()]) {
+      const fold = foldFill(TOLD.steps, told);
+      assert.deepEqual(gates(fold, told).map(({ step, warmth, inside, choice }) => [step.key, warmth, inside, choice]), expected.gates);
+      assert.equal(openGate(fold, told)?.key ?? null, expected.open);
+      assert.equal(fold.steps[fold.index].key, expected.current);
+      if (expected.steps) assert.deepEqual(fold.steps.map(({ key }) => key).slice(4), expected.steps);
+    }
+  });
+}
+
+test("unread lye waits from the portion before, for the time that its step was frozen with, and no shorter", () => {
+  const left = (events, key, seconds) => {
+    const told = toldOf(events);
+    const fold = foldFill(TOLD.steps, told);
+    return leftUnread(fold, told, fold.steps.find((each) => each.key === key), Date.parse("2026-11-25T08:00:04.000Z") + 1000 * seconds);
+  };
+  // The portion before went in at 08:00:04; of its 4920 s so many are left.
+  assert.equal(left([], "lye:temp:2", 20), 4900);
+  assert.equal(left([], "lye:temp:2", 5000), -80);
+  // Asked for anew it counts from the same portion, and not from the question.
+  const waited = TOLD.stories.at(-1).events.slice(0, 3);
+  assert.equal(left(waited, "lye:temp:2:1", 4919), 1);
+  // By a clock that was set back, or far forward, nothing is counted.
+  assert.equal(left([], "lye:temp:2", -60), null);
+  assert.equal(left([], "lye:temp:2", 4 * 24 * 3600), null);
+  // Frozen without a time, none holds; nor behind a portion that went in too warm, unread, or corrected to too warm since.
+  const cool = [["checked", { step: "lye:temp:2", reading: "60", unit: "degC" }]];
+  const inside = [["weighed", { step: "lye:naoh:2", reading: "3.98", unit: "kg" }], ["checked", { step: "lye:in:lye:naoh:2" }]];
+  assert.equal(left([...cool, ...inside], "lye:temp:3", 20), null);
+  const timed = TOLD.steps.map((each) => (each.key === "lye:temp:3" ? { ...each, seconds: 600 } : each));
+  const third = (events) => {
+    const told = toldOf(events);
+    const fold = foldFill(timed, told);
+    return leftUnread(fold, told, fold.steps.find(({ key }) => key === "lye:temp:3"), Date.parse(told.find(({ step: about }) => about === "lye:in:lye:naoh:2").at) + 60_000);
+  };
+  assert.equal(third([...cool, ...inside]), 540);
+  assert.equal(third([["checked", { step: "lye:temp:2", note: "by-clock" }], ...inside]), 540);
+  for (const first of [
+    [["checked", { step: "lye:temp:2", reading: "70", unit: "degC" }], ["decided", { step: "lye:temp:2", choice: "too-warm", steps: [] }]],
+    [["checked", { step: "lye:temp:2", note: "not-read" }], ["decided", { step: "lye:temp:2", choice: "unread", steps: [] }]],
+    [["checked", { step: "lye:temp:2", note: "not-read" }]],
+  ]) assert.equal(third([...first, ...inside]), null);
+  assert.equal(third([...cool, ...inside, ["corrected", { corrects: "e06", reading: "70", unit: "degC" }]]), null);
+});
+
+test("unread, what is left of its time comes behind it, and then the same question anew", () => {
+  const cooling = [{ key: "wait:0", kind: "timer", seconds: 300 }, { key: "wait:unread", kind: "timer", seconds: 300 }];
+  const temp = TOLD.steps[5];
+  assert.deepEqual(readLater(TOLD.steps, temp, cooling, 4899.2).map(({ key, kind, seconds }) => [key, kind, seconds]), [
+    ["wait:lye:temp:2:1", "timer", 4900], ["lye:temp:2:1", "temperature", 4920],
+  ]);
+  // Too warm, it is the other wait; a fill planned before there was one for unread lye has the question alone.
+  assert.equal(readAgain(TOLD.steps, temp, cooling)[0].seconds, 300);
+  assert.deepEqual(readLater(TOLD.steps, temp, cooling.slice(0, 1), 60).map(({ kind }) => kind), ["temperature"]);
 });

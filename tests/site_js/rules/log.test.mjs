@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
-import { batchOf, logEntry } from "../../../site/static/js/rules/log.mjs";
+import { batchOf, logEntry, usedForSale } from "../../../site/static/js/rules/log.mjs";
 
 let count = 0;
 /** One event a minute, in the order in which they are made here; by a clock an hour ahead. */
@@ -91,6 +91,16 @@ test("until a block is closed its lots are those planned, with what was chosen i
     { n: 1, pour: "lye:naoh", kind: "alkali", lot: "NAO-1", g: 5200.5 },
     { n: 1, pour: "water", kind: "water", lot: "", g: 10000 },
   ]);
+});
+
+test("what is in bars for sale is what closed blocks weighed, without those given up or rejected", () => {
+  const amounts = [{ pour: "oil:0", lot: null, actual_g: 16340 }];
+  const shut = [1, 2].map((n) => closed(n, { record: { amounts } }));
+  const blocks = (...told) => usedForSale(logEntry([issued(), ...told])).map(({ n, g }) => [n, g]);
+  assert.deepEqual(blocks(...shut), [[1, 16340], [2, 16340]]);
+  assert.deepEqual(blocks(...shut, event("rejected", "release:QM-1/1", { reason: "soft" })), [[2, 16340]]);
+  assert.deepEqual(blocks(...shut, event("ended", on(2), { reason: "not cut here" })), [[1, 16340]]);
+  assert.deepEqual([blocks(weighed(1)), usedForSale(null)], [[], []]);
 });
 
 const TOLD = JSON.parse(readFileSync(new URL("../../fixtures/stories/log.json", import.meta.url), "utf8"));

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { replacedCodes, sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
+import { overBlocks, replacedCodes, sameOrder, waits } from "../../../site/static/js/rules/orders.mjs";
 
 const ORDER = { formula: "f-1", mould: "m-1", blocks: "2", naoh_lot: "a-1" };
 
@@ -19,6 +19,14 @@ test("a batch waits until each of its blocks is closed; one without steps is wei
   assert.equal(waits(issued, [event("closed", 1), event("checked", 2)]), true);
   assert.equal(waits(issued, [event("closed", 1), event("closed", 2)]), false);
   assert.equal(waits({ blocks: 2 }, []), false);
+});
+
+test("a block that somebody ended needs nothing more, whether its record was closed or not, and its neighbor still does", () => {
+  const event = (kind, n) => ({ kind, subject: `block:QM-1/${n}` });
+  assert.deepEqual(overBlocks([event("weighed", 1), event("ended", 1), event("checked", 2)]), [1]);
+  assert.deepEqual(overBlocks([event("closed", 1), event("ended", 1), event("closed", 2)]), [1, 2]);
+  assert.equal(waits({ blocks: 2, steps: [] }, [event("ended", 1), event("checked", 2)]), true);
+  assert.equal(waits({ blocks: 2, steps: [] }, [event("ended", 1), event("closed", 2)]), false);
 });
 
 test("a sheet in whose place another stands is told, and the one in its place is not, however often that went on", () => {

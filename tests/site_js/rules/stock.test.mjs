@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../../../site/static/js/rules/stock.mjs";
+import { batchesWith, batchForCost, cutBatches, everFilled, namesInTanks, sheetForNeeds, sheetsAsked } from "../../../site/static/js/rules/stock.mjs";
 
 const on = (day, time = "08:00:00") => ({ at: `2026-11-${day}T${time}.000Z`, local: `2026-11-${day}T${time}+00:00` });
 const loaded = (id, day, more = {}) => ({ id, kind: "tank_loaded", subject: `contents:${id}`, ...on(day), ...more });
@@ -41,6 +41,11 @@ test("a sheet is told with the days its blocks were begun on, also once all are 
     pours: [{ key: "oil:0", kind: "oil", target_g: 18000 }], oils: ["olive"], alkalis: [{ pour: "lye:naoh", alkali: "naoh", hydroxide_fraction: 0.33 }],
   });
   assert.deepEqual(sheetForNeeds(ISSUED, [])[0].begun, {});
+  // Of an additive its key goes along, where the sheet has it.
+  const honey = { key: "additive:0", kind: "additive", name: "Honey", lot: "HNY-1", target_g: 370, exact_g: 370, additive: "honey" };
+  assert.deepEqual(sheetForNeeds({ ...ISSUED, pours: [honey] }, [])[0].pours, [{ key: "additive:0", kind: "additive", target_g: 370, additive: "honey" }]);
+  // Given up while it was weighed: nothing has to be ordered for it.
+  assert.deepEqual(sheetForNeeds(ISSUED, [about("weighed", 1, 25), about("ended", 1, 25)])[0].closed, [1]);
   assert.deepEqual(sheetForNeeds({ ...ISSUED, steps: undefined }, told), []);
 });
 
@@ -51,11 +56,11 @@ test("the sheet of every untared display is asked for, of blends only of the new
   assert.deepEqual(sheetsAsked(drawn, 2), ["G-1", "G-2", "B-3"]);
 });
 
-test("of the newest batches those count that have bars of a begun block", () => {
+test("of the newest batches those count of which every made block has its bars, so that none half counted hides an older one", () => {
   const entry = (code, at, ...parts) => ({ code, at, parts: parts.map(([state, bars]) => ({ state, bars })) });
   const log = [
     entry("OLD", "2026-11-01", ["curing", 250]), entry("WAITS", "2026-11-09", ["issued", null]), entry("POURED", "2026-11-08", ["poured", null]),
-    entry("NEW", "2026-11-07", ["curing", 249], ["issued", null]), entry("MID", "2026-11-05", ["released", 0]),
+    entry("NEW", "2026-11-07", ["curing", 249], ["issued", null], ["apart", null]), entry("HALF", "2026-11-06", ["curing", 250], ["poured", null]), entry("NONE", "2026-11-06", ["ended", null]), entry("MID", "2026-11-05", ["released", 0]),
   ];
   assert.deepEqual(cutBatches(log, 2).map(({ code }) => code), ["NEW", "MID"]);
   assert.deepEqual(cutBatches(log, 9).map(({ code }) => code), ["NEW", "MID", "OLD"]);
@@ -71,4 +76,13 @@ test("a batch's cost is reckoned from each block's own amounts and moments", () 
       { n: 2, amounts: [], events: [{ kind: "checked", local: on(26).local }] },
     ],
   });
+});
+
+test("what is left of some lots hangs on the batches that used them, and of lye in a tank the tank tells", () => {
+  const log = [["A", "OLV-1", "LYE-1"], ["B", "OLV-2"], ["C", ""], ["D", "COC-1", "OLV-1"]].map(([code, ...lots]) => ({ code, used: lots.map((lot) => ({ n: 1, lot })) }));
+  assert.deepEqual(batchesWith([...log, { code: "OLD" }], new Set(["olv-1"])).map(({ code }) => code), ["A", "D"]);
+  const mixed = { code: "M", used: [{ n: 1, lot: "CLV-1, ORG-1", parts: [{ lot: "CLV-1", share: 0.4 }, { lot: "ORG-1", share: 0.6 }] }] };
+  assert.deepEqual(batchesWith([...log, mixed], new Set(["org-1"])).map(({ code }) => code), ["M"]);
+  assert.deepEqual(batchesWith(log, new Set()), []);
+  assert.deepEqual([...namesInTanks([loaded("t-oil", 10), loaded("t-lye", 11, { as_lot: "LYE-1" })])], ["lye-1"]);
 });

@@ -5,7 +5,7 @@ import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
 import { mode } from "../store/mode.mjs";
 import { askAnew } from "./asked_back.mjs";
-import { applyWhen, collect, fill, followUnits, leadUnits, rowsEarly, startOf, typedEarly } from "./forms.mjs";
+import { applyWhen, builtIn, collect, fill, followUnits, leadUnits, rowsEarly, startOf, typedEarly } from "./forms.mjs";
 import { released } from "./press.mjs";
 import { lastChoices } from "./last_choices.mjs";
 import { clearProblems, showProblems } from "./problems.mjs";
@@ -134,12 +134,13 @@ export class Editor {
     const fresh = (place.blank || ofEvent || (mode === "own" && form.dataset.starts === undefined)) && !item;
     const early = this.asBuilt ? typedEarly(form) : {};
     const rows = this.asBuilt ? rowsEarly(form) : {};
+    const built = this.asBuilt ? builtIn(form, this.units) : undefined;
     this.asBuilt = false;
     forgetGone(form);
     fillSelects(form, app.state, false);
     /** @type {Values} */
     const start = startOf(form, this.units);
-    const values = draft?.values ?? item?.values ?? (fresh ? { ...start, ...this.last } : undefined);
+    const values = draft?.values ?? item?.values ?? (fresh ? { ...start, ...this.last } : built);
     // What was typed meanwhile is put in with the rest: a field that is set twice would lose its cursor.
     if (values) {
       fill(form, { ...rows, ...values, ...early }, this.units, () => fillSelects(form, app.state, true));

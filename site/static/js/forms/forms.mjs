@@ -43,6 +43,13 @@ export function collect(form, { all = false } = {}) {
 export const startOf = ({ dataset }, units) => ({ ...JSON.parse(dataset.start ?? "{}"), ...(units === "us" ? JSON.parse(dataset.startUs ?? "{}") : {}) });
 
 /**
+ * What was built into the form, where that is in other units than those chosen: so that nobody is asked in one and told in the other.
+ *
+ * @param {HTMLFormElement} form @param {string} units "metric" or "us" @returns {Values | undefined}
+ */
+export const builtIn = (form, units) => (units === "us" && form.dataset.builtUs ? { ...collect(form, { all: true }), ...JSON.parse(form.dataset.builtUs) } : undefined);
+
+/**
  * Puts values into the form, rows included; what they do not name becomes blank.
  *
  * @param {HTMLFormElement} form

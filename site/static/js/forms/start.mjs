@@ -12,17 +12,24 @@ import { whyOff } from "../frame/app.mjs";
 import { watchMeasures } from "../frame/measures.mjs";
 import { fault } from "../frame/notice.mjs";
 
+/** @import { Place } from "./place.mjs" */
+
 /**
  * @param {(page: {changed: () => void, pythonChanged: () => void}) => Promise<() => Promise<void>>} startPage What every page starts.
+ * @param {(place: Place) => Promise<void>} [ahead] What has to be read before a place is opened.
  * @returns {Promise<() => void>} What lets lists and answers follow, once the workshop has been read again.
  */
-export async function startForms(startPage) {
+export async function startForms(startPage, ahead = async () => {}) {
   const forms = [...document.querySelectorAll(/** @type {"form"} */ ("form[data-task]"))];
   const editors = forms.map((form) => new Editor(form));
   const kinds = editors.flatMap(({ section }) => section?.dataset.kind ?? []);
 
+  let turn = 0;
   const openPlace = async () => {
     const place = readPlace(isAnchor() ? "" : location.hash, kinds);
+    const mine = ++turn;
+    await ahead(place);
+    if (mine !== turn) return;
     const kind = place.kind || kinds[0];
     for (const editor of editors) {
       const shown = !editor.section || editor.section.dataset.kind === kind;

@@ -19,9 +19,9 @@ export function watchDeeds(changed) {
   });
 }
 
-/** @param {HTMLButtonElement} button Its kind of event, what that is about, and which entry it takes back, if any. */
-async function stored({ dataset: { kind = "", subject = "", takeBack } }) {
-  const person = await personHere();
+/** @param {HTMLButtonElement} button Its kind of event, what that is about, which entry it takes back, if any, and who did that. */
+async function stored({ dataset: { kind = "", subject = "", takeBack, person: otherwise } }) {
+  const person = await personHere(otherwise);
   if (!person || !isKind(kind)) return;
   await keep(newEvent(kind, subject, { person, ...(takeBack === undefined ? {} : { takes: takeBack }) }));
   await reload();

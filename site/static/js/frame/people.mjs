@@ -14,11 +14,15 @@ export async function personToday() {
   return stored?.values.day === dayOn() ? (stored.values.person ?? "") : "";
 }
 
-/** Who does what a button beside a form does: as typed there, else as told today; asked for where neither says so. @returns {Promise<string>} */
-export async function personHere() {
+/**
+ * Who does what a button beside a form does: as typed there, else as told today; asked for where neither says so.
+ *
+ * @param {string} [otherwise] Who stands for them where a page asks nobody who they are. @returns {Promise<string>}
+ */
+export async function personHere(otherwise = "") {
   const field = document.querySelector('input[name="person"]');
   const typed = field instanceof HTMLInputElement ? field.value.trim() : "";
-  const person = typed || (await personToday());
+  const person = typed || (await personToday()) || otherwise;
   if (!person) {
     if (field instanceof HTMLInputElement) field.focus();
     notice("person-first");

@@ -26,7 +26,18 @@ export function watchLabel(changed) {
   document.addEventListener("click", ({ target }) => {
     const button = target instanceof Element ? target.closest("button") : null;
     if (button?.dataset.inci !== undefined) void confirm(button).then((done) => done && changed());
+    if (button?.dataset.mend !== undefined) mend(button.dataset.mend);
   });
+}
+
+/** Leads to where what is open is put right: a fold of the answer, or a control of the form. @param {string} at */
+function mend(at) {
+  const fold = document.querySelector(/** @type {"details"} */ (`details[data-fold="${at}"]`));
+  const control = /** @type {HTMLElement | null} */ (document.querySelector(`form[data-task="soap_label"] [name="${at}"]`));
+  for (let each = fold ?? control?.closest("details"); each; each = each.parentElement?.closest("details")) each.open = true;
+  const field = fold?.querySelector("input") ?? control;
+  if (field) field.focus();
+  else fold?.querySelector("summary")?.focus();
 }
 
 /** @param {HTMLButtonElement} button @returns {Promise<boolean>} Whether it is stored. */

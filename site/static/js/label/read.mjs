@@ -2,10 +2,13 @@
 
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { confirmedNames } from "../rules/inci.mjs";
 import { INCI_KINDS } from "../rules/kinds.mjs";
+import { usedForSale } from "../rules/log.mjs";
 import { batch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { logOf } from "../store/log.mjs";
 
-/** @import { TarewellEvent } from "../rules/types.mjs" */
+/** @import { TarewellEvent, UsedLot } from "../rules/types.mjs" */
 
 /** So many of the newest batches are offered; any other is by its address. */
 const RECENT = 20;
@@ -16,13 +19,7 @@ onWorkshop(async () => {
   const sheets = (await Promise.all([...codes].map(sheetOf))).flat();
   app.state.label_sheets = sheets;
   app.state.label_batch = sheets.map(({ code, soap, formula }) => ({ id: code, values: { name: `${code}, ${soap}`, formula } }));
-  /** @type {Map<string, {key: string, name: string, person: string}>} */
-  const confirmed = new Map();
-  for (const { subject, name = "", person = "" } of await untilRead(() => eventsOfKinds(INCI_KINDS), () => [])) {
-    const key = subject.slice("inci:".length);
-    confirmed.set(key, { key, name, person });
-  }
-  app.state.inci = [...confirmed.values()];
+  app.state.inci = confirmedNames(await untilRead(() => eventsOfKinds(INCI_KINDS), () => []));
 });
 
 /** The batch that the page was opened for. */
@@ -31,14 +28,15 @@ function named() {
   return code ? [code] : [];
 }
 
-/** A sheet as far as a label needs it. @param {string} code */
+/** A sheet as far as a label needs it, with what was really weighed into its blocks. @param {string} code */
 async function sheetOf(code) {
   const [issued] = await untilRead(() => batch(code), () => []);
-  return issued?.chemistry && issued.pours && issued.formula ? [told(issued)] : [];
+  if (!issued?.chemistry || !issued.pours || !issued.formula) return [];
+  return [told(issued, usedForSale(await untilRead((limit) => logOf(code, limit), () => null)))];
 }
 
-/** @param {TarewellEvent} issued */
-function told({ code = "", local, formula, pours, oils, chemistry, scent, set_aside, inputs }) {
+/** @param {TarewellEvent} issued @param {UsedLot[]} used */
+function told({ code = "", local, formula, pours, oils, chemistry, scent, set_aside, inputs }, used) {
   const soap = formula?.name ?? code;
-  return { code, local, soap, formula: formula?.id ?? "", pours, oils, chemistry, scent, set_aside, typed: inputs?.formula ?? {} };
+  return { code, local, soap, formula: formula?.id ?? "", pours, oils, chemistry, scent, set_aside, typed: inputs?.formula ?? {}, used };
 }

@@ -8,9 +8,11 @@ import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { dateWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
+import { closingOf } from "../rules/closing.mjs";
 import { inOrder } from "../rules/fold.mjs";
 import { logEntry } from "../rules/log.mjs";
 import { waits } from "../rules/orders.mjs";
+import { toRelease } from "../rules/sale.mjs";
 import { replacementOf } from "../store/events.mjs";
 import { allAbout } from "../store/log.mjs";
 import { stateShown } from "./states.mjs";
@@ -61,6 +63,7 @@ function showHead(code, entry, newer) {
   }
   show("[data-batch-head]", entry !== null);
   show("[data-batch-deeds]", entry !== null);
+  show("[data-batch-on]", entry !== null);
   show("[data-batch-missing]", entry === null && code !== "");
   show("[data-batch-none]", code === "");
   link("[data-batch-newer]", newer);
@@ -84,7 +87,7 @@ function link(selector, code) {
 
 /** The ways from it. @param {string} code @param {LogEntry} entry @param {TarewellEvent} issued @param {TarewellEvent[]} events */
 function showDeeds(code, entry, issued, events) {
-  const { sheetUrl = "", scaleUrl = "", dryingUrl = "", rackUrl = "" } = find("[data-batch-urls]")?.dataset ?? {};
+  const { sheetUrl = "", scaleUrl = "", dryingUrl = "", rackUrl = "", releaseUrl = "", labelUrl = "", traceUrl = "" } = find("[data-batch-urls]")?.dataset ?? {};
   const named = encodeURIComponent(code);
   const sheet = document.querySelector(/** @type {"a"} */ ("[data-batch-sheet]"));
   if (sheet) sheet.href = `${sheetUrl}#${named}`;
@@ -95,6 +98,10 @@ function showDeeds(code, entry, issued, events) {
     // Where a block went on, the next one may never be made.
     weigh.classList.toggle("main-button", entry.state === "issued" || entry.state === "weighing");
   }
+  const block = toRelease(entry.parts);
+  way("[data-batch-release]", block === null ? null : `${releaseUrl}#${named}:${block}`);
+  way("[data-batch-label]", entry.formula === "" ? null : `${labelUrl}#${encodeURIComponent(entry.formula)}?${new URLSearchParams({ batch: code })}`);
+  way("[data-batch-trace]", `${traceUrl}#${named}?kind=batch`);
   const racked = new Set(events.filter(({ kind }) => kind === "cure_racked" || kind === "racked").map(({ subject }) => subject.replace(/^.*\//, "")));
   const made = document.querySelector(/** @type {"template"} */ ("template[data-batch-block]"))?.content;
   const begun = entry.parts.filter(({ state }) => state !== "issued");
@@ -112,6 +119,14 @@ function showDeeds(code, entry, issued, events) {
   }));
 }
 
+/** @param {string} selector @param {string | null} href null where there is no such way from this batch. */
+function way(selector, href) {
+  const place = document.querySelector(/** @type {"a"} */ (selector));
+  if (!place) return;
+  place.hidden = href === null;
+  if (href !== null) place.href = href;
+}
+
 /** @param {LogPart} part */
 const notesOf = ({ state, poured_on, bars, deviations }) => [
   ...(poured_on ? [state === "poured" ? dateWords(poured_on) : word("log-day-poured", { day: dateWords(poured_on) })] : []),
@@ -121,7 +136,8 @@ const notesOf = ({ state, poured_on, bars, deviations }) => [
 
 /** The frozen records of closed blocks: what stays readable when nothing can be reckoned. @param {TarewellEvent[]} events */
 function showClosed(events) {
-  const closed = events.filter(({ kind, html }) => kind === "closed" && html);
+  const blocks = [...new Set(events.map(({ subject }) => subject))];
+  const closed = blocks.flatMap((subject) => closingOf(inOrder(events), subject) ?? []).filter(({ html }) => html);
   const places = closed.map(({ html }) => {
     const place = document.createElement("div");
     setFrozenHTML(place, html ?? "");

@@ -1,13 +1,23 @@
-/** Starts the page of the day: its address names the day, today where it names none. */
+/** Starts the page of the day. */
 
 import { watchDay } from "../day/deeds.mjs";
-import "../day/read.mjs";
+import { openDay, sayTurned } from "../day/opening.mjs";
+import { readPlan, shownDay } from "../day/read.mjs";
+import { lastChoices } from "../forms/last_choices.mjs";
 import { startForms } from "../forms/start.mjs";
 import { onWorkshop } from "../frame/app.mjs";
-import { dayOn } from "../store/clock.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { readTanks } from "../tanks/told.mjs";
 import { startPage } from "./every.mjs";
 
-if (location.hash === "") history.replaceState(history.state, "", `#${dayOn()}`);
+const form = /** @type {HTMLFormElement} */ (document.querySelector('form[data-task="day"]'));
+
+onWorkshop(async () => {
+  await openDay((await lastChoices(form)).ends_at || (form.dataset.endsUsual ?? ""));
+  await readPlan(shownDay());
+});
 onWorkshop(readTanks);
-watchDay(await startForms(startPage));
+addEventListener("hashchange", sayTurned);
+const changed = await startForms(startPage, ({ id }) => readPlan(id));
+watchDay(changed);
+watchDeeds(changed);

@@ -2,6 +2,7 @@
 
 import { start } from "../frame/app.mjs";
 import { markOwn, unmarkOwn } from "../frame/flags.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepByItself } from "../records/folder.mjs";
 import { dayOn } from "../store/clock.mjs";
@@ -42,6 +43,7 @@ async function show() {
 }
 
 watchSwitches(show);
+watchDeeds(() => void show());
 void startPage({ changed: show });
 showDay();
 setInterval(showDay, TICK);

@@ -3,8 +3,9 @@
 import "../forms/remind.mjs";
 import { startForms } from "../forms/start.mjs";
 import { onWorkshop } from "../frame/app.mjs";
+import { watchDeeds } from "../frame/deeds.mjs";
 import { readTanks } from "../tanks/told.mjs";
 import { startPage } from "./every.mjs";
 
 onWorkshop(readTanks);
-await startForms(startPage);
+watchDeeds(await startForms(startPage));

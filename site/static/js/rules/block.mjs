@@ -1,3 +1,4 @@
+import { closingOf, isStale } from "./closing.mjs";
 import { inOrder } from "./fold.mjs";
 import { BLOCK_EVENTS } from "./kinds.mjs";
 
@@ -57,9 +58,9 @@ export function foldBlock(frozen, events) {
     else done.set(key, event);
   }
   const index = steps.findIndex(({ key }) => !done.has(key));
-  const closed = ordered.find(({ kind }) => kind === "closed") ?? null;
+  const closed = closingOf(ordered);
   const ended = ordered.find(({ kind }) => kind === "ended") ?? null;
-  return { steps, index: index < 0 ? steps.length : index, done, again, closed, ended };
+  return { steps, index: index < 0 ? steps.length : index, done, again, closed, stale: isStale(ordered), ended };
 }
 
 /**

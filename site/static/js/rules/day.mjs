@@ -1,6 +1,7 @@
 import { BARS, goesOn, LIFT, unmouldFrom } from "./after_pour.mjs";
 import { foldAfter } from "./block.mjs";
 import { compare } from "./fold.mjs";
+import { comesBlended } from "./tanks.mjs";
 
 /** @import { DayEntry, TarewellEvent } from "./types.mjs" */
 
@@ -49,6 +50,37 @@ export function comingUp(entries, eventsOf, now) {
     .map((entry) => ({ entry, at: atOf(entry) + (newest && entry.at > newest.at ? late : 0), late: late > 0 }));
 }
 
+/**
+ * @typedef {object} Worked      What a day's work has come to.
+ * @property {DayEntry[]} entries  of its plan
+ * @property {{subject: string, soap: string, events: TarewellEvent[]}[]} blocks  of the newest sheets, with what was told of each
+ * @property {string} ends         when work should end there, "17:00"
+ *
+ * Whether a day's work is over: all of its plan is done, or its end has passed with nothing in hand and nothing planned for later.
+ * A block of a formula that had no sheet when the plan was kept is any of that soap begun that day.
+ *
+ * @param {Worked} worked @param {string} now By the clock there, "2026-12-01T17:05".
+ */
+export function isDayOver({ entries, blocks, ends }, now) {
+  const [day = "", time = ""] = now.split("T");
+  const today = blocks.filter(({ events }) => events.some(({ local }) => local.slice(0, 10) === day));
+  const isClosed = (/** @type {{events: TarewellEvent[]}} */ { events }) => events.some(({ kind }) => kind === "closed");
+  if (today.some((block) => !isClosed(block))) return false;
+  const named = new Set(entries.map(({ subject }) => subject));
+  const spare = today.filter(({ subject, events }) => !named.has(subject) && events[0]?.local.slice(0, 10) === day);
+  const jobs = entries.filter(({ kind }) => kind === "make" || kind === "unmould" || kind === "bars");
+  const left = jobs.filter((entry) => {
+    if (entry.subject === "") {
+      const made = spare.findIndex(({ soap }) => soap === entry.soap);
+      return made < 0 || spare.splice(made, 1).length === 0;
+    }
+    const own = blocks.find(({ subject }) => subject === entry.subject);
+    return !own || !(entry.kind === "make" ? isClosed(own) : isDone(entry, own.events));
+  });
+  if (jobs.length > 0 && left.length === 0) return true;
+  return time >= ends && left.every(({ at }) => at <= now);
+}
+
 /** When an entry that is done was begun. @param {DayEntry} entry @param {TarewellEvent[]} events [ms] */
 function begun(entry, events) {
   const first = events.find((event) => isDone(entry, [event]));
@@ -76,7 +108,7 @@ export function sheetForDay(issued, events, lifted, least, local) {
   const due = Object.fromEntries(pouredOf(issued, events).map((poured) => [numberOf(poured), local(unmouldFrom(poured, foldAfter(after, poured.events), lifted, least).at).slice(0, 16)]));
   const rests = after.find(({ key }) => key === LIFT)?.seconds ?? steps.find(({ key }) => key === "unmould")?.seconds ?? 0;
   return {
-    code, blocks, planned, due, rests,
+    code, blocks, planned, due, rests, blended: comesBlended(issued),
     day: issued.local.slice(0, 10),
     formula: { id: formula?.id ?? "", name: formula?.name ?? code },
     mould: { name: mould?.name ?? "" },

@@ -9,8 +9,8 @@ import { daysAfter } from "./training.mjs";
 
 /**
  * @typedef {object} Due  Something that somebody has to do.
- * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "switch" | "weigh" | "ready" | "upkeep" | "copy"} kind
- * @property {string} about   the walk of a stop, the block, the batch on a rack, the event that keeps a switch-on, or the task of upkeep
+ * @property {"stop" | "eyewash" | "timer" | "unmould" | "after" | "plan" | "switch" | "on" | "weigh" | "ready" | "upkeep" | "copy"} kind
+ * @property {string} about   the walk of a stop, the block, the batch on a rack, the event that keeps a switch-on or says that it is done, or the task of upkeep
  * @property {("weekly" | "yearly")[]} checks  of the eyewash, where several stand alike
  * @property {"" | Eyewash["state"]} state  of those checks
  * @property {string} step    the step whose time runs, or that is next after the pour, or which entry of the plan; "" else
@@ -29,7 +29,7 @@ import { daysAfter } from "./training.mjs";
  *
  * @typedef {{at: number, entry: import("./types.mjs").DayEntry}} NextEntry  What comes next by the plan of the day.
  *
- * @typedef {{id: string, at: number}} NextSwitch  A tank that is to be switched on.
+ * @typedef {{id: string, at: number}} NextSwitch  A tank that is to be switched on, or was.
  *
  * @typedef {object} Copies
  * @property {string} last    the day of the last copy outside the phone; "" where there is none
@@ -55,15 +55,16 @@ const WEIGHING_OVER = 7;
  * - What is next after a pour is told in the order of work, and never an alarm: nobody is hurt by a block that waits.
  * - The plan of the day tells what comes next by it, but for blocks that are told already; it is never an alarm.
  * - A tank's switch-on that was kept stands among the plan's entries until it is done or dropped.
+ * - A tank that is on is told with them, by when it was switched on, until it is off.
  * - A batch on a rack is told on the day of its next weighing, and once it is ready as that alone; neither is an alarm.
  * - Of the tasks of upkeep the most pressing alone is told: an alarm where something found isn't mended, or it is overdue.
  * - A check or a copy is told on the day on which it has to be renewed, and is an alarm from the next day on.
  *
- * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], switches?: NextSwitch[], racks?: OnRack[], upkeep?: Kept[], copies: Copies}} known
+ * @param {{stops: OpenStop[], eyewash: Partial<Record<"weekly" | "yearly", Eyewash>>, blocks: Running[], after?: NextDeed[], plan?: NextEntry[], switches?: NextSwitch[], on?: NextSwitch[], racks?: OnRack[], upkeep?: Kept[], copies: Copies}} known
  * @param {number} now [ms] @param {string} today
  * @returns {{due: Due[], next: Due | null}}
  */
-export function dueOf({ stops, eyewash, blocks, after = [], plan = [], switches = [], racks = [], upkeep = [], copies }, now, today) {
+export function dueOf({ stops, eyewash, blocks, after = [], plan = [], switches = [], on = [], racks = [], upkeep = [], copies }, now, today) {
   const barring = stops.map(({ subject }) => made("stop", { about: subject, alarm: true }));
   const checks = checksOf(eyewash);
   const times = blocks.flatMap((block) => runningOf(block, now)).sort((a, b) => Number(a.at) - Number(b.at));
@@ -72,7 +73,7 @@ export function dueOf({ stops, eyewash, blocks, after = [], plan = [], switches 
   const planned = plan
     .filter(({ entry: { subject } }) => subject === "" || !told.has(subject))
     .map(({ at, entry }) => made("plan", { about: entry.subject, step: `${entry.at} ${entry.kind} ${entry.mark}`, at }))
-    .concat(switches.map(({ id, at }) => made("switch", { about: id, at })))
+    .concat(switches.map(({ id, at }) => made("switch", { about: id, at })), on.map(({ id, at }) => made("on", { about: id, at })))
     .sort((a, b) => Number(a.at) - Number(b.at));
   const copy = copyDue(copies, today);
   const kept = upkeepDue(upkeep, today);

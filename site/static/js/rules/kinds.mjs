@@ -1,6 +1,6 @@
 import DECLARED from "../../../../shared/records/kinds.json" with { type: "json" };
 
-/** @import { AfterSaleKind, BlockKind, CureKind, DayKind, FillKind, Kind, StockKind, PackedKind, ReleaseKind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
+/** @import { AfterSaleKind, BlockKind, CureKind, FillKind, Kind, StockKind, PackedKind, ReleaseKind, TankKind, UpkeepKind, WalkKind } from "./types.mjs" */
 
 /**
  * Every kind of event there is, in groups by what it is about. Python reads the same file (calc/block/declared.py).
@@ -49,9 +49,6 @@ export const BLOCK_KINDS = named(BLOCK_EVENTS);
 
 /** What is stored about the bars of one block on a rack. @type {CureKind[]} */
 export const CURE_KINDS = named(DECLARED.cure.kinds);
-
-/** What is stored about the plan of a day. @type {DayKind[]} */
-export const DAY_KINDS = named(DECLARED.day.kinds);
 
 /** What is stored about one safety walk. @type {WalkKind[]} */
 export const WALK_KINDS = named(DECLARED.walk.kinds);

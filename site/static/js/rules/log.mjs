@@ -1,8 +1,10 @@
 import { BARS, GOOD } from "./after_pour.mjs";
 import { AS_PLANNED, blockOf, SCALED } from "./block.mjs";
+import { closingOf } from "./closing.mjs";
 import { inOrder } from "./fold.mjs";
 import { counting, lotsOf, outside } from "./readings.mjs";
 import { CHECKED_BEFORE } from "./scale_checks.mjs";
+import { lotsOfMix } from "./scent_mix.mjs";
 import { standing } from "./taken_back.mjs";
 
 /** @import { DrawnLot, LogEntry, LogPart, LogState, TarewellEvent, UsedLot } from "./types.mjs" */
@@ -13,7 +15,7 @@ import { standing } from "./taken_back.mjs";
  */
 
 /** Raised whenever an entry holds other things than before: those of an older fold are made anew. */
-export const FOLD = 1;
+export const FOLD = 2;
 
 /** What the subjects of a block's events begin with. Each goes on with the batch's code, a slash and the block. */
 export const ABOUT_BLOCK = /** @type {const} */ (["block", "cure", "aside", "release"]);
@@ -91,7 +93,7 @@ function stateOf(parts) {
 function blockTold(issued, n, events) {
   const stand = standing(events);
   const block = stand.filter(({ subject }) => subject.startsWith("block:"));
-  const closed = block.find(({ kind }) => kind === "closed");
+  const closed = closingOf(block) ?? undefined;
   const poured = block.find(({ kind, step }) => kind === "checked" && step === "pour") ?? closed;
   const racked = stand.find(({ kind }) => kind === "racked" || kind === "cure_racked");
   const good = block.findLast(({ kind, step }) => kind === "measured" && step === GOOD);
@@ -99,13 +101,14 @@ function blockTold(issued, n, events) {
   const deviations = deviationsOf(issued, stand);
   /** @type {string[]} */
   const frozen = closed?.record?.deviations ?? [];
-  const used = usedOf(issued, n, closed);
+  const used = usedOf(issued, n, closed, block);
+  const drawn = drawnOf(issued, n, block);
   /** @type {LogPart} */
   const part = {
     n,
     state: stateOfBlock(stand),
     poured_on: dayOf(poured),
-    closed_at: closed?.local ?? "",
+    closed_at: block.find(({ kind }) => kind === "closed")?.local ?? "",
     racked_on: racked?.values?.cut_on || dayOf(racked),
     released_on: released && RELEASE.get(released.kind) === "released" ? dayOf(released) : "",
     bars: good ? Number(counting(block, good).reading) : (racked?.bars ?? null),
@@ -115,8 +118,8 @@ function blockTold(issued, n, events) {
   return {
     part,
     used,
-    drawn: drawnOf(n, block),
-    lots: once([...(closed?.record ? used.map(({ lot }) => lot) : plannedLots(issued, block)), ...block.map(({ lot }) => lot ?? "")]),
+    drawn,
+    lots: once([...(closed?.record ? used.flatMap(({ lot, parts }) => parts?.map((each) => each.lot) ?? [lot]) : plannedLots(issued, block)), ...drawn.map(({ lot }) => lot)]),
     words: once([...deviations, ...frozen]).map((words) => words.slice(0, LONGEST)),
   };
 }
@@ -136,7 +139,7 @@ function stateOfBlock(events) {
   if (cure || last(["racked"])) return cure?.kind === "cure_ready" ? "cured" : "curing";
   if (last(["ended"])) return "ended";
   if (events.some(({ kind, step }) => (kind === "checked" && step === BARS) || (kind === "measured" && step === GOOD))) return "cut";
-  const closed = last(["closed"]);
+  const closed = closingOf(events);
   if (closed) return closed.outcome === "quarantined" ? "apart" : "poured";
   return events.some(({ subject }) => subject.startsWith("block:")) ? "weighing" : "issued";
 }
@@ -169,27 +172,72 @@ const ALWAYS = new Set(["corrected", "ended", "rejected", "reworked"]);
 const reasonOf = (events, weighed) =>
   events.find(({ kind, step, choice = "", reason }) => kind === "decided" && step === weighed.step && reason && choice !== SCALED && choice !== AS_PLANNED)?.reason ?? "";
 
-/** Of a closed block what went in, by lot. @param {TarewellEvent} issued @param {number} n @param {TarewellEvent | undefined} closed @returns {UsedLot[]} */
-function usedOf(issued, n, closed) {
-  /** @type {{key: string, kind?: string}[]} */
-  const pours = issued.pours ?? [];
-  const kinds = new Map(pours.map(({ key, kind }) => [key, kind ?? KINDS.get(key.split(":")[0] ?? "") ?? "additive"]));
-  /** @type {{pour: string, lot: string | null, actual_g: number}[]} */
+/**
+ * Of a closed block what went in, by lot: a pour that was weighed out of two has a row for each.
+ *
+ * @param {TarewellEvent} issued @param {number} n @param {TarewellEvent | undefined} closed @param {TarewellEvent[]} events Of the block. @returns {UsedLot[]}
+ */
+function usedOf(issued, n, closed, events) {
+  const kinds = kindsOf(issued);
+  /** @type {{pour: string, lot: string | null, actual_g: number, lots?: {lot: string | null, actual_g: number}[]}[]} */
   const amounts = closed?.record?.amounts ?? [];
-  return amounts.map(({ pour, lot, actual_g }) => ({ n, pour, kind: kinds.get(pour) ?? "additive", lot: lot ?? "", g: actual_g }));
+  return amounts.flatMap(({ pour, lot, actual_g, lots }) =>
+    (lots ?? [{ lot, actual_g }]).map(({ lot: own, actual_g: g }) => {
+      const kind = kinds.get(pour) ?? "additive";
+      const parts = kind === "scent" ? lotsOfMix(issued, own ?? "") : null;
+      const readings = lots ? [] : readingsByLot(events, pour);
+      return { n, pour, kind, lot: own ?? "", g, ...(parts ? { parts } : {}), ...(readings.length > 0 ? { readings } : {}) };
+    }));
+}
+
+/** @param {TarewellEvent} issued @returns {Map<string, string>} */
+function kindsOf({ pours = [] }) {
+  return new Map(pours.map((/** @type {{key: string, kind?: string}} */ { key, kind }) => [key, kind ?? KINDS.get(key.split(":")[0] ?? "") ?? "additive"]));
+}
+
+/**
+ * Of a record that was closed before it told the lots of a pour apart: what the display showed of each, where it was tared each
+ * time and nothing was weighed anew. Python splits the pour by that.
+ *
+ * @param {TarewellEvent[]} events Of the block. @param {string} pour
+ */
+function readingsByLot(events, pour) {
+  const own = events.filter(({ kind, step = "" }) => kind === "weighed" && (step === pour || step.startsWith(`${pour}:`)));
+  const plain = own.every(({ mode, lot, unit, reading }) => mode !== "gross" && lot && unit && reading) && new Set(own.map(({ unit }) => unit)).size === 1;
+  const anew = events.some(({ kind, step = "" }) => kind === "weighed" && step.includes(`:${pour}`));
+  if (!plain || anew || new Set(own.map(({ lot }) => lot)).size < 2) return [];
+  return own.map((event) => ({ lot: event.lot ?? "", reading: counting(events, event).reading ?? "" }));
+}
+
+/** Of a block in one of these no bar is sold. @type {LogState[]} */
+const UNSOLD = ["ended", "rejected"];
+
+/** What was weighed into the closed blocks of a batch whose bars may be sold. @param {LogEntry | null} entry @returns {UsedLot[]} */
+export function usedForSale(entry) {
+  const unsold = new Set(entry?.parts.flatMap(({ n, state }) => (UNSOLD.includes(state) ? [n] : [])));
+  return entry?.used.filter(({ n }) => !unsold.has(n)) ?? [];
 }
 
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
 export const BLEND = "oil:blend";
 
 /**
- * What each weighing itself was drawn from, which tells better than the choice of a lot that stood at the end; of a blend "".
- * What was weighed anew counts too: some of it may have stayed.
+ * What each weighing itself was drawn from, which tells better than the choice of a lot that stood at the end; of a blend "", of
+ * a mixed scent every lot of it. What was weighed anew counts too: some of it may have stayed.
  *
- * @param {number} n @param {TarewellEvent[]} events Of one block. @returns {DrawnLot[]}
+ * @param {TarewellEvent} issued @param {number} n @param {TarewellEvent[]} events Of one block. @returns {DrawnLot[]}
  */
-const drawnOf = (n, events) =>
-  events.flatMap(({ kind, at, lot, step = "" }) => (kind === "weighed" && (lot || step.endsWith(BLEND)) ? [{ n, lot: step.endsWith(BLEND) ? "" : (lot ?? ""), at }] : []));
+function drawnOf(issued, n, events) {
+  return events.flatMap(({ kind, at, lot, step = "" }) => {
+    if (kind !== "weighed" || (!lot && !step.endsWith(BLEND))) return [];
+    if (step.endsWith(BLEND)) return [{ n, lot: "", at }];
+    const pieces = step.split(":").includes("scent") ? mixed(issued, lot ?? "") : [lot ?? ""];
+    return pieces.map((each) => ({ n, lot: each, at, ...(step.split(":").includes("soap") ? { soap: /** @type {const} */ (true) } : {}) }));
+  });
+}
+
+/** Every lot that a scent's line names. @param {TarewellEvent} issued @param {string} line */
+const mixed = (issued, line) => once((lotsOfMix(issued, line) ?? [{ lot: line }]).map(({ lot }) => lot));
 
 /** Of a pour that was frozen without its kind: by how its key begins; calc/steps/frozen.py has it too. */
 const KINDS = new Map([["oil", "oil"], ["lye", "alkali"], ["water", "water"], ["scent", "scent"], ["soap", "soap"]]);
@@ -197,7 +245,11 @@ const KINDS = new Map([["oil", "oil"], ["lye", "alkali"], ["water", "water"], ["
 /** @param {TarewellEvent} issued @param {TarewellEvent[]} events Of one block. @returns {string[]} */
 function plannedLots(issued, events) {
   const chosen = lotsOf(events);
-  return (issued.pours ?? []).map((/** @type {{key: string, lot: string | null}} */ { key, lot }) => chosen[key] ?? lot ?? "");
+  const kinds = kindsOf(issued);
+  return (issued.pours ?? []).flatMap((/** @type {{key: string, lot: string | null}} */ { key, lot }) => {
+    const line = chosen[key] ?? lot ?? "";
+    return kinds.get(key) === "scent" ? mixed(issued, line) : [line];
+  });
 }
 
 /** @param {string[]} texts Each once, none of them empty. */

@@ -11,11 +11,14 @@ export const sameOrder = (one, other) =>
     .filter((name) => !OF_ISSUING.includes(name))
     .every((name) => (one[name] ?? "").trim() === (other[name] ?? "").trim());
 
-/** The blocks of a batch whose record is closed. @param {TarewellEvent[]} events Of all its blocks. */
-export const closedBlocks = (events) => [...new Set(events.flatMap(({ kind, subject }) => (kind === "closed" ? [blockOf(subject)[1]] : [])))];
+/** After one of these nothing more is weighed for a block. calc/day/plan.py has them too. */
+const OVER = new Set(["closed", "ended"]);
+
+/** The blocks of a batch that need nothing more: their record is closed, or somebody has ended them. @param {TarewellEvent[]} events Of all its blocks. */
+export const overBlocks = (events) => [...new Set(events.flatMap(({ kind, subject }) => (OVER.has(kind) ? [blockOf(subject)[1]] : [])))];
 
 /** Whether a block of the batch is still to be weighed. @param {TarewellEvent} issued @param {TarewellEvent[]} events Of all its blocks. */
-export const waits = ({ blocks = 1, steps }, events) => steps !== undefined && closedBlocks(events).length < blocks;
+export const waits = ({ blocks = 1, steps }, events) => steps !== undefined && overBlocks(events).length < blocks;
 
 /** The codes of the sheets in whose place another one was issued: what of them nobody has begun is not to be made. @param {BatchEntry[]} batches */
 export const replacedCodes = (batches) => new Set(batches.flatMap(({ replaces }) => replaces ?? []));

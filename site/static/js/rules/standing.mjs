@@ -3,6 +3,7 @@ import { blockOf } from "./block.mjs";
 import { inOrder } from "./fold.mjs";
 import { CURE_KINDS, UPKEEP_KINDS } from "./kinds.mjs";
 import { BLEND } from "./log.mjs";
+import { lotKey } from "./lot_key.mjs";
 import { AT_CUTTER, everRacked, isRacking } from "./racks.mjs";
 import { asideOf } from "./set_aside.mjs";
 import { racksDensity } from "./set_soap.mjs";
@@ -89,8 +90,8 @@ function usual(events) {
   };
 }
 
-/** How a draw is found: by its lot, "" for a blend of oils out of a tank, and by when it was. No lot has a line of its own. @param {string} lot @param {string} at */
-export const drawKey = (lot, at) => `${lot}\n${at}`;
+/** How a draw is found: by its lot, however it was typed, "" for a blend of oils out of a tank, and by when it was. No lot has a line of its own. @param {string} lot @param {string} at */
+export const drawKey = (lot, at) => `${lotKey(lot)}\n${at}`;
 
 /** What was weighed of lots and of blends, and what puts readings right. @param {TarewellEvent[]} events */
 function drew(events) {
@@ -158,14 +159,14 @@ function ofLastDays(events) {
 }
 
 /**
- * Of one tank what its switch-ons go by: the newest of each kind, all of the last days, and what takes one of those or is
+ * Of one tank what its switch-ons go by: of each kind the newest, and the newest that stands, all of the last days, and what takes one of those or is
  * taken by it.
  *
  * @param {TarewellEvent[]} events In order. @returns {TarewellEvent[]}
  */
 function switchesThatTell(events) {
-  const newest = new Set(new Map(events.map((event) => [event.kind, event.id])).values());
-  const found = new Set([...newest, ...ofLastDays(events).map(({ id }) => id)]);
+  const newest = (/** @type {TarewellEvent[]} */ told) => new Map(told.map((event) => [event.kind, event.id])).values();
+  const found = new Set([...newest(events), ...newest(standing(events)), ...ofLastDays(events).map(({ id }) => id)]);
   for (let before = -1; before !== found.size; ) {
     before = found.size;
     for (const { id, takes } of events) {

@@ -1,10 +1,15 @@
+import { blockOf } from "./block.mjs";
 import { compare } from "./fold.mjs";
+import { lotKey } from "./lot_key.mjs";
 import { standing } from "./taken_back.mjs";
 
 /** @import { TarewellEvent } from "./types.mjs" */
 
 /** How the key of a step ends that weighs all oils out of a tank in one; calc/steps/keys.py has it too. */
 const BLEND = "oil:blend";
+
+/** Whether a sheet's oils come blended out of a tank. @param {TarewellEvent} issued */
+export const comesBlended = ({ steps = [] }) => steps.some(({ key }) => key === BLEND);
 
 /**
  * @typedef {object} Filled       A tank with something in it.
@@ -58,12 +63,31 @@ export function filledTanks(events) {
 export function drawnFrom(filled, weighings) {
   const all = [...filled.values()];
   const since = all.reduce((first, { since: at }) => (at < first ? at : first), all[0]?.since ?? "");
-  const lots = new Set(all.flatMap((tank) => tank.lots));
+  const lots = new Set(all.flatMap((tank) => tank.lots.map(lotKey)));
   const blends = all.some((tank) => tank.lots.length === 0);
   const weighed = weighings.filter(({ kind, at }) => kind === "weighed" && at > since);
-  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lot)) || (blends && step.endsWith(BLEND)));
+  const drawn = weighed.filter(({ lot, step = "" }) => (lot && lots.has(lotKey(lot))) || (blends && step.endsWith(BLEND)));
   const gross = new Set(drawn.filter(({ mode }) => mode === "gross").map(({ subject }) => subject));
   const kept = [...new Set([...drawn, ...weighed.filter(({ subject }) => gross.has(subject))])];
   const ids = new Set(kept.map(({ id }) => id));
   return [...kept, ...weighings.filter(({ kind, corrects = "" }) => kind === "corrected" && ids.has(corrects))];
 }
+
+/**
+ * The batches whose whole sheets are read for what was drawn: of every display that was never tared, or its vessel would count as
+ * drawn; and the newest that drew of each lot, or of a blend, by which it is told for how many blocks more there is enough.
+ *
+ * @param {TarewellEvent[]} drawn In order.
+ */
+export function sheetsDrawn(drawn) {
+  const weighed = drawn.filter(({ kind }) => kind === "weighed");
+  const newest = new Map(weighed.map((event) => [ofBlend(event) ? "" : (event.lot ?? ""), event]));
+  const gross = weighed.filter(({ mode }) => mode === "gross");
+  return [...new Set([...gross, ...newest.values()].map(({ subject }) => blockOf(subject)[0]))];
+}
+
+/** The batches that drew a blend: what formula they are of says which tank it came from. @param {TarewellEvent[]} drawn In order. */
+export const blendedBatches = (drawn) => [...new Set(drawn.filter(ofBlend).map(({ subject }) => blockOf(subject)[0]))];
+
+/** @param {TarewellEvent} event */
+const ofBlend = ({ step = "" }) => step.endsWith(BLEND);

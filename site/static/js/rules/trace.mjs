@@ -1,4 +1,5 @@
 import { inOrder } from "./fold.mjs";
+import { lotKey, sameLots } from "./lot_key.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "./types.mjs" */
 
@@ -7,6 +8,7 @@ import { inOrder } from "./fold.mjs";
  * @property {LogEntry[]} log
  * @property {TarewellEvent[]} contents   what was told of tanks
  * @property {TarewellEvent[]} packed     packed lots, with what was sent and came back
+ * @property {Pick<TarewellEvent, "subject" | "values">[]} [saves]   what was saved of lots whose code was changed
  */
 
 /** The blocks of a batch as lots of set-aside soap are called. @param {LogEntry} entry */
@@ -26,11 +28,11 @@ const plain = (text) => text.trim().toLowerCase();
  * @param {Told} told @param {(id: string) => string} [named] What an outlet is called.
  * @returns {{entries: LogEntry[], packed: TarewellEvent[]}}
  */
-export function picked(code, { log, contents, packed }, named = (id) => id) {
+export function picked(code, { log, contents, packed, saves = [] }, named = (id) => id) {
   const wanted = plain(code);
   const byCode = new Map(log.map((entry) => [entry.code, entry]));
   const lotsGone = packedAbout(wanted, packed, named);
-  const forward = reachedBy(wanted, log, contents);
+  const forward = reachedBy(code, log, contents, sameLots(saves));
   const start = [...log.filter((entry) => plain(entry.code) === wanted), ...lotsGone.flatMap((event) => (event.parts ?? []).flatMap((part) => ("code" in part ? (byCode.get(part.code) ?? []) : [])))];
   const taken = takers(start, log);
   const entries = sources([...forward, ...start, ...taken], byCode);
@@ -49,27 +51,35 @@ function packedAbout(wanted, packed, named) {
   return packed.filter(({ kind, subject }) => kind === "packed" && subjects.has(subject));
 }
 
-/** Every batch that a lot may be in: by itself, through a tank it was loaded into, and through soap set aside of such a batch. @param {string} wanted @param {LogEntry[]} log @param {TarewellEvent[]} contents */
-function reachedBy(wanted, log, contents) {
-  const { lots, blends } = throughTanks(wanted, contents);
-  const first = log.filter((entry) => lotsOf(entry).some((lot) => lots.has(plain(lot))) || (blends && (entry.drawn ?? []).some(({ lot }) => lot === "")));
+/**
+ * Every batch that a lot may be in: by itself, through a tank it was loaded into, and through soap set aside of such a batch.
+ *
+ * @param {string} code @param {LogEntry[]} log @param {TarewellEvent[]} contents @param {(code: string) => Set<string>} same
+ */
+function reachedBy(code, log, contents, same) {
+  const { lots, blends } = throughTanks(code, contents, same);
+  const first = log.filter((entry) => lotsOf(entry).some((lot) => lots.has(lotKey(lot))) || (blends && (entry.drawn ?? []).some(({ lot }) => lot === "")));
   return [...first, ...takers(first, log)];
 }
 
-/** What lye was called that the lot went into, however often; and whether it went into a blend of oils. @param {string} wanted @param {TarewellEvent[]} contents */
-function throughTanks(wanted, contents) {
-  const lots = new Set([wanted]);
+/**
+ * What lye was called that the lot went into, however often; and whether it went into a blend of oils, which the load itself
+ * tells: a tank that holds oils now may have held lye before.
+ *
+ * @param {string} code @param {TarewellEvent[]} contents @param {(code: string) => Set<string>} same
+ */
+function throughTanks(code, contents, same) {
+  const lots = same(code);
   /** @type {Map<string, Set<string>>} */
   const called = new Map();
-  for (const { subject, as_lot } of contents) if (as_lot) called.set(subject, (called.get(subject) ?? new Set()).add(plain(as_lot)));
+  for (const { subject, as_lot } of contents) if (as_lot) called.set(subject, (called.get(subject) ?? new Set()).add(as_lot));
   let blends = false;
   for (let before = -1; before !== lots.size; ) {
     before = lots.size;
     for (const { subject, parts = [] } of inOrder(contents)) {
-      if (!parts.some((part) => "lot" in part && part.lot && lots.has(plain(part.lot)))) continue;
-      const names = called.get(subject);
-      if (!names) blends = true;
-      for (const name of names ?? []) lots.add(name);
+      if (!parts.some((part) => "lot" in part && part.lot && lots.has(lotKey(part.lot)))) continue;
+      if (!parts.some((part) => "alkali" in part && part.alkali)) blends = true;
+      for (const name of called.get(subject) ?? []) for (const key of same(name)) lots.add(key);
     }
   }
   return { lots, blends };

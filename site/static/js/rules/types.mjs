@@ -57,6 +57,7 @@
  * @property {"started" | "ended"} [action]
  * @property {number} [seconds]
  * @property {string} [note]
+ * @property {string} [renews]    closed: the id of the closing whose record it makes anew
  * @property {string} [corrects]  the id of the event whose reading this one puts right
  * @property {string | null} [reason]
  * @property {string} [choice]
@@ -109,6 +110,7 @@
  * @property {number} [temperature_c]  tank_temperature: and what it was read with
  * @property {string | null} [instrument]
  * @property {string} [switch_at]  tank_switch_kept: when by the clock there, "2026-12-01T05:10", and which tank, by its name
+ * @property {string} [ready_at]  and when it is to be ready, by the same clock; none before that was kept
  * @property {string} [name]      also inci_confirmed: what the ingredient is called on a label
  * @property {number} [wanted_c]
  * @property {string} [tank]      fill_issued: the tank's id and name; pours, steps, phases and oils stand as a sheet's
@@ -121,7 +123,7 @@
  * @property {string} [found]     upkeep_done: what was amiss; it stays open until somebody says that it is mended
  * @property {string} [mends]     upkeep_mended: the id of the entry that found it
  * @property {string} [clears]    the id of the "no" that is put right
- * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept
+ * @property {string} [takes]     the id of the "yes" that is taken back; cure_taken_back, tank_taken_back, upkeep_taken_back, stock_taken_back, inci_taken_back: of the entry; tank_switched_on, tank_switch_dropped: of what was kept; tank_switched_off: of what was switched on
  * @property {ReleaseCheck[]} [checks]  released, rejected, reworked: what was asked of the block, and what was known
  * @property {number | null} [net_g]  released: the weight on the label
  * @property {string} [outlet]    sent, came_back: the id of the outlet, and what it was called then
@@ -152,6 +154,7 @@
  * @property {Map<string, TarewellEvent>} done   step -> what completed it
  * @property {Map<string, TarewellEvent[]>} again  step -> what completed it once more, on another phone
  * @property {TarewellEvent | null} closed  its record, at the pour
+ * @property {boolean} stale       a reading was put right since that record was made
  * @property {TarewellEvent | null} ended   before the rack, by somebody's word
  *
  * @typedef {{what: string, question: string, stop: string}} OwnWords
@@ -264,9 +267,11 @@
  * @property {string} [replaces]   the code of the sheet in whose place it stands
  *
  * @typedef {"issued" | "weighing" | "poured" | "cut" | "curing" | "cured" | "released" | "reworked" | "rejected" | "ended" | "apart"} LogState   ended: before the rack; apart: closed, and kept out.
- * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedLot   One pour of a closed block; `lot` is "" where it has none.
+ * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedRow   One pour of a closed block out of one lot; `lot` is "" where it has none.
+ * @typedef {UsedRow & {parts?: {lot: string, share: number}[], readings?: {lot: string, reading: string}[]}} UsedLot   Of a mixed scent, what it is of; of an older record, what was read out of which lot.
  *
- * @typedef {{n: number, lot: string, at: string}} DrawnLot   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ * @typedef {{n: number, lot: string, at: string}} DrawnRow   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ * @typedef {DrawnRow & {soap?: true}} DrawnLot   soap: its lot is a block, whose set-aside soap it was
  *
  * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.
  * @property {number} n

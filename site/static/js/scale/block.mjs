@@ -133,6 +133,16 @@ export class BlockAtScale {
     return null;
   }
 
+  /** Whether the temperature in hand may not be passed without a reading; that of a block may. */
+  get mustRead() {
+    return false;
+  }
+
+  /** What stands open about a done step and comes before all else; of a block nothing. @returns {Step | null} */
+  get openGate() {
+    return null;
+  }
+
   /** The way to the done step before this one. @param {number} index */
   linkBefore(index) {
     const key = this.fold.steps.slice(0, Math.max(index, 0)).findLast((step) => this.fold.done.has(step.key))?.key;

@@ -12,6 +12,7 @@ import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
 import { correctionOf } from "./draft.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
 import { FILL_DEEDS } from "./fill_screens.mjs";
+import { lotMeant } from "./lots.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { lyeBehindTare } from "./slots.mjs";
@@ -35,7 +36,7 @@ export const DEEDS = {
     const weighs = block.fold.steps[block.fold.index]?.kind === "weigh";
     return complete(block, "checked", weighs ? { note: NOTHING_LEFT } : {});
   },
-  "no-reading": (block) => complete(block, "checked", { note: "not-read" }),
+  "no-reading": (block) => (block.mustRead ? block.ask({ name: "fill-unread" }) : complete(block, "checked", { note: "not-read" })),
   read: (block) => {
     block.peeking = false;
     if (block.step) showEntry(block, block.step);
@@ -94,9 +95,12 @@ export const DEEDS = {
   "reason-given": giveReason,
   "to-closing": (block) => block.ask({ name: "closing" }),
   close: async (block) => {
-    const { answers } = block;
+    const { answers, fold } = block;
     const record = answers.now?.record?.closing ?? null;
-    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "" });
+    // A record takes the place of another only where it is one.
+    if (fold.stale && !record) return block.ask({ name: "closing" });
+    const renews = fold.stale && fold.closed ? { renews: fold.closed.id } : {};
+    await close(block, { outcome: "poured", reason: "", record, html: answers.html("scale_record") ?? "", ...renews });
   },
 };
 
@@ -148,8 +152,8 @@ async function choosePerson(block, person) {
 /** @param {BlockAtScale} block @param {string} lot */
 async function chooseLot(block, lot) {
   if (lot === "") return block.ask({ name: "lot", problem: word("lot-missing") });
-  const pour = block.step?.pour;
-  if (pour && (await block.store("lots", { lots: { [pour]: lot } }))) block.ask(null);
+  const { step } = block;
+  if (step?.pour && (await block.store("lots", { lots: { [step.pour]: lotMeant(block.issued, step, lot) } }))) block.ask(null);
 }
 
 /** @param {BlockAtScale} block */
@@ -180,7 +184,7 @@ async function answerOils(block, choice) {
   if (await block.store("decided", fields)) block.show();
 }
 
-/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string}} fields */
+/** @param {BlockAtScale} block @param {{outcome: "poured" | "quarantined", reason: string, record: object | null, html: string, renews?: string}} fields */
 async function close(block, fields) {
   if (!(await block.store("closed", fields))) return;
   forgetWayBack();

@@ -4,7 +4,7 @@ import { correctionOf } from "./draft.mjs";
 import { digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
-import { aboveMost, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";
+import { aboveMost, asRead, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";
 
 /** @import { Step } from "../rules/types.mjs" */
 /** @import { BlockAtScale } from "./block.mjs" */
@@ -40,7 +40,7 @@ export function showEntry(block, step) {
   };
   const asked = block.asking;
   if (asked) {
-    stage.show(asked.screen ?? "question", { ...aims, text: asked.text, reading: digits(asked.count, step.decimals ?? 0) });
+    stage.show(asked.screen ?? "question", { ...aims, typed: true, text: asked.text, reading: asRead(step, asked.count) });
     return;
   }
   const last = lastReadings(block);

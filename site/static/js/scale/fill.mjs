@@ -1,6 +1,7 @@
 import { app } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { asDeed, fillSubject, foldFill, isTooWarm, ofFill, tankOf, TOO_WARM } from "../rules/fill.mjs";
+import { asDeed, fillSubject, foldFill, isTooWarm, leftUnread, ofFill, openGate, tankOf, TOO_WARM } from "../rules/fill.mjs";
+import { clock } from "../store/clock.mjs";
 import { fillEvents, newEvent } from "../store/events.mjs";
 import { BlockAtScale } from "./block.mjs";
 import { fillLink } from "./fill_link.mjs";
@@ -65,6 +66,27 @@ export class FillAtScale extends BlockAtScale {
   /** Caustic into lye that is too warm boils it up. @override @param {Step} step @param {number} count @returns {BlockAtScale["asking"]} */
   questionFirst(step, count) {
     return isTooWarm(step, count) ? { code: TOO_WARM, text: "", count, screen: "fill-too-warm" } : null;
+  }
+
+  /** @override */
+  get mustRead() {
+    const { step } = this;
+    return step?.kind === "temperature" && step.high !== null;
+  }
+
+  /** A portion goes in neither too warm nor unread without a word, also where that shows only later. @override @returns {Step | null} */
+  get openGate() {
+    return this.isClosed ? null : openGate(this.fold, this.events);
+  }
+
+  /** The temperature that is asked about: one that stands open, else the one in hand. @returns {Step | null} */
+  get gate() {
+    return this.openGate ?? this.step;
+  }
+
+  /** How long its lye still has to stand unread [s]; null where no time holds. */
+  get left() {
+    return this.gate && leftUnread(this.fold, this.events, this.gate, clock.now());
   }
 
   /** @override */

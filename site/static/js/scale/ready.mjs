@@ -15,6 +15,7 @@ import { trainingMonths } from "../safety/shop.mjs";
 import { readWalks } from "../safety/walks_read.mjs";
 import { clock, dayOn, utc } from "../store/clock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
+import { mode } from "../store/mode.mjs";
 import { answersSince } from "../store/standing.mjs";
 import { keepReason, reasonGiven } from "./reasons.mjs";
 import { items, weighings } from "./view.mjs";
@@ -139,6 +140,8 @@ function draw(block, found) {
   });
   keepWayBack(block.called);
   const missing = own === undefined || !isInOrder({ ...found, stop: "" });
+  // Practice shows what a real day asks, and goes on without it: who isn't trained yet is who practices.
+  const practice = mode === "practice" && missing;
   block.stage.show("ready", {
     person: block.person,
     stopped: stop && !place && block.person,
@@ -147,17 +150,19 @@ function draw(block, found) {
     "daily-held": daily === "held",
     "daily-missing": daily === "missing" && left.length === 0,
     "daily-left": left.map((point) => inPageLanguage(wordsIn(`template[data-daily-point="${CSS.escape(point)}"]`)) || point).join(", "),
-    "daily-do": daily === "missing",
+    "daily-do": daily === "missing" && !practice,
     "eyewash-held": Object.keys(eyewash).length === 0,
     // Who practices is told of no check that was never done; the line isn't to stand empty.
     "eyewash-practice": !app.own && Object.keys(eyewash).length > 0 && Object.values(eyewash).every((state) => state === "never"),
     own: own?.until,
     walk: !own,
     some: people.length > 0,
-    nobody: helpers.length === 0 && !unset && !failed,
-    unset,
+    nobody: helpers.length === 0 && (!unset || practice) && !failed,
+    unset: unset && !practice,
+    parts: !practice,
     failed,
-    missing,
+    missing: missing && !practice,
+    practice,
     "lye-shut": !missing,
   }, { people, phases: items(phasesOf(block).map(nameOf)) });
   drawn.set(block, found);
@@ -265,7 +270,8 @@ function isNews(block, found) {
 
 /** @param {BlockAtScale} block @param {Found} found @param {{helper: string | null, until?: string}} trained */
 async function answer(block, found, trained) {
-  const reason = isInOrder({ ...found, stop: "" }) && trained.helper !== null ? null : reasonGiven(block);
+  const inOrder = isInOrder({ ...found, stop: "" }) && trained.helper !== null;
+  const reason = inOrder ? null : mode === "practice" ? word("practiced") : reasonGiven(block);
   if (reason === "") return block.stage.find('input[name="reason"]')?.scrollIntoView({ block: "center" });
   // What could not be looked up clears no stop that is known.
   if (!found.failed) stops.set(block, { person: block.person, stop: found.stop, place: found.place });

@@ -11,7 +11,7 @@ import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
 import { askedStep, showEntry } from "./entry.mjs";
-import { FILL_ASIDES } from "./fill_screens.mjs";
+import { FILL_ASIDES, showGate } from "./fill_screens.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { sheetAddress } from "./lists.mjs";
 import { lotChoices } from "./lots.mjs";
@@ -30,10 +30,12 @@ export function render(block) {
   const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
   if (aside) ASIDES[aside.name]?.(block);
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
+  else if (fold.closed && fold.stale && !block.after) showClosing(block);
   else if (fold.closed && !block.after) (block.ends.closed ?? showEnd)(block);
   else if (!block.person && block.hold.held) showPerson(block);
   else if (block.after) showAfter(block);
   else if (asksReady(block)) showReady(block);
+  else if (block.openGate) showGate(block);
   else if (pending) showRecovery(block, pending);
   else if (!step) (block.ends.closing ?? showClosing)(block);
   else if (isBarred(block, step)) showBarred(block);
@@ -217,12 +219,17 @@ function showDone(block, step) {
 /** @param {BlockAtScale} block */
 function showClosing(block) {
   const list = readings(block);
+  const { stale } = block.fold;
   // Python's record holds it too.
   const training = block.answers.html("scale_record") ? [] : trainingLines(block);
   block.stage.show("closing", {
     block: block.number,
-    ...block.answers.lacks("scale_record"),
+    again: stale,
+    first: !stale,
+    ...(stale ? {} : block.answers.lacks("scale_record")),
     waiting: block.answers.waiting,
+    unworked: stale && !block.answers.waiting && !block.answers.html("scale_record"),
+    closable: !stale || Boolean(block.answers.html("scale_record")),
     readings: !block.answers.html("scale_record") && list.length > 0,
     person: block.person,
     training: training.length > 0,

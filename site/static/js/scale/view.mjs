@@ -57,6 +57,10 @@ export function rangeText(step) {
   return WHOLE.test(from) && WHOLE.test(to) ? `${from.replace(WHOLE, "")}–${to.replace(WHOLE, "")}` : `${from}–${to}`;
 }
 
+/** What was typed, as it is shown: whole degrees as such. @param {Step} step @param {number} count */
+export const asRead = ({ kind, decimals }, count) =>
+  kind === "temperature" ? digits(count, decimals ?? 0).replace(WHOLE, "") : digits(count, decimals ?? 0);
+
 /** @param {BlockFold} fold @param {Step} step Whether the display goes on counting with what was there before. */
 export const isGross = (fold, step) =>
   step.kind === "weigh" && step.gross_text !== null && !fold.steps.some(({ key }) => key.startsWith("check:tare"));

@@ -4,23 +4,24 @@ import { app } from "../frame/app.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
+import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
 import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
-import { batchForCost, cutBatches, everFilled, lotSaves, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
+import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
 import { dayOn } from "../store/clock.mjs";
-import { batch, eventsBetween, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsAbout, eventsOfBatch, eventsOfDaysFrom, eventsOfKinds, recentBatches } from "../store/events.mjs";
 import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
-/** @import { Item, Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
 
 /** So many of the newest batches are looked at for blocks that plans ask for; for the cost of a bar; for what a blend was of. */
 const [RECENT, COSTED, BLENDED] = [24, 6, 100];
 
 /** What tells of bars that left the store. @type {Kind[]} */
-const PACKED = ["packed", "packed_taken_back", "sample_kept", "release_taken_back"];
+const PACKED = ["packed", "packed_taken_back", "released", "sample_kept", "release_taken_back"];
 
 /** Bars of so many blocks are offered to be counted. */
 const OFFERED = 100;
@@ -29,26 +30,56 @@ const OFFERED = 100;
 export async function readStock() {
   const { state } = app;
   const log = await wholeLog();
-  const [saves, told, packed, plans] = await Promise.all([
-    untilRead((limit) => eventsOfKinds(["saved"], limit), () => []),
-    untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
-    untilRead((limit) => eventsOfKinds(PACKED, limit), () => []),
-    untilRead((limit) => eventsBetween("day:", dayOn(), "~", limit), () => []),
+  const [ledger, packed, plans] = await Promise.all([
+    readLedger(log),
+    readPacked(),
+    untilRead((limit) => eventsOfDaysFrom(dayOn(), limit), () => []),
   ]);
-  state.lot_saves = [...demoSaves(), ...lotSaves(saves)];
-  state.stock = [...(state.stock ?? []), ...told];
+  const demo = state.stock_log ?? [];
+  Object.assign(state, ledger);
   state.packed_events = [...(state.packed_events ?? []), ...packed];
   state.day_plan = [...plansOf(plans)].map(([id, { values = {} }]) => ({ id, values }));
-  const demo = state.stock_log ?? [];
-  state.stock_log = [...demo, ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))];
   state.in_store = inStore([...log].sort((a, b) => (a.at < b.at ? 1 : -1)), demo);
-  await readDrawn();
   await readSheets(log);
 }
 
-/** Lots of the invented workshop that were changed since: what stood in their forms before. */
-function demoSaves() {
-  return ["oil_lot", "alkali_lot", "scent_lot"].flatMap((kind) => (app.demo[kind] ?? []).map((/** @type {Item} */ { id, values }) => ({ id: `demo-${id}`, kind: "invented", subject: `${kind}:${id}`, values })));
+/** Packings and samples; of packings that were taken back also what was sent of them, by which they stand all the same. */
+async function readPacked() {
+  const packed = await untilRead((limit) => eventsOfKinds(PACKED, limit), () => []);
+  const undone = new Set(packed.flatMap(({ kind, subject }) => (kind === "packed_taken_back" ? [subject] : [])));
+  const moves = await Promise.all([...undone].map((subject) => untilRead(() => eventsAbout(subject), () => [])));
+  return [...packed, ...moves.flat().filter(({ kind }) => kind === "sent" || kind === "came_back")];
+}
+
+/**
+ * What every lot's account is reckoned from: lots as saved, counts, what blocks weighed, and what of it tanks had given.
+ *
+ * @param {LogEntry[]} log @param {boolean} [alone] Whether the log is a part of it: then only what its own batches drew is read.
+ */
+export async function readLedger(log, alone = false) {
+  const { state } = app;
+  const [saves, told, tanks] = await Promise.all([
+    savedLots(),
+    untilRead((limit) => eventsOfKinds(STOCK_KINDS, limit), () => []),
+    untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []),
+  ]);
+  /** @type {TarewellEvent[]} */
+  const events = [...(state.contents ?? []), ...tanks];
+  const filled = everFilled(events);
+  const drawn = drawnFrom(filled, filled.size > 0 ? await weighings(filled, alone ? log : null) : []);
+  return {
+    lot_saves: saves,
+    stock: [...(state.stock ?? []), ...told],
+    stock_log: [...(state.stock_log ?? []), ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))],
+    contents: [...events, ...drawn],
+    sheets: (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat(),
+  };
+}
+
+/** What blocks weighed of what these tanks held: of these batches, else of all. @param {Map<string, import("../rules/tanks.mjs").Filled>} filled @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
+async function weighings(filled, log) {
+  if (!log) return untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []);
+  return (await Promise.all(log.map(({ code }) => untilRead(() => eventsOfBatch(code), () => [])))).flat();
 }
 
 /** Blocks whose bars a form offers. @param {LogEntry[]} log The newest first. @param {any[]} demo */
@@ -56,19 +87,6 @@ function inStore(log, demo) {
   const all = [...log, ...demo].flatMap(({ code, formulaName, parts }) =>
     parts.flatMap((/** @type {any} */ { n, bars }) => (bars === null ? [] : [{ id: `${code}:${n}`, values: { name: word("bars-of", { batch: `${formulaName}, ${code} / ${n}` }) } }])));
   return all.slice(0, OFFERED);
-}
-
-/** What happened to tanks, and what blocks drew from them at any time. */
-async function readDrawn() {
-  const { state } = app;
-  const told = await untilRead((limit) => eventsOfKinds(TANK_KINDS, limit), () => []);
-  /** @type {TarewellEvent[]} */
-  const events = [...(state.contents ?? []), ...told];
-  const filled = everFilled(events);
-  const weighings = filled.size > 0 ? await untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []) : [];
-  const drawn = drawnFrom(filled, weighings);
-  state.contents = [...events, ...drawn];
-  state.sheets = (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat();
 }
 
 /** @param {string} code */

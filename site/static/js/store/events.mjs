@@ -312,6 +312,13 @@ export const eventsAbout = (subjects, limit) =>
     return inOrder((await Promise.all([subjects].flat().map(async (subject) => index.getAll(subject)))).flat());
   }, limit);
 
+/** What is told of days, from one on, in order. @param {string} day @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsOfDaysFrom = (day, limit) =>
+  read(async (transaction) => {
+    const range = IDBKeyRange.bound(`day:${day}`, "day:\uffff");
+    return inOrder(await transaction.objectStore("events").index("subject").getAll(range));
+  }, limit);
+
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>
   new Set(await transact("readonly", (transaction) => transaction.objectStore("events").getAllKeys(), STANDSTILL));
@@ -428,10 +435,6 @@ export const batchesTaking = (lots, limit) =>
     const found = (await Promise.all(lots.map(async (lot) => index.getAll(lot)))).flat();
     return [...new Map(found.map((entry) => [entry.id, entry])).values()];
   }, limit);
-
-/** Everything about the subjects that begin so and lie between these, both ends included, in order. @param {string} begins @param {string} first @param {string} last @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
-export const eventsBetween = (begins, first, last, limit) =>
-  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(IDBKeyRange.bound(begins + first, begins + last))), limit);
 
 /** Every batch's entry. @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
 export const allBatches = (limit) => read((transaction) => transaction.objectStore("batches").getAll(), limit);

@@ -1,5 +1,6 @@
 import { blockSubject } from "../rules/block.mjs";
 import { inOrder, SHOWN_USES } from "../rules/fold.mjs";
+import { lotKey } from "../rules/lot_key.mjs";
 import { ABOUT_STANDING, asOnRack, changes, drawKey, STANDING_FOLD, standingOf, standsFor, subjectsOf } from "../rules/standing.mjs";
 import { closedAfter } from "../rules/upkeep.mjs";
 import { Entries } from "./derived.mjs";
@@ -159,7 +160,7 @@ export const weighingsFor = (filled, limit) =>
   STANDING.whole(async (transaction) => {
     const events = transaction.objectStore("events");
     const since = [...filled.values()].map((tank) => tank.since).sort()[0] ?? "";
-    const lots = new Set([...filled.values()].flatMap((tank) => (tank.lots.length > 0 ? tank.lots : [""])));
+    const lots = new Set([...filled.values()].flatMap((tank) => (tank.lots.length > 0 ? tank.lots.map(lotKey) : [""])));
     /** @type {Map<string, Standing>} */
     const blocks = new Map();
     for (const lot of lots) {

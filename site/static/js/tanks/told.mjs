@@ -3,11 +3,11 @@
 import { app } from "../frame/app.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { blockOf } from "../rules/block.mjs";
+import { wholeLog } from "../log/whole.mjs";
 import { tankOf } from "../rules/fill.mjs";
 import { TANK_KINDS } from "../rules/kinds.mjs";
-import { replacedCodes } from "../rules/orders.mjs";
-import { drawnFrom, filledTanks } from "../rules/tanks.mjs";
+import { overBlocks, replacedCodes } from "../rules/orders.mjs";
+import { blendedBatches, comesBlended, drawnFrom, filledTanks, sheetsDrawn } from "../rules/tanks.mjs";
 import { batch, eventsOfBatch, eventsOfKinds, fillsInHand, recentBatches } from "../store/events.mjs";
 import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
@@ -25,10 +25,19 @@ export async function readTanks() {
   const weighings = filled.size > 0 ? await untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []) : [];
   const drawn = drawnFrom(filled, weighings);
   const recent = filled.size > 0 ? await untilRead(() => recentBatches(RECENT), () => []) : [];
-  const codes = new Set([...recent.map(({ code }) => code), ...drawn.map(({ subject }) => blockOf(subject)[0])]);
+  const codes = new Set([...recent.map(({ code }) => code), ...sheetsDrawn(drawn)]);
   app.state.contents = [...events, ...drawn];
   app.state.fills = (await untilRead(fillsInHand, () => [])).map((id) => ({ id, tank: tankOf(id) }));
-  app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, recent)))).flat();
+  const sheets = await Promise.all([...codes].map((code) => sheetOf(code, recent)));
+  app.state.sheets = [...sheets.flat(), ...(await blended(blendedBatches(drawn).filter((code) => !codes.has(code))))];
+}
+
+/** Of what formula older batches were, by the log: a whole sheet is some hundred times as long as its entry. @param {string[]} codes */
+async function blended(codes) {
+  const log = codes.length > 0 ? await wholeLog() : [];
+  const wanted = new Set(codes);
+  return log.filter(({ code }) => wanted.has(code)).map(({ code, formula, formulaName: soap, blocks, local }) =>
+    ({ code, soap, formula, pours: [], tare_g: null, blocks, issued_on: local.slice(0, 10), closed: null, blended: false, order: {} }));
 }
 
 /** A sheet without its steps and what is only to be read. @param {string} code @param {BatchEntry[]} recent */
@@ -40,7 +49,5 @@ async function sheetOf(code, recent) {
   if (!recent.some((entry) => entry.code === code)) return [{ ...sheet, closed: null, blended: false, order: {} }];
   const events = await untilRead(() => eventsOfBatch(code), () => []);
   if (events.length === 0 && replacedCodes(recent).has(code)) return [];
-  const closed = events.filter(({ kind }) => kind === "closed").map(({ subject }) => blockOf(subject)[1]);
-  const blended = (issued.steps ?? []).some(({ key }) => key === "oil:blend");
-  return [{ ...sheet, closed: [...new Set(closed)], blended, order: issued.inputs?.order ?? {} }];
+  return [{ ...sheet, closed: overBlocks(events), blended: comesBlended(issued), order: issued.inputs?.order ?? {} }];
 }

@@ -11,7 +11,7 @@ import { fillOf, fillSubject, isOfFill } from "../rules/fill.mjs";
 import { entryWords } from "../day/notify.mjs";
 import { comingUp, plansOf } from "../rules/day.mjs";
 import { readyFrom } from "../rules/racks.mjs";
-import { openSwitches, withoutSwitched } from "../rules/switches.mjs";
+import { onTanks, openSwitches, withoutSwitched } from "../rules/switches.mjs";
 import { openStops } from "../rules/training.mjs";
 import { readUpkeep, titleOf } from "../upkeep/told.mjs";
 import { readEyewash } from "../safety/eyewash_state.mjs";
@@ -32,7 +32,7 @@ import { blockAddress } from "./in_hand.mjs";
 
 const place = () => /** @type {HTMLElement} */ (document.querySelector("[data-due]"));
 
-/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
+/** What was read last; rows are made anew from it as time goes by. @type {{blocks: BlockToday[], fills: FillToday[], batches: OnRack[], switches: Switch[], on: Switch[], entries: () => ReturnType<typeof comingUp>, known: Parameters<typeof dueOf>[0]} | null} */
 let read = null;
 
 const NO_COPY = { last: "", since: 0, closed: 0 };
@@ -51,6 +51,7 @@ export async function readDue(inHand, fills) {
   const standing = await untilMade(standingToday, makeStanding, () => ({ racks: [], walks: [], switches: [] }));
   const entries = withoutSwitched(plan?.entries ?? [], standing.switches, dayOn());
   const switches = openSwitches(standing.switches);
+  const on = onTanks(standing.switches, dayOn());
   const eventsOf = (/** @type {string} */ subject) =>
     blocks.find(({ code, block }) => blockSubject(code, block) === subject)?.events ?? [];
   const eyewash = await untilRead(readEyewash, () => ({}));
@@ -60,6 +61,7 @@ export async function readDue(inHand, fills) {
     fills,
     batches: standing.racks,
     switches,
+    on,
     entries: () => comingUp(entries, eventsOf, clock.now()),
     known: {
       stops: openStops(standing.walks, {}, [], (place().dataset.placePoints ?? "").split(" ")),
@@ -73,6 +75,7 @@ export async function readDue(inHand, fills) {
       ],
       after: day.deeds().filter(({ block: { subject } }) => begun.has(subject)).map(({ block: { subject }, step, at }) => ({ subject, step: step.key, at })),
       switches: switches.map(({ id, at }) => ({ id, at: Date.parse(at) })),
+      on: on.map(({ id, at }) => ({ id, at: Date.parse(at) })),
       racks: standing.racks.map((batch) => ({ id: batch.id, weigh: batch.weigh, ready: readyFrom(batch, readyRule()) })),
       upkeep: await readUpkeep(),
       // Nobody has to keep a copy of practice.
@@ -104,6 +107,10 @@ function row(each) {
   const made = screen(`due-${each.kind}`, { ...WORDS[each.kind](each), alarm: each.alarm, calm: !each.alarm });
   made.querySelector("li")?.toggleAttribute("data-alarm", each.alarm);
   for (const button of made.querySelectorAll(/** @type {"button"} */ ("[data-switch]"))) button.value = each.about;
+  for (const { dataset } of made.querySelectorAll(/** @type {"button"} */ ("[data-take-back]"))) {
+    const { tank = "", person = "" } = toldSwitch(each.about) ?? {};
+    Object.assign(dataset, { takeBack: each.about, subject: `contents:${tank}`, person });
+  }
   return made;
 }
 
@@ -170,19 +177,20 @@ function byPlan({ step, at, about }) {
 
 /** @param {Due} each */
 function bySwitch({ about, at }) {
-  const { tank = "", name = "" } = read?.switches.find(({ id }) => id === about) ?? {};
+  const { tank = "", name = "", person = "" } = toldSwitch(about) ?? {};
   const day = dayOn(at ?? 0);
   return {
     target: `${place().dataset.heatUrl ?? ""}#${tank}`,
     name,
+    person,
     day: day === dayOn() ? "" : dayWords(day, dayOn()),
     time: timeWords(localTime(at ?? 0)),
     over: (at ?? 0) <= clock.now(),
   };
 }
 
-/** A switch-on that is kept, by the event that keeps it. @param {string} id */
-export const keptSwitch = (id) => read?.switches.find((each) => each.id === id);
+/** A switch-on that is kept, or done, by the event that says so. @param {string} id */
+export const toldSwitch = (id) => [...(read?.switches ?? []), ...(read?.on ?? [])].find((each) => each.id === id);
 
 /** @type {Record<Due["kind"], (each: Due) => import("../frame/stage.mjs").Slots>} */
 const WORDS = {
@@ -206,6 +214,7 @@ const WORDS = {
   after: time,
   plan: byPlan,
   switch: bySwitch,
+  on: bySwitch,
   weigh: onRack,
   ready: onRack,
   upkeep: ({ about }) => {

@@ -5,12 +5,15 @@ import { app, question } from "../frame/app.mjs";
 import { fault } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { untilRead } from "../frame/unread.mjs";
+import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
-import { PACKED_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { PACKED_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { renamed } from "../rules/lot_key.mjs";
+import { BARS } from "../rules/stock.mjs";
 import { picked } from "../rules/trace.mjs";
 import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
-/** @import { Item, TarewellEvent } from "../rules/types.mjs" */
+/** @import { Item, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
 
 /** What was read last. @type {Told & {read: boolean}} */
@@ -19,9 +22,9 @@ const told = { log: [], contents: [], packed: [], read: false };
 /** So many codes are offered while one types; a browser shows a few of them. */
 const OFFERED = 400;
 /** The kinds of lots. */
-const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "packaging_lot"];
+const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"];
 /** What a trace reads of the workshop beside them. */
-const OTHERS = ["units", "outlet", "contents"];
+const OTHERS = ["units", "outlet", "contents", "packaging_lot"];
 
 const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="trace"]'))]);
 const field = /** @type {HTMLInputElement | null} */ (document.getElementById("trace-code"));
@@ -32,6 +35,7 @@ export async function readAll() {
   told.log = [...(app.state.log_entries ?? []), ...(await wholeLog())];
   told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
   told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
+  told.saves = renamed(await savedLots());
   told.read = true;
   offerCodes();
   await show();
@@ -90,13 +94,15 @@ async function stateFor(code) {
     return { ...own, release_events: [...(app.state.release_events ?? []), ...samples] };
   }
   const { entries, packed } = picked(code, told, outletName);
-  const about = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `release:${batch}/${n}`));
-  const samples = about.length > MANY ? await untilRead(() => eventsOfKinds(["sample_kept", "release_taken_back"]), () => []) : await untilRead(() => eventsAbout(about), () => []);
-  const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, lot }) => ({ n, lot })) }));
-  return { ...own, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples] };
+  const blocks = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`));
+  const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
+    untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
+  const [samples, counts] = await Promise.all([about("release:", ["released", "sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
+  const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, kind, lot, parts: of }) => ({ n, kind, lot, ...(of ? { parts: of } : {}) })) }));
+  return { ...own, lot_saves: told.saves, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }
 
-/** From so many blocks on, all that was told of samples is read at once. */
+/** From so many blocks on, all that was told of samples and counts is read at once. */
 const MANY = 200;
 
 /** Traces what is typed, and what the address names from then on. */

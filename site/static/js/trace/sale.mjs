@@ -4,8 +4,13 @@ import { decoded } from "../frame/address.mjs";
 import { app, onWorkshop } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
+import { blockOf } from "../rules/block.mjs";
+import { closingOf, isStale } from "../rules/closing.mjs";
+import { inOrder } from "../rules/fold.mjs";
 import { AFTER_SALE_KINDS, PACKED_KINDS } from "../rules/kinds.mjs";
-import { standing } from "../rules/taken_back.mjs";
+import { standingPackings } from "../rules/packed.mjs";
+import { DECIDED, WAITING } from "../rules/sale.mjs";
+import { BARS } from "../rules/stock.mjs";
 import { batch, eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { LogEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -14,9 +19,6 @@ import { batch, eventsAbout, eventsOfKinds } from "../store/events.mjs";
 const LOOKED = 40;
 /** And so many packed lots. */
 const LOTS = 80;
-
-const WAITING = new Set(["cut", "curing", "cured"]);
-const DECIDED = new Set(["released", "reworked", "rejected"]);
 
 /** @typedef {{id: string, code: string, block: number, soap: string, state: string}} Looked */
 
@@ -29,12 +31,14 @@ onWorkshop(async () => {
   const blocks = lookedAt(newest, namedHere());
   const all = [...blocks, ...ofDemo(demo)];
   const codes = new Set(all.map(({ code }) => code));
-  const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block", "cure", "release"].map((room) => `${room}:${code}/${block}`))), () => []);
-  const lots = packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject);
+  const told = await untilRead(() => eventsAbout(all.flatMap(({ code, block }) => ["block:", "cure:", "release:", BARS].map((begins) => `${begins}${code}/${block}`))), () => []);
+  const named = `packed:${lotHere()}`;
+  const lots = [...packed.filter(({ kind }) => kind === "packed").slice(-LOTS).map(({ subject }) => subject), named];
   const ofBlocks = packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject);
   const kept = new Set([...lots, ...ofBlocks]);
   app.state.packed_events = packed.filter(({ subject }) => kept.has(subject));
   app.state.release_events = [...(demo.release_events ?? []), ...told.filter(({ subject }) => subject.startsWith("release:"))];
+  app.state.stock = [...(demo.stock ?? []), ...told.filter(({ subject }) => subject.startsWith(BARS))];
   app.state.cure = [...(demo.cure ?? []), ...told.filter(({ subject, kind }) => subject.startsWith("cure:") || kind === "racked")];
   app.state.log_entries = [...(demo.log_entries ?? []), ...newest.filter(({ code }) => codes.has(code)).map(asTold)];
   app.state.sheets = (await Promise.all([...codes].map((code) => sheetOf(code, told)))).flat();
@@ -47,6 +51,9 @@ function namedHere() {
   const found = /^#(.+)[:/]([1-9]\d{0,2})$/.exec(decoded(location.hash.split("?")[0] ?? ""));
   return found ? { code: found[1] ?? "", block: Number(found[2]) } : null;
 }
+
+/** The packed lot that a form's address names: however old it is, bars of it can come back. */
+const lotHere = () => location.hash.slice(1).split("?")[0] ?? "";
 
 /** @param {LogEntry[]} newest @param {{code: string, block: number} | null} named @returns {Looked[]} */
 function lookedAt(newest, named) {
@@ -76,16 +83,22 @@ function offer(blocks, decided, packed) {
   const released = new Set(decided.filter(({ kind }) => kind === "released").map(({ subject }) => subject.replace("release:", "").replace(/\/(\d+)$/, ":$1")));
   app.state.to_release = blocks.map(item);
   app.state.to_pack = blocks.filter(({ id }) => released.has(id)).map(item);
-  const lots = standing(packed).filter(({ kind }) => kind === "packed").reverse();
+  const lots = standingPackings(packed).reverse();
   app.state.packed_lot = lots.map(({ subject, code = "" }) => ({ id: subject.replace("packed:", ""), values: { name: code } }));
+}
+
+/** What one block's record says of its superfat, whether a reading was put right since, and why it was set apart. @param {TarewellEvent[]} own */
+function closedAs(own) {
+  const closed = closingOf(own);
+  return closed ? [[blockOf(closed.subject)[1], { superfat: closed.record?.superfat ?? null, stale: isStale(own), apart: closed.outcome === "quarantined" ? closed.reason : null }]] : [];
 }
 
 /** A sheet without what is only to be read, with the superfat that its blocks were really weighed to. @param {string} code @param {TarewellEvent[]} told */
 async function sheetOf(code, told) {
   const [issued] = await untilRead(() => batch(code), () => []);
   if (!issued) return [];
-  const own = told.filter(({ kind, subject }) => kind === "closed" && subject.startsWith(`block:${code}/`));
-  const closed = Object.fromEntries(own.map(({ subject, record }) => [subject.replace(/^.*\//, ""), { superfat: record?.superfat ?? null }]));
+  const own = inOrder(told.filter(({ subject }) => subject.startsWith(`block:${code}/`)));
+  const closed = Object.fromEntries([...new Set(own.map(({ subject }) => subject))].flatMap((subject) => closedAs(own.filter((event) => event.subject === subject))));
   const { formula, pours, batter_g, chemistry, planned, scent, set_aside } = issued;
   return [{ code, soap: formula?.name ?? code, pours, batter_g, chemistry, planned, scent, closed, ...(set_aside ? { set_aside } : {}) }];
 }

@@ -22,14 +22,14 @@ class TankOil:
 
 
 @dataclass(frozen=True)
-class TankFill:
+class TankBlend:
     """The blend for all blocks, in the order of the formula."""
 
     oils: tuple[TankOil, ...]
     total_text: str  # as the blend's own line says it of all blocks
 
 
-def tank_fill(setting: BatchSetting, made: Pours, blend: Pour, blocks: int) -> TankFill:
+def tank_blend(setting: BatchSetting, made: Pours, blend: Pour, blocks: int) -> TankBlend:
     """What so many blocks take out of the tank. What stays in it and in its pipe comes on top, and is for the maker to know."""
     scales = [scale for scale, _ in scales_of(setting.scales, setting.shop.tolerance_scheme).values()]
     oils = []
@@ -43,4 +43,4 @@ def tank_fill(setting: BatchSetting, made: Pours, blend: Pour, blocks: int) -> T
             (count,) = choice.counts
             scale, text = choice.scale.name, choice.scale.display.said(count)
         oils.append(TankOil(pour.name, pour.lot, pour.blend_share, text, scale))
-    return TankFill(tuple(oils), blend.times_text(blocks, setting.units))
+    return TankBlend(tuple(oils), blend.times_text(blocks, setting.units))

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.chemistry.density import lye_density_g_per_ml
-from calc.tanks.contents import lye_in_tank_ml
+from calc.tanks.lye_volume import lye_in_tank_ml
 
 
 def test_the_volume_is_that_of_the_published_density() -> None:

@@ -1,4 +1,4 @@
-"""Lye in a tank: by mass, since a litre of lye weighs less when it is warm; litres only to look at.
+"""The volume that lye takes in a tank: it is counted by mass, since a litre of it weighs less when it is warm.
 
 Source: densities from `calc.chemistry.density`.
 """
