@@ -258,7 +258,7 @@ class _Drawn:
     ) -> dict[int, tuple[Decimal, tuple[Part, ...]]]:
         if not taken:
             return {}
-        whole = summed((decimal_of(float(rows[n]["g"])) for n in of), Decimal(0))
+        whole = summed((_amount(float(rows[n]["g"])) for n in of), Decimal(0))
         drawn = summed((_amount(grams) for grams, _ in taken), Decimal(0))
         if whole <= 0 or drawn <= 0:
             return {}

@@ -13,9 +13,6 @@ from calc.tanks.dissolving import Additions, doubt_kj
 from calc.tanks.heating import Case, with_wall
 from calc.tanks.spread import Spread, exactly
 
-# Nothing melts in lye.
-NEVER_C = -273.15
-
 
 def unread_waits_s(
     start: Sequence[Part], added: Part, most_c: float, planned: Additions, loss_w_per_k: Spread, volume_ml: float
@@ -36,7 +33,7 @@ def unread_waits_s(
     for before, portion in zip(planned.portions, planned.portions[1:], strict=False):
         inside = inside._replace(mass_g=inside.mass_g + before.mass_g)
         hot_c = min(end_temperature_c([*warm, inside], doubt_kj(inside)[1]), most_c) if from_cold else most_c
-        cooling = Case(loss_w_per_k.low, _heat_j_per_k([*start, inside], hot_c, volume_ml), 0.0, NEVER_C, 0.0, room_c, hot_c)
+        cooling = Case(loss_w_per_k.low, _heat_j_per_k([*start, inside], hot_c, volume_ml), (), 0.0, room_c, hot_c)
         wait_s = cooling.until(hot_c, 0.0, portion.gate_c) if hot_c > portion.gate_c else 0.0
         waits.append(None if math.isinf(wait_s) else max(wait_s, constant("portion_wait_usual").value))
     return tuple(waits)

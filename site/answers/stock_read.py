@@ -92,13 +92,11 @@ def read_ledger(state: State, oils: Mapping[str, Oil], today: date, *more: Mappi
     tares_g = {str(sheet.get("code")): float(sheet["tare_g"]) for sheet in state.sheets if isinstance(sheet.get("tare_g"), (int, float))}
     of_formula = {str(sheet.get("code")): str(sheet.get("formula")) for sheet in state.sheets}
     held = tanks(contents, today, tares_g, of_formula)
-    unread = told.unread + held.unread
-    uses, unreadable = _used(state, codes, held, today)
-    unread += unreadable
+    uses, unread = _used(state, codes, held, today)
     by_id = {(lot.kind, lot.id): lot.code for lot in told.lots}
     moves: list[Move] = [*told.counts, *stock_moves((*state.stock, *more), by_id, today), *(move for each in uses for move in each.moves)]
     moves += load_moves(contents, today)
-    return Ledger(ledger(told.lots, moves), held, tuple(uses), unread)
+    return Ledger(ledger(told.lots, moves), held, tuple(uses), told.unread + held.unread + unread)
 
 
 def _used(state: State, codes: LotCodes, held: Tanks, today: date) -> tuple[list[Used], int]:

@@ -3,7 +3,7 @@ import "../database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { clock } from "../../../site/static/js/store/clock.mjs";
-import { append, eventsAbout, eventsOfDaysFrom, merge, newEvent } from "../../../site/static/js/store/events.mjs";
+import { append, eventsAbout, eventsBetween, merge, newEvent } from "../../../site/static/js/store/events.mjs";
 import { freshDatabase } from "../database_for_tests.mjs";
 import { values } from "../page_for_tests.mjs";
 
@@ -21,7 +21,7 @@ test("of one day's plan only what is about that day is read", async () => {
   await merge([plan("2026-11-30"), today, plan("2026-12-10")]);
   assert.deepEqual((await eventsAbout("day:2026-12-01")).map(({ id }) => id), [today.id]);
   assert.deepEqual(await eventsAbout("day:2026-12-1"), []);
-  assert.deepEqual((await eventsOfDaysFrom("2026-12-01")).map(({ subject }) => subject), ["day:2026-12-01", "day:2026-12-10"]);
+  assert.deepEqual((await eventsBetween("day:", "2026-12-01", "~")).map(({ subject }) => subject), ["day:2026-12-01", "day:2026-12-10"]);
 });
 
 test("of years of plans the page holds the one of the day it shows, and turns to another", async () => {

@@ -16,8 +16,9 @@ import { upkeepThatTells } from "./upkeep.mjs";
 
 /*
  * What stands of one thing, by all that was ever told of it: of the bars of a block, of a walk, a tank, its fill, a scale, a task
- * of upkeep. Pages that ask what is open now, or of late, read these small entries and not years of events. Pure and total, like all folds. A block's
- * bars have theirs also where no sheet of the batch is on this device, so that the batch log can't stand for it.
+ * of upkeep. Pages that ask what is open now, or of late, read these small entries and not years of events. Pure and total,
+ * like all folds. A block's bars have theirs also where no sheet of the batch is on this device, so that the batch log can't
+ * stand for it.
  */
 
 /** Raised whenever an entry holds other things than before: those of an older fold are made anew. */
@@ -159,8 +160,8 @@ function ofLastDays(events) {
 }
 
 /**
- * Of one tank what its switch-ons go by: of each kind the newest, and the newest that stands, all of the last days, and what takes one of those or is
- * taken by it.
+ * Of one tank what its switch-ons go by: of each kind the newest, and the newest that stands, all of the last days, and what
+ * takes one of those or is taken by it.
  *
  * @param {TarewellEvent[]} events In order. @returns {TarewellEvent[]}
  */

@@ -312,13 +312,6 @@ export const eventsAbout = (subjects, limit) =>
     return inOrder((await Promise.all([subjects].flat().map(async (subject) => index.getAll(subject)))).flat());
   }, limit);
 
-/** What is told of days, from one on, in order. @param {string} day @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
-export const eventsOfDaysFrom = (day, limit) =>
-  read(async (transaction) => {
-    const range = IDBKeyRange.bound(`day:${day}`, "day:\uffff");
-    return inOrder(await transaction.objectStore("events").index("subject").getAll(range));
-  }, limit);
-
 /** The id of every event there is, also where some are missing. @returns {Promise<Set<string>>} */
 export const allIds = async () =>
   new Set(await transact("readonly", (transaction) => transaction.objectStore("events").getAllKeys(), STANDSTILL));
