@@ -12,7 +12,7 @@ import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
 import { dayOn } from "../store/clock.mjs";
-import { batch, eventsAbout, eventsOfBatch, eventsOfDaysFrom, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsAbout, eventsBetween, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
 import { makeStanding, weighingsFor } from "../store/standing.mjs";
 
 /** @import { Kind, LogEntry, TarewellEvent } from "../rules/types.mjs" */
@@ -33,7 +33,7 @@ export async function readStock() {
   const [ledger, packed, plans] = await Promise.all([
     readLedger(log),
     readPacked(),
-    untilRead((limit) => eventsOfDaysFrom(dayOn(), limit), () => []),
+    untilRead((limit) => eventsBetween("day:", dayOn(), "~", limit), () => []),
   ]);
   const demo = state.stock_log ?? [];
   Object.assign(state, ledger);
@@ -76,7 +76,7 @@ export async function readLedger(log, alone = false) {
   };
 }
 
-/** What blocks weighed of what these tanks held: of these batches, else of all. @param {Map<string, import("../rules/tanks.mjs").Filled>} filled @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
+/** What blocks weighed: of these batches, else of all that ever drew from these tanks. @param {ReturnType<typeof everFilled>} filled @param {LogEntry[] | null} log @returns {Promise<TarewellEvent[]>} */
 async function weighings(filled, log) {
   if (!log) return untilMade((limit) => weighingsFor(filled, limit), makeStanding, () => []);
   return (await Promise.all(log.map(({ code }) => untilRead(() => eventsOfBatch(code), () => [])))).flat();

@@ -429,6 +429,10 @@ export const batchesTaking = (lots, limit) =>
     return [...new Map(found.map((entry) => [entry.id, entry])).values()];
   }, limit);
 
+/** Everything about the subjects that begin so and lie between these, both ends included, in order. @param {string} begins @param {string} first @param {string} last @param {number} [limit] [ms] @returns {Promise<TarewellEvent[]>} */
+export const eventsBetween = (begins, first, last, limit) =>
+  read(async (transaction) => inOrder(await transaction.objectStore("events").index("subject").getAll(IDBKeyRange.bound(begins + first, begins + last))), limit);
+
 /** Every batch's entry. @param {number} [limit] [ms] @returns {Promise<BatchEntry[]>} */
 export const allBatches = (limit) => read((transaction) => transaction.objectStore("batches").getAll(), limit);
 
