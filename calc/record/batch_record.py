@@ -18,6 +18,7 @@ from calc.block.shape import can_be_weighed
 from calc.cure.rack import AT_CUTTER, RackBatch, racks
 from calc.entry.language import tr
 from calc.entry.shown import counted, duration
+from calc.entry.taken_back import standing, takes_back
 from calc.entry.units import show_unit
 from calc.record.set_aside import water_fraction
 from calc.steps.words import in_words
@@ -243,15 +244,8 @@ def _cure(record: Mapping[str, Any], events: Sequence[Event], today: date) -> Ra
     return found[0] if found else None
 
 
-def _standing(events: Sequence[Event]) -> list[Mapping[str, Any]]:
-    """Without what was taken back, and without the taking back."""
-    every = cast(Sequence[Mapping[str, Any]], events)
-    gone = {event.get("takes") for event in every if event["kind"].endswith("_taken_back")}
-    return [event for event in every if event["id"] not in gone and not event["kind"].endswith("_taken_back")]
-
-
 def _decided(events: Sequence[Event]) -> Iterator[Decided]:
-    for event in _standing(_of_room(events, "release")):
+    for event in standing(cast(Sequence[Mapping[str, Any]], _of_room(events, "release"))):
         checks = event.get("checks") or ()
         yield Decided(
             event["kind"],
@@ -306,14 +300,14 @@ def _titles(record: Mapping[str, Any], block: Block | None) -> dict[str, str]:
 def _deviations(record: Mapping[str, Any], n: int, events: Sequence[Event], block: Block | None) -> Iterator[Deviation]:
     """Of one block, by the same rule as the log's count (rules/log.mjs)."""
     titles = _titles(record, block)
-    standing = _standing(events)
+    stand = standing(cast(Sequence[Mapping[str, Any]], events))
     decisions = {} if block is None else {str(e.get("step")): decision_text(block, e) for e in block.events.events if e["kind"] == "decided"}
-    for event in standing:
+    for event in stand:
         kind, reason, key = event["kind"], str(event.get("reason") or ""), str(event.get("step") or "")
         said = ""
         if kind == "weighed":
             # Of a step only its kind is asked here.
-            done = done_by(cast(Any, {"key": key, "kind": "weigh"}), cast(Event, event), cast(Any, standing))
+            done = done_by(cast(Any, {"key": key, "kind": "weigh"}), cast(Event, event), cast(Any, stand))
             if done.outside:
                 said = tr("{reading}, outside its band", reading=_with_unit(done.reading, done.unit))
         elif kind == "checked":
@@ -367,7 +361,7 @@ def _edits(record: Mapping[str, Any], n: int, events: Sequence[Event], block: Bl
                 str(event.get("local") or ""), n, titles.get(str(first.get("step")), tr("A step")), was, stood[about],
                 str(event.get("reason") or ""), str(event.get("person") or ""),
             )  # fmt: skip
-        elif event["kind"].endswith("_taken_back"):
+        elif takes_back(cast(Mapping[str, Any], event)):
             taken = own.get(str(cast(Mapping[str, Any], event).get("takes")), cast(Event, {}))
             at = str(taken.get("local") or "")[:16].replace("T", " ")
             yield Edit(

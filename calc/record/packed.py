@@ -50,6 +50,7 @@ class PackedLot:
     day: date
     person: str
     moves: list[Moved] = field(default_factory=list)
+    packaging: tuple[str, ...] = ()  # the codes of the lots of boxes and wraps round its bars
     unpacked_by: str = ""  # who took the packing back though bars of it were sent; it stands
 
     @property
@@ -109,6 +110,10 @@ class Packed:
         """Those of that code: more than one where two phones gave it at once."""
         return tuple(lot for lot in self.lots if lot.code.casefold() == code.casefold())
 
+    def wrapped_in(self, code: str) -> tuple[PackedLot, ...]:
+        """Those that a lot of packaging went round."""
+        return tuple(lot for lot in self.lots if code in lot.packaging)
+
     def bars_of(self, code: str, block: int) -> int:
         """How many bars of a block are packed in all."""
         return total(lot.of_block(code, block) for lot in self.lots)
@@ -140,7 +145,7 @@ def packed(events: Sequence[Event], today: date) -> Packed:
 
 def _packed(id_: str, event: Event, today: date) -> PackedLot:
     parts = tuple(Part(str(part["code"]), int(part["block"]), int(part["bars"])) for part in event["parts"])
-    return PackedLot(id_, str(event["id"]), str(event["code"]), parts, day_of_event(event, today), str(event["person"]))
+    return PackedLot(id_, str(event["id"]), str(event["code"]), parts, day_of_event(event, today), str(event["person"]), packaging=tuple(str(row["lot"]) for row in event.get("packaging") or ()))
 
 
 def _moved(event: Event, today: date) -> Moved:

@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any, Literal
 
 from calc.entry.counting import total
-from calc.record.told import Event, day_of_event, standing
+from calc.entry.taken_back import standing
+from calc.record.told import Event, day_of_event, in_order
 from calc.workshop.selling import ReleaseChecks
 
 State = Literal["passed", "failed", "unknown"]
@@ -125,7 +126,7 @@ class Release:
 def releases(events: Sequence[Event], today: date) -> dict[str, Release]:
     """By block, "CODE/N", what its events come to."""
     by_block: dict[str, list[Event]] = {}
-    for event in standing(events, "release_taken_back"):
+    for event in standing(in_order(events)):
         by_block.setdefault(str(event.get("subject")).removeprefix(BEGINS), []).append(event)
     return {block: _of_block(block, told, today) for block, told in by_block.items()}
 

@@ -1,6 +1,6 @@
 """What entries about selling have in common: their day, and which of them were taken back."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -20,15 +20,6 @@ def day_of_event(event: Event, today: date) -> date:
 def in_order(events: Iterable[Event]) -> list[Event]:
     """Each event once and in the order all phones agree on."""
     return sorted({str(event.get("id")): event for event in events}.values(), key=_order)
-
-
-def standing(events: Iterable[Event], taken_back: str) -> Iterator[Event]:
-    """Each event once and in order, without what was taken back and the taking back itself."""
-    once = in_order(events)
-    gone = {str(event.get("takes")) for event in once if event.get("kind") == taken_back}
-    for event in once:
-        if event.get("kind") != taken_back and str(event.get("id")) not in gone:
-            yield event
 
 
 def _order(event: Event) -> tuple[str, int, str]:

@@ -14,7 +14,7 @@ from calc.record.packed import Packed, PackedLot, packed
 from calc.record.release import Release, Sample, releases
 from calc.stock.bars import NOT_FOR_SALE, Gone, Store, counted_bars
 
-Kind = Literal["lot", "batch", "packed", "outlet"]
+Kind = Literal["lot", "batch", "packed", "outlet", "packaging"]
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class Trace:
     @property
     def batches(self) -> tuple[str, ...]:
         """The codes of the batches, the newest first; of bars asked about, also one whose records are elsewhere."""
-        packed = [part.code for lot in self.packed for part in lot.parts] if self.kind in ("packed", "outlet") else []
+        packed = [part.code for lot in self.packed for part in lot.parts] if self.kind in ("packed", "outlet", "packaging") else []
         return tuple(dict.fromkeys([*(block.code for block in self.blocks), *packed]))
 
     @property
@@ -141,6 +141,8 @@ def _about(kind: Kind, key: str, blocks: Mapping[str, TracedBlock], sold: Packed
         return {key}, holds | ({key} & set(blocks))
     if kind == "batch":
         return set(), {id_ for id_, block in blocks.items() if block.code == key}
+    if kind == "packaging":
+        return set(), {part.block_id for lot in sold.wrapped_in(key) for part in lot.parts}
     named = [lot for lot in sold.lots if (lot.id == key if kind == "packed" else key in lot.out or any(move.outlet == key for move in lot.moves))]
     return set(), {part.block_id for lot in named for part in lot.parts}
 
@@ -170,6 +172,8 @@ def _back(about: set[str], blocks: Mapping[str, TracedBlock]) -> set[str]:
 def _holding(kind: Kind, key: str, reached: set[str], sold: Packed) -> tuple[PackedLot, ...]:
     if kind == "packed":
         return tuple(lot for lot in sold.lots if lot.id == key)
+    if kind == "packaging":
+        return sold.wrapped_in(key)
     if kind == "outlet":
         return tuple(lot for lot in sold.lots if any(move.outlet == key for move in lot.moves))
     return sold.holding(reached)

@@ -8,8 +8,8 @@ from calc.entry.language import later, tr
 from calc.entry.problems import Problem
 from calc.workshop.deliveries import LOT_MASS
 
-# Lots of the workshop, and blocks whose bars are in store.
-IN_STOCK = "oil_lot alkali_lot scent_lot additive_lot in_store"
+# Lots of the workshop, packaging among them, and blocks whose bars are in store.
+IN_STOCK = "oil_lot alkali_lot scent_lot additive_lot packaging_lot in_store"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,10 +19,10 @@ class StockEntry(Whole):
     lot: str = item(later("Lot, or bars"), kind=IN_STOCK)
     what: str = choice(later("What happened"), options={"counted": later("Counted: so much is there"), "thrown": later("Thrown away or given away")})
     mass_g: float | None = mass(
-        later("How much, without its container"), refuse=LOT_MASS, optional=True, help=later("Of a lot. Bars are counted below.")
+        later("How much, without its container"), refuse=LOT_MASS, optional=True, help=later("Of a lot that is weighed. Bars and packaging are counted below.")
     )
     bars: int | None = count(
-        later("How many bars"), refuse=Range(0, 1_000_000, later("a shop here keeps at most a million bars")), optional=True,
+        later("How many bars or pieces"), refuse=Range(0, 1_000_000, later("a shop here keeps at most a million bars")), optional=True,
     )  # fmt: skip
     reason: str | None = text(
         later("Why it differs, or went"), max_length=NAME_LENGTH, optional=True,

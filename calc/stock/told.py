@@ -17,6 +17,7 @@ from calc.entry.fields import read
 from calc.entry.language import later, tr
 from calc.entry.problems import InputProblems
 from calc.entry.shown import decimal_of
+from calc.entry.taken_back import standing
 from calc.stock.ledger import COUNTED, LOADED, THROWN, USED, Move, StockLot
 from calc.tables.fragrance import essential_oils
 from calc.tables.reference import additives
@@ -125,11 +126,10 @@ def moment(event: Event, today: date) -> str:
 
 def stock_moves(events: Sequence[Event], codes: Mapping[tuple[str, str], str], today: date) -> Iterator[Move]:
     """Counts, and what was thrown away, as somebody wrote them down; those taken back are left out. codes: of lots, by kind and id."""
-    gone = {str(event.get("takes")) for event in events if event.get("kind") == "stock_taken_back"}
-    for event in events:
+    for event in standing(events):
         what = {"stock_counted": COUNTED, "stock_thrown": THROWN}.get(str(event.get("kind")))
         kind, _, id_ = str(event.get("subject")).removeprefix(BEGINS).partition("/")
-        if what is None or str(event.get("id")) in gone or (kind, id_) not in codes or not isinstance(event.get("grams"), (int, float)):
+        if what is None or (kind, id_) not in codes or not isinstance(event.get("grams"), (int, float)):
             continue
         yield Move(
             moment(event, today), str(event["id"]), codes[kind, id_], what, _amount(event["grams"]), person=str(event.get("person") or ""),

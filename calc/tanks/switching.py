@@ -8,6 +8,7 @@ from contextlib import suppress
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
+from calc.entry.taken_back import standing
 from calc.tanks.drawn import in_time
 from calc.tanks.fold import BEGINS
 
@@ -33,7 +34,7 @@ class SwitchedOn(NamedTuple):
 
 def kept(events: Sequence[Event]) -> dict[str, Kept]:
     """By the tank's id, when it is to be switched on: the newest that was kept, where it is neither done nor dropped."""
-    told = _that_stand(events)
+    told = standing(in_time(events))
     over = {str(event.get("takes")) for event in told if event.get("kind") in ("tank_switched_on", "tank_switch_dropped")}
     newest = {_tank(event): event for event in told if event.get("kind") == "tank_switch_kept"}
     found = {}
@@ -56,7 +57,7 @@ def running(events: Sequence[Event], today: date) -> dict[str, SwitchedOn]:
 
 
 def _switched_on(events: Sequence[Event]) -> Iterator[tuple[str, SwitchedOn]]:
-    told = _that_stand(events)
+    told = standing(in_time(events))
     by_id = {str(event.get("id")): event for event in told}
     off = {str(event.get("takes")) for event in told if event.get("kind") == "tank_switched_off"}
     for event in told:
@@ -66,12 +67,6 @@ def _switched_on(events: Sequence[Event]) -> Iterator[tuple[str, SwitchedOn]]:
                 meant = by_id.get(str(event.get("takes")))
                 day = at.date() if meant is None else _day_of(meant)
                 yield _tank(event), SwitchedOn(at, day, str(event.get("person") or ""), str(event.get("id")), str(event.get("id")) in off)
-
-
-def _that_stand(events: Sequence[Event]) -> list[Event]:
-    told = in_time(events)
-    gone = {str(event.get("takes")) for event in told if event.get("kind") == "tank_taken_back"}
-    return [event for event in told if str(event.get("id")) not in gone]
 
 
 def _tank(event: Event) -> str:

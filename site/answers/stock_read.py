@@ -22,6 +22,9 @@ from calc.stock.bars import Store, in_store
 from calc.stock.cost import BatchCost, Rates, batch_cost, part_cost, tank_prices
 from calc.stock.ledger import COUNTED, RECEIVED, Account, Move, ledger
 from calc.stock.order import HYDROXIDE, Need, Order, orders
+from calc.stock.packaging import KIND as PACKAGING
+from calc.stock.packaging import Pieces, in_use
+from calc.stock.packaging import accounts as accounts_of
 from calc.stock.told import LOT_KINDS, Used, load_moves, lots_told, stock_moves, used
 from calc.stock.value import Cost, Values, values
 from calc.tables.fragrance import essential_oils
@@ -52,6 +55,7 @@ class Stock:
     unplanned: tuple[str, ...] = ()
     costs: tuple[BatchCost, ...] = ()
     stores: tuple[Store, ...] = ()
+    packaging: tuple[Pieces, ...] = ()
     held: Cost = field(default_factory=Cost)  # what the tanks hold, in money
 
     def lasts_days(self, account: Account) -> int | None:
@@ -137,8 +141,9 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     stores: list[Store] = []
     with suppress(*UNREADABLE):
         stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), (*state.stock, *more))
+    wraps = tuple(accounts_of(packaging_lots(state), state.packed_events, (*state.stock, *more)))
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
-    return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), worth)
+    return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), wraps, worth)
 
 
 def _held(held: Tanks) -> dict[str, Decimal]:
@@ -156,15 +161,22 @@ def _held(held: Tanks) -> dict[str, Decimal]:
     return found
 
 
+def packaging_lots(state: State) -> list[tuple[str, PackagingLot]]:
+    """Every lot of packaging with its id; one that can't be read is left out."""
+    found = []
+    for entry in state.stored(PACKAGING):
+        with suppress(InputProblems):
+            found.append((entry.id, read_once(PackagingLot, entry.values)))
+    return found
+
+
 def _rates(shop: Shop | None, state: State) -> Rates:
     if shop is None:
         return Rates()
     packaging = None
-    for entry in state.stored("packaging_lot"):
-        with suppress(InputProblems):
-            lot = read_once(PackagingLot, entry.values)
-            if lot.in_use == "yes" and lot.price is not None and lot.received_n and lot.status in (None, "accepted"):
-                packaging = (packaging or Decimal(0)) + decimal_of(lot.price) / lot.received_n / (lot.bars or 1)
+    for lot in in_use(lot for _, lot in packaging_lots(state)):
+        if lot.price is not None and lot.received_n:
+            packaging = (packaging or Decimal(0)) + decimal_of(lot.price) / lot.received_n / (lot.bars or 1)
     power = None if shop.block_kwh is None or shop.energy_per_kwh is None else decimal_of(shop.block_kwh) * decimal_of(shop.energy_per_kwh)
     return Rates(None if shop.labor_per_hour is None else decimal_of(shop.labor_per_hour), power, packaging)
 

@@ -308,7 +308,7 @@ def test_bars_that_were_weighed_bound_the_net_weight():
     state = copy.deepcopy(demo_state()) | {"label_sheets": [sheet], "cure": racked}
     # Twelve bars alike: the average rule allows what they weigh.
     found = shown({"batch": sheet["code"], "net_g": ""}, state)
-    assert "125 g" in found and "The bars weighed allow less" not in found
+    assert "125\N{NO-BREAK SPACE}g" in found and "The bars weighed allow less" not in found
     assert "The bars weighed allow less than this net weight." in shown({"batch": sheet["code"], "net_g": "130"}, state)
     assert asked({"net_g": ""})["problems"][0]["field"] == "net_g"
 

@@ -339,3 +339,28 @@ def test_packaging_is_not_answered_as_if_it_had_gone_nowhere():
 def test_bars_that_came_back_are_written_down_from_the_list_of_the_recall():
     html = door("trace", {"code": "OLV-0412"})["html"]["trace"]
     assert re.search(r'href="../send/#[\w-]+\?what=back&amp;outlet=[\w-]+"', html)
+
+
+def test_packaging_in_use_is_kept_with_the_packed_lot_and_leads_from_a_bad_box_to_its_bars():
+    record = door("pack", PACK_VALUES | BY, check=True)["record"]
+    # The invented workshop's paper bands go round one bar each: 60 bars are packed.
+    assert record["fields"]["packaging"] == [{"lot": "BND-0004", "n": 60}]
+    assert "BND-0004 × 60" in text_of(door("pack", PACK_VALUES), "pack")
+    kept = {"id": "n", "at": "2026-11-30T08:00:00.000Z", "local": "2026-11-30T08:00:00+00:00", "kind": "packed", "subject": "packed:n", **record["fields"]}
+    sent = {"id": "m", "at": "2026-11-30T09:00:00.000Z", "local": "2026-11-30T09:00:00+00:00", "kind": "sent", "subject": "packed:n", "person": "Q", "outlet": "u-shop", "outlet_name": "Corner shop", "bars": 25}
+    text = text_of(door("trace", {"code": "bnd-0004"}, shop(packed_events=[kept, sent])), "trace")
+    assert "Packaging BND-0004" in text and "Bars at outlets 25" in text and "QM-109-P3 : 35 bars, packed" in text and "OLV-0412" in text
+    # Of packed lots from before nobody has kept what went round them: that is said, not taken for none.
+    assert codes(door("trace", {"code": "BND-0004"})) == [("code", "packaging-not-traced")]
+
+
+def test_packaging_is_counted_in_pieces_and_its_account_stands_on_the_page_of_stock():
+    values = {"lot": "p-band", "what": "counted", "bars": "3900", "reason": "Wet", **BY}
+    record = door("stock_entry", values, check=True)["record"]
+    assert (record["kind"], record["subject"], record["fields"]["pieces"]) == ("stock_counted", "stock:packaging_lot/p-band", 3900)
+    assert "Then 3,900 pieces left" in text_of(door("stock_entry", values), "stock_entry") or "Then 3900 pieces left" in text_of(door("stock_entry", values), "stock_entry")
+    assert codes(door("stock_entry", {"lot": "p-band", "what": "counted", **BY}, check=True)) == [("bars", "missing")]
+    count = {"id": "c", "at": "2026-11-30T08:00:00.000Z", "local": "2026-11-30T08:00:00+00:00", "kind": record["kind"], "subject": record["subject"], **record["fields"]}
+    text = text_of(door("stock", {}, shop() | {"stock": [count]}), "stock")
+    # 4000 came, 120.00 for all: 0.03 each; 100 fewer were there.
+    assert "4000 came, 0 used, 100 counted off" in text and "$0.03 each" in text

@@ -231,7 +231,10 @@ def blocks(on: Phone, *, ready: bool) -> tuple[Counts, Counts]:
         own_workshop(page)
     page.goto("scale/")
     Floor(on.finger, "").comes("lists")
-    put(page, [record], None)
+    at = "2026-01-01T08:00:00"
+    named = {"id": "person", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "saved", "subject": "person:q", "values": {"name": "Q"}}
+    put(page, [record] if ready else [record, named], None)
+    page.reload()
     if ready:
         in_order(page)
     found = []

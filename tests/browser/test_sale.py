@@ -39,6 +39,7 @@ def test_a_block_is_released_packed_sent_and_its_bars_are_found_again(offline_ph
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
     (packed,) = events(page, "packed")
     assert packed["parts"] == [{"code": "QM-114", "block": 1, "bars": 264}] and packed["code"] == "QM-114-P1"
+    assert packed["packaging"] == [{"lot": "BND-0004", "n": 264}]
     assert packed["subject"].startswith("packed:") and "{" not in packed["subject"]
 
     page.goto("records/send/")

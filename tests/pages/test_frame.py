@@ -161,7 +161,7 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
         assert part in known_ids["formula"], part
     elif local.startswith(("tanks/", "es/tanks/")):
         assert part.partition("?")[0] in known_ids["tank"], part
-    elif local.removeprefix("es/").startswith(("records/trace/", "records/release/", "records/pack/", "records/after/")):
+    elif local.removeprefix("es/").startswith(("records/trace/", "records/release/", "records/pack/", "records/send/", "records/after/")):
         named, _, put = part.partition("?")
         assert unquote(named).rpartition(":")[0] in _traced() or unquote(named) in _traced() | {"new"}, part
         controls = {element.get("name") for element in page.elements} | {"kind"}
@@ -169,7 +169,7 @@ def _check_part(local: str, part: str, known_ids: dict[str, set[str]], page: Pag
     elif part == "/practice":
         assert local.removesuffix("index.html").endswith("scale/"), local
     elif "records/stock/" in local:
-        known = {id_ for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot") for id_ in known_ids[kind]}
+        known = {id_ for kind in ("oil_lot", "alkali_lot", "scent_lot", "additive_lot", "packaging_lot") for id_ in known_ids[kind]}
         assert part in known | {f"{entry['code']}:{each['n']}" for entry in demo_state()["stock_log"] for each in entry["parts"]}, part
     else:
         assert local in ("formula/edit/", "formula/stand-in/", "batch/"), local

@@ -11,6 +11,7 @@ import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
 import { standingPackings } from "../../site/static/js/rules/packed.mjs";
 import { standingOf, standsFor } from "../../site/static/js/rules/standing.mjs";
+import { EVERY_KIND, ofKind } from "./shapes_for_tests.mjs";
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -88,6 +89,11 @@ function anEvent(phone, any, one, newest, packed) {
     () => (newest ? make("corrected", newest.subject, { person: "J", corrects: newest.id, reading: "16.35", unit: "kg", reason: "misread" })
       : make("checked", block, { person: "J", step: "check:zero" })),
     () => make("closed", block, { person: "Q", outcome: "poured", reason: "", record: null, html: "" }),
+    // Whatever else there is to record, and that it was taken back.
+    ...Array(4).fill(() => {
+      const { kind, subject, fields } = ofKind(one(EVERY_KIND), one(CODES));
+      return make(kind, subject, "takes" in fields && newest ? { ...fields, takes: newest.id } : fields);
+    }),
     ...Array(4).fill(() => aSale(make, any, one, packed)),
   ])();
 }

@@ -45,18 +45,21 @@ export function sample(shape) {
   return typeof each === "string" ? { ...thing, a: sample(each) } : thing;
 }
 
+/** @typedef {{kind: string, subject: string, declared: {must: object, may: object}, fields: any}} Sample */
+
 /**
- * An event of each kind, with every field that it must or may have.
+ * An event of one kind, with every field that it must or may have.
  *
- * @param {string} code Of the batch that it is about, if it is about one.
- * @returns {{kind: string, subject: string, declared: {must: object, may: object}, fields: any}[]}
+ * @param {string} kind @param {string} code Of the batch that it is about, if it is about one. @returns {Sample}
  */
-export const everyKind = (code) =>
-  Object.values(KINDS).flatMap(({ begins, goes_on, named_by, kinds }) =>
-    Object.entries(kinds).map(([kind, declared]) => {
-      const fields = Object.fromEntries(Object.entries({ ...declared.must, ...declared.may }).map(([field, shape]) => [field, sample(shape)]));
-      if (named_by) fields[named_by] = code;
-      const rest = named_by ? code : [code, `${code}/1`, ...TEXTS].find((text) => new RegExp(`^(?:${goes_on})$`, "u").test(text));
-      return { kind, subject: `${begins[0]}:${rest}`, declared, fields };
-    }),
-  );
+export function ofKind(kind, code) {
+  const { begins, goes_on, named_by, kinds } = Object.values(KINDS).find((group) => kind in group.kinds);
+  const declared = kinds[kind];
+  const fields = Object.fromEntries(Object.entries({ ...declared.must, ...declared.may }).map(([field, shape]) => [field, sample(shape)]));
+  if (named_by) fields[named_by] = code;
+  const rest = named_by ? code : [code, `${code}/1`, ...TEXTS].find((text) => new RegExp(`^(?:${goes_on})$`, "u").test(text));
+  return { kind, subject: `${begins[0]}:${rest}`, declared, fields };
+}
+
+/** Every kind there is. */
+export const EVERY_KIND = Object.values(KINDS).flatMap(({ kinds }) => Object.keys(kinds));

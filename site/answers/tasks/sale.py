@@ -9,6 +9,7 @@ from answers.racks_read import not_to_come, today_of
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.sale_read import NOT_YET, Sale, SaleBlock, asked_of, facts_of, sale_of
+from answers.stock_read import packaging_lots
 from calc.cure.declared import By
 from calc.entry.fields import read
 from calc.entry.language import ntr, tr
@@ -16,6 +17,7 @@ from calc.entry.problems import InputProblems, Problem
 from calc.record.packed import PackedLot, next_code
 from calc.record.release import KEYS, checked
 from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion
+from calc.stock import packaging
 from calc.tables.reference import constant
 from calc.workshop.selling import Outlet
 
@@ -149,8 +151,9 @@ def pack(request: Request) -> Answer:
     code = values.code or next_code(str(parts[0]["code"]), taken)
     if values.code and sale.packed.named(values.code):
         raise InputProblems(Problem("code", "code-taken", tr("There is a packed lot {code} already.", code=code), tr("Use another code, like {code}.", code=next_code(str(parts[0]["code"]), taken))))
-    record = _recorded(request, "packed", "packed:{new}", {"code": code, "parts": parts}, code) if request.check else None
-    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED], over=[block for block in sale.blocks.values() if block.over])
+    wraps = packaging.taken((lot for _, lot in packaging_lots(request.state)), sum(wanted.values()))
+    record = _recorded(request, "packed", "packed:{new}", {"code": code, "parts": parts, **({"packaging": wraps} if wraps else {})}, code) if request.check else None
+    html = render("pack.html", code=code, parts=parts, bars=sum(wanted.values()), left={id_: sale.blocks[id_].left - bars for id_, bars in wanted.items()}, lots=sale.packed.lots[:LISTED], wraps=wraps, over=[block for block in sale.blocks.values() if block.over])
     return Answer({"pack": html}, reading.cautions, record)
 
 

@@ -148,7 +148,9 @@ def _content(
     label: Label, called: str, net: NetQuantity, found: Listing, source: Source, made_on: date, origin: str | None
 ) -> Content:
     """The words of the label, in its language."""
-    quantity = net.metric if label.market == "eu" else f"NET WT {net.inch_pound} ({net.metric})"
+    # A figure never stands on another line than its unit.
+    metric, inch_pound = (each.replace(" ", "\N{NO-BREAK SPACE}") for each in (net.metric, net.inch_pound))
+    quantity = metric if label.market == "eu" else f"NET WT {inch_pound} ({metric})"
     # The word that Article 19(1)(g) of Regulation (EC) 1223/2009 asks for, whatever the language.
     small = [f"Ingredients: {found.text}."]
     if label.precautions:

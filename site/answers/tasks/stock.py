@@ -17,6 +17,8 @@ from calc.entry.shown import money, plain_weight
 from calc.stock.bars import BARS, Store
 from calc.stock.declared import StockEntry
 from calc.stock.ledger import Account
+from calc.stock.packaging import KIND as PACKAGING
+from calc.stock.packaging import Pieces
 from calc.stock.told import BEGINS, LOT_KINDS
 from calc.stock.value import Cost
 from calc.tables.reference import constant
@@ -65,22 +67,25 @@ def stock_entry(request: Request) -> Answer:
     reading = read(StockEntry, request.values)
     check(reading.value)
     entry, found = reading.value, read_stock(request)
-    store = _store(found, entry.lot)
-    account = None if store else _account(found, entry.lot)
-    amount: dict[str, Any] = {} if store is None else {} if entry.bars is None else {"bars": entry.bars}
-    if account is not None and entry.mass_g is not None:
+    store, wrap = _store(found, entry.lot), _wrap(found, entry.lot)
+    account = None if store or wrap else _account(found, entry.lot)
+    amount: dict[str, Any] = {}
+    if account is None and entry.bars is not None:
+        amount = {"bars" if store else "pieces": entry.bars}
+    elif account is not None and entry.mass_g is not None:
         amount = {"grams": entry.mass_g}
     if request.check and not amount:
-        name = "bars" if store else "mass_g"
+        name = "mass_g" if account else "bars"
         raise InputProblems(Problem(name, "missing", tr("How much is still missing."), tr("Type it in, or count first.")))
-    subject = BEGINS + (f"{BARS}{store.code}/{store.block}" if store else f"{account.lot.kind}/{account.lot.id}" if account else "")
+    about = f"{BARS}{store.code}/{store.block}" if store else f"{account.lot.kind}/{account.lot.id}" if account else f"{PACKAGING}/{entry.lot}"
+    subject = BEGINS + about
     record = _recorded(request, f"stock_{entry.what}", subject, {**amount, **({"reason": entry.reason} if entry.reason else {})})
-    after = None
+    after: Store | Pieces | Account | None = None
     if amount:
         event = {**record["fields"], "id": "~", "at": "~", "local": request.now, "kind": record["kind"], "subject": subject, "person": ""}
         then = read_stock(request, event)
-        after = _store(then, entry.lot) if store else _account(then, entry.lot)
-    html = render("stock_entry.html", found=found, store=store, account=account, after=after, entry=entry, subject=subject, units=request.state.units, **_words(found, request))
+        after = _store(then, entry.lot) or _wrap(then, entry.lot) or _account(then, entry.lot)
+    html = render("stock_entry.html", found=found, store=store, wrap=wrap, account=account, after=after, entry=entry, subject=subject, units=request.state.units, **_words(found, request))
     return Answer({"stock_entry": html}, reading.cautions, _by(request, record) if request.check else None)
 
 
@@ -115,6 +120,10 @@ def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
 
 def _store(found: Stock, id_: str) -> Store | None:
     return next((each for each in found.stores if f"{each.code}:{each.block}" == id_), None)
+
+
+def _wrap(found: Stock, id_: str) -> Pieces | None:
+    return next((each for each in found.packaging if each.id == id_), None)
 
 
 def _account(found: Stock, id_: str) -> Account:

@@ -48,6 +48,8 @@ def traced(request: Request) -> Answer:
     found = _meant(values.code, values.kind, state, codes, entries, contents, today)
     kind, key = found[0]
     if kind == "lot" and _is_packaging(key, state, entries, contents):
+        kind = "packaging"
+    if kind == "packaging" and not packed(state.packed_events, today).wrapped_in(key):
         message = tr("{code} is packaging: which bars it went round isn’t recorded.", code=key)
         raise InputProblems(Problem("code", "packaging-not-traced", message, tr("Trace the packed lots of those days instead.")))
     told = trace(kind, key, entries, contents, state.packed_events, state.release_events, today, state.stock)
@@ -130,6 +132,8 @@ def _title(kind: Kind, key: str, code: str, state: State, names: Mapping[str, st
         return tr("Lot {code}", code=key)
     if kind == "batch":
         return tr("Batch {code}", code=key)
+    if kind == "packaging":
+        return tr("Packaging {code}", code=key)
     if kind == "packed":
         return tr("Packed lot {code}", code=code.strip() if code.strip() != key else key)
     return names.get(key, code)

@@ -111,3 +111,12 @@ test("batches out of a tank that held lye before and holds oils now are picked",
   const contents = [loaded("t", "SODA", "LYE"), event("tank_emptied", "contents:t"), loaded("t", "OIL-9")];
   assert.deepEqual(codes("OIL-9", { log: log(made("A", ["OIL-1"], ""), made("B", [], "OIL-2")), contents }), ["A"]);
 });
+
+test("of a lot of packaging every packed lot that it went round is picked, with its batches, and no other", () => {
+  const wrapped = { ...packed("p", "A-P1", "A"), packaging: [{ lot: "BND-1", n: 100 }] };
+  const told = { log: log(made("A", [], "OIL-1"), made("B", [], "OIL-2")), contents: [], packed: [wrapped, packed("q", "B-P1", "B"), sent("p", "market"), sent("q", "shop")] };
+  const found = picked("bnd-1", told);
+  assert.deepEqual(found.entries.map(({ code }) => code), ["A"]);
+  assert.deepEqual([...new Set(found.packed.map(({ subject }) => subject))], ["packed:p"]);
+  assert.deepEqual(picked("BND-2", told).entries, []);
+});

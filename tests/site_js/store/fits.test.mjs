@@ -6,7 +6,7 @@ import { clock } from "../../../site/static/js/store/clock.mjs";
 import { append, everyEvent, merge, newEvent, Unfit, workshopEvents } from "../../../site/static/js/store/events.mjs";
 import { back } from "../copies_for_tests.mjs";
 import { allEvents, freshDatabase } from "../database_for_tests.mjs";
-import { everyKind, wholeShape } from "../shapes_for_tests.mjs";
+import { EVERY_KIND, ofKind, wholeShape } from "../shapes_for_tests.mjs";
 
 beforeEach(freshDatabase);
 
@@ -44,9 +44,10 @@ test("what is stored comes back out of a copy, and what doesn't come back is not
     refused += stored ? 0 : 1;
     return stored;
   };
-  for (const { kind, declared } of everyKind("A")) {
+  for (const kind of EVERY_KIND) {
+    const { declared } = ofKind(kind, "A");
     const shapes = { ...declared.must, ...declared.may };
-    const next = () => everyKind(`Q-${(n += 1)}`).find((each) => each.kind === kind);
+    const next = () => ofKind(kind, `Q-${(n += 1)}`);
     const whole = next();
     assert.ok(await tried(kind, whole.subject, whole.fields), `a whole ${kind} is refused`);
     for (const [field, shape] of Object.entries(shapes)) {

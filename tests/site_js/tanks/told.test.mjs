@@ -41,7 +41,7 @@ test("of a tank that many batches drew from every draw is told, and of old ones 
   const many = Array.from({ length: 30 }, (_, n) => `QM-${n + 1}`);
   const blend = { step: "oil:blend", lot: null };
   await merge([
-    issued(0, "GROSS", { vessel: { name: "Tilting", tare_g: 11_400, capacity_ml: 80_000 } }), weighed(1, "GROSS", { mode: "gross" }),
+    issued(0, "GROSS", { vessel: { name: "Pot", tare_g: 11_400, capacity_ml: 80_000 } }), weighed(1, "GROSS", { mode: "gross" }),
     issued(0, "REED", { formula: { id: "f-reed", name: "Reed", revision: 1, event: "e" } }), weighed(2, "REED", blend), issued(0, "MARSH"), weighed(3, "MARSH", blend),
     ...many.flatMap((code, n) => [issued(0, code), weighed(10 + n, code)]),
     // Issued later than all that drew: the newest, whose sheets are read for what they still want.

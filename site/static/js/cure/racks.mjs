@@ -1,6 +1,7 @@
 /** What the pages of the cure rack tell Python beside the workshop: what happened on the racks, and what sheets say of a batch. */
 
 import { app, onWorkshop } from "../frame/app.mjs";
+import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
@@ -39,11 +40,7 @@ onWorkshop(async () => {
 /** The batch that the page was opened for: of a block on a rack, or of a label. @returns {string[]} */
 function named() {
   const [item = "", put = ""] = location.hash.slice(1).split(/\?(.*)/s);
-  try {
-    return [decodeURIComponent(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
-  } catch {
-    return [];
-  }
+  return [decoded(item).replace(/:\d+$/, ""), new URLSearchParams(put).get("batch") ?? ""].filter(Boolean);
 }
 
 /** A sheet without what is only to be read: Python reckons the water from it. @param {string} code @param {boolean} looked Whether blocks of it may wait for a rack. */

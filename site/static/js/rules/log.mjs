@@ -191,8 +191,8 @@ function usedOf(issued, n, closed, events) {
 }
 
 /** @param {TarewellEvent} issued @returns {Map<string, string>} */
-function kindsOf({ pours = [] }) {
-  return new Map(pours.map((/** @type {{key: string, kind?: string}} */ { key, kind }) => [key, kind ?? KINDS.get(key.split(":")[0] ?? "") ?? "additive"]));
+function kindsOf({ pours }) {
+  return new Map((pours ?? []).map((/** @type {{key: string, kind?: string}} */ { key, kind }) => [key, kind ?? KINDS.get(key.split(":")[0] ?? "") ?? "additive"]));
 }
 
 /**

@@ -1,3 +1,5 @@
+import { standing } from "./taken_back.mjs";
+
 /** @import { DayEntry, Kind, TarewellEvent } from "./types.mjs" */
 
 /** @typedef {{id: string, tank: string, name: string, at: string, person: string}} Switch  `at`: by the clock of where it was kept or done, "2026-12-01T05:10". */
@@ -10,12 +12,6 @@ const tankOf = (/** @type {TarewellEvent} */ { subject }) => subject.slice(subje
 /** The day that a switch-on is for: of one from before that was kept, the day on which it is switched on. @param {TarewellEvent} event */
 const dayOf = ({ ready_at: ready, switch_at: at = "" }) => (ready ?? at).slice(0, 10);
 
-/** Those that nobody took back. @param {TarewellEvent[]} events */
-function thatStand(events) {
-  const gone = new Set(events.flatMap(({ kind, takes }) => (kind === "tank_taken_back" ? [takes] : [])));
-  return events.filter(({ id }) => !gone.has(id));
-}
-
 /**
  * The switch-ons that are kept and neither done nor dropped, the first one first: of each tank the newest. calc/tanks/switching.py
  * has the same rules.
@@ -27,7 +23,7 @@ export const openSwitches = (events) =>
 
 /** @param {TarewellEvent[]} events */
 function openKept(events) {
-  const told = thatStand(events);
+  const told = standing(events);
   const over = new Set(told.flatMap(({ kind, takes }) => (kind === "tank_switched_on" || kind === "tank_switch_dropped" ? [takes] : [])));
   const newest = new Map(told.filter(({ kind }) => kind === "tank_switch_kept").map((event) => [tankOf(event), event]));
   return [...newest.values()].filter(({ id }) => !over.has(id)).sort(({ switch_at: a = "" }, { switch_at: b = "" }) => (a < b ? -1 : 1));
@@ -35,7 +31,7 @@ function openKept(events) {
 
 /** What was switched on, with the day that it was for; of one tank the last one last. @param {TarewellEvent[]} events */
 function switchedOn(events) {
-  const told = thatStand(events);
+  const told = standing(events);
   const byId = new Map(told.map((event) => [event.id, event]));
   return told.filter(({ kind }) => kind === "tank_switched_on").map((event) => {
     const kept = byId.get(event.takes ?? "");
@@ -49,7 +45,7 @@ function switchedOn(events) {
  * @param {TarewellEvent[]} events In order. @param {string} today @returns {Switch[]}
  */
 export function onTanks(events, today) {
-  const off = new Set(thatStand(events).flatMap(({ kind, takes }) => (kind === "tank_switched_off" ? [takes] : [])));
+  const off = new Set(standing(events).flatMap(({ kind, takes }) => (kind === "tank_switched_off" ? [takes] : [])));
   const newest = new Map(switchedOn(events).map((each) => [tankOf(each.event), each]));
   return [...newest.values()]
     .filter(({ event: { id }, day }) => day >= today && !off.has(id))

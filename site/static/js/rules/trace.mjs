@@ -42,9 +42,10 @@ export function picked(code, { log, contents, packed, saves = [] }, named = (id)
   return { entries, packed: packed.filter(({ subject }) => ids.has(subject)) };
 }
 
-/** The packed lots that the code itself names, or whose bars went to the outlet that it names. @param {string} wanted @param {TarewellEvent[]} packed @param {(id: string) => string} named */
+/** The packed lots that the code itself names, that packaging of that code went round, or whose bars went to the outlet that it names. @param {string} wanted @param {TarewellEvent[]} packed @param {(id: string) => string} named */
 function packedAbout(wanted, packed, named) {
-  const subjects = new Set(packed.flatMap(({ kind, subject, code = "", outlet = "", outlet_name = "" }) => {
+  const subjects = new Set(packed.flatMap(({ kind, subject, code = "", outlet = "", outlet_name = "", packaging = [] }) => {
+    if (kind === "packed" && packaging.some(({ lot }) => plain(lot) === wanted)) return [subject];
     if (kind === "packed") return plain(code) === wanted || plain(subject) === `packed:${wanted}` ? [subject] : [];
     return outlet !== "" && [outlet, outlet_name ?? "", named(outlet)].some((name) => plain(name) === wanted) ? [subject] : [];
   }));

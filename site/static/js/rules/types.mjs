@@ -102,6 +102,8 @@
  * @property {string | null} [as_lot]
  * @property {string[] | null} [formulas]
  * @property {string} [fill]      tank_loaded: the id of the fill that it comes of
+ * @property {{lot: string, n: number}[]} [packaging]   packed: the lots of packaging round the bars, each with its pieces
+ * @property {number} [pieces]    stock_counted, stock_thrown: of packaging
  * @property {number} [grams]     tank_drawn; stock_counted: what was found of a lot; stock_thrown: what went
  * @property {number} [strength_fraction]  tank_strength: and from where to where it may lie, and how it was found
  * @property {number | null} [low_fraction]

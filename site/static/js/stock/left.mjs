@@ -51,9 +51,9 @@ async function reckon() {
   // Read again meanwhile: that reading tells it.
   if (!reply?.ok || state !== app.state) return;
   const { lots_left: now = null, differs = false } = reply.record ?? {};
-  const asBefore = left ? JSON.stringify(left) === JSON.stringify(now) : !differs;
+  const stays = left ? JSON.stringify(left) === JSON.stringify(now) : !differs;
   left = now;
   if (left) app.state.lots_left = left;
   // An answer that stays as it is isn't asked for anew: it would go and come under somebody's finger.
-  if (!asBefore) changed();
+  if (!stays) changed();
 }
