@@ -404,14 +404,11 @@ export const fillEvents = (id) =>
  */
 export function recentBatches(limit, patience) {
   return read(async (transaction) => {
-    /** @type {BatchEntry[]} */
-    const found = [];
-    let cursor = await transaction.objectStore("batches").index("at").openCursor(null, "prev");
-    while (cursor && found.length < limit) {
-      found.push(cursor.value);
-      cursor = await cursor.continue();
-    }
-    return found;
+    const index = transaction.objectStore("batches").index("at");
+    // A cursor takes its time for each step: one leap leads to the oldest that is asked for, from where all are read at once.
+    const cursor = await index.openKeyCursor(null, "prev");
+    const oldest = limit > 1 ? await cursor?.advance(limit - 1) : cursor;
+    return (await index.getAll(oldest ? IDBKeyRange.lowerBound(oldest.key) : null)).slice(-limit).reverse();
   }, patience);
 }
 
