@@ -101,6 +101,7 @@ FILL = """async ([issued, from, to, all]) => {
     const at = new Date().toISOString();
     const off = { kind: "cure_ready", person: "R", values: { batch: `BENCH-${n}:1`, to: "ready" } };
     events.add({ ...off, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `cure:BENCH-${n}/1` });
+    writing.objectStore("standing").delete(`block:BENCH-${n}/1`);
     const packed = { kind: "packed", person: "R", code: `P-${n}`, parts: [{ code: `BENCH-${n}`, block: 1, bars: 96 }] };
     events.add({ ...packed, id: crypto.randomUUID(), at, local: `${at.slice(0, 19)}+00:00`, subject: `packed:p-${n}` });
   }

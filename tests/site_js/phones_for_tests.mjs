@@ -10,7 +10,7 @@ import { foldBlock } from "../../site/static/js/rules/block.mjs";
 import { foldWorkshop, inOrder } from "../../site/static/js/rules/fold.mjs";
 import { batchOf, logEntry } from "../../site/static/js/rules/log.mjs";
 import { standingPackings } from "../../site/static/js/rules/packed.mjs";
-import { standing, standsFor } from "../../site/static/js/rules/standing.mjs";
+import { standingOf, standsFor } from "../../site/static/js/rules/standing.mjs";
 import { EVERY_KIND, ofKind } from "./shapes_for_tests.mjs";
 
 const HOUR = 3_600_000;
@@ -299,7 +299,7 @@ async function screens(app, events) {
   await app.makeStanding();
   const stands = await app.STANDING.whole((transaction) => transaction.objectStore("standing").getAll(IDBKeyRange.lowerBound("", true)));
   const keys = [...new Set(events.flatMap(({ subject }) => standsFor(subject) ?? []))].sort();
-  assert.ok(canonical(stands) === canonical(keys.flatMap((key) => standing(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? [])), "what stands is otherwise than the events");
+  assert.ok(canonical(stands) === canonical(keys.flatMap((key) => standingOf(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? [])), "what stands is otherwise than the events");
   const issued = inOrder(events).filter(({ kind }) => kind === "issued");
   assert.deepEqual((await app.allBatches()).map(({ id }) => id).sort(), issued.map(({ id }) => id).sort());
   return [folded(events), listed, log, stands, await app.recentBatches(99)];

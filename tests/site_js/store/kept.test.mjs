@@ -1,7 +1,8 @@
 import "../database_for_tests.mjs";
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
-import { append, beginToCount, batch, blockEvents, eventsAbout, goOnWithout, merge, newEvent, workshopEvents, workshopLeft } from "../../../site/static/js/store/events.mjs";
+import { append, beginToCount, batch, blockEvents, countClosed, eventsAbout, goOnWithout, merge, newEvent, workshopEvents, workshopLeft } from "../../../site/static/js/store/events.mjs";
+import { transact } from "../../../site/static/js/store/database.mjs";
 import { remembered } from "../../../site/static/js/store/kept.mjs";
 import { allEvents, failAt, FAILURES, freshDatabase } from "../database_for_tests.mjs";
 
@@ -95,4 +96,24 @@ test("a note in the database that is too low, or gone, is no loss while the even
   await merge([saved("a"), saved("b")]);
   await transact("readwrite", (transaction) => transaction.objectStore("drafts").delete("records:kept"));
   assert.equal((await workshopEvents()).length, 2);
+});
+
+test("how many blocks were closed is noted with each record, and counted once where no build has noted it", async () => {
+  const closed = (n) => newEvent("closed", `block:QM-1/${n}`, { person: "Q", outcome: "poured", reason: "", record: null, html: "" });
+  await append(closed(1));
+  assert.equal(await countClosed(), 1);
+  const twice = closed(2);
+  await append(twice);
+  await append(twice);
+  await merge([closed(3), closed(4), twice, newEvent("saved", "mould:m-z", { values: { name: "Oak" } })]);
+  assert.equal(await countClosed(), 4);
+  // As an older build has left it, which noted how many records there are and no more.
+  await transact("readwrite", async (transaction) => {
+    const drafts = transaction.objectStore("drafts");
+    const note = await drafts.get("records:kept");
+    await drafts.put({ ...note, values: { n: note.values.n } });
+  });
+  assert.equal(await countClosed(), 4);
+  await append(closed(5));
+  assert.equal(await countClosed(), 5);
 });

@@ -8,8 +8,8 @@ import { everRacked } from "../../../site/static/js/rules/racks.mjs";
 import { asideOf } from "../../../site/static/js/rules/set_aside.mjs";
 import { checkThatHolds } from "../../../site/static/js/rules/scale_checks.mjs";
 import { setSoap } from "../../../site/static/js/rules/set_soap.mjs";
-import { standing, standsFor } from "../../../site/static/js/rules/standing.mjs";
-import { openSwitches, withoutSwitched } from "../../../site/static/js/rules/switches.mjs";
+import { standingOf, standsFor } from "../../../site/static/js/rules/standing.mjs";
+import { onTanks, openSwitches, withoutSwitched } from "../../../site/static/js/rules/switches.mjs";
 import { drawnFrom } from "../../../site/static/js/rules/tanks.mjs";
 import { covered, daysAfter, openStops, trainings } from "../../../site/static/js/rules/training.mjs";
 import { upkeepOf } from "../../../site/static/js/rules/upkeep.mjs";
@@ -51,7 +51,7 @@ function deeds(any, many) {
   const at = (kind, subject, fields) => all.push({ ...newEvent(kind, subject, fields), at: new Date(now).toISOString(), local: `${new Date(now).toISOString().slice(0, 19)}+00:00` });
   const sorts = [
     () => at("issued", "batch:QM-1", { code: "QM-1", html: "" }),
-    () => at("weighed", subjectOf("block"), { person: "Q", step: one(["oil:0", "v:oil:blend"]), reading: "16.34", unit: "kg", asked: ASKED, lot: one(["OLV-1", "LYE-1", null]), mode: one(["net", "net", "net", "gross"]) }),
+    () => at("weighed", subjectOf("block"), { person: "Q", step: one(["oil:0", "v:oil:blend"]), reading: "16.34", unit: "kg", asked: ASKED, lot: one(["OLV-1", "olv-1", "LYE-1", null]), mode: one(["net", "net", "net", "gross"]) }),
     () => at("closed", subjectOf("block"), { person: "Q", outcome: one(["poured", "quarantined"]), record: null, html: "" }),
     () => at("lifted", subjectOf("block"), { person: "Q", step: "after:lift", of_formula: one(["Plain", "Reed"]), in_mould: one(["A", "B"]), cover: one(["none", "blanket"]), seconds: Math.floor(any() * 9e4) }),
     () => at("racked", subjectOf("block"), { person: "Q", step: "after:rack", trays: 4, of_formula: one(["Plain", "Reed", ""]), density_g_per_ml: one([1.02, 1.04, null]) }),
@@ -76,6 +76,7 @@ function deeds(any, many) {
     () => at("tank_loaded", "contents:oil", { person: "Q", parts: [{ name: "Olive", grams: 1000 }] }),
     () => at("tank_switch_kept", `contents:${one(["oil", "lye"])}`, { person: "Q", name: "Tank", switch_at: `${DAY}T05:10` }),
     () => { const kept = ofKind("tank_switch_kept"); if (kept) at(one(["tank_switched_on", "tank_switch_dropped"]), kept.subject, { person: "Q", takes: kept.id }); },
+    () => { const on = ofKind("tank_switched_on"); if (on) at(one(["tank_switched_off", "tank_taken_back"]), on.subject, { person: "Q", takes: on.id }); },
     () => at("upkeep_done", `upkeep_log:${one(["wires", "oil"])}`, { person: "Q", ...(any() < 0.3 ? { found: "loose" } : {}) }),
     () => { const found = ofKind("upkeep_done"); if (found) at(...one([["upkeep_mended", found.subject, { person: "Q", mends: found.id }], ["upkeep_taken_back", found.subject, { person: "Q", takes: found.id }]])); },
   ];
@@ -93,7 +94,7 @@ const entries = () => STANDING.whole((transaction) => transaction.objectStore("s
 /** The entries as the fold has them, of every event there is. */
 const folded = (events) => {
   const keys = new Set(events.flatMap(({ subject }) => standsFor(subject) ?? []));
-  return [...keys].flatMap((key) => standing(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? []).sort(byKey);
+  return [...keys].flatMap((key) => standingOf(key, events.filter(({ subject }) => standsFor(subject) === key)) ?? []).sort(byKey);
 };
 
 /** All that pages ask of what stands, each asked of every event as it once was, against the entries. */
@@ -109,7 +110,8 @@ async function agrees(any) {
   assert.deepEqual(today.racks, ever.filter(({ off, code, block }) => !off && decided(code, block) === "released"));
   const walks = events.filter(({ subject }) => subject.startsWith("walk:"));
   assert.deepEqual(openStops(today.walks, {}), openStops(walks, {}));
-  const switches = of("tank_switch_kept", "tank_switched_on", "tank_switch_dropped");
+  const switches = of("tank_switch_kept", "tank_switched_on", "tank_switch_dropped", "tank_switched_off", "tank_taken_back");
+  for (const day of [DAY, events.at(-1).local.slice(0, 10)]) assert.deepEqual(onTanks(today.switches, day).map(({ id }) => id).sort(), onTanks(switches, day).map(({ id }) => id).sort());
   assert.deepEqual(await switchesTold(), today.switches);
   const byId = (a, b) => compare(a.id, b.id);
   assert.deepEqual(openSwitches(today.switches).sort(byId), openSwitches(switches).sort(byId));

@@ -7,7 +7,7 @@ import { word } from "../frame/words.mjs";
 import { plansOf, pouredOf, sheetForDay } from "../rules/day.mjs";
 import { replacedCodes, waits } from "../rules/orders.mjs";
 import { dayOn, localTime } from "../store/clock.mjs";
-import { batch, eventsAbout, eventsOfBatch, eventsOfKinds, recentBatches } from "../store/events.mjs";
+import { batch, eventsAbout, eventsOfBatch, recentBatches } from "../store/events.mjs";
 
 /** @import { Item } from "../rules/types.mjs" */
 

@@ -20,7 +20,8 @@ const SNIPPET = 60;
 const log = {
   /** The newest first. @type {LogEntry[]} */
   entries: [],
-  all: 0,
+  /** How many there are in all; null until that is known. @type {number | null} */
+  all: null,
   /** In which words are looked for, entry by entry; null until every entry is read. @type {string[] | null} */
   texts: null,
   /** @type {Map<string, string>} */
@@ -33,9 +34,10 @@ const find = (selector, _tag) => /** @type {HTMLElementTagNameMap[T] | null} */ 
 
 /** Reads the log and shows it. While entries are still to be made, it says how far that is. */
 export async function showLog() {
-  const first = await untilMade((limit) => newestLog(log.shown, limit), makeLog, () => ({ entries: [], all: 0 }));
+  const first = await untilMade((limit) => newestLog(log.shown, limit), makeLog, () => []);
   if (log.texts === null) {
-    Object.assign(log, first);
+    log.entries = first;
+    log.all = first.length < log.shown ? first.length : null;
     showFound();
   }
   const all = await untilRead(allLog, () => []);
@@ -79,11 +81,11 @@ function showFound() {
   const lines = found.slice(0, log.shown).map((entry) => line(entry, looked, sheetUrl));
   // What stands there already stays: drawn anew under a finger, it would move what is being pressed.
   if (list.innerHTML !== lines.map(({ outerHTML }) => outerHTML).join("")) list.replaceChildren(...lines);
-  const n = looked.length === 0 ? all : found.length;
+  const n = looked.length === 0 ? (all ?? found.length) : found.length;
   const count = find("[data-log-count]", "p");
-  if (count) count.textContent = all === 0 ? "" : word(looked.length > 0 ? "log-found" : "log-all", { n, all });
+  if (count) count.textContent = !all ? "" : word(looked.length > 0 ? "log-found" : "log-all", { n, all });
   show("[data-log-empty]", all === 0);
-  show("[data-log-none]", all > 0 && n === 0);
+  show("[data-log-none]", all !== 0 && n === 0);
   show("[data-log-more]", n > log.shown);
 }
 

@@ -8,7 +8,7 @@ import { AT_CUTTER, everRacked, isRacking } from "./racks.mjs";
 import { asideOf } from "./set_aside.mjs";
 import { racksDensity } from "./set_soap.mjs";
 import { SWITCH_KINDS } from "./switches.mjs";
-import { standing as notTakenBack } from "./taken_back.mjs";
+import { standing } from "./taken_back.mjs";
 import { openStops } from "./training.mjs";
 import { upkeepThatTells } from "./upkeep.mjs";
 
@@ -16,8 +16,9 @@ import { upkeepThatTells } from "./upkeep.mjs";
 
 /*
  * What stands of one thing, by all that was ever told of it: of the bars of a block, of a walk, a tank, its fill, a scale, a task
- * of upkeep. Pages that ask what is open now, or of late, read these small entries and not years of events. Pure and total, like all folds. A block's
- * bars have theirs also where no sheet of the batch is on this device, so that the batch log can't stand for it.
+ * of upkeep. Pages that ask what is open now, or of late, read these small entries and not years of events. Pure and total,
+ * like all folds. A block's bars have theirs also where no sheet of the batch is on this device, so that the batch log can't
+ * stand for it.
  */
 
 /** Raised whenever an entry holds other things than before: those of an older fold are made anew. */
@@ -60,7 +61,7 @@ export const subjectsOf = (key) => (key.startsWith("block:") ? OF_BLOCK.map((roo
  * @param {string} key @param {TarewellEvent[]} events All of its subjects.
  * @returns {Standing | null} null where nothing stands that anybody asks for
  */
-export function standing(key, events) {
+export function standingOf(key, events) {
   const facts = factsOf(key, inOrder(events));
   return Object.keys(facts).length > 0 ? { key, fold: STANDING_FOLD, ...facts } : null;
 }
@@ -90,7 +91,7 @@ function usual(events) {
   };
 }
 
-/** How a draw is found: by its lot however its code is typed, "" for a blend of oils out of a tank, and by when it was. @param {string} lot @param {string} at */
+/** How a draw is found: by its lot, however it was typed, "" for a blend of oils out of a tank, and by when it was. No lot has a line of its own. @param {string} lot @param {string} at */
 export const drawKey = (lot, at) => `${lotKey(lot)}\n${at}`;
 
 /** What was weighed of lots and of blends, and what puts readings right. @param {TarewellEvent[]} events */
@@ -103,7 +104,7 @@ function drew(events) {
 /** Where its bars are; "lost" where something was told of them and no rack: in practice, of bars that the app came with. @param {TarewellEvent[]} events */
 function onRack(events) {
   const told = events.filter(({ kind }) => kind === AT_CUTTER || CURE_KINDS.some((each) => each === kind));
-  const about = notTakenBack(told);
+  const about = standing(told);
   const first = about.find(isRacking) ?? told[0];
   if (!first) return {};
   const [batch] = everRacked(about);
@@ -118,7 +119,7 @@ function onRack(events) {
 
 /** Whether its bars are not for sale, by the last decision that stands: nobody waits for them to dry. @param {TarewellEvent[]} events */
 function barred(events) {
-  const last = notTakenBack(events).findLast(({ kind }) => kind === "released" || kind === "rejected" || kind === "reworked");
+  const last = standing(events).findLast(({ kind }) => kind === "released" || kind === "rejected" || kind === "reworked");
   return last && last.kind !== "released" ? { barred: /** @type {const} */ (true) } : {};
 }
 
@@ -159,14 +160,14 @@ function ofLastDays(events) {
 }
 
 /**
- * Of one tank what its switch-ons go by: the newest of each kind, all of the last days, and what takes one of those or is
- * taken by it.
+ * Of one tank what its switch-ons go by: of each kind the newest, and the newest that stands, all of the last days, and what
+ * takes one of those or is taken by it.
  *
  * @param {TarewellEvent[]} events In order. @returns {TarewellEvent[]}
  */
 function switchesThatTell(events) {
-  const newest = new Set(new Map(events.map((event) => [event.kind, event.id])).values());
-  const found = new Set([...newest, ...ofLastDays(events).map(({ id }) => id)]);
+  const newest = (/** @type {TarewellEvent[]} */ told) => new Map(told.map((event) => [event.kind, event.id])).values();
+  const found = new Set([...newest(events), ...newest(standing(events)), ...ofLastDays(events).map(({ id }) => id)]);
   for (let before = -1; before !== found.size; ) {
     before = found.size;
     for (const { id, takes } of events) {

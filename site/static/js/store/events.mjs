@@ -7,7 +7,7 @@ import { setApart } from "./apart.mjs";
 import { clock, END_OF_TIME, localTime, utc } from "./clock.mjs";
 import { Refusal, StoreError, transact } from "./database.mjs";
 import { misfit } from "./fits.mjs";
-import { allHere, howMany, note, noteAnew, remember, remembered } from "./kept.mjs";
+import { allHere, howMany, howManyClosed, note, noteAnew, remember, remembered } from "./kept.mjs";
 import { LOG } from "./log.mjs";
 import { STANDING } from "./standing.mjs";
 
@@ -75,15 +75,15 @@ const read = (work, limit) =>
  * Adds events, and remembers how many there are then.
  *
  * @template T
- * @param {(transaction: Writing, going: () => void) => Promise<[T, number]>} work Gives its result and how many it has added.
+ * @param {(transaction: Writing, going: () => void) => Promise<[T, number, number?]>} work Gives its result, how many it has added, and how many of those closed a block.
  * @param {number} [limit] [ms]
  * @returns {Promise<T>}
  */
 async function write(work, limit) {
   let kept = 0;
   const result = await transact("readwrite", async (transaction, going) => {
-    const [done, added] = await work(transaction, going);
-    kept = added > 0 ? await note(transaction, added) : 0;
+    const [done, added, closed] = await work(transaction, going);
+    kept = added > 0 ? await note(transaction, added, closed) : 0;
     return done;
   }, limit);
   remember(kept);
@@ -134,7 +134,7 @@ function appendDated(event, after, also) {
     }
     const stored = await putNext(transaction, event, after);
     for (const each of also) await putNext(transaction, each);
-    return [stored, 1 + also.length];
+    return [stored, 1 + also.length, [event, ...also].filter(({ kind }) => kind === "closed").length];
   });
 }
 
@@ -222,6 +222,7 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
     const blocks = new Map();
     const changed = DERIVED.map((entries) => ({ entries, keys: /** @type {Set<string>} */ (new Set()) }));
     let n = 0;
+    let closing = 0;
     const source = Array.isArray(events) ? atOnce(events) : events();
     for (;;) {
       const { value: some, done } = await meanwhile(transaction, source.next());
@@ -237,6 +238,7 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
         }
         known.add(event.id);
         requests.push(put(transaction, event));
+        if (event.kind === "closed") closing += 1;
         for (const { entries, keys } of changed) {
           const key = entries.of.keyOf(event);
           if (key !== null) keys.add(key);
@@ -258,7 +260,7 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
       going();
     }
     for (const { entries, keys } of changed) await entries.forget(transaction, keys);
-    return [known.size - before, known.size - before];
+    return [known.size - before, known.size - before, closing];
   }, STANDSTILL);
 }
 
@@ -351,7 +353,7 @@ export async function* everyEvent(told = () => {}) {
 export const countEvents = () => transact("readonly", howMany);
 
 /** How many blocks have been closed. @returns {Promise<number>} */
-export const countClosed = () => transact("readonly", (transaction) => transaction.objectStore("events").index("kind").count("closed"));
+export const countClosed = () => transact("readonly", howManyClosed);
 
 /** The issued sheets with this code: one, or more after two phones were merged. @param {string} code */
 export function batch(code) {
@@ -402,14 +404,11 @@ export const fillEvents = (id) =>
  */
 export function recentBatches(limit, patience) {
   return read(async (transaction) => {
-    /** @type {BatchEntry[]} */
-    const found = [];
-    let cursor = await transaction.objectStore("batches").index("at").openCursor(null, "prev");
-    while (cursor && found.length < limit) {
-      found.push(cursor.value);
-      cursor = await cursor.continue();
-    }
-    return found;
+    const index = transaction.objectStore("batches").index("at");
+    // A cursor takes its time for each step: one leap leads to the oldest that is asked for, from where all are read at once.
+    const cursor = await index.openKeyCursor(null, "prev");
+    const oldest = limit > 1 ? await cursor?.advance(limit - 1) : cursor;
+    return (await index.getAll(oldest ? IDBKeyRange.lowerBound(oldest.key) : null)).slice(-limit).reverse();
   }, patience);
 }
 

@@ -39,20 +39,19 @@ export const allLog = (limit) =>
   LOG.whole(async (transaction) => /** @type {LogEntry[]} */ (await transaction.objectStore("log").getAll(ENTRIES())), limit);
 
 /**
- * The newest entries, and how many there are in all; null while some are still to be made.
+ * The newest entries; null while some are still to be made. How many there are in all is known once all are read: a count goes
+ * through every one.
  *
  * @param {number} most @param {number} [limit] [ms]
- * @returns {Promise<{entries: LogEntry[], all: number} | null>}
+ * @returns {Promise<LogEntry[] | null>}
  */
 export const newestLog = (most, limit) =>
   LOG.whole(async (transaction) => {
     const index = transaction.objectStore("log").index("at");
-    /** @type {LogEntry[]} */
-    const entries = [];
-    for (let cursor = await index.openCursor(null, "prev"); cursor && entries.length < most; cursor = await cursor.continue()) {
-      entries.push(/** @type {LogEntry} */ (cursor.value));
-    }
-    return { entries, all: await index.count() };
+    // A cursor takes its time for each step: from the oldest that is shown on, all are read at once.
+    const cursor = await index.openKeyCursor(null, "prev");
+    const oldest = most > 1 ? await cursor?.advance(most - 1) : cursor;
+    return (await index.getAll(oldest ? IDBKeyRange.lowerBound(oldest.key) : null)).slice(-most).reverse();
   }, limit);
 
 /** One batch as its events have it, whether or not its entry is made; null where there is none. @param {string} code @param {number} [limit] [ms] @returns {Promise<LogEntry | null>} */

@@ -1,7 +1,7 @@
 import { blockSubject } from "../rules/block.mjs";
 import { inOrder, SHOWN_USES } from "../rules/fold.mjs";
 import { lotKey } from "../rules/lot_key.mjs";
-import { ABOUT_STANDING, asOnRack, changes, drawKey, STANDING_FOLD, standing, standsFor, subjectsOf } from "../rules/standing.mjs";
+import { ABOUT_STANDING, asOnRack, changes, drawKey, STANDING_FOLD, standingOf, standsFor, subjectsOf } from "../rules/standing.mjs";
 import { closedAfter } from "../rules/upkeep.mjs";
 import { Entries } from "./derived.mjs";
 
@@ -41,7 +41,7 @@ export const STANDING = new Entries({
   named: "key",
   fold: STANDING_FOLD,
   keyOf: changes,
-  made: async (transaction, key) => standing(key, await about(transaction, subjectsOf(key))),
+  made: async (transaction, key) => standingOf(key, await about(transaction, subjectsOf(key))),
   keys: everyKey,
 });
 
