@@ -2,7 +2,6 @@
 
 import { decoded } from "../frame/address.mjs";
 import { app, onWorkshop } from "../frame/app.mjs";
-import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { word } from "../frame/words.mjs";
