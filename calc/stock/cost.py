@@ -4,15 +4,17 @@ What came out of a tank costs what its lots cost when they were put in, each by 
 Materials of which no price is told are named, never guessed. Soap set aside costs nothing again: its own batch has paid for it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from itertools import groupby
 from typing import Any
 
 from calc.entry.counting import summed, total
 from calc.entry.shown import decimal_of
+from calc.stock.bars import NOT_FOR_SALE
 from calc.stock.ledger import LOADED, Account
 from calc.stock.told import Used
 from calc.stock.value import NOTHING, Cost, Values
@@ -114,11 +116,15 @@ def part_cost(part: Part, prices: Mapping[str, Cost]) -> Cost:
 def batch_cost(
     told: Mapping[str, Any], entry: Mapping[str, Any], uses: Iterable[Used], found: Values, prices: Mapping[str, Cost], rates: Rates
 ) -> BatchCost | None:
-    """One batch; None while a poured block of it is not cut and counted. told: its `blocks`, each with its `n` and events; `planned`."""
+    """One batch; None while a poured block of it is not cut and counted.
+
+    told: its `blocks`, each with its `n` and events; `planned`. What went into bars that were rejected or go into another batch
+    is spent all the same: the bars for sale bear it. A block that was given up before the cutter bears neither goods nor work.
+    """
     parts = [part for part in entry.get("parts") or () if part.get("state") not in ("issued", "ended", "apart")]
     if not parts or any(part.get("bars") is None for part in parts):
         return None
-    blocks = {int(part["n"]): int(part["bars"]) for part in parts}
+    blocks = {int(part["n"]): 0 if part.get("state") in NOT_FOR_SALE else int(part["bars"]) for part in parts}
     rows = {(int(block["n"]), str(row["pour"])): row for block in told.get("blocks") or () for row in block.get("amounts") or ()}
     own = [used for used in uses if used.code == entry["code"] and used.block in blocks]
     # A pour out of two lots is two of them, and was planned once.
@@ -134,7 +140,7 @@ def batch_cost(
         pours.append(PourCost(used, str(row["name"]) if row else used.pour, cost, planned))
     if not pours:
         return None
-    hours = None if rates.hour is None else summed((_hours(block.get("events") or ()) for block in told.get("blocks") or ()), NOTHING)
+    hours = None if rates.hour is None else _hours([block.get("events") or () for block in told.get("blocks") or () if int(block["n"]) in blocks])
     each = told.get("planned_bars")
     return BatchCost(
         str(entry["code"]), str(entry.get("formulaName") or entry["code"]), total(blocks.values()), None if not each else int(each) * len(blocks),
@@ -144,15 +150,26 @@ def batch_cost(
     )  # fmt: skip
 
 
-def _hours(events: Sequence[Mapping[str, Any]]) -> Decimal:
-    """From the first deed to the pour, and from lifting to the rack: the time in the mold is nobody's work."""
-    seconds = 0.0
-    for begins, ends in ((None, "closed"), ("lifted", "racked")):
-        with suppress(StopIteration, ValueError):
-            last = next(_local(event) for event in events if event.get("kind") == ends)
-            first = min(_local(event) for event in events if begins in (None, event.get("kind")))
-            seconds += max((last - first).total_seconds(), 0.0)
+def _hours(blocks: Iterable[Sequence[Mapping[str, Any]]]) -> Decimal:
+    """By the clock, each hour once however many blocks were in hand: of each day from the first deed to the pour, and from lifting
+    to the rack. The time in the mold and the night are nobody's work."""
+    at_work = sorted(span for events in blocks for begins, ends in ((None, "closed"), ("lifted", "racked")) for span in _days(events, begins, ends))
+    seconds, until = 0.0, datetime.min
+    for first, last in at_work:
+        seconds += max((last - max(first, until)).total_seconds(), 0.0)
+        until = max(until, last)
     return decimal_of(seconds) / SECONDS_PER_HOUR
+
+
+def _days(events: Sequence[Mapping[str, Any]], begins: str | None, ends: str) -> Iterator[tuple[datetime, datetime]]:
+    """Of each day the first and the last deed, from one kind of deed (None: whichever is the first) to the first of another."""
+    with suppress(StopIteration, ValueError):
+        last = next(_local(event) for event in events if event.get("kind") == ends)
+        first = min(_local(event) for event in events if begins in (None, event.get("kind")))
+        deeds = sorted(at for event in events if first <= (at := _local(event)) <= last)
+        for _, of_day in groupby(deeds, key=datetime.date):
+            told = list(of_day)
+            yield told[0], told[-1]
 
 
 def _local(event: Mapping[str, Any]) -> datetime:

@@ -116,8 +116,10 @@ def _reckon(account: Account, moves: Sequence[Move]) -> None:
         first = next((n for n, move in enumerate(moves) if move.what == COUNTED), None)
         if first is not None:
             account.received = moves[first].amount + summed((move.amount for move in moves[:first]), Decimal(0))
-    # A delivery is there from its first day on; what came before the first count was there from the beginning.
-    came = Move(account.lot.since if account.stated else "", "", account.lot.code, RECEIVED, account.received or Decimal(0))
+    # A delivery is there from its first day on, and from its first count at the latest: nobody counts what has not come. Of one that
+    # nobody stated, what came before the first count was there from the beginning.
+    counts = (move.at for move in moves if move.what == COUNTED)
+    came = Move(min([account.lot.since, *counts]) if account.stated else "", "", account.lot.code, RECEIVED, account.received or Decimal(0))
     left = None if account.received is None else Decimal(0)
     every = list(moves) if account.received is None else sorted([came, *moves], key=lambda move: (move.at, move.id))
     for move in every:

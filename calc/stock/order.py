@@ -63,7 +63,8 @@ def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping
         known = [account for account in usable if account.left is not None]
         # Caustic is ordered as it came last, so much of it as holds what is missing.
         strength = _strength(own) if need.material.startswith(HYDROXIDE) else Decimal(1)
-        have = summed((max(account.left or NOTHING, NOTHING) * _share(account, need) for account in known), NOTHING)
+        # Where more was taken off a lot than it had, that came off another one, whose account has it still.
+        have = max(summed(((account.left or NOTHING) * _share(account, need) for account in known), NOTHING), NOTHING)
         days = [account.counted for account in known]
         found.append(
             Order(

@@ -12,8 +12,8 @@ NOW = "2026-12-01T08:00:00+00:00"
 BY = {"person": "Q"}
 
 
-def door(task, values, state=None, check=False, language="en"):
-    asked = {"task": task, "values": values, "state": demo_state() if state is None else state, "now": NOW, "check": check, "language": language}
+def door(task, values, state=None, check=False, language="en", now=NOW):
+    asked = {"task": task, "values": values, "state": demo_state() if state is None else state, "now": now, "check": check, "language": language}
     reply = json.loads(answer(json.dumps(asked)))
     assert "fault" not in reply, reply.get("report")
     return reply
@@ -161,6 +161,10 @@ def test_a_sample_is_what_the_workshop_says_where_it_is_left_empty():
     # Two bars for three years, in its own cabinet: the demo's checks.
     assert record["kind"] == "sample_kept" and fields == {"bars": 2, "place": "Cabinet, shelf 2", "until": "2029-12-01"}
     assert codes(door("release", {"block": "QM-114:1", "what": "sample", "sample_bars": "265", **BY}, check=True)) == [("sample_bars", "more-than-left")]
+    # To the day, by the calendar; 2031 has no February 29.
+    for now, until in (("2026-12-31", "2029-12-31"), ("2028-02-29", "2031-02-28")):
+        record = door("release", {"block": "QM-114:1", "what": "sample", **BY}, check=True, now=f"{now}T08:00:00+00:00")["record"]
+        assert record["fields"]["until"] == until
 
 
 def test_only_released_bars_are_packed_and_no_more_than_are_left():

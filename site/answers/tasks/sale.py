@@ -127,7 +127,11 @@ def _sample(block: SaleBlock, bars: int, place: str | None, until: date) -> dict
 
 
 def _in_years(today: date, years: int) -> date:
-    return date(today.year + years, today.month, min(today.day, 28))
+    """The same day of a later year; of February 29, where that year has none, the day before."""
+    try:
+        return today.replace(year=today.year + years)
+    except ValueError:
+        return today.replace(year=today.year + years, day=28)
 
 
 def pack(request: Request) -> Answer:

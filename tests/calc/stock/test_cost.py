@@ -87,3 +87,46 @@ def test_a_batch_that_is_not_cut_or_was_given_up_has_no_cost_of_a_bar(of):
 
 def test_a_batch_without_a_good_bar_has_no_cost_of_one():
     assert cost(bars=0).bar is None
+
+
+def two_blocks(second="curing"):
+    """Two alike of 100 bars each, the second begun while the first is in hand; what the second is now."""
+    events = [[{"kind": kind, "local": f"2026-11-10T{at}:00+01:00"} for kind, at in times.items()] for times in (
+        {"checked": "08:00", "closed": "10:00"}, {"checked": "09:00", "closed": "11:00"})]  # fmt: skip
+    both = {"code": "QM-1", "formulaName": "Plain",
+            "parts": [{"n": n, "state": state, "bars": None if state in ("ended", "apart") else 100, "closed_at": "2026-11-10T10:00:00"} for n, state in ((1, "curing"), (2, second))],
+            "used": [{"n": n, "pour": pour, "kind": kind, "lot": lot, "g": grams} for n in (1, 2) for pour, kind, lot, grams, _ in ROWS[:3]]}  # fmt: skip
+    blocks = [{"n": n, "amounts": told()["blocks"][0]["amounts"], "events": own} for n, own in enumerate(events, 1)]
+    uses = list(used([both], tanks([], TODAY), [], TODAY))
+    accounts = ledger(LOTS, [move for use in uses for move in use.moves])
+    found = values(accounts)
+    return batch_cost(told() | {"blocks": blocks}, both, uses, found, tank_prices(accounts, found), Rates(D("20.00"), D("1.25"), D(0)))
+
+
+def test_an_hour_in_which_two_blocks_are_in_hand_is_paid_once():
+    # By the clock: 8:00 to 11:00.
+    assert two_blocks().hours == D(3)
+
+
+def test_the_night_before_a_pour_is_nobodys_work():
+    deeds = [("checked", "2026-11-09T17:00:00"), ("weighed", "2026-11-09T18:00:00"), ("weighed", "2026-11-10T07:30:00"), ("closed", "2026-11-10T08:00:00")]
+    blocks = [told()["blocks"][0] | {"events": [{"kind": kind, "local": f"{at}+01:00"} for kind, at in deeds]}]
+    uses = list(used([entry()], tanks([], TODAY), [], TODAY))
+    accounts = ledger(LOTS, [move for use in uses for move in use.moves])
+    found = batch_cost(told() | {"blocks": blocks}, entry(), uses, values(accounts), {}, Rates(D("20.00")))
+    # 17:00 to 18:00 and 7:30 to 8:00.
+    assert found.hours == D("1.5")
+
+
+def test_what_went_into_bars_that_are_not_for_sale_is_borne_by_those_that_are():
+    good, rejected = two_blocks(), two_blocks("rejected")
+    assert (good.bars, rejected.bars) == (200, 100)
+    # Spent is the same; there is half as much to sell.
+    assert (rejected.materials, rejected.labor, rejected.power) == (good.materials, good.labor, good.power)
+    assert rejected.bar == 2 * good.bar
+
+
+def test_a_block_that_was_given_up_bears_neither_goods_nor_work():
+    alone = two_blocks("apart")
+    # Block 1 alone: 8:00 to 10:00.
+    assert (alone.bars, alone.hours, alone.power) == (100, D(2), D("1.25"))

@@ -83,3 +83,9 @@ def test_a_price_of_a_gram_needs_price_and_amount():
     assert lot(2_000, price=Decimal(9)).each == Decimal("0.0045")
     assert lot(2_000).each is None and lot(price=Decimal(9)).each is None
     assert lot(received_on=date(2026, 11, 2)).usable
+
+
+def test_a_delivery_dated_after_its_first_count_is_not_there_twice():
+    # 100 kg came, 100 kg were counted on the 3rd, and the form says the 20th.
+    found = ledger([lot("100000", "2026-11-20T")], [move(3, COUNTED, "100000"), move(5, USED, "40000")])["A"]
+    assert (found.left, found.off) == (Decimal(60000), 0)

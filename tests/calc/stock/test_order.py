@@ -36,6 +36,9 @@ def test_how_sure_it_is():
     (found,) = order([COCONUT], [lot("A", 5_000), lot("B", None)], moves)
     # What is left of B nobody told: what is short may be less, never more.
     assert (found.short, found.lots, found.unknown, found.counted) == (16_000, 2, 1, "2026-11-03")
+    # What A gave beyond its 500 g came out of B, by hand 10,000 - 200.
+    (both,) = order([COCONUT], [lot("A", 500), lot("B", 10_000)], [Move("2026-11-05T08", "u", "A", USED, D(700))])
+    assert (both.have, both.short, both.over) == (9_800, 10_200, 1)
     (over,) = order([COCONUT], [lot("A", 500)], [Move("2026-11-05T08", "u", "A", USED, D(700))])
     assert (over.short, over.over) == (20_000, 1)
 

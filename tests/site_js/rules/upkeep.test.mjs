@@ -32,6 +32,13 @@ test("by blocks closed since, not before, and of a day that was named from the n
   assert.equal(one({ every_blocks: "3", counts_from: "2026-11-21" }, done20, closed, "2026-11-22").made, 0);
 });
 
+test("a day that is still to come was named by a slip, and counts for nothing", () => {
+  const values = { every_days: "7", every_blocks: "3", counts_from: "2027-12-01" };
+  assert.deepEqual(one(values, [done("2026-11-20T09:00:00")], [], "2026-11-26").day, "2026-11-27");
+  assert.equal(one(values, [], [], "2026-11-26").state, "due");
+  assert.deepEqual(countedFrom(wires(values), [done("2026-11-20T09:00:00")], "2026-11-26"), ["2026-11-20T09:00:00+00:00"]);
+});
+
 test("with days and blocks, whichever comes first counts", () => {
   const values = { every_days: "7", every_blocks: "1" };
   assert.equal(one(values, [done("2026-11-20T09:00:00")], ["2026-11-20T10:00:00+00:00"], "2026-11-21").state, "due");
@@ -78,7 +85,7 @@ test("what is counted later than a moment or a day sorts behind one text, and no
   for (const since of ["", "2026-11-20", "2026-11-20T09:00:00+00:00", "2026-11-20T09:00:00"]) {
     assert.deepEqual(moments.filter((each) => each > closedAfter(since)), moments.filter((each) => isAfter(`${each}+00:00`, since)), since);
   }
-  assert.deepEqual(countedFrom([...wires({ every_blocks: "3" }), { id: "oil", values: { every_days: "7" } }], [done("2026-11-20T09:00:00")]), ["2026-11-20T09:00:00+00:00"]);
+  assert.deepEqual(countedFrom([...wires({ every_blocks: "3" }), { id: "oil", values: { every_days: "7" } }], [done("2026-11-20T09:00:00")], "2026-11-25"), ["2026-11-20T09:00:00+00:00"]);
 });
 
 test("of a long log the newest entries, the last time it was done and open faults tell as much as all of it", () => {

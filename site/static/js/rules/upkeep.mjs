@@ -58,15 +58,15 @@ export function upkeepOf(items, log, closed, today) {
     .sort((a, b) => RANK.indexOf(a.state) - RANK.indexOf(b.state) || compare(a.day || "9", b.day || "9") || left(a) - left(b) || compare(a.id, b.id));
 }
 
-/** From when the blocks of each task that counts them are counted. @param {Item[]} items @param {Iterable<TarewellEvent>} log @returns {string[]} */
-export function countedFrom(items, log) {
+/** From when the blocks of each task that counts them are counted. @param {Item[]} items @param {Iterable<TarewellEvent>} log @param {string} today @returns {string[]} */
+export function countedFrom(items, log, today) {
   const stands = standing(inOrder(log));
   const counting = items.filter(({ values }) => counted(values.every_blocks) > 0);
-  return [...new Set(counting.map(({ id, values }) => sinceOf(values, stands.filter(({ kind, subject }) => kind === "upkeep_done" && subject === `upkeep_log:${id}`))))];
+  return [...new Set(counting.map(({ id, values }) => sinceOf(values, stands.filter(({ kind, subject }) => kind === "upkeep_done" && subject === `upkeep_log:${id}`), today)))];
 }
 
-/** @param {Item["values"]} values @param {TarewellEvent[]} done */
-const sinceOf = (values, done) => lastTime(done.at(-1)?.local ?? "", values.counts_from ?? "");
+/** Nothing was done on a day that is still to come: such a slip counts for nothing. @param {Item["values"]} values @param {TarewellEvent[]} done @param {string} today */
+const sinceOf = ({ counts_from: named = "" }, done, today) => lastTime(done.at(-1)?.local ?? "", named > today ? "" : named);
 
 /** @param {Kept} task */
 const left = ({ blocks, made }) => blocks - (made ?? 0);
@@ -77,7 +77,7 @@ function kept({ id, values }, log, mended, closed, today) {
   const faults = openFaults(log, mended);
   const days = counted(values.every_days);
   const blocks = counted(values.every_blocks);
-  const since = sinceOf(values, done);
+  const since = sinceOf(values, done, today);
   const last = since.slice(0, 10);
   const day = days > 0 && last !== "" ? daysAfter(last, days) : "";
   const made = blocks === 0 ? null : closed(since);

@@ -14,7 +14,7 @@ export async function readUpkeep() {
   const items = app.state.upkeep ?? [];
   if (items.length === 0) return [];
   const log = await untilMade(upkeepTold, makeStanding, () => []);
-  const since = countedFrom(items, log);
+  const since = countedFrom(items, log, dayOn());
   const closed = since.length > 0 ? await untilMade((limit) => closedSince(since, limit), makeStanding, () => new Map()) : new Map();
   return upkeepOf(items, log, (each) => closed.get(each) ?? 0, dayOn());
 }
