@@ -68,7 +68,7 @@ function tellStates() {
   }
 }
 
-const again = await startPage({
+const started = startPage({
   changed: () => {
     for (const editor of editors.values()) editor.refresh();
     if (named() === "done") tellStates();
@@ -77,7 +77,8 @@ const again = await startPage({
     for (const editor of editors.values()) if (whyOff() ? editor.isOpen : editor.reply?.off) editor.update();
   },
 });
-watchSettings(again);
+watchSettings(started);
+await started;
 for (const [key, editor] of editors) {
   watchUsual(editor.form);
   editor.form.addEventListener("submit", async (event) => {

@@ -9,5 +9,7 @@ const show = async () => {
   await showStanding();
   openFolds();
 };
-watchSettings(await startPage({ changed: show }));
+const started = startPage({ changed: show });
+watchSettings(started);
+await started;
 await show();
