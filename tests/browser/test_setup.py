@@ -166,6 +166,7 @@ def test_units_begin_as_the_device_s_region_has_them_and_practice_goes_by_the_wo
         # Tapped as soon as its script runs: what is tapped while the records are read must not be lost.
         page.add_init_script(f"""addEventListener("DOMContentLoaded", () => document.querySelector('[data-set-units="{other}"]')?.click())""")
         page.goto("workshop/setup/")
+        expect(page.locator("html")).to_have_attribute("data-units", other)
         expect(page.locator(f'[data-set-units="{other}"]')).to_have_attribute("aria-pressed", "true")
         page.evaluate("localStorage.setItem('tarewell-mode', 'practice')")
         page.goto("formula/")
