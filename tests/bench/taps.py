@@ -415,7 +415,6 @@ def walk_fill(on: Phone) -> Walked:
     floor = Floor(finger, page.url.partition("#/fill/")[2])
     floor.sign("Q")
     floor.comes("ready")
-    floor.why("I run this shop and work alone")
     floor.do("ready")
     while (shown := floor.at()) not in ("fill-closing", "fill-closed"):
         if shown == "temperature" or (shown == "keypad" and page.locator('[data-do="no-reading"]').count()):
