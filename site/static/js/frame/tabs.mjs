@@ -9,10 +9,17 @@ let channel;
 
 const open = () => (channel ??= typeof BroadcastChannel === "undefined" ? undefined : new BroadcastChannel(NAME));
 
-/** Tells the other tabs that records have been added. */
-export const tellOthers = () => open()?.postMessage("changed");
-
+const TOLD = "tarewell-told";
 const HERE = "tarewell-changed";
+
+/** Tells the other tabs that records have been added. */
+export function tellOthers() {
+  open()?.postMessage("changed");
+  dispatchEvent(new Event(TOLD));
+}
+
+/** Calls back when this page tells the others so. @param {() => void} listener */
+export const onTold = (listener) => addEventListener(TOLD, listener);
 
 /** Tells the other parts of this page that records have been added by a file. */
 export const tellHere = () => void dispatchEvent(new Event(HERE));

@@ -8,6 +8,7 @@ import { named } from "../store/mode.mjs";
  *
  * @typedef {object} Word        What one tab says; each says one thing.
  * @property {Told} [told]       how the connection stands, by the tab that has it
+ * @property {boolean} [seen]    said with it: whether that tab is looked at
  * @property {boolean} [who]     that tab is asked for it
  * @property {boolean} [changed] this phone has been paired, or has left: what stands in the store is to be read again
  * @property {boolean} [phones]  the list of phones has changed

@@ -5,6 +5,7 @@ import { dropJoining, readJoining, storeJoining, storePhone } from "../store/sho
 import { say } from "./channel.mjs";
 import { askToJoin, newSeed, shopHere } from "./link.mjs";
 import { Refused } from "./refused.mjs";
+import { keepTold } from "./state.mjs";
 
 /** @import { Stage } from "./link.mjs" */
 
@@ -31,6 +32,7 @@ export async function join(secret, name, told = () => {}) {
     throw new Refused(reply.refused);
   }
   await storePhone({ ...reply, called: name, seed });
+  keepTold(null);
   say({ changed: true });
   return reply;
 }

@@ -3,6 +3,7 @@
 import { canonical } from "../rules/canonical.mjs";
 import { isObject } from "../rules/shape.mjs";
 import { clock } from "../store/clock.mjs";
+import { Sha256 } from "../store/sha256.mjs";
 import { Refused } from "./refused.mjs";
 
 /** @import { Msg, NatsConnection } from "@nats-io/nats-core" */
@@ -10,10 +11,10 @@ import { Refused } from "./refused.mjs";
 /** @import { ShopPhone } from "../store/shop.mjs" */
 
 /**
- * What became of a record that was sent: it is `stored`; the server has one under its number already (`known`), which may be
- * this one or not; there is no more room for this phone's (`full`); it is larger than the server takes (`large`).
+ * What became of a record that was sent: the server has it (`stored`), there is no more room for this phone's (`full`), or it is
+ * larger than the server takes (`large`).
  *
- * @typedef {"stored" | "known" | "full" | "large"} Sent
+ * @typedef {"stored" | "full" | "large"} Sent
  *
  * @typedef {object} Message
  * @property {number} seq
@@ -109,10 +110,9 @@ export async function connect({ seed, device, shop }, address = here()) {
       // Of one that is larger the server would cut the connection.
       if (bytes.length > most) return "large";
       const named = headers();
-      named.set("Nats-Msg-Id", event.id);
+      named.set("Nats-Msg-Id", `${event.id}.${digest(bytes)}`);
       const answer = /** @type {any} */ ((await connection.request(subject(`events.${device}`), bytes, { timeout: PATIENCE, headers: named })).json());
-      if (answer.error) return notStored(answer.error);
-      return answer.duplicate ? "known" : "stored";
+      return answer.error ? notStored(answer.error) : "stored";
     },
     async read(after) {
       const wanted = JSON.stringify({ ...BATCH, seq: after + 1, next_by_subj: subject("events.*") });
@@ -139,6 +139,18 @@ export async function connect({ seed, device, shop }, address = here()) {
     closed: connection.closed().then(() => {}),
     close: () => connection.close(),
   };
+}
+
+/**
+ * Part of what the server knows a record by that comes twice. By its number alone another phone could send something else
+ * under it first, and this one's would pass for sent.
+ *
+ * @param {Uint8Array} bytes
+ */
+function digest(bytes) {
+  const sum = new Sha256();
+  sum.update(bytes);
+  return sum.hex().slice(0, 16);
 }
 
 /** @param {{err_code?: number, description?: string}} error @returns {Sent} */

@@ -1,5 +1,6 @@
 /** How this phone stands with the shop server, for any page that shows it. */
 
+import { named } from "../store/mode.mjs";
 import { dropPhone, readPhone, readStanding } from "../store/shop.mjs";
 import { onWord, say } from "./channel.mjs";
 
@@ -35,11 +36,36 @@ import { onWord, say } from "./channel.mjs";
  * @property {number} unread         records that came in and this build can't read; they are asked for again by the next one
  */
 
-/** @type {Told} */
-let last = { state: "connecting", heard: null, large: 0 };
+/** How it stood when it was last told, on whatever page: until it is told anew that holds. */
+const KEPT = named("shop");
 
-onWord(({ told }) => {
+/** @type {Told} */
+let last = lastTold();
+
+/** @returns {Told} */
+export function lastTold() {
+  try {
+    const kept = JSON.parse(localStorage.getItem(KEPT) ?? "null");
+    if (typeof kept?.state === "string") return kept;
+  } catch {
+    // Then it is told once the server is heard.
+  }
+  return { state: "connecting", heard: null, large: 0 };
+}
+
+/** @param {Told | null} told null: nothing from before counts any more. */
+export function keepTold(told) {
+  try {
+    if (told) localStorage.setItem(KEPT, JSON.stringify(told));
+    else localStorage.removeItem(KEPT);
+  } catch {
+    // As above.
+  }
+}
+
+onWord(({ told, changed }) => {
   if (told) last = told;
+  if (changed) last = lastTold();
 });
 
 /** @returns {Promise<ShopState>} Rejects with `StoreError`. */
@@ -82,5 +108,6 @@ export function watchShop(listener) {
 /** This phone's own records stay; its key, and what it knew of the server, are gone. */
 export async function leaveShop() {
   await dropPhone();
+  keepTold(null);
   say({ changed: true });
 }

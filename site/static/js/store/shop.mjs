@@ -162,7 +162,7 @@ async function unmark(transaction, ids) {
 }
 
 /** The server has these. @param {string[]} ids */
-export const noteSent = (ids) => write((transaction) => unmark(transaction, ids));
+export const noteSent = async (ids) => void (ids.length > 0 && (await write((transaction) => unmark(transaction, ids))));
 
 /**
  * The next records that are to go out.
