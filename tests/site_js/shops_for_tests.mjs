@@ -155,10 +155,14 @@ export class ShopPhone {
   /** A new connection to the database, as after the page was opened anew. */
   restart = () => this.at((app) => app.disconnect());
 
-  pair(device, shop = "aaaaaaaa") {
+  /** As the page does it: what was at work before begins anew. */
+  async pair(device, shop = "aaaaaaaa") {
+    const inRange = this.engine !== null;
+    await this.leave();
     this.device = device;
     const seed = `SUA${this.n}SECRETSEED${device.toUpperCase()}`;
-    return this.at((app) => app.storePhone({ seed, device, shop, name: "tarewell.local", called: `Phone ${this.n}` }));
+    await this.at((app) => app.storePhone({ seed, device, shop, name: "tarewell.local", called: `Phone ${this.n}` }));
+    if (inRange) this.enter();
   }
 
   /** In range, until `leave`. */
@@ -200,7 +204,8 @@ export class ShopPhone {
   async isTogether() {
     const { waiting } = await this.standing();
     const { created, seq } = await this.at((app) => app.readCursor());
-    return waiting === 0 && created === this.server.created && seq === this.server.messages.length;
+    const marking = await this.at((app) => app.transact("readonly", (transaction) => transaction.objectStore("drafts").getKey("shop:marking")));
+    return marking === undefined && waiting === 0 && created === this.server.created && seq === this.server.messages.length;
   }
 
   /** A new database, with another number's clock. @param {() => number} now @param {string} ids */
@@ -241,7 +246,8 @@ export async function simulate(seed, deeds = 24) {
   const told = { recorded: 0, copies: 0, crashed: 0, lost: 0, revoked: 0, full: 0, cut: 0, again: 0, forged: 0, seconds: 0 };
   let now = START;
   let devices = seed * 7;
-  const { server, phones } = await aShop(any, `s${seed}`, { now: () => now });
+  // Of its own: how often the engines ask it must not change what happens in the shop.
+  const { server, phones } = await aShop(chance(seed + 0x5eed), `s${seed}`, { now: () => now });
   /** By id, as a phone said that it had stored it. @type {Map<string, string>} */
   const recorded = new Map();
   let newest = null;
@@ -277,8 +283,9 @@ export async function simulate(seed, deeds = 24) {
 
   /** What a paired phone may send that is not of this app: nothing of it may stop the others. */
   const forge = () => {
-    const known = one([...recorded.values()]);
-    const other = known && { ...JSON.parse(known), local: "2026-11-30T08:00:00+00:00", values: { name: "forged" } };
+    // Of another phone's it knows what it has read.
+    const known = one(server.messages.map(({ text }) => parsed(text)).filter((event) => recorded.has(event?.id)));
+    const other = known && { ...known, local: "2026-11-30T08:00:00+00:00", values: { name: "forged" } };
     server.put("evilphonea", one([
       "no json", "[]", '"text"', "{}", '{"id":"x"}', '{"id":"<b>","kind":"saved"}', JSON.stringify({ __proto__: null, id: "y", kind: "new_kind" }),
       ...(other ? [canonical(other), canonical({ ...other, subject: "<script>" })] : []),
@@ -293,7 +300,7 @@ export async function simulate(seed, deeds = 24) {
   }
   for (let deed = 0; deed < deeds; deed += 1) {
     now += Math.floor(any() * 2 * HOUR);
-    server.cuts = one([0, 0, 0.03, 0.1]);
+    server.cuts = one([0, 0.03, 0.1, 0.3]);
     const phone = one(phones);
     const kind = any();
     if (kind < 0.5) for (let n = 1 + Math.floor(any() * 3); n > 0; n -= 1) await record(phone);
@@ -309,6 +316,8 @@ export async function simulate(seed, deeds = 24) {
     else if (kind < 0.94) (server.lose(), (told.lost += 1));
     else if (kind < 0.98) {
       // The store of whichever phone is at work fails, as browsers have been seen to.
+      for (const each of phones) each.enter();
+      await record(phone);
       failAt(1 + Math.floor(any() * 30), FAILURES[one(Object.keys(FAILURES))]);
       for (let n = 0; n < 20; n += 1) await turn();
       told.crashed += watch.hit ? 1 : 0;
@@ -320,15 +329,12 @@ export async function simulate(seed, deeds = 24) {
   // At the end all is well: who was thrown out, or never was in, is paired; then each is as the others.
   Object.assign(server, { up: true, cuts: 0, most: Infinity });
   for (const phone of phones) {
-    if (!phone.device || server.revoked.has(phone.device)) {
-      await phone.leave();
-      await phone.pair(newDevice());
-    }
+    if (!phone.device || server.revoked.has(phone.device)) await phone.pair(newDevice());
     phone.enter();
     phone.engine.again();
   }
   const all = async () => (await Promise.all(phones.map((phone) => phone.isTogether()))).every(Boolean);
-  await until(all, `seed ${seed}: ${JSON.stringify(phones.map((phone) => phone.told.at(-1)))}`);
+  await until(all, `seed ${seed}: all are together`);
   for (const phone of phones) await phone.leave();
   const ends = [];
   for (const phone of phones) {

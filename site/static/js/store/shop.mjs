@@ -101,7 +101,6 @@ export const readCursor = () => read(cursorIn);
 
 /** @param {Writing} transaction @param {ShopCursor} cursor */
 async function anew(transaction, cursor) {
-  await drafts(transaction).delete(OUT());
   await drafts(transaction).put(entry(CURSOR, { cursor }));
   await drafts(transaction).put(entry(MARKING, { marked: "" }));
 }
