@@ -8,6 +8,7 @@ from calc.block.declared import EVENTS, GROUPS, SHAPES, event_check
 from calc.steps.step import WeighStep
 from calc.workshop.kinds import KINDS
 from pages.app import create_app
+from pages.copy_schema import MAY
 
 ROOT = Path(__file__).resolve().parents[2]
 # JSON Schema, draft 2020-12 (Core, 10; Validation, 6 and 7), and the two layers of this declaration.

@@ -130,10 +130,10 @@ export async function connect({ seed, device, shop }, address = here()) {
     },
     ask: (name, body) => json(name === "deed" ? `deed.${device}` : name, body),
     hear(name, heard) {
-      connection.subscribe(subject(name), { callback: (error) => error ?? heard() });
+      connection.subscribe(subject(name), { callback: (error) => void (error ?? heard()) });
     },
     scales(heard) {
-      const told = connection.subscribe(subject("scale.*"), { callback: (error, message) => error ?? heard(parsed(message)) });
+      const told = connection.subscribe(subject("scale.*"), { callback: (error, message) => void (error ?? heard(parsed(message))) });
       return () => told.unsubscribe();
     },
     closed: connection.closed().then(() => {}),

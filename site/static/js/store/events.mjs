@@ -128,17 +128,17 @@ function appendDated(event, after, also) {
     const known = await transaction.objectStore("events").get(event.id);
     if (known) return [sameOr(known, event), 0];
     const phone = await phoneIn(transaction);
-    const [first, ...others] = [event, ...also].map((each) => (phone ? { ...each, device: phone.device } : each));
+    const here = (/** @type {TarewellEvent} */ each) => (phone ? { ...each, device: phone.device } : each);
     if (phone) await noteOut(transaction, [event, ...also].map(({ id }) => id));
     if (event.kind === "issued") {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
-      const issued = await put(transaction, first);
+      const issued = await put(transaction, here(event));
       await noteDerived(transaction, issued);
       return [issued, 1];
     }
-    const stored = await putNext(transaction, first, after);
-    for (const each of others) await putNext(transaction, each);
+    const stored = await putNext(transaction, here(event), after);
+    for (const each of also) await putNext(transaction, here(each));
     return [stored, 1 + also.length, [event, ...also].filter(({ kind }) => kind === "closed").length];
   });
 }
