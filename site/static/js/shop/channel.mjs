@@ -18,7 +18,8 @@ import { named } from "../store/mode.mjs";
  * @property {{id: string, reply: any}} [answer]  null where the server did not hear it
  */
 
-const HERE = "tarewell-shop";
+/** Of this tab: a channel does not bring it what it says itself. @type {Set<(word: Word) => void>} */
+const here = new Set();
 
 /** @type {BroadcastChannel | undefined} */
 let channel;
@@ -28,17 +29,16 @@ const open = () => (channel ??= typeof BroadcastChannel === "undefined" ? undefi
 /** Says it to every tab, this one too. @param {Word} word */
 export function say(word) {
   open()?.postMessage(word);
-  dispatchEvent(new CustomEvent(HERE, { detail: word }));
+  for (const listener of here) listener(word);
 }
 
 /** @param {(word: Word) => void} listener @returns {() => void} What ends it. */
 export function onWord(listener) {
   const there = (/** @type {MessageEvent} */ { data }) => listener(data);
-  const here = (/** @type {Event} */ event) => listener(/** @type {CustomEvent} */ (event).detail);
   open()?.addEventListener("message", there);
-  addEventListener(HERE, here);
+  here.add(listener);
   return () => {
     channel?.removeEventListener("message", there);
-    removeEventListener(HERE, here);
+    here.delete(listener);
   };
 }
