@@ -10,8 +10,9 @@ MAX_PAYLOAD = MIB
 # What one phone may keep in the mailbox: a busy year of one phone is far below, and one that fills its own leaves the
 # others' room alone.
 EVENTS_PER_PHONE = 200_000
-# All events of all phones. The engine refuses new ones beyond it and drops none.
-STREAM_BYTES = 4 * GIB
+# All events of all phones: as much as a copy may be that the app takes in. The engine refuses new ones beyond it and drops
+# none.
+STREAM_BYTES = 2 * GIB
 # What was sent again within it counts once in the mailbox. Later it lies there twice, and merging by id makes it one.
 DUPLICATES_WITHIN_S = 600
 
@@ -29,7 +30,6 @@ SECRET_BYTES = 20
 SECRET_HOLDS_S = 600
 # What a person calls a phone. [characters]
 NAME_LENGTH = 40
-PHONES = 100
 
 # Below this much free disk the server doesn't start, and says so in its status. [bytes]
 DISK_LEAST = 500 * MIB
