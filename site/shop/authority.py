@@ -44,6 +44,11 @@ class Authority:
         return ":".join(f"{byte:02X}" for byte in self.root.fingerprint(hashes.SHA256()))
 
     @property
+    def title(self) -> str:
+        """What phones call it."""
+        return str(self.root.subject.get_attributes_for_oid(NameOID.COMMON_NAME)[0].value)
+
+    @property
     def der(self) -> bytes:
         return self.root.public_bytes(serialization.Encoding.DER)
 

@@ -13,7 +13,7 @@ from shop.keys import name_by_chance
 from shop.phones import as_text
 from shop.refusals import Refused
 
-NAME, PORT, TRUST_PORT = "tarewell.local", 8443, 8080
+NAME, PORT = "tarewell.local", 8443
 ID_LENGTH = 8
 
 
