@@ -147,6 +147,9 @@ async def _copy(folder: Folder, shop: Shop, to: Path) -> int:
         else:
             copied = await _copy_closed(folder, shop, to)
             done = {**vars(copied), "file": str(copied.file)}
+    if done["outcome"] == "empty":
+        terminal.say("The mailbox holds no records yet, so there is nothing to copy.")
+        return 0
     terminal.say(f"{done['records']:,} records: {done['file']}")
     if done["records"] < done["had"]:
         terminal.say(f"That's fewer than in an older copy there, which has {done['had']:,}: keep that one.")

@@ -30,9 +30,9 @@ LOOKED = "looked.json"
 
 @dataclass(frozen=True)
 class Copied:
-    """What came of it: `same` is all that the newest one holds, `fewer` was written nowhere."""
+    """What came of it: `same` is all that the newest one holds; `fewer` and `empty` were written nowhere."""
 
-    outcome: Literal["written", "same", "fewer"]
+    outcome: Literal["written", "same", "fewer", "empty"]
     file: Path | None
     records: int
     # Messages that are no record, or came under another's number; they lie in a file beside the copy.
@@ -76,6 +76,8 @@ def write(spooled: Path, folder: Path, shop: str, *, rotate: bool) -> Copied:
         had = before[1] if before else 0
         if rotate and records < had:
             return Copied("fewer", None, records, left_out, had)
+        if records == 0:
+            return Copied("empty", None, records, left_out, had)
         if rotate and before and records == had and _digest_of(before[0]) == done["sha256"]:
             _looked(folder)
             return Copied("same", before[0], records, left_out, had)
@@ -84,8 +86,8 @@ def write(spooled: Path, folder: Path, shop: str, *, rotate: bool) -> Copied:
         if left_out:
             shutil.move(left, target.with_suffix(".left-out.jsonl"))
         copy.replace(target)
-        _looked(folder)
         if rotate:
+            _looked(folder)
             _let_go(folder)
         return Copied("written", target, records, left_out, had)
 

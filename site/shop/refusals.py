@@ -52,7 +52,7 @@ def disk(folder: Path, least: int = DISK_LEAST) -> None:
 
 def writable(folder: Path) -> None:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         with tempfile.TemporaryFile(dir=folder) as file:
             file.write(b"can be written")
     except OSError as error:

@@ -24,10 +24,14 @@ Reply = dict[str, Any]
 
 # A phone that was let in has its answer by then, and its way in is taken away.
 _ANSWER_TAKES_S = 1.0
+# And one that is turned out, its own.
+_ANSWER_LEAVES_S = 0.1
 # Several changes at once are told once.
 _TOLD_AFTER_S = 0.2
 # How often it is written down that a phone is still there, and asked again what only a lost notice would hide.
 _LOOK_EVERY_S = 60
+# After a copy that came to nothing.
+_COPY_AGAIN_S = 600
 
 
 class Service:
@@ -60,7 +64,7 @@ class Service:
         await connect(self._watch, self._run, engine.WATCH)
         await mailbox.make(self._client, self.shop.id)
         about = json.loads((await self._watch.request("$SYS.REQ.SERVER.PING.IDZ", timeout=10)).data)
-        self._engine_id = about["server"]["id"]
+        self._engine_id = about["id"]
         answers = {
             self._subjects.join: self._join,
             self._subjects.phones: self._list,
@@ -145,9 +149,12 @@ class Service:
         except Turned as turned:
             await _answer(message, {"refused": turned.key})
             return
-        # Answered before the configuration changes: who revokes the phone in hand would not hear it any more.
         await _answer(message, {"ok": True, **answer})
-        await then()
+        if then is not _nothing:
+            # Who turns the phone in hand out still hears that it's done.
+            await self._client.flush()
+            await asyncio.sleep(_ANSWER_LEAVES_S)
+            await then()
 
     async def _do(self, told: Reply, *, may_end_ownership: bool) -> tuple[Reply, Callable[[], Awaitable[None]]]:
         """What a deed changes at once, and what comes after its answer."""
@@ -306,8 +313,7 @@ class Service:
                 )
             except (RuntimeError, OSError, TimeoutError) as error:
                 self.copy_trouble = f"The daily copy could not be written: {error}"
-            if self.copy_trouble:
-                await asyncio.sleep(600)
+                await asyncio.sleep(_COPY_AGAIN_S)
 
     def seconds_to_copy(self) -> float:
         looked = copies.looked_at(self.folder.copies)
