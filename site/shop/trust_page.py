@@ -58,7 +58,7 @@ def shown(shop: Shop, authority: Authority, trust_port: int, language: str) -> s
             fingerprint=lines(authority.fingerprint),
             name=shop.name,
             origin=shop.origin,
-            ends=f"{authority.ends:%Y-%m-%d}",
+            ends=authority.ends.year,
             trust_address=address,
             trust_code=code_svg(modules(address), address),
             app_code=code_svg(modules(f"{shop.origin}/"), f"{shop.origin}/"),
