@@ -1,7 +1,7 @@
 """The mailbox's events as a copy in the app's own format.
 
 Asked of the published schema by a validator from outside (jsonschema), of the digest by Python's own library, and, in
-tests/site_js/shop/copy_of_mailbox.test.mjs, of the app itself, which takes it in.
+tests/site_js/store/backup_of_mailbox.test.mjs, of the app itself, which takes it in.
 """
 
 import asyncio
