@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Literal
 
 from runtime.node import run_node
-from shop.engine import replace_file
+from shop.files import replace_file
 from shop.limits import COPIES_KEPT
 from shop.mailbox import Message
 

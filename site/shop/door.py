@@ -12,7 +12,8 @@ from pathlib import Path
 from offline.policy import HEADERS
 from offline.server import TYPES
 from shop.authority import INTERMEDIATE, KEY, ROOT
-from shop.engine import HOST, replace_file
+from shop.engine import HOST
+from shop.files import replace_file
 from shop.folder import Folder, Shop
 
 CONFIG = "Caddyfile"

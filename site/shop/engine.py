@@ -11,13 +11,13 @@ publishes, but not the subject it asks a reply on: there a phone could have its 
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 from shop import limits
+from shop.files import replace_file
 
 STREAM = "EVENTS"
 HOST = "127.0.0.1"
@@ -140,6 +140,7 @@ def config(run: Run, members: Iterable[Member], secret: str | None = None) -> di
         "max_connections": limits.CONNECTIONS,
         "max_subscriptions": limits.SUBSCRIPTIONS,
         "max_pending": limits.PENDING,
+        "authorization": {"timeout": limits.GREETING_WITHIN_S},
         "ping_interval": f"{limits.PING_EVERY_S}s",
         "ping_max": 2,
         "log_file": (run.folder / "engine.log").as_posix(),
@@ -160,6 +161,7 @@ def config(run: Run, members: Iterable[Member], secret: str | None = None) -> di
             "no_tls": True,
             "allowed_origins": [run.origin],
             "handshake_timeout": "10s",
+            "authorization": {"timeout": limits.GREETING_WITHIN_S},
         },
         "system_account": "SYS",
         "accounts": {
@@ -227,13 +229,3 @@ def write(file: Path, told: Mapping[str, Any]) -> None:
     """The configuration as a file that its owner alone can read, whole or not at all."""
     text = json.dumps(told, ensure_ascii=False, indent=1)
     replace_file(file, text.encode())
-
-
-def replace_file(file: Path, content: bytes, mode: int = 0o600) -> None:
-    """Written beside, onto the disk, then put in its place: after a power cut there is the old one or the new one."""
-    beside = file.with_name(f"{file.name}.new")
-    with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, mode), "wb") as out:
-        out.write(content)
-        out.flush()
-        os.fsync(out.fileno())
-    beside.replace(file)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from shop import refusals
-from shop.engine import replace_file
+from shop.files import replace_file
 from shop.keys import name_by_chance
 from shop.phones import as_text
 from shop.refusals import Refused
@@ -101,27 +101,28 @@ def read_shop(folder: Folder) -> Shop | None:
         ) from error
 
 
-def open_shop(
+def find_shop(
     folder: Folder, name: str | None, port: int | None, built: datetime, now: datetime | None = None
 ) -> tuple[Shop, bool]:
-    """The folder's shop, or a new one in an empty folder; also whether it was made just now."""
+    """The folder's shop, or a new one for an empty folder; also whether it is new. Nothing is written yet: `keep_shop`."""
     now = now or datetime.now(UTC)
     found = read_shop(folder)
     latest = max(built, datetime.fromisoformat(found.build_date)) if found else built
     refusals.clock(latest, now)
     if found is None:
-        found = Shop(name_by_chance(ID_LENGTH), name or NAME, port or PORT, as_text(now), as_text(latest))
-        refusals.host_name(found.name)
-        is_new = True
-    else:
-        wanted = (name or found.name, port or found.port)
-        if wanted != (found.name, found.port):
-            raise Refused(
-                f"{folder.path} is the shop at {found.origin}, not at {wanted[0]}:{wanted[1]}. Phones keep their records by that "
-                "address, so it stays as it is. Remedy: start it without --name and --port; for another shop, name another "
-                "folder with --data."
-            )
-        found = Shop(found.id, found.name, found.port, found.made, as_text(latest))
-        is_new = False
-    replace_file(folder.shop, json.dumps(asdict(found), indent=1).encode())
-    return found, is_new
+        new = Shop(name_by_chance(ID_LENGTH), name or NAME, port or PORT, as_text(now), as_text(latest))
+        refusals.host_name(new.name)
+        return new, True
+    wanted = (name or found.name, port or found.port)
+    if wanted != (found.name, found.port):
+        raise Refused(
+            f"{folder.path} is the shop at {found.origin}, not at {wanted[0]}:{wanted[1]}. Phones keep their records by that "
+            "address, so it stays as it is. Remedy: start it without --name and --port; for another shop, name another "
+            "folder with --data."
+        )
+    return replace(found, build_date=as_text(latest)), False
+
+
+def keep_shop(folder: Folder, shop: Shop) -> None:
+    """From here on its name and port stay."""
+    replace_file(folder.shop, json.dumps(asdict(shop), indent=1).encode())

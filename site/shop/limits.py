@@ -22,6 +22,8 @@ CONNECTIONS = 256
 SUBSCRIPTIONS = 32
 # What waits for a phone that reads slowly, until the engine cuts it off. [bytes]
 PENDING = 16 * MIB
+# Who has said nothing by then is no phone of ours; a slow one at the edge of the Wi-Fi needs a while. [s]
+GREETING_WITHIN_S = 10
 # A phone that went out of range is gone from the list after three of these. [s]
 PING_EVERY_S = 15
 

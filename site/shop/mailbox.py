@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
@@ -10,7 +9,7 @@ from typing import Any
 
 from nats.aio.client import Client
 
-from shop.engine import STREAM, Subjects, stream
+from shop.engine import STREAM, stream
 from shop.limits import MIB
 from shop.refusals import Refused
 
@@ -35,7 +34,7 @@ async def make(client: Client, shop: str) -> None:
     elif "config" in info and info["config"]["subjects"] != wanted["subjects"]:
         raise Refused(
             f"The engine's folder holds another shop's events ({info['config']['subjects'][0]}). "
-            "Remedy: put back the folder 'engine' that belongs to this shop.json; or delete it: phones then send everything again."
+            "Remedy: move the folder 'engine' away; a new one is made, and phones send everything again."
         )
     elif "config" in info:
         done = await _asked(client, f"{_API}.UPDATE.{STREAM}", wanted)
@@ -53,7 +52,7 @@ async def state(client: Client) -> dict[str, Any]:
     return found
 
 
-async def messages(client: Client, shop: str) -> AsyncIterator[Message]:
+async def messages(client: Client) -> AsyncIterator[Message]:
     """All that are there when it begins, in the order in which they came."""
     there = await state(client)
     last, after = there["last_seq"], 0
@@ -64,12 +63,11 @@ async def messages(client: Client, shop: str) -> AsyncIterator[Message]:
             "seq": after + 1,
             "batch": _BATCH,
             "max_bytes": _BATCH_BYTES,
-            "next_by_subj": Subjects(shop).all_events,
         }
         await client.publish(f"$JS.API.DIRECT.GET.{STREAM}", json.dumps(asked).encode(), reply=inbox)
         came = 0
         while True:
-            message = await asyncio.wait_for(heard.next_msg(timeout=_PATIENCE_S), _PATIENCE_S + 1)
+            message = await heard.next_msg(timeout=_PATIENCE_S)
             headers = message.headers or {}
             # The end of what was asked for comes as a message of its own, without a number.
             if "Nats-Sequence" not in headers:

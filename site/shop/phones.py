@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from shop.engine import replace_file
+from shop.files import replace_file
 from shop.keys import name_by_chance
 from shop.limits import NAME_LENGTH
 from shop.refusals import Refused

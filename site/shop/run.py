@@ -18,11 +18,12 @@ from pathlib import Path
 
 from shop import authority, children, door, engine, refusals, terminal, trust_page
 from shop.authority import ROOT, Authority
-from shop.engine import CONTROL, HOST, SERVICE, WATCH, replace_file
-from shop.folder import Folder, Shop, open_shop
+from shop.engine import CONTROL, HOST, SERVICE, WATCH
+from shop.files import replace_file
+from shop.folder import Folder, Shop, find_shop, keep_shop
 from shop.found import Found, numbers
 from shop.lock import locked
-from shop.pairing import Ask
+from shop.pairing import Ask, Turned
 from shop.phones import Phones
 from shop.programs import DOOR, ENGINE, program
 from shop.refusals import Refused
@@ -64,7 +65,7 @@ def look(wanted: Wanted, built: datetime) -> Ready:
     refusals.writable(wanted.folder.path)
     refusals.disk(wanted.folder.path)
     programs = {name: program(name) for name in (ENGINE, DOOR)}
-    shop, is_new = open_shop(wanted.folder, wanted.name, wanted.port, built)
+    shop, is_new = find_shop(wanted.folder, wanted.name, wanted.port, built)
     refusals.ports(
         [
             (
@@ -76,6 +77,7 @@ def look(wanted: Wanted, built: datetime) -> Ready:
     )
     # Read before anything runs, so that a damaged list is told of by its own words.
     Phones(wanted.folder.phones)
+    keep_shop(wanted.folder, shop)
     made, _ = authority.load_or_make(wanted.folder.authority, shop.name, shop.id)
     return Ready(wanted.folder, shop, is_new, made, wanted.trust_port, programs)
 
@@ -110,7 +112,7 @@ async def serve(ready: Ready, site: Path) -> int:
     found = Found(shop)
     try:
         async with running_engine(folder, shop, ready.programs[ENGINE]) as (run, engine_process):
-            service = Service(folder, shop, run, terminal_reader.asked)
+            service = Service(folder, shop, run, terminal_reader.asked, lambda trouble: terminal.say(f"\n{trouble}"))
             await service.start()
             trust_page.write(folder, shop, ready.authority, ready.trust_port)
             config = door.write(folder, shop, site, run.websocket_port, ready.trust_port)
@@ -176,6 +178,7 @@ class Reader:
     def __init__(self) -> None:
         self._service: Service | None = None
         self._reading = False
+        self._doing: asyncio.Task[None] | None = None
 
     def start(self, service: Service) -> None:
         self._service = service
@@ -193,16 +196,25 @@ class Reader:
             self._reading = False
 
     def asked(self, ask: Ask) -> None:
-        terminal.say(f"\nA phone called “{ask.name}” asks to come in. Let it in? y or n, then Enter.")
+        how = "y or n, then Enter." if self._reading else "python3 build.py shop pair"
+        terminal.say(f"\nA phone called “{ask.name}” asks to come in. Let it in? {how}")
 
     def _typed(self) -> None:
-        typed = os.read(0, 200).decode(errors="replace").strip().lower()
-        if not typed or self._service is None:
-            return
-        self._task = asyncio.get_running_loop().create_task(self._do(typed[0], self._service))
+        read = os.read(0, 200)
+        if not read:
+            # The terminal is gone; it would say so without end.
+            self.stop()
+        typed = read.decode(errors="replace").strip().lower()
+        if typed and self._service:
+            self._doing = asyncio.get_running_loop().create_task(self._do(typed[0], self._service))
 
     async def _do(self, typed: str, service: Service) -> None:
-        ask = service.pairing.ask
+        try:
+            await self._done(typed, service, service.pairing.ask)
+        except Turned:
+            terminal.say("That phone waits no longer.")
+
+    async def _done(self, typed: str, service: Service, ask: Ask | None) -> None:
         if typed == "p" and ask is None:
             opened = await service.pair()
             terminal.pairing(service.shop.join_address(opened.secret), f"{opened.until.astimezone():%H:%M}")

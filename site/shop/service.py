@@ -13,6 +13,7 @@ from typing import Any
 
 from nats.aio.client import Client
 from nats.aio.msg import Msg
+from nats.errors import Error
 
 from shop import copies, engine, mailbox
 from shop.folder import Folder, Shop
@@ -36,13 +37,14 @@ _COPY_AGAIN_S = 600
 
 class Service:
     def __init__(
-        self, folder: Folder, shop: Shop, run: engine.Run, asked: Callable[[Ask], None] = lambda _: None
+        self, folder: Folder, shop: Shop, run: engine.Run, asked: Callable[[Ask], None], trouble: Callable[[str], None]
     ) -> None:
-        """`asked` is told of each phone that waits for a yes."""
+        """`asked` is told of each phone that waits for a yes, `trouble` of what went wrong in the background."""
         self.folder, self.shop = folder, shop
         self.phones = Phones(folder.phones)
         self.pairing = Pairing(self.phones)
-        self._run, self._subjects, self._asked = run, engine.Subjects(shop.id), asked
+        self._run, self._subjects = run, engine.Subjects(shop.id)
+        self._asked, self._trouble = asked, trouble
         self._client, self._watch = Client(), Client()
         self._engine_id = ""
         self._connected: set[str] = set()
@@ -52,6 +54,7 @@ class Service:
         self._copying = asyncio.Lock()
         self._tasks: set[asyncio.Task[None]] = set()
         self._telling: asyncio.TimerHandle | None = None
+        self._looking = False
         self.copy_trouble: str | None = None
 
     @staticmethod
@@ -84,11 +87,6 @@ class Service:
         for client in (self._client, self._watch):
             with suppress(Exception):
                 await asyncio.wait_for(client.close(), 5)
-
-    @property
-    def client(self) -> Client:
-        """For what else publishes to the phones, as a scale does."""
-        return self._client
 
     # What is asked
 
@@ -205,7 +203,7 @@ class Service:
     async def confirm(self, ask: object) -> Phone:
         phone = self.pairing.confirm(ask)
         await self._configure()
-        await self._answer_waiting(self._let_in(phone))
+        await self._answer_waiting(self._let_in(phone), phone.key)
         return phone
 
     async def refuse(self, ask: object) -> None:
@@ -250,18 +248,20 @@ class Service:
 
     # What goes on by itself
 
-    async def _answer_waiting(self, answer: Reply) -> None:
+    async def _answer_waiting(self, answer: Reply, let_in: str | None = None) -> None:
         waiting, self._waiting = self._waiting, []
         for message in waiting:
             await _answer(message, answer)
         await self._client.flush()
-        self._go_on(self._shut())
+        self._go_on(self._shut(let_in))
         self._tell()
 
-    async def _shut(self) -> None:
-        """The way in is taken away once who waited has its answer."""
+    async def _shut(self, let_in: str | None) -> None:
+        """The way in is taken away once who waited has its answer: a phone that lost it on the way asks again until then."""
         used = self.pairing.secret
         await asyncio.sleep(_ANSWER_TAKES_S)
+        while let_in is not None and let_in not in self._connected and self.pairing.seconds_left > 0:
+            await asyncio.sleep(_ANSWER_TAKES_S)
         if self.pairing.secret == used:
             self.pairing.close()
             await self._configure()
@@ -282,6 +282,14 @@ class Service:
         self._tell()
 
     async def _moved(self, _message: Msg) -> None:
+        """A phone came or went; where many do at once, one look tells of all."""
+        if not self._looking:
+            self._looking = True
+            self._go_on(self._look_soon())
+
+    async def _look_soon(self) -> None:
+        await asyncio.sleep(_TOLD_AFTER_S)
+        self._looking = False
         await self._look()
 
     async def _look(self) -> None:
@@ -297,7 +305,8 @@ class Service:
         while True:
             await asyncio.sleep(_LOOK_EVERY_S)
             if self._connected:
-                await self._look()
+                with suppress(Error, TimeoutError):
+                    await self._look()
 
     async def _copy_daily(self) -> None:
         while True:
@@ -336,7 +345,12 @@ class Service:
     def _go_on(self, work: Coroutine[Any, Any, None]) -> None:
         task = asyncio.get_running_loop().create_task(work)
         self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
+        task.add_done_callback(self._went)
+
+    def _went(self, task: asyncio.Task[None]) -> None:
+        self._tasks.discard(task)
+        if not task.cancelled() and (error := task.exception()):
+            self._trouble(f"Something went wrong in the shop server: {error!r}")
 
     def _guarded(self, answer: Callable[[Msg], Awaitable[None]]) -> Callable[[Msg], Awaitable[None]]:
         """Each question in a task of its own, so that a long one keeps nobody waiting; what is asked wrongly stops nothing."""
@@ -344,8 +358,10 @@ class Service:
         async def asked(message: Msg) -> None:
             try:
                 await answer(message)
-            except (ValueError, TypeError, KeyError, OSError, RuntimeError, TimeoutError) as error:
-                await _answer(message, {"refused": "unknown", "why": str(error)})
+            except (ValueError, TypeError, KeyError, OSError, RuntimeError, TimeoutError, Error) as error:
+                # Why is for this computer alone.
+                why = {"why": str(error)} if message.subject == self._subjects.control else {}
+                await _answer(message, {"refused": "unknown", **why})
 
         async def begin(message: Msg) -> None:
             self._go_on(asked(message))
@@ -372,7 +388,7 @@ async def copy(client: Client, shop: str, to: Path, *, rotate: bool) -> copies.C
     to.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=to, prefix=".reading-") as made:
         spooled = Path(made) / "spool"
-        await copies.spool(mailbox.messages(client, shop), spooled)
+        await copies.spool(mailbox.messages(client), spooled)
         return await asyncio.to_thread(copies.write, spooled, to, shop, rotate=rotate)
 
 

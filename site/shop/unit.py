@@ -37,7 +37,11 @@ WantedBy=multi-user.target
 
 def text(root: Path, folder: Folder, trust_port: int, python: str) -> str:
     return _TEXT.format(
-        user=getpass.getuser(), root=_escaped(root), data=_escaped(folder.path), trust_port=trust_port, python=python
+        user=getpass.getuser(),
+        root=_escaped(root),
+        data=_escaped(folder.path),
+        trust_port=trust_port,
+        python=_escaped(Path(python)),
     )
 
 

@@ -15,7 +15,8 @@ import { fits } from "../static/js/store/fits.mjs";
 
 const FORMAT = "tarewell-records";
 const VERSION = 1;
-const SOME = 500;
+/** How many are held at a time: one may be as large as the mailbox lets it be. */
+const SOME = 50;
 const NEWLINE = 10;
 
 /** @typedef {{id: string, at: string, offset: number, length: number, digest: string}} Place  Where the line of a record lies. */

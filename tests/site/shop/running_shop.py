@@ -116,8 +116,10 @@ class Running:
         ask = await self.waiting()
         assert (await self.asked(do="confirm", ask=ask["ask"]))["ok"]
         answer = json.loads((await asking).data)
-        # The way in is taken away a moment later, and with it this connection.
+        # Once it has come by its own key, the way in is taken away.
+        phone = await self.phone(key, answer["device"])
         await gone(joining)
+        await phone.close()
         return key, answer
 
     async def waiting(self) -> dict:

@@ -9,11 +9,18 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from shop import programs, refusals
-from shop.folder import Folder, open_shop
+from shop.folder import Folder, find_shop, keep_shop
 from shop.refusals import Refused
 
 NOW = datetime(2026, 12, 1, 8, tzinfo=UTC)
 BUILT = datetime(2026, 11, 1, tzinfo=UTC)
+
+
+def open_shop(folder, *asked):
+    """As a start does that nothing else keeps from going on."""
+    shop, is_new = find_shop(folder, *asked)
+    keep_shop(folder, shop)
+    return shop, is_new
 
 
 def test_a_clock_before_the_builds_date_is_refused():
@@ -86,6 +93,13 @@ def test_another_name_or_port_than_the_folders_is_refused(tmp_path):
         with pytest.raises(Refused, match=r"is the shop at https://soap.local:9000.*Remedy.*--data"):
             open_shop(folder, name, port, BUILT, NOW)
     assert open_shop(folder, "soap.local", 9000, BUILT, NOW)[0].port == 9000
+
+
+def test_a_start_that_came_to_nothing_fixes_no_port(tmp_path):
+    folder = Folder(tmp_path)
+    find_shop(folder, None, None, BUILT, NOW)
+    assert not list(tmp_path.iterdir())
+    assert open_shop(folder, None, 9000, BUILT, NOW)[0].port == 9000
 
 
 def test_a_folder_of_something_else_is_refused_and_left_alone(tmp_path):
