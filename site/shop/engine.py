@@ -198,11 +198,13 @@ def _store(subjects: Subjects, run: Run) -> dict[str, Any]:
 
 
 def _phones(subjects: Subjects, members: Iterable[Member]) -> dict[str, Any]:
-    services = (subjects.all_events, subjects.phones, subjects.all_deeds)
+    services = (subjects.all_events, subjects.phones)
     streams = (subjects.new, subjects.told, subjects.all_scales)
     return {
         "imports": [
             *({"service": {"account": "STORE", "subject": subject}} for subject in services),
+            # The engine adds who asks: see `asked_by`.
+            {"service": {"account": "STORE", "subject": subjects.all_deeds}, "share": True},
             # Under names of its own: an account without JetStream answers for the engine's own names itself.
             {"service": {"account": "STORE", "subject": f"$JS.API.STREAM.INFO.{STREAM}"}, "to": subjects.info},
             {"service": {"account": "STORE", "subject": f"$JS.API.DIRECT.GET.{STREAM}"}, "to": subjects.get},
@@ -210,6 +212,18 @@ def _phones(subjects: Subjects, members: Iterable[Member]) -> dict[str, Any]:
         ],
         "users": [{"nkey": member.key, "permissions": permissions(subjects, member.device)} for member in members],
     }
+
+
+def asked_by(headers: Mapping[str, str] | None) -> str | None:
+    """The public key of the phone that asks for a deed, as the engine itself says in a header that no client can set.
+
+    A subject alone would not do: an answer that a phone asks for on another's subject may be taken for a question there.
+    """
+    try:
+        told = json.loads((headers or {})["Nats-Request-Info"])
+        return str(told["user"]) if told["acc"] == "PHONES" else None
+    except (KeyError, ValueError, TypeError):
+        return None
 
 
 def permissions(subjects: Subjects, device: str) -> dict[str, Any]:

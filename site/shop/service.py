@@ -111,11 +111,10 @@ class Service:
         await _answer(message, await self.listed())
 
     async def _deed(self, message: Msg) -> None:
-        # The engine lets a phone publish on its own subject only.
         device = message.subject.rpartition(".")[2]
         member = self.phones.member(device)
         told = _read(message)
-        if member is None:
+        if member is None or engine.asked_by(message.headers) != member.key:
             await _answer(message, {"refused": "unknown"})
             return
         own = told.get("do") == "revoke" and told.get("device") == device
