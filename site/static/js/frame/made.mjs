@@ -1,5 +1,8 @@
 import { untilRead } from "./unread.mjs";
 
+// What is over sooner pushes nothing about on the page, where a thumb may be on its way.
+const UNSEEN_MS = 500;
+
 /** The bar of the page while entries are made; null takes it away. @param {number | null} share */
 export function showMaking(share) {
   const place = document.querySelector(/** @type {"div"} */ ("[data-making]"));
@@ -9,7 +12,8 @@ export function showMaking(share) {
 }
 
 /**
- * Reads what is made of the records; what of it is still to be made is made first, and the page says so.
+ * Reads what is made of the records; what of it is still to be made is made first, and the page says so
+ * where that takes a moment.
  *
  * @template T
  * @param {(limit: number) => Promise<T | null>} work  null while some is to be made
@@ -23,7 +27,7 @@ export async function untilMade(work, make, none, making = showMaking) {
     const found = await untilRead(work, none);
     making(null);
     if (found !== null) return found;
-    making(0);
-    await untilRead(() => make(making));
+    const begun = performance.now();
+    await untilRead(() => make((share) => performance.now() - begun >= UNSEEN_MS && making(share)));
   }
 }
