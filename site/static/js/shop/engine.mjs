@@ -37,6 +37,8 @@ import { Denied } from "./link.mjs";
 
 /** How many records are under way at once: the server answers each when it is on its disk. */
 export const IN_FLIGHT = 64;
+/** How many are taken in at once: whoever stores a weighing meanwhile waits for them. */
+const AT_ONCE = 100;
 /** The pauses before the server is looked for again: doubled each time, each shortened by chance, so that a server that comes back isn't met by all phones at once. [ms] */
 const FIRST = 500;
 const LONGEST = 60_000;
@@ -187,11 +189,24 @@ export class Engine {
 
   /** @param {Life} life @param {ShopCursor} cursor */
   async #reading(life, cursor) {
+    const read = (/** @type {number} */ seq) => {
+      const part = life.heard(life.link.read(seq));
+      // Where the connection ends, nobody may be waiting for it any more.
+      part.catch(() => {});
+      return part;
+    };
     while (!life.over) {
-      for (let more = true; more && !life.over; ) {
-        const part = await life.heard(life.link.read(cursor.seq));
-        more = part.more && part.messages.length > 0;
-        if (part.messages.length > 0) cursor = await this.#takeIn(life, part.messages, cursor);
+      /** @type {ReturnType<typeof read> | null} */
+      let coming = read(cursor.seq);
+      while (coming) {
+        const { messages, more } = await coming;
+        const last = messages.at(-1);
+        // The next ones come while these are taken in.
+        coming = more && last ? read(last.seq) : null;
+        for (let n = 0; n < messages.length; n += AT_ONCE) {
+          if (life.over) return;
+          cursor = await this.#takeIn(life, messages.slice(n, n + AT_ONCE), cursor);
+        }
       }
       if (!this.#read) this.#stored.ring();
       this.#read = true;

@@ -18,7 +18,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from shop.refusals import free_port
 
-ROOT = Path(__file__).resolve().parents[3]
+ROOT = Path(__file__).resolve().parents[1]
 # Starts what `build.py shop` starts, on a site that is there already.
 STARTS = """
 import asyncio, sys
