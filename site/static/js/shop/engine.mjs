@@ -8,7 +8,7 @@ import { Denied } from "./link.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { ShopCursor, ShopPhone } from "../store/shop.mjs" */
-/** @import { Link, Message } from "./link.mjs" */
+/** @import { Link, Message, Part } from "./link.mjs" */
 /** @import { Stands, Told } from "./state.mjs" */
 
 /**
@@ -156,6 +156,7 @@ export class Engine {
         life.over = true;
         this.#news.ring();
         this.#stored.ring();
+        void link.close();
       };
       void ended.catch(stop);
       // Both have ended before another connection is made: two of them at work would move one cursor.
@@ -196,9 +197,10 @@ export class Engine {
       return part;
     };
     while (!life.over) {
-      /** @type {ReturnType<typeof read> | null} */
+      /** @type {Promise<Part> | null} */
       let coming = read(cursor.seq);
       while (coming) {
+        /** @type {Part} */
         const { messages, more } = await coming;
         const last = messages.at(-1);
         // The next ones come while these are taken in.

@@ -20,10 +20,12 @@ import { Refused } from "./refused.mjs";
  * @property {number} seq
  * @property {unknown} event   as it was read, undefined where it is no JSON
  *
+ * @typedef {{messages: Message[], more: boolean}} Part
+ *
  * @typedef {object} Link
  * @property {() => Promise<{created: string, last: number}>} info  which stream there is, and its last message
  * @property {(event: TarewellEvent) => Promise<Sent>} send
- * @property {(after: number) => Promise<{messages: Message[], more: boolean}>} read  the next messages, some at a time
+ * @property {(after: number) => Promise<Part>} read  the next messages, some at a time
  * @property {(subject: "phones" | "deed", body: object | null) => Promise<any>} ask
  * @property {(subject: "new" | "told", heard: () => void) => void} hear
  * @property {(heard: (reading: any) => void) => () => void} scales  gives what ends it
