@@ -136,10 +136,17 @@ class Running:
         await phone.close()
         return key, answer
 
-    async def secret(self) -> str | None:
-        """Of who comes to be paired, while one holds."""
-        users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
-        return users[0]["password"] if users else None
+    async def joining(self) -> nats.NATS:
+        """By the secret that somebody has just had made: its file is there a moment before the engine goes by it."""
+
+        async def joined():
+            users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
+            try:
+                return await self.join(users[0]["password"]) if users else None
+            except nats.errors.Error:
+                return None
+
+        return await until(joined)
 
     async def waiting(self) -> dict:
         return (await until(lambda: self._joining()))[0]
