@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import sys
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 
@@ -146,7 +147,7 @@ async def _copy(folder: Folder, shop: Shop, to: Path) -> int:
                 )
         else:
             copied = await _copy_closed(folder, shop, to)
-            done = {**vars(copied), "file": str(copied.file)}
+            done = {**asdict(copied), "file": str(copied.file)}
     if done["outcome"] == "empty":
         terminal.say("The mailbox holds no records yet, so there is nothing to copy.")
         return 0
