@@ -3,6 +3,7 @@
 import base64
 import json
 import secrets
+import socket
 import subprocess
 import time
 from collections.abc import Iterable, Iterator
@@ -26,6 +27,7 @@ PATIENCE_S = 120
 @dataclass(frozen=True)
 class Phone:
     device: str
+    seat: int
     private: Ed25519PrivateKey = field(default_factory=Ed25519PrivateKey.generate)
 
     @property
@@ -34,7 +36,8 @@ class Phone:
 
 
 def phones(n: int) -> list[Phone]:
-    return [Phone(f"p{each:03}".translate(str.maketrans("0189", "wxyz")).ljust(10, "a")) for each in range(n)]
+    """Their ids look like those that the shop server gives."""
+    return [Phone(f"{each:010}".translate(str.maketrans("0189", "wxyz")), each) for each in range(n)]
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,23 @@ class EngineAlone:
         await mailbox.make(client, self.run.shop)
         await client.close()
 
+    async def reload(self) -> None:
+        """As the shop server has it done, once it's in force."""
+        engine.write(self.run.folder / "engine.conf", self.told())
+        client = await self.user(engine.WATCH)
+        about = json.loads((await client.request("$SYS.REQ.SERVER.PING.IDZ", timeout=PATIENCE_S)).data)
+        done = json.loads((await client.request(f"$SYS.REQ.SERVER.{about['id']}.RELOAD", timeout=PATIENCE_S)).data)
+        assert "error" not in done, done
+        await client.close()
+
+    async def subscriptions(self, phone: Phone) -> int:
+        """All of one phone's, as the engine counts them."""
+        client = await self.user(engine.WATCH)
+        asked = json.dumps({"acc": engine.account(phone.seat), "auth": True}).encode()
+        found = json.loads((await client.request("$SYS.REQ.SERVER.PING.CONNZ", asked, timeout=PATIENCE_S)).data)
+        await client.close()
+        return sum(each["subscriptions"] for each in found["data"]["connections"])
+
     async def asked(self, api: str, told: dict[str, Any] | None = None) -> dict[str, Any]:
         """By the service's own rights, which no phone has."""
         client = await self.service()
@@ -121,8 +141,6 @@ def _message(told: dict[str, Any]) -> Message:
 
 def started(file: Path, port: int) -> subprocess.Popen:
     """The engine on that configuration, once it listens."""
-    import socket
-
     process = subprocess.Popen([program(ENGINE), "-c", file], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     until = time.monotonic() + PATIENCE_S
     while time.monotonic() < until:
