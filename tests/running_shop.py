@@ -19,7 +19,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from shop.refusals import free_port
 
-ROOT = Path(__file__).resolve().parents[3]
+ROOT = Path(__file__).resolve().parents[1]
 # Starts what `build.py shop` starts, on a site that is there already.
 STARTS = """
 import asyncio, sys
@@ -136,10 +136,13 @@ class Running:
         await phone.close()
         return key, answer
 
-    async def secret(self) -> str | None:
-        """Of who comes to be paired, while one holds."""
+    async def let_ask(self) -> nats.NATS | None:
+        """Who comes to be paired, by the secret that holds; None until one does, which the engine's file tells a little early."""
         users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
-        return users[0]["password"] if users else None
+        try:
+            return await self.join(users[0]["password"]) if users else None
+        except nats.errors.Error:
+            return None
 
     async def waiting(self) -> dict:
         return (await until(lambda: self._joining()))[0]
