@@ -136,13 +136,17 @@ class Running:
         await phone.close()
         return key, answer
 
-    async def let_ask(self) -> nats.NATS | None:
-        """Who comes to be paired, by the secret that holds; None until one does, which the engine's file tells a little early."""
-        users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
-        try:
-            return await self.join(users[0]["password"]) if users else None
-        except nats.errors.Error:
-            return None
+    async def joining(self) -> nats.NATS:
+        """By the secret that somebody has just had made: its file is there a moment before the engine goes by it."""
+
+        async def joined():
+            users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
+            try:
+                return await self.join(users[0]["password"]) if users else None
+            except nats.errors.Error:
+                return None
+
+        return await until(joined)
 
     async def waiting(self) -> dict:
         return (await until(lambda: self._joining()))[0]

@@ -131,10 +131,13 @@ async def _revoke(folder: Folder, name: str) -> int:
             done = {"refused": "unknown"} if phone is None else {"name": phone.name}
             if phone is not None:
                 phones.revoke(phone.device)
+                done["owners"] = len(phones.owners)
     if "refused" in done:
         raise Refused(f"No phone here is called “{name}”. Remedy: python3 build.py shop status lists their names.")
     when = "It's cut off now" if running else "It won't get in once the shop is open again"
     terminal.say(f"“{done['name']}” is turned out. {when}; what it has already, it keeps.")
+    if not done["owners"]:
+        terminal.say("No phone is the owner's now. The next one that you pair is.")
     return 0
 
 

@@ -170,7 +170,8 @@ class Service:
                 ):
                     raise Turned("last_owner")
                 self.phones.revoke(phone.device)
-                return {"device": phone.device, "name": phone.name}, self._configure
+                left = {"device": phone.device, "name": phone.name, "owners": len(self.phones.owners)}
+                return left, self._configure
         raise Turned("unknown")
 
     def _member(self, told: Reply) -> Phone:

@@ -340,8 +340,7 @@ def test_status_tells_all_a_person_asks(server):
 def test_a_command_pairs_by_a_typed_yes(server):
     async def work():
         code = asyncio.ensure_future(asyncio.to_thread(server.command, "pair", typed="y\n"))
-        # One may hold from before: the command shows that one, or a new one.
-        joining = await until(server.let_ask)
+        joining = await server.joining()
         key = Ed25519PrivateKey.generate()
         answer = await joining.request(server.subject("join"), body(key=user_key(key), name="Cal"), timeout=30)
         PHONES["cal"] = (key, json.loads(answer.data)["device"])
@@ -359,7 +358,7 @@ def test_a_command_pairs_by_a_typed_yes(server):
 def test_a_person_at_the_servers_own_terminal_pairs_too(server):
     async def work():
         server.types("p\n")
-        joining = await until(server.let_ask)
+        joining = await server.joining()
         key = Ed25519PrivateKey.generate()
         asking = asyncio.ensure_future(joining.request(server.subject("join"), body(key=user_key(key), name="Eve"), timeout=30))
         await server.waiting()
@@ -368,7 +367,7 @@ def test_a_person_at_the_servers_own_terminal_pairs_too(server):
         phone = await server.phone(key, json.loads((await asking).data)["device"])
         await gone(joining)
         server.types("p\n")
-        joining = await until(server.let_ask)
+        joining = await server.joining()
         asking = asyncio.ensure_future(joining.request(server.subject("join"), body(key=user_key(Ed25519PrivateKey.generate()), name="Mal"), timeout=30))
         await server.waiting()
         server.types("n\n")
@@ -484,6 +483,7 @@ def test_a_closed_shop_turns_a_phone_out_too(server):
     code, said = server.command("revoke", "Ana’s phone")
     assert code == 0
     assert "It won't get in once the shop is open again" in said
+    assert "No phone is the owner's now." in said
     code, said = server.command("pair")
     assert code == 1
     assert "Remedy: python3 build.py shop" in said
