@@ -90,6 +90,8 @@ async def _pair(folder: Folder) -> int:
         waiting = await _joining(running)
         if waiting is None:
             opened = await running.ask(do="pair")
+            if "refused" in opened:
+                raise Refused(terminal.NO_SEAT)
             terminal.pairing(opened["address"], f"{_local(opened['until']):%H:%M}")
             while waiting is None:
                 await asyncio.sleep(_ASKS_EVERY_S)

@@ -30,7 +30,7 @@ class Presence:
         self._looking = False
 
     async def start(self) -> None:
-        await self._watch.subscribe("$SYS.ACCOUNT.PHONES.*", cb=self._moved)
+        await self._watch.subscribe("$SYS.ACCOUNT.*.*", cb=self._moved)
         self._background.begin(self._look_again())
 
     async def _moved(self, _message: Msg) -> None:
@@ -53,7 +53,7 @@ class Presence:
                     await self._look()
 
     async def _look(self) -> None:
-        asked = json.dumps({"acc": "PHONES", "auth": True, "limit": 1024}).encode()
+        asked = json.dumps({"auth": True, "limit": 1024}).encode()
         found = json.loads((await self._watch.request("$SYS.REQ.SERVER.PING.CONNZ", asked, timeout=_PATIENCE_S)).data)
         now = {each.get("authorized_user", "") for each in found["data"]["connections"]}
         there, self.connected = self.connected | now, now

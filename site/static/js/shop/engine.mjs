@@ -37,8 +37,8 @@ import { Denied } from "./link.mjs";
 
 /** How many records are under way at once: the server answers each when it is on its disk. */
 export const IN_FLIGHT = 64;
-/** How many are taken in at once: whoever stores a weighing meanwhile waits for them. */
-const AT_ONCE = 100;
+/** How many are taken in at once: whoever stores a weighing meanwhile waits for them, and each transaction has its price. */
+const AT_ONCE = 200;
 /** The pauses before the server is looked for again: doubled each time, each shortened by chance, so that a server that comes back isn't met by all phones at once. [ms] */
 const FIRST = 500;
 const LONGEST = 60_000;
@@ -220,8 +220,14 @@ export class Engine {
   /** @param {Life} life @param {Message[]} messages @param {ShopCursor} cursor @returns {Promise<ShopCursor>} Where it stands then. */
   async #takeIn(life, messages, cursor) {
     const { store, build } = this.world;
-    const good = messages.flatMap(({ event }) => (store.fits(event) ? event : []));
-    const bad = messages.filter(({ event }) => !store.fits(event));
+    /** @type {TarewellEvent[]} */
+    const good = [];
+    /** @type {Message[]} */
+    const bad = [];
+    for (const message of messages) {
+      if (store.fits(message.event)) good.push(message.event);
+      else bad.push(message);
+    }
     const next = after(cursor, messages, bad, build);
     for (;;) {
       try {
