@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Tarewell's one command: build | serve | test | bench | words | house.
+"""Tarewell's one command: build | serve | shop | test | bench | words | house.
 
 Needs nothing but Python 3.11 or later. It makes its own environment in .env/ from the pinned, hash-checked lists in
 .requirements/, starts itself again inside it, and hands over to site/offline and site/runtime.
@@ -26,11 +26,15 @@ def main() -> int:
     if sys.version_info < OLDEST_PYTHON:
         sys.exit(f"Tarewell needs Python {'.'.join(map(str, OLDEST_PYTHON))} or later; this is {sys.version.split()[0]}.")
     options = _options(sys.argv[1:])
-    requirement_set = "serve" if options.command in ("build", "serve", "words", "house") else "test"
+    requirement_set = {"shop": "shop", "test": "test", "bench": "test"}.get(options.command, "serve")
     sys.path[:0] = [str(ROOT), str(ROOT / "site")]
-    # The tests' packages include those for serving.
+    # The tests' packages include those for serving, and for the shop server.
     if os.environ.get(INSIDE) not in (requirement_set, "test"):
         return _inside_own_environment(requirement_set)
+    if options.command == "shop":
+        from shop import command
+
+        return command.command(ROOT, options)
     from offline import commands
 
     return commands.run(ROOT, options)
@@ -51,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="build, then serve the folder on this machine")
     serve.add_argument("--port", type=int, default=8000)
     serve.add_argument("--host", default="127.0.0.1", help="default: this machine only")
+    _shop_options(commands.add_parser("shop", help="serve the phones of one workshop over its own Wi-Fi, without the internet"))
     test = commands.add_parser("test", help="run every check; --near: what the changed files touch; else pytest with these")
     test.add_argument("pytest", nargs="*", help="arguments for pytest")
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
@@ -59,6 +64,17 @@ def _parser() -> argparse.ArgumentParser:
     bench.add_argument("name", nargs="?", default="startup", help="startup (default), three_engines, kill, growth, copies, phones, card, taps, cover, drying, trace or picture")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")
     return parser
+
+
+def _shop_options(shop: argparse.ArgumentParser) -> None:
+    deeds = ("status", "pair", "revoke", "copy", "unit")
+    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd); none: start it")
+    shop.add_argument("phone", nargs="*", help="revoke: the phone's name")
+    shop.add_argument("--data", type=Path, help="its folder; default: tarewell-shop in the home folder")
+    shop.add_argument("--name", help="of a new shop: the fixed name that phones keep; default: tarewell.local")
+    shop.add_argument("--port", type=int, help="of a new shop; default: 8443")
+    shop.add_argument("--trust-port", type=int, default=8080, help="where it says how a phone comes to trust it; default: 8080")
+    shop.add_argument("--to", type=Path, help="copy: the folder to write it into")
 
 
 def _inside_own_environment(requirement_set: str) -> int:
@@ -70,6 +86,9 @@ def _inside_own_environment(requirement_set: str) -> int:
         _install(ROOT / ".requirements" / "node.txt")
     arguments = [str(ENV_PYTHON), str(ROOT / "build.py"), *sys.argv[1:]]
     environment = {**os.environ, INSIDE: requirement_set, "PYTHONUTF8": "1"}
+    if os.name != "nt":
+        # In the place of this process: Ctrl-C and a service manager's end then reach the one that started everything.
+        os.execve(ENV_PYTHON, arguments, environment)
     try:
         return subprocess.run(arguments, env=environment).returncode
     except KeyboardInterrupt:

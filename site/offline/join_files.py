@@ -15,6 +15,8 @@ from runtime.node import call_node
 
 STARTED = re.compile(r'<script type="module" src="(?:\.\.?/)*static/(js/pages/[a-z_]+\.mjs)"')
 WORKERS = {"js/worker/shared.mjs", "js/worker/dedicated.mjs"}
+# What a page loads later, and only where it is needed: `import("../vendor/nats.mjs")`.
+LATER = {"js/vendor/nats.mjs"}
 STYLED = re.compile(r'<link rel="stylesheet" href="((?:\.\.?/)*static)/css/([a-z_]+)\.css"(?: media="(print)")?>\n?')
 # The style sheet of a page that has none of its own.
 EVERY = "every"
@@ -33,7 +35,7 @@ def join_files(site: Path, node_modules: Path) -> None:
     written.mkdir()
     for name, styles in sheets.items():
         (written / f"{name}.css").write_text("".join(f'@import "../css/{style}.css" {medium};\n' for style, medium in styles))
-    _esbuild(site, node_modules, joined, [*sorted(started | WORKERS), *(f"sheets/{name}.css" for name in sorted(sheets))])
+    _esbuild(site, node_modules, joined, [*sorted(started | WORKERS | LATER), *(f"sheets/{name}.css" for name in sorted(sheets))])
     for module in (static / "js").rglob("*.mjs"):
         module.unlink()
     shutil.rmtree(static / "css")
@@ -76,10 +78,11 @@ def _with_one_sheet(page: str, name: str) -> str:
 
 def _esbuild(site: Path, node_modules: Path, joined: Path, entries: list[str]) -> None:
     options = ["--bundle", "--format=esm", "--charset=utf8", "--log-level=warning", "--minify-whitespace", "--minify-syntax"]
-    options += ["--external:*/pyodide.mjs", "--external:*.woff2"]
+    options += ["--external:*/pyodide.mjs", "--external:*.woff2", *(f"--external:../{each.removeprefix('js/')}*" for each in sorted(LATER))]
     # What a file finds by its own address (import.meta.url, a font) stays at the same depth: each folder of scripts is one
     # below js, and sheets stands beside css.
     options += ["--outbase=static", f"--outdir={joined}", "--out-extension:.js=.mjs"]
     program = node_modules / "esbuild" / "bin" / "esbuild"
-    if call_node(str(program), *(f"static/{entry}" for entry in entries), *options, cwd=site):
+    # What comes by npm is found where it was fetched to.
+    if call_node(str(program), *(f"static/{entry}" for entry in entries), *options, cwd=site, NODE_PATH=str(node_modules)):
         raise RuntimeError("the scripts' modules or the style sheets could not be joined (see esbuild's words above)")

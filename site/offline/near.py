@@ -14,6 +14,7 @@ from offline.house import modules_of
 BY_FOLDER = {
     "site/pages": ("tests/pages", "tests/site/test_languages.py"),
     "site/answers/templates": ("tests/answers/test_door.py", "tests/site/test_languages.py"),
+    "site/shop": ("tests/site/shop",),
     "site/static/css": ("tests/pages",),
     "shared/language": ("tests/site/test_languages.py",),
     "shared/safety": ("tests/calc/safety", "tests/site/test_safety_words.py", "tests/reference/test_safety_values.py"),

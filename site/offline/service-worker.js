@@ -10,6 +10,8 @@ const CACHE = PREFIX + BUILD;
 // Stands in the cache of the build whose pages are shown. A browser starts a waiting worker by itself once the app is
 // closed: this mark, and not the worker that happens to run, decides, so that an update waits for its tap all the same.
 const SHOWN = new URL("?shown", SCOPE).href;
+// Where a shop server serves the app, these are its own: its connection, and what it says of itself. No copy of them counts.
+const OF_SERVER = ["sync", "shop.json"];
 const AT_ONCE = 6;
 const AS_WRITTEN = { ignoreVary: true };
 /** @type {Promise<Cache> | undefined} */
@@ -39,7 +41,8 @@ worker.addEventListener("notificationclick", (event) => {
 worker.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== SCOPE.origin || !url.pathname.startsWith(SCOPE.pathname)) return;
-  event.respondWith(respond(event.request, url.pathname.slice(SCOPE.pathname.length)));
+  const path = url.pathname.slice(SCOPE.pathname.length);
+  if (!OF_SERVER.includes(path)) event.respondWith(respond(event.request, path));
 });
 
 async function install() {

@@ -28,6 +28,13 @@ COMMON: Mapping[str, Any] = {
         "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}[+-][0-9]{2}:[0-9]{2}$",
     },
 }
+MAY: Mapping[str, Any] = {
+    "device": {
+        "$comment": "Which phone it was stored on, where that one was paired with a shop server.",
+        "type": "string",
+        "pattern": "^[a-z2-7]{10}$",
+    },
+}
 # What the declaration's own formats mean, where a schema can say it.
 FORMATS: Mapping[str, Mapping[str, Any]] = {
     "date": {"format": "date", "pattern": "^[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])$"},
@@ -92,6 +99,7 @@ def _event(group: Mapping[str, Any], kind: str, said: Mapping[str, Any]) -> dict
         "required": [*COMMON, "kind", "subject", *said["must"]],
         "properties": {
             **COMMON,
+            **MAY,
             "kind": {"const": kind},
             "subject": subject,
             **{field: _schema(shape) for field, shape in fields.items()},

@@ -25,6 +25,8 @@ register(
     data: {
       "../vendor/idb.mjs": pathToFileURL(found.resolve("idb").replace(/\.cjs$/, ".js")).href,
       "../vendor/fflate.mjs": pathToFileURL(`${place}/fflate/esm/index.mjs`).href,
+      "@nats-io/nats-core": pathToFileURL(found.resolve("@nats-io/nats-core")).href,
+      "@nats-io/nkeys": pathToFileURL(found.resolve("@nats-io/nkeys")).href,
       "fake-indexeddb": pathToFileURL(found.resolve("fake-indexeddb")).href,
     },
   },

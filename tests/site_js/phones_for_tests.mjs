@@ -16,10 +16,10 @@ import { EVERY_KIND, ofKind } from "./shapes_for_tests.mjs";
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
 const START = Date.UTC(2026, 10, 30, 8);
-const PHONES = [1, 2, 3];
+export const PHONES = [1, 2, 3];
 
 const module = (phone, path) => import(`../../site/static/js/${path}?phone=${phone}`);
-const MODULES = new Map(await Promise.all(PHONES.map(async (phone) => [phone, {
+export const MODULES = new Map(await Promise.all(PHONES.map(async (phone) => [phone, {
   ...(await module(phone, "store/events.mjs")), ...(await module(phone, "store/backup.mjs")), ...(await module(phone, "store/kept.mjs")),
   ...(await module(phone, "store/clock.mjs")), ...(await module(phone, "store/log.mjs")), ...(await module(phone, "store/standing.mjs")), ...(await module(phone, "store/database.mjs")),
 }])));
@@ -28,7 +28,7 @@ const MODULES = new Map(await Promise.all(PHONES.map(async (phone) => [phone, {
 for (const { patience } of MODULES.values()) Object.assign(patience, { open: 30_000, step: 30_000 });
 
 /** Numbers from 0 to 1, the same ones for the same seed (mulberry32). @param {number} seed */
-function chance(seed) {
+export function chance(seed) {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;
@@ -70,7 +70,7 @@ function aSale(make, any, one, packed) {
 }
 
 /** One event of a sort that makers record, about few enough things that phones meet at each. */
-function anEvent(phone, any, one, newest, packed) {
+export function anEvent(phone, any, one, newest, packed) {
   const make = MODULES.get(phone).newEvent;
   const block = `block:${one(CODES)}/${one([1, 2])}`;
   return one([
@@ -276,7 +276,7 @@ export async function simulate(seed, deeds = 24) {
 }
 
 /** What screens are made of, and that it is the same whatever order the events came in. */
-async function screens(app, events) {
+export async function screens(app, events) {
   const blocks = [...new Set(events.map(({ subject }) => subject))].filter((subject) => subject.startsWith("block:")).sort();
   const folded = (list) => canonical([
     foldWorkshop({}, list),

@@ -9,10 +9,19 @@ let channel;
 
 const open = () => (channel ??= typeof BroadcastChannel === "undefined" ? undefined : new BroadcastChannel(NAME));
 
-/** Tells the other tabs that records have been added. */
-export const tellOthers = () => open()?.postMessage("changed");
-
 const HERE = "tarewell-changed";
+
+/** @type {Set<() => void>} */
+const toldListeners = new Set();
+
+/** Tells the other tabs that records have been added. */
+export function tellOthers() {
+  open()?.postMessage("changed");
+  for (const listener of toldListeners) listener();
+}
+
+/** Calls back when this page tells the others so. @param {() => void} listener */
+export const onTold = (listener) => toldListeners.add(listener);
 
 /** Tells the other parts of this page that records have been added by a file. */
 export const tellHere = () => void dispatchEvent(new Event(HERE));

@@ -11,6 +11,7 @@ import { unfoldToPrint } from "../frame/unfold.mjs";
 import { watchUnread } from "../frame/unread.mjs";
 import { watchEyewash } from "../safety/eyewash_state.mjs";
 import { watchPlace } from "../safety/mirror.mjs";
+import { startShop } from "../shop/start.mjs";
 import { onLetGo } from "../store/database.mjs";
 import { chooseMode } from "../store/mode.mjs";
 
@@ -49,5 +50,6 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   await start();
   watchPython(pythonChanged);
   onStored(() => void again());
+  startShop();
   return again;
 }

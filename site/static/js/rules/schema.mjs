@@ -115,6 +115,8 @@ function named(name) {
 
 /** The fields that every event has; `store/fits.mjs` looks at them. */
 export const COMMON = ["id", "at", "local", "kind", "subject"];
+/** Which phone it was stored on, where that one was paired with a shop server. */
+const MAY = ["device"];
 
 /**
  * @typedef {object} Form  What events of one kind look like.
@@ -130,7 +132,7 @@ const FORMS = new Map(
   GROUPS.flatMap(({ begins, goes_on, named_by, kinds }) => {
     const subject = new RegExp(`^(?:${begins.join("|")}):(?:${goes_on})$`, "u");
     return Object.entries(kinds).map(([kind, { must, may }]) => {
-      const shapes = { ...Object.fromEntries(COMMON.map((field) => [field, "text"])), ...must, ...may };
+      const shapes = { ...Object.fromEntries([...COMMON, ...MAY].map((field) => [field, "text"])), ...must, ...may };
       const fields = new Map(Object.entries(shapes).map(([field, shape]) => [field, checkOf(shape)]));
       const named = named_by === undefined ? null : (/** @type {Record<string, unknown>} */ event) => event.subject === `${begins[0]}:${event[named_by]}`;
       return /** @type {const} */ ([kind, { subject, named, fields, shapes, must: Object.keys(must) }]);

@@ -23,6 +23,7 @@
  * @property {string} at          UTC instant, ISO
  * @property {string} local       the same instant on the user's clock, ISO with offset
  * @property {Kind} kind
+ * @property {string} [device]    which phone it was stored on, where that one was paired with a shop server
  * @property {string} subject     "mould:m-block", "batch:QM-261125-1", "block:QM-261125-1/2", "walk:ID", "contents:t-lye", "fill:t-lye.20261201070500", "release:QM-261125-1/2", "packed:ID", "eyewash:weekly", "day:2026-12-01", "upkeep_log:wires", "settings:shop", "demo:workshop"
  * @property {Values} [values]
  * @property {number} [revision]  saved formulas only

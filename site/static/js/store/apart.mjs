@@ -13,6 +13,12 @@ import { Sha256 } from "./sha256.mjs";
  */
 const PREFIX = "apart:";
 
+// ";" is the character after ":": all keys with the prefix.
+export const APART = () => IDBKeyRange.bound(PREFIX, "apart;");
+
+/** Whether nobody has looked at it. @param {import("./database.mjs").Draft} kept */
+export const isUnseen = ({ values }) => !values.seen;
+
 /** @param {TarewellEvent} event */
 function keyOf(event) {
   const sum = new Sha256();
@@ -32,10 +38,9 @@ export async function setApart(transaction, event) {
 /** Those that nobody has looked at. @returns {Promise<Apart[]>} */
 export const allApart = () =>
   transact("readonly", async (transaction) => {
-    // ";" is the character after ":": all keys with the prefix.
-    const kept = await transaction.objectStore("drafts").getAll(IDBKeyRange.bound(PREFIX, "apart;"));
-    const found = await Promise.all(kept.map(async ({ key, values, apart: there }) => {
-      const here = there && !values.seen && (await transaction.objectStore("events").get(there.id));
+    const kept = (await transaction.objectStore("drafts").getAll(APART())).filter(isUnseen);
+    const found = await Promise.all(kept.map(async ({ key, apart: there }) => {
+      const here = there && (await transaction.objectStore("events").get(there.id));
       return here ? [{ key, here, there }] : [];
     }));
     return found.flat();

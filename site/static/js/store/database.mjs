@@ -12,6 +12,7 @@ import { named, NAMES } from "./mode.mjs";
  * @property {string} at
  * @property {Folder} [folder]  of the entry that stands for the folder of copies alone
  * @property {TarewellEvent} [apart]  of an entry that keeps a record which came under a taken number
+ * @property {import("./shop.mjs").OfShop} [shop]  of the entries that tell how this phone stands with a shop server
  *
  * @typedef {{directory: FileSystemDirectoryHandle, mark: string}} Folder  `mark`: in the names of the copies that this device wrote there.
  *

@@ -9,10 +9,12 @@ import { Refusal, StoreError, transact } from "./database.mjs";
 import { misfit } from "./fits.mjs";
 import { allHere, howMany, howManyClosed, note, noteAnew, remember, remembered } from "./kept.mjs";
 import { LOG } from "./log.mjs";
+import { noteIn, noteOut, phoneIn } from "./shop.mjs";
 import { STANDING } from "./standing.mjs";
 
 /** @import { BatchEntry, BlockEntry, BlockKind, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Writing } from "./database.mjs" */
+/** @import { ShopCursor } from "./shop.mjs" */
 
 /** The kinds that make up the workshop; issued batches are read one by one. @type {Kind[]} */
 const WORKSHOP_KINDS = ["saved", "removed", "settings"];
@@ -125,15 +127,18 @@ function appendDated(event, after, also) {
     await allHere(transaction);
     const known = await transaction.objectStore("events").get(event.id);
     if (known) return [sameOr(known, event), 0];
+    const phone = await phoneIn(transaction);
+    const here = (/** @type {TarewellEvent} */ each) => (phone ? { ...each, device: phone.device } : each);
+    if (phone) await noteOut(transaction, [event, ...also].map(({ id }) => id));
     if (event.kind === "issued") {
       const taken = await transaction.objectStore("batches").index("code").getKey(batchEntry(event).code);
       if (taken !== undefined) throw new CodeTaken(event.subject);
-      const issued = await put(transaction, event);
+      const issued = await put(transaction, here(event));
       await noteDerived(transaction, issued);
       return [issued, 1];
     }
-    const stored = await putNext(transaction, event, after);
-    for (const each of also) await putNext(transaction, each);
+    const stored = await putNext(transaction, here(event), after);
+    for (const each of also) await putNext(transaction, here(each));
     return [stored, 1 + also.length, [event, ...also].filter(({ kind }) => kind === "closed").length];
   });
 }
@@ -156,9 +161,10 @@ async function putNext(transaction, event, after) {
  */
 const justAfter = (at) => utc(Date.parse(at) + 1);
 
-/** @param {TarewellEvent} known @param {TarewellEvent} event */
+/** A first try may have been dated otherwise, or before this phone was paired. @param {TarewellEvent} known @param {TarewellEvent} event */
 function sameOr(known, event) {
-  if (canonical({ ...known, at: "" }) !== canonical({ ...event, at: "" })) throw new IdTaken(event.id);
+  const as = { at: "", device: "" };
+  if (canonical({ ...known, ...as }) !== canonical({ ...event, ...as })) throw new IdTaken(event.id);
   return known;
 }
 
@@ -209,15 +215,19 @@ async function* atOnce(events) {
  *
  * @param {TarewellEvent[] | (() => AsyncGenerator<TarewellEvent[]>)} events All, or where they come from, some at a time.
  * @param {(n: number) => void} [told] Called with how many have been gone through.
- * @param {{apart?: boolean}} [how]
+ * @param {{apart?: boolean, shop?: ShopCursor | null}} [how] `shop`: they come from the shop server, which has been read up to there.
  * @returns {Promise<number>} How many were new. Rejects with `IdTaken` where a known id has other content, with `Unfit` where one
  *   is no event.
  */
-export function merge(events, told = () => {}, { apart = false } = {}) {
+export function merge(events, told = () => {}, { apart = false, shop = null } = {}) {
   return write(async (transaction, going) => {
     const store = transaction.objectStore("events");
-    const known = new Set(await store.getAllKeys());
-    const before = known.size;
+    // Of a list each is asked for: a server's events come a few at a time, again and again.
+    const all = Array.isArray(events) ? null : new Set(await store.getAllKeys());
+    /** @type {string[]} */
+    const added = [];
+    /** This device's own, come back. @type {string[]} */
+    const same = [];
     /** The blocks, and whether what is added closes them. @type {Map<string, boolean>} */
     const blocks = new Map();
     const changed = DERIVED.map((entries) => ({ entries, keys: /** @type {Set<string>} */ (new Set()) }));
@@ -231,12 +241,14 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
       const requests = [];
       // All before the first request: one that nobody waits for any more would be refused unheard.
       some.forEach(mustFit);
+      const known = all ?? (await knownOf(transaction, some));
       for (const event of some) {
         if (known.has(event.id)) {
-          requests.push(isSame(transaction, event, apart));
+          requests.push(isSame(transaction, event, apart).then((is) => void (is && same.push(event.id))));
           continue;
         }
         known.add(event.id);
+        added.push(event.id);
         requests.push(put(transaction, event));
         if (event.kind === "closed") closing += 1;
         for (const { entries, keys } of changed) {
@@ -259,9 +271,17 @@ export function merge(events, told = () => {}, { apart = false } = {}) {
       await noteBlock(transaction, subject);
       going();
     }
-    for (const { entries, keys } of changed) await entries.forget(transaction, keys);
-    return [known.size - before, known.size - before, closing];
+    for (const { entries, keys } of changed) await (shop ? entries.renew(transaction, keys) : entries.forget(transaction, keys));
+    if (shop) await noteIn(transaction, shop, same);
+    else await noteOut(transaction, added, { later: true });
+    return [added.length, added.length, closing];
   }, STANDSTILL);
+}
+
+/** Which of these are stored. @param {Writing} transaction @param {TarewellEvent[]} events */
+async function knownOf(transaction, events) {
+  const store = transaction.objectStore("events");
+  return new Set((await Promise.all(events.map(async ({ id }) => store.getKey(id)))).flatMap((id) => id ?? []));
 }
 
 /**
@@ -279,12 +299,13 @@ async function meanwhile(transaction, awaited) {
   return ended;
 }
 
-/** @param {Writing} transaction @param {TarewellEvent} event @param {boolean} apart Whether one that isn't is set apart. */
+/** @param {Writing} transaction @param {TarewellEvent} event @param {boolean} apart Whether one that isn't is set apart. @returns {Promise<boolean>} */
 async function isSame(transaction, event, apart) {
   const known = await transaction.objectStore("events").get(event.id);
-  if (canonical(known) === canonical(event)) return;
+  if (canonical(known) === canonical(event)) return true;
   if (!apart) throw new IdTaken(event.id);
   await setApart(transaction, event);
+  return false;
 }
 
 /** @param {Writing} transaction */

@@ -38,6 +38,8 @@ const ID = /^[\w-]{1,64}$/;
 /** The declaration holds items and walks to plain letters. A batch's code is the workshop's to choose. */
 const SUBJECT = /^[a-z_]{1,40}:\P{Cc}{1,110}$/u;
 const UTC = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
+/** A phone's id, as a shop server gives it. */
+const DEVICE = /^[a-z2-7]{10}$/;
 const LOCAL = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d$/;
 
 /** @type {Record<string, (value: unknown) => boolean>} */
@@ -45,6 +47,7 @@ const COMMON = {
   id: (value) => isText(value) && ID.test(value),
   subject: (value) => isText(value) && SUBJECT.test(value),
   at: (value) => isText(value) && UTC.test(value) && !Number.isNaN(Date.parse(value)) && value < END_OF_TIME,
+  device: (value) => value === undefined || (isText(value) && DEVICE.test(value)),
   local: (value) => isText(value) && LOCAL.test(value) && !Number.isNaN(Date.parse(value)),
 };
 
