@@ -45,10 +45,11 @@ class Line(TypedDict):
 
 
 def log(block: Block) -> list[Line]:
-    """Every step that is done, and every decision, as they came."""
+    """Every step that is done, every decision, and every phone that went on with it, as they came."""
     place = {event["id"]: n for n, event in enumerate(block.events.events)}
     found = [(place[done.event["id"]], line_of(block, done)) for done in block.events.in_time()]
     found += [(place[event["id"]], _decided(block, event)) for event in block.events.events if event["kind"] == "decided"]
+    found += [(place[event["id"]], _taken_over(event)) for event in block.events.events if event["kind"] == "taken_over"]
     return [line for _, line in sorted(found, key=lambda pair: pair[0])]
 
 
@@ -147,6 +148,12 @@ def line_of(block: Block, done: Done) -> Line:
 def _decided(block: Block, event: Event) -> Line:
     """What was decided about is a deviation where it stands; the decision is none of its own."""
     return _line(event, what=tr("Decided"), note=decision_text(block, event), decided=True)
+
+
+def _taken_over(event: Event) -> Line:
+    """Another phone went on from here; its steps say the rest."""
+    phone = event.get("phone")
+    return _line(event, what=tr("Taken over from “{phone}”", phone=phone) if phone else tr("Taken over from another phone"))
 
 
 def _lots(block: Block, done: Done) -> str | None:
