@@ -139,10 +139,24 @@ def line_of(block: Block, done: Done) -> Line:
     if deviates(event):
         deviations.append(note_text(event))
     deviations += [text for key, text in other_lots(block) if key == step["pour"] and event["kind"] == "weighed"]
-    note = note_text(event) if event.get("note") and not deviates(event) else ""
+    notes = [note_text(event)] if event.get("note") and not deviates(event) else []
+    notes += _weighed_again(block, event)
     return _line(
-        event, what=step["title"], lot=_lots(block, done), scale=step["scale"] or "", planned=planned, read=read, note=note, deviations=deviations
+        event, what=step["title"], lot=_lots(block, done), scale=step["scale"] or "", planned=planned, read=read, note="; ".join(notes), deviations=deviations
     )
+
+
+def _weighed_again(block: Block, event: Event) -> Iterator[str]:
+    """What another phone weighed for the same step without knowing of this reading. The earliest counts; whether it was poured
+    twice, only people can say."""
+    for other in block.events.events:
+        if event["kind"] == other["kind"] == "weighed" and other["id"] != event["id"] and other.get("step") == event.get("step"):
+            yield tr(
+                "also weighed on another phone: {reading}, {person}, {time}",
+                reading=_with_unit(other.get("reading"), other.get("unit")),
+                person=other.get("person") or "",
+                time=str(other.get("local") or "")[11:16],
+            )
 
 
 def _decided(block: Block, event: Event) -> Line:
