@@ -1,0 +1,34 @@
+/** The one line that says how this phone stands with the shop's others, at the same place on every page. Nothing where it is in no shop. */
+
+import { watchPhones } from "../shop/ask.mjs";
+import { learnNames } from "../shop/names.mjs";
+import { watchShop } from "../shop/state.mjs";
+import { countWords, howWords } from "./words.mjs";
+
+/** @import { ShopState } from "../shop/state.mjs" */
+
+/** @type {ShopState | null} */
+let shown = null;
+
+function show() {
+  const line = /** @type {HTMLElement | null} */ (document.querySelector("[data-shop-line]"));
+  if (!line) return;
+  line.hidden = shown?.paired !== true;
+  const told = line.querySelector("[data-shop-words]");
+  if (told && shown?.paired) told.textContent = [howWords(shown), countWords("waiting", shown.waiting)].filter(Boolean).join(" ");
+}
+
+/** Watches it, and who is called what, as long as the page is open. */
+export function watchLine() {
+  let together = false;
+  watchShop((state) => {
+    shown = state;
+    show();
+    const is = state.paired && state.state === "together";
+    // What people call the others is told on pages that the server can't be asked from.
+    if (is && !together) void learnNames();
+    together = is;
+  });
+  watchPhones(() => void learnNames());
+  addEventListener("tarewell-language", show);
+}
