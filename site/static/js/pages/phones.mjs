@@ -18,9 +18,15 @@ const TICK = 15_000;
 /** @type {{state: import("../shop/state.mjs").ShopState, told: import("../shop/ask.mjs").Phones | null}} */
 const seen = { state: await shopState(), told: null };
 
+/** Which question is the newest: an older one may be answered later, or not at all. */
+let turn = 0;
+
 /** Asks who is in the shop, and shows it. */
 async function showTold() {
-  seen.told = await askPhones().catch(() => null);
+  const mine = (turn += 1);
+  const told = await askPhones().catch(() => null);
+  if (mine !== turn) return;
+  seen.told = told;
   if (seen.told) keepNames(seen.told.phones);
   await showPhones(seen.told, seen.state);
   // Whoever asks has scanned the code, and no second phone may.
@@ -56,7 +62,8 @@ if (!opensOwn()) {
     if (state.paired !== was.paired) return void show();
     if (!state.paired) return;
     showState(state);
-    if (state.state !== was.state) void showTold();
+    // What was told before this page was opened may not hold any more, and who had the connection may be gone.
+    if (state.state !== was.state || (seen.told === null && state.heard !== was.heard)) void showTold();
   });
   addEventListener("hashchange", () => void (!seen.state.paired && showUnpaired()));
   setInterval(() => {

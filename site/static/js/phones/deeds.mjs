@@ -2,7 +2,7 @@
 
 import { confirmed } from "../frame/confirmed.mjs";
 import { question } from "../frame/app.mjs";
-import { personHere, rememberPerson } from "../frame/people.mjs";
+import { rememberPerson } from "../frame/people.mjs";
 import { redraw } from "../frame/redrawn.mjs";
 import { keep } from "../frame/saved.mjs";
 import { word } from "../frame/words.mjs";
@@ -19,6 +19,9 @@ import { one, onDeed } from "./parts.mjs";
 
 /** @typedef {{state: ShopState, told: Phones | null}} Seen  What the page shows. */
 
+/** What changes this page alone. */
+const HERE_ALONE = ["add", "hide", "revoke", "keep"];
+
 /** How long a code holds at most. [min] */
 const MOST = 10;
 
@@ -31,9 +34,16 @@ export function showMinutes() {
   one("[data-phones-minutes]").textContent = until === "" ? "" : left > 0 && left <= MOST ? word("code-minutes", { n: left }) : word("code-most", { n: MOST });
 }
 
+/** @param {boolean} is */
+function showAdding(is) {
+  one("[data-phones-add]").hidden = !is;
+  // In the place of the button that has brought it.
+  document.querySelector("[data-phones]")?.toggleAttribute("data-adding", is);
+}
+
 export function hideCode() {
   until = "";
-  one("[data-phones-add]").hidden = true;
+  showAdding(false);
   redraw(one("[data-phones-code]"), "");
 }
 
@@ -41,7 +51,7 @@ async function showCode() {
   const { address = "", until: end = "" } = await deed({ do: "pair" });
   until = end;
   one("[data-phones-address]").textContent = address;
-  one("[data-phones-add]").hidden = false;
+  showAdding(true);
   showMinutes();
   one("[data-phones-add]").scrollIntoView({ block: "start" });
   const reply = await question("hand_code", { link: address });
@@ -87,8 +97,8 @@ export function watchDeeds(seen, changed) {
     },
   };
 
-  /** @param {() => Promise<unknown> | void} work */
-  const act = async (work) => {
+  /** @param {() => Promise<unknown> | void} work @param {boolean} [asks] Whether the list may be another one then: it isn't drawn anew for nothing. */
+  const act = async (work, asks = true) => {
     say();
     try {
       await work();
@@ -96,27 +106,29 @@ export function watchDeeds(seen, changed) {
       if (!(error instanceof Refused)) throw error;
       say(error.key);
     }
-    await changed();
+    if (asks) await changed();
   };
 
-  onDeed((action, button) => void (deeds[action] && act(() => deeds[action]?.(button))));
+  onDeed((action, button) => void (deeds[action] && act(() => deeds[action]?.(button), !HERE_ALONE.includes(action))));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     void act(() => revoke(form, seen().told));
   });
 }
 
+/** @param {HTMLFormElement} form @param {string} name */
+const typedIn = (form, name) => /** @type {HTMLInputElement} */ (form.querySelector(`input[name="${name}"]`));
+
 /** Takes a phone out: the server first, then the record of who did it and why. @param {HTMLFormElement} form @param {Phones | null} told */
 async function revoke(form, told) {
   const phone = told?.phones.find(({ device }) => device === form.closest("li")?.dataset.device);
-  const person = await personHere();
+  const [person = "", reason = ""] = ["person", "reason"].map((name) => typedIn(form, name).value.trim());
   one("[data-phones-revoke-problem]").textContent = person === "" ? word("person-first") : "";
+  if (person === "") typedIn(form, "person").focus();
   if (!phone || person === "") return;
   await deed({ do: "revoke", device: phone.device });
-  const why = form.querySelector('input[name="reason"]');
-  const reason = why instanceof HTMLInputElement ? why.value.trim() : "";
   form.hidden = true;
-  form.reset();
+  typedIn(form, "reason").value = "";
   await rememberPerson(person).catch(() => {});
   await keep(newEvent("phone_revoked", `phone:${phone.device}`, { person, phone: phone.name, reason: reason || null }));
 }

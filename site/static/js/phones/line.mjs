@@ -14,20 +14,19 @@ function show() {
   const line = /** @type {HTMLElement | null} */ (document.querySelector("[data-shop-line]"));
   if (!line) return;
   line.hidden = shown?.paired !== true;
-  const told = line.querySelector("[data-shop-words]");
-  if (told && shown?.paired) told.textContent = [howWords(shown), countWords("waiting", shown.waiting)].filter(Boolean).join(" ");
+  if (!shown?.paired) return;
+  const words = [howWords(shown), countWords("waiting", shown.waiting)].filter(Boolean).join(" ");
+  for (const told of line.querySelectorAll("[data-shop-words]")) told.textContent = words;
 }
 
 /** Watches it, and who is called what, as long as the page is open. */
 export function watchLine() {
-  let together = false;
+  let learnt = false;
   watchShop((state) => {
     shown = state;
     show();
-    const is = state.paired && state.state === "together";
-    // What people call the others is told on pages that the server can't be asked from.
-    if (is && !together) void learnNames();
-    together = is;
+    // What people call the others is told where the server can't be asked.
+    if (!learnt && state.state === "together") void learnNames().then((is) => (learnt ||= is));
   });
   watchPhones(() => void learnNames());
   addEventListener("tarewell-language", show);

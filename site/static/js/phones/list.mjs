@@ -27,10 +27,16 @@ export function showState(state) {
 /** Whether this phone may let others in. @param {Phones | null} told @param {string} device */
 export const isOwner = (told, device) => told?.phones.some((phone) => phone.device === device && phone.owner && !phone.revoked) ?? false;
 
+/** What was drawn last: nothing is drawn anew under a thumb where nothing has changed. */
+let drawn = "";
+
 /** @param {Phones | null} told null where the server isn't heard. @param {ShopState} state */
 export async function showPhones(told, { device }) {
   const owner = isOwner(told, device);
   const revoked = await untilRead((limit) => eventsOfKinds(["phone_revoked"], limit), () => []);
+  const draws = JSON.stringify([told, device, revoked]);
+  if (draws === drawn) return;
+  drawn = draws;
   one("[data-phones-list-heading]").hidden = told === null;
   one("[data-phones-unlisted]").hidden = told !== null;
   one("[data-phones-owner]").hidden = !owner;
