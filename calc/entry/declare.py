@@ -80,6 +80,7 @@ class FieldInfo:
     maximum: int = 0
     adds: bool = False
     add_label: str = ""
+    past: bool = False
 
 
 def measure(
@@ -149,9 +150,9 @@ def count(
     return _declare(FieldInfo("count", label, help, optional=optional, when=_listed(when), refuse=refuse, warn=warn))
 
 
-def day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:
-    """A day of the calendar: a `datetime.date`, typed and stored as "2026-11-25"."""
-    return _declare(FieldInfo("day", label, help, optional=optional, when=_listed(when)))
+def day(label: str, *, help: str = "", optional: bool = False, when: When | None = None, past: bool = False) -> Any:
+    """A day of the calendar: a `datetime.date`, typed and stored as "2026-11-25". `past`: of what was done, so never one to come."""
+    return _declare(FieldInfo("day", label, help, optional=optional, when=_listed(when), past=past))
 
 
 def time_of_day(label: str, *, help: str = "", optional: bool = False, when: When | None = None) -> Any:

@@ -270,7 +270,9 @@ def bar_weight(value_g: float, units: str) -> str:
 
 def money(value: Decimal, currency: str | None) -> str:
     """Money to hundredths: "$0.83" with a sign, "0.83 EUR" with letters, "0.83" where the shop has not said what it is in."""
-    rounded = f"{_round(value, 2):.2f}"
+    cents = _round(value, 2)
+    # What rounds to nothing is nothing, and has no sign.
+    rounded = f"{cents if cents else abs(cents):.2f}"
     if not currency:
         return rounded
     return f"{rounded} {currency}" if currency[-1].isalnum() else f"{'-' if rounded.startswith('-') else ''}{currency}{rounded.lstrip('-')}"

@@ -41,6 +41,10 @@ class StockLot:
         """Whether it may go into a batch."""
         return self.status == "accepted" and not self.gone
 
+    def expired(self, today: date) -> bool:
+        """Whether its last good day is over."""
+        return self.expires_on is not None and self.expires_on < today
+
     @property
     def each(self) -> Decimal | None:
         """What a gram of it cost; None where the price or the amount was not told."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from calc.entry.counting import summed, total
@@ -25,7 +26,8 @@ class Order:
     """One material for all planned blocks [g], caustic as it is bought.
 
     have: what is known to be left; lots: how many of them there are, unknown: of how many nobody told it, over: how many have
-    given more than there was. counted: the day of the oldest count among them, "" where one was never counted.
+    given more than there was. counted: the day of the oldest count among them, "" where one was never counted. expired: what is
+    left of lots past their date [g], which is no part of `have`.
     """
 
     material: str
@@ -37,6 +39,7 @@ class Order:
     unknown: int
     over: int
     counted: str
+    expired: Decimal = NOTHING
 
     @property
     def short(self) -> Decimal:
@@ -44,7 +47,7 @@ class Order:
         return max(self.need - self.have - self.in_tanks, NOTHING)
 
 
-def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping[str, Decimal]) -> list[Order]:
+def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping[str, Decimal], today: date) -> list[Order]:
     """What is missing most first, by share of what is needed; then what will last.
 
     in_tanks: by material as a need names it [g].
@@ -59,18 +62,19 @@ def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping
         if need.grams <= 0:
             continue
         own = [account for account in accounts if _material(account.lot) == need.material]
-        usable = [account for account in own if account.lot.usable]
+        usable = [account for account in own if account.lot.usable and not account.lot.expired(today)]
+        past = [account for account in own if account.lot.usable and account.lot.expired(today)]
         known = [account for account in usable if account.left is not None]
         # Caustic is ordered as it came last, so much of it as holds what is missing.
         strength = _strength(own) if need.material.startswith(HYDROXIDE) else Decimal(1)
         # Where more was taken off a lot than it had, that came off another one, whose account has it still.
-        have = max(summed(((account.left or NOTHING) * _share(account, need) for account in known), NOTHING), NOTHING)
+        have = max(_left(known, need), NOTHING)
         days = [account.counted for account in known]
         found.append(
             Order(
                 need.material, need.name, need.grams / strength, have / strength, in_tanks.get(need.material, NOTHING) / strength, len(usable),
                 len(usable) - len(known), total(1 for account in known if account.left is not None and account.left < 0),
-                "" if not days or "" in days else min(days),
+                "" if not days or "" in days else min(days), max(_left(past, need), NOTHING) / strength,
             )
         )  # fmt: skip
     return sorted(found, key=lambda order: (-order.short / order.need, order.name))
@@ -81,6 +85,10 @@ def _material(lot: StockLot) -> str:
     if kind == "additive":
         return f"{kind}:{rest.partition(':')[0]}"
     return HYDROXIDE + rest.partition(":")[0] if kind == "alkali" else lot.material
+
+
+def _left(accounts: Iterable[Account], need: Need) -> Decimal:
+    return summed(((account.left or NOTHING) * _share(account, need) for account in accounts), NOTHING)
 
 
 def _share(account: Account, need: Need) -> Decimal:

@@ -1,6 +1,6 @@
 """Lots and what was told of them, out of forms, records of weighings, tanks and counts.
 
-What blocks weighed comes off the lot that was named at the scale once the block's record is closed. What came out of a tank
+What blocks weighed comes off the lot that was named at the scale, as of its weighing, once the block's record is closed. What came out of a tank
 was taken off its lots when it was put in there, so that it comes off no lot again.
 """
 
@@ -183,8 +183,20 @@ def used(entries: Sequence[Mapping[str, Any]], tanks: Tanks, sheets: Sequence[Ma
         blocks: dict[int, list[Mapping[str, Any]]] = {}
         for row in entry.get("used") or ():
             blocks.setdefault(int(row["n"]), []).extend(_by_lot(row))
+        weighed = _weighed(entry)
         for block, rows in blocks.items():
-            yield from _of_block(str(entry["code"]), block, rows, closed.get(block, ""), drawn)
+            at = {lot: last for (n, lot), last in weighed.items() if n == block}
+            yield from _of_block(str(entry["code"]), block, rows, closed.get(block, ""), at, drawn)
+
+
+def _weighed(entry: Mapping[str, Any]) -> dict[tuple[Any, str], str]:
+    """When each lot was weighed last, by block and lot, by the clock there: whoever counts a lot finds what was weighed gone, not what was closed."""
+    found: dict[tuple[Any, str], str] = {}
+    for row in entry.get("drawn") or ():
+        if row.get("lot") and row.get("local"):
+            key = row.get("n"), str(row["lot"])
+            found[key] = max(found.get(key, ""), str(row["local"])[:19])
+    return found
 
 
 def _by_lot(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -213,7 +225,7 @@ def _shares(row: Mapping[str, Any]) -> dict[str, Decimal]:
     return shares
 
 
-def _of_block(code: str, block: int, rows: Sequence[Mapping[str, Any]], at: str, drawn: "_Drawn") -> Iterator[Used]:
+def _of_block(code: str, block: int, rows: Sequence[Mapping[str, Any]], closed: str, at: Mapping[str, str], drawn: "_Drawn") -> Iterator[Used]:
     shares = drawn.shares(code, block, rows)
     met: dict[str, int] = {}
     for n, row in enumerate(rows):
@@ -225,7 +237,7 @@ def _of_block(code: str, block: int, rows: Sequence[Mapping[str, Any]], at: str,
         # Two rows of one pour are two moves, also where both lots turn out to be one.
         met[pour] = met.get(pour, 0) + 1
         about, id_ = f"{code}/{block}", f"{code}/{block}/{pour}" + (f"/{met[pour]}" if met[pour] > 1 else "")
-        moves = tuple(Move(at, id_, each, USED, off * of_it, about) for each, of_it in of.items())
+        moves = tuple(Move(at.get(each, closed), id_, each, USED, off * of_it, about) for each, of_it in of.items())
         yield Used(code, block, pour, kind, grams, moves, parts)
 
 

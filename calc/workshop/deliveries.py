@@ -50,7 +50,7 @@ class SmallLeft:
 class Came:
     """When it came."""
 
-    received_on: date | None = day(later("Received on"), optional=True)
+    received_on: date | None = day(later("Received on"), optional=True, past=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,7 +60,7 @@ class Delivery(Came):
     received_g: float | None = mass(later("How much came"), **_RECEIVED)
     price: float | None = price()
     expires_on: date | None = day(later("Good until"), optional=True)
-    opened_on: date | None = day(later("Opened on"), optional=True)
+    opened_on: date | None = day(later("Opened on"), optional=True, past=True)
     status: str | None = status()
 
 

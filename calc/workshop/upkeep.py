@@ -21,7 +21,7 @@ class UpkeepTask(Whole):
         later("Every so many blocks"), refuse=Range(1, 10_000, later("from every block to every 10,000")), optional=True,
         help=later("Blocks count once their weighing is closed. With days too, whichever comes first counts."),
     )  # fmt: skip
-    counts_from: date | None = day(later("Last done on"), optional=True, help=later("Before it was recorded here. Days and blocks count from then."))
+    counts_from: date | None = day(later("Last done on"), optional=True, past=True, help=later("Before it was recorded here. Days and blocks count from then."))
     danger: str | None = text(later("What can hurt"), max_length=1000, optional=True, multiline=True, help=later("Shown first, above the steps."))
     steps: str | None = text(later("Steps"), max_length=2000, optional=True, multiline=True, help=later("One on a line. A usual task shows its own as well."))
 

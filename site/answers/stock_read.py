@@ -20,7 +20,7 @@ from calc.entry.shown import decimal_of
 from calc.scent.material import Part
 from calc.stock.bars import Store, in_store
 from calc.stock.cost import BatchCost, Rates, batch_cost, part_cost, tank_prices
-from calc.stock.ledger import COUNTED, RECEIVED, Account, Move, ledger
+from calc.stock.ledger import LOADED, USED, Account, Move, ledger
 from calc.stock.order import HYDROXIDE, Need, Order, orders
 from calc.stock.packaging import KIND as PACKAGING
 from calc.stock.packaging import Pieces, in_use
@@ -59,12 +59,18 @@ class Stock:
     held: Cost = field(default_factory=Cost)  # what the tanks hold, in money
 
     def lasts_days(self, account: Account) -> int | None:
-        """For how many days it lasts as it was used of late; None where it wasn't, or nobody knows how much is left."""
-        look_back = int(constant("stock_look_back_days").value)
-        since = (self.today - timedelta(days=look_back)).isoformat()
-        moves = [entry.move for entry in account.entries if entry.move.what not in (COUNTED, RECEIVED) and entry.move.day >= since]
-        gone = sum((move.amount for move in moves), Decimal(0))
-        return None if account.left is None or gone <= 0 else max(int(account.left * look_back / gone), 0)
+        """For how many days it lasts as its material was used of late; None where that wasn't, or nobody knows how much is left.
+
+        Of a material that is used for less long than is looked back, the days since its first use count, a week at the least.
+        """
+        first = (self.today - timedelta(days=int(constant("stock_look_back_days").value))).isoformat()
+        alike = [each for each in self.accounts.values() if each.lot.material == account.lot.material]
+        uses = [entry.move for each in alike for entry in each.entries if entry.move.what in (USED, LOADED)]
+        since = max(first, min((move.day for move in uses), default=first))
+        late = [move for move in uses if move.day >= since]
+        gone = sum((move.amount for move in late), Decimal(0))
+        days = max((self.today - date.fromisoformat(since)).days, int(constant("stock_look_back_least_days").value))
+        return None if account.left is None or gone <= 0 else max(int(account.left * days / gone), 0)
 
 
 @dataclass(frozen=True)
@@ -128,7 +134,7 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
     with suppress(InputProblems):
         shop = state.shop()
     needs, blocks, unplanned = _needs(state, today, oils, held)
-    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in read.in_tanks], _held(held))
+    wanted = orders(needs, [account for account in accounts.values() if account.lot.code not in read.in_tanks], _held(held), today)
     prices = tank_prices(accounts, found)
     rates = _rates(shop, state)
     costs = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import sys
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 
@@ -89,6 +90,8 @@ async def _pair(folder: Folder) -> int:
         waiting = await _joining(running)
         if waiting is None:
             opened = await running.ask(do="pair")
+            if "refused" in opened:
+                raise Refused(terminal.NO_SEAT)
             terminal.pairing(opened["address"], f"{_local(opened['until']):%H:%M}")
             while waiting is None:
                 await asyncio.sleep(_ASKS_EVERY_S)
@@ -128,10 +131,13 @@ async def _revoke(folder: Folder, name: str) -> int:
             done = {"refused": "unknown"} if phone is None else {"name": phone.name}
             if phone is not None:
                 phones.revoke(phone.device)
+                done["owners"] = len(phones.owners)
     if "refused" in done:
         raise Refused(f"No phone here is called “{name}”. Remedy: python3 build.py shop status lists their names.")
     when = "It's cut off now" if running else "It won't get in once the shop is open again"
     terminal.say(f"“{done['name']}” is turned out. {when}; what it has already, it keeps.")
+    if not done["owners"]:
+        terminal.say("No phone is the owner's now. The next one that you pair is.")
     return 0
 
 
@@ -146,7 +152,7 @@ async def _copy(folder: Folder, shop: Shop, to: Path) -> int:
                 )
         else:
             copied = await _copy_closed(folder, shop, to)
-            done = {**vars(copied), "file": str(copied.file)}
+            done = {**asdict(copied), "file": str(copied.file)}
     if done["outcome"] == "empty":
         terminal.say("The mailbox holds no records yet, so there is nothing to copy.")
         return 0

@@ -16,8 +16,12 @@ STREAM_BYTES = 2 * GIB
 # What was sent again within it counts once in the mailbox. Later it lies there twice, and merging by id makes it one.
 DUPLICATES_WITHIN_S = 600
 
-# Phones, their tabs in turn, and those that come to be paired.
-CONNECTIONS = 256
+# Phones that belong at one time: each has an account of the engine's, and these are fixed for a run of it.
+PHONES = 100
+# One phone's, and those of who comes to be paired: a tab that takes over from another, and what a lost Wi-Fi left behind.
+CONNECTIONS_EACH = 4
+# So many that no phone takes another's.
+CONNECTIONS = CONNECTIONS_EACH * (PHONES + 2)
 # What one phone listens to is counted on two hands; its answers come to one inbox.
 SUBSCRIPTIONS = 32
 # What waits for a phone that reads slowly, until the engine cuts it off. [bytes]

@@ -69,6 +69,8 @@ class Pairing:
         """A new secret; the one that nobody has used yet is given again while half of its time is left."""
         if self._ask is not None and self.seconds_left > 0:
             raise Turned("waiting")
+        if self._phones.is_full:
+            raise Turned("no_seat")
         unused = self._open is not None and self._let_in is None
         if self._open is None or not unused or self.seconds_left < SECRET_HOLDS_S / 2:
             self.close()

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from shop.files import replace_file
 from shop.keys import name_by_chance
-from shop.limits import NAME_LENGTH
+from shop.limits import NAME_LENGTH, PHONES
 from shop.refusals import Refused
 
 DEVICE_LENGTH = 10
@@ -25,6 +25,8 @@ class Phone:
     name: str
     owner: bool
     made: str
+    # Which of the engine's accounts is its own; one that was revoked has none.
+    seat: int
     seen: str | None = None
     revoked: str | None = None
 
@@ -53,6 +55,10 @@ class Phones:
         return tuple(phone for phone in self.all if phone.revoked is None)
 
     @property
+    def is_full(self) -> bool:
+        return len(self.members) >= PHONES
+
+    @property
     def owners(self) -> tuple[Phone, ...]:
         return tuple(phone for phone in self.members if phone.owner)
 
@@ -70,16 +76,18 @@ class Phones:
         return next((phone for phone in self.all if phone.key == key), None)
 
     def add(self, key: str, name: str) -> Phone:
-        """Where nobody is owner, it is."""
+        """Where nobody is owner, it is. There must be a seat left."""
         device = name_by_chance(DEVICE_LENGTH)
         while device in self._phones:
             device = name_by_chance(DEVICE_LENGTH)
-        phone = Phone(device, key, name, not self.owners, now_text())
+        taken = {phone.seat for phone in self.members}
+        seat = next(seat for seat in range(PHONES) if seat not in taken)
+        phone = Phone(device, key, name, not self.owners, now_text(), seat)
         self._put(phone)
         return phone
 
     def revoke(self, device: str) -> None:
-        self._put(replace(self._phones[device], revoked=now_text(), owner=False))
+        self._put(replace(self._phones[device], revoked=now_text(), owner=False, seat=-1))
 
     def make_owner(self, device: str) -> None:
         self._put(replace(self._phones[device], owner=True))

@@ -211,8 +211,8 @@ class Reader:
     async def _do(self, typed: str, service: Service) -> None:
         try:
             await self._done(typed, service, service.pairing.ask)
-        except Turned:
-            terminal.say("That phone waits no longer.")
+        except Turned as turned:
+            terminal.say(terminal.NO_SEAT if turned.key == "no_seat" else "That phone waits no longer.")
 
     async def _done(self, typed: str, service: Service, ask: Ask | None) -> None:
         if typed == "p" and ask is None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import json
 import tempfile
-from collections.abc import Awaitable, Callable, Coroutine
+from collections.abc import Awaitable, Callable
 from contextlib import suppress
+from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -16,10 +17,12 @@ from nats.aio.msg import Msg
 from nats.errors import Error
 
 from shop import copies, engine, mailbox
+from shop.background import Background
+from shop.daily import Daily
 from shop.folder import Folder, Shop
-from shop.limits import COPY_EVERY_S
 from shop.pairing import Ask, Open, Pairing, Turned
-from shop.phones import Phone, Phones, as_text, now_text
+from shop.phones import Phone, Phones, as_text
+from shop.presence import Presence
 
 Reply = dict[str, Any]
 
@@ -29,10 +32,6 @@ _ANSWER_TAKES_S = 1.0
 _ANSWER_LEAVES_S = 0.1
 # Several changes at once are told once.
 _TOLD_AFTER_S = 0.2
-# How often it is written down that a phone is still there, and asked again what only a lost notice would hide.
-_LOOK_EVERY_S = 60
-# After a copy that came to nothing.
-_COPY_AGAIN_S = 600
 
 
 class Service:
@@ -44,18 +43,17 @@ class Service:
         self.phones = Phones(folder.phones)
         self.pairing = Pairing(self.phones)
         self._run, self._subjects = run, engine.Subjects(shop.id)
-        self._asked, self._trouble = asked, trouble
+        self._asked = asked
         self._client, self._watch = Client(), Client()
         self._engine_id = ""
-        self._connected: set[str] = set()
+        self._background = Background(trouble)
+        self._presence = Presence(self._watch, self.phones, self._background, self._tell)
+        self._daily = Daily(folder.copies, lambda: self.copy(folder.copies, rotate=True))
         self._waiting: list[Msg] = []
         # The configuration is one file: one change of it at a time.
         self._changing = asyncio.Lock()
         self._copying = asyncio.Lock()
-        self._tasks: set[asyncio.Task[None]] = set()
         self._telling: asyncio.TimerHandle | None = None
-        self._looking = False
-        self.copy_trouble: str | None = None
 
     @staticmethod
     def config_file(folder: Folder) -> Path:
@@ -76,14 +74,11 @@ class Service:
         }
         for subject, answer in answers.items():
             await self._client.subscribe(subject, cb=self._guarded(answer))
-        await self._watch.subscribe("$SYS.ACCOUNT.PHONES.*", cb=self._moved)
-        self._go_on(self._look_again())
-        self._go_on(self._copy_daily())
+        await self._presence.start()
+        self._background.begin(self._daily.go_on())
 
     async def stop(self) -> None:
-        for task in self._tasks:
-            task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+        await self._background.stop()
         for client in (self._client, self._watch):
             with suppress(Exception):
                 await asyncio.wait_for(client.close(), 5)
@@ -130,13 +125,7 @@ class Service:
             await _answer(message, await self.status())
         elif told.get("do") == "copy":
             copied = await self.copy(Path(str(told["to"])), rotate=False)
-            answer = {
-                "outcome": copied.outcome,
-                "records": copied.records,
-                "left_out": copied.left_out,
-                "had": copied.had,
-            }
-            await _answer(message, {**answer, "file": str(copied.file)})
+            await _answer(message, {**asdict(copied), "file": str(copied.file)})
         else:
             await self._done(message, told, may_end_ownership=True)
 
@@ -181,7 +170,8 @@ class Service:
                 ):
                     raise Turned("last_owner")
                 self.phones.revoke(phone.device)
-                return {"device": phone.device, "name": phone.name}, self._configure
+                left = {"device": phone.device, "name": phone.name, "owners": len(self.phones.owners)}
+                return left, self._configure
         raise Turned("unknown")
 
     def _member(self, told: Reply) -> Phone:
@@ -196,7 +186,7 @@ class Service:
     async def pair(self) -> Open:
         opened = self.pairing.open()
         await self._configure()
-        self._go_on(self._expire(opened))
+        self._background.begin(self._expire(opened))
         return opened
 
     async def confirm(self, ask: object) -> Phone:
@@ -223,7 +213,7 @@ class Service:
                 "name": phone.name,
                 "owner": phone.owner,
                 "seen": phone.seen,
-                "connected": phone.revoked is None and phone.key in self._connected,
+                "connected": phone.revoked is None and phone.key in self._presence.connected,
                 "revoked": phone.revoked,
                 "waiting": False,
             }
@@ -240,7 +230,7 @@ class Service:
 
     async def status(self) -> Reply:
         state = await mailbox.state(self._client)
-        return {**await self.listed(), "bytes": state["bytes"], "copy_trouble": self.copy_trouble}
+        return {**await self.listed(), "bytes": state["bytes"], "copy_trouble": self._daily.trouble}
 
     def _let_in(self, phone: Phone) -> Reply:
         return {"device": phone.device, "shop": self.shop.id, "name": phone.name}
@@ -252,14 +242,14 @@ class Service:
         for message in waiting:
             await _answer(message, answer)
         await self._client.flush()
-        self._go_on(self._shut(let_in))
+        self._background.begin(self._shut(let_in))
         self._tell()
 
     async def _shut(self, let_in: str | None) -> None:
         """The way in is taken away once who waited has its answer: a phone that lost it on the way asks again until then."""
         used = self.pairing.secret
         await asyncio.sleep(_ANSWER_TAKES_S)
-        while let_in is not None and let_in not in self._connected and self.pairing.seconds_left > 0:
+        while let_in is not None and let_in not in self._presence.connected and self.pairing.seconds_left > 0:
             await asyncio.sleep(_ANSWER_TAKES_S)
         if self.pairing.secret == used:
             self.pairing.close()
@@ -280,57 +270,6 @@ class Service:
                 raise RuntimeError(f"the engine doesn't take its new configuration: {done['error']}")
         self._tell()
 
-    async def _moved(self, _message: Msg) -> None:
-        """A phone came or went; where many do at once, one look tells of all."""
-        if not self._looking:
-            self._looking = True
-            self._go_on(self._look_soon())
-
-    async def _look_soon(self) -> None:
-        await asyncio.sleep(_TOLD_AFTER_S)
-        self._looking = False
-        await self._look()
-
-    async def _look(self) -> None:
-        """Asks the engine who is connected, and notes when each phone was last there."""
-        asked = json.dumps({"acc": "PHONES", "auth": True, "limit": 1024}).encode()
-        found = json.loads((await self._watch.request("$SYS.REQ.SERVER.PING.CONNZ", asked, timeout=10)).data)
-        now = {each.get("authorized_user", "") for each in found["data"]["connections"]}
-        there, self._connected = self._connected | now, now
-        self.phones.seen([phone.device for phone in self.phones.members if phone.key in there], now_text())
-        self._tell()
-
-    async def _look_again(self) -> None:
-        while True:
-            await asyncio.sleep(_LOOK_EVERY_S)
-            if self._connected:
-                with suppress(Error, TimeoutError):
-                    await self._look()
-
-    async def _copy_daily(self) -> None:
-        while True:
-            due = self.seconds_to_copy()
-            if due > 0:
-                await asyncio.sleep(min(due, 3600))
-                continue
-            try:
-                copied = await self.copy(self.folder.copies, rotate=True)
-                fewer = f"the last copy has {copied.had} records and the mailbox {copied.records}"
-                self.copy_trouble = (
-                    None if copied.outcome != "fewer" else f"No new copy: {fewer}. Phones send the rest again."
-                )
-            except (RuntimeError, OSError, TimeoutError) as error:
-                self.copy_trouble = f"The daily copy could not be written: {error}"
-                await asyncio.sleep(_COPY_AGAIN_S)
-
-    def seconds_to_copy(self) -> float:
-        looked = copies.looked_at(self.folder.copies)
-        if looked is None:
-            return 0.0
-        age = (datetime.now(UTC) - datetime.fromisoformat(looked)).total_seconds()
-        # A clock that was set back makes one that is still to come; a new one does no harm.
-        return COPY_EVERY_S - age if 0 <= age else 0.0
-
     def _tell(self) -> None:
         """Soon, all phones ask for the list anew."""
         if self._telling is None:
@@ -339,17 +278,7 @@ class Service:
     def _told(self) -> None:
         self._telling = None
         if self._client.is_connected:
-            self._go_on(self._client.publish(self._subjects.told, b""))
-
-    def _go_on(self, work: Coroutine[Any, Any, None]) -> None:
-        task = asyncio.get_running_loop().create_task(work)
-        self._tasks.add(task)
-        task.add_done_callback(self._went)
-
-    def _went(self, task: asyncio.Task[None]) -> None:
-        self._tasks.discard(task)
-        if not task.cancelled() and (error := task.exception()):
-            self._trouble(f"Something went wrong in the shop server: {error!r}")
+            self._background.begin(self._client.publish(self._subjects.told, b""))
 
     def _guarded(self, answer: Callable[[Msg], Awaitable[None]]) -> Callable[[Msg], Awaitable[None]]:
         """Each question in a task of its own, so that a long one keeps nobody waiting; what is asked wrongly stops nothing."""
@@ -363,7 +292,7 @@ class Service:
                 await _answer(message, {"refused": "unknown", **why})
 
         async def begin(message: Msg) -> None:
-            self._go_on(asked(message))
+            self._background.begin(asked(message))
 
         return begin
 

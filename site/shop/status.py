@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ def lines(folder: Folder, shop: Shop, running: dict[str, Any] | None, now: datet
     """`running` is what the server says; None where none runs, and what lies on the disk is told."""
     now = now or datetime.now(UTC)
     yield f"{shop.origin}/ is {'open' if running else 'closed'}."
-    phones = running["phones"] if running else [vars(phone) for phone in Phones(folder.phones).all]
+    phones = running["phones"] if running else [asdict(phone) for phone in Phones(folder.phones).all]
     yield f"\nPhones: {sum(phone['revoked'] is None for phone in phones)}"
     for phone in phones:
         yield f"  {_phone(phone, now)}"

@@ -10,7 +10,10 @@ import segno
 
 from shop.authority import Authority
 from shop.folder import Shop
+from shop.limits import PHONES
 from shop.trust_page import lines, trust_address
+
+NO_SEAT = f"{PHONES} phones belong already, and no more can. Remedy: python3 build.py shop revoke NAME; shop status lists them."
 
 
 def say(words: str = "") -> None:

@@ -279,3 +279,35 @@ def test_a_lot_taken_out_of_the_workshop_takes_its_rest_with_it_and_is_worth_not
     assert account.received == account.used + account.off + account.left
     # What was used of it cost what it did.
     assert gone.values.taken["OLD-1", "QM-200/1/oil:0"] == here.values.taken["OLD-1", "QM-200/1/oil:0"]
+
+
+def lasting(came, uses, now=("OLV-N", "20"), **more):
+    """For how long the newest lot lasts; `uses`: day and kilograms of the batches that took from the older one or from it."""
+    state = copy.deepcopy(demo_state())
+    lot = {"oil": "olive", "in_use": "yes", "received_on": came, "received_g.unit": "kg", **more}
+    state["oil_lot"] = [{"id": "n", "values": {**lot, "code": now[0], "received_g": now[1]}}, {"id": "o", "values": {**lot, "code": "OLV-O", "received_g": "500"}}]
+    log = []
+    for n, (day, lot_code, kg) in enumerate(uses):
+        entry = weighed_off(lot_code, kg * 1000, f"QM-3{n:02}")
+        entry["parts"][0]["closed_at"] = f"{day}T10:00:00"
+        log.append(entry)
+    read = read_stock(Request({}, State(state | {"stock_log": log}), DEMO_NOW))
+    return read.lasts_days(read.accounts["OLV-N"])
+
+
+def test_how_long_a_lot_lasts_goes_by_all_use_of_its_material_since_it_began():
+    # By hand, on November 25: 18 of 20 kg within three days; a week at the least is reckoned with: 2 kg at 18 kg a week.
+    assert lasting("2026-11-22", [("2026-11-23", "OLV-N", 18)]) == 0
+    # 10 of 20 kg in the first ten days: 10 kg more last ten.
+    assert lasting("2026-11-10", [("2026-11-15", "OLV-N", 4), ("2026-11-20", "OLV-N", 6)]) == 10
+    # Another lot of the same oil gave 30 kg in those 60 days, which this one must give from now on: 20 kg at half a kilogram a day.
+    assert lasting("2026-09-01", [("2026-09-20", "OLV-O", 3), ("2026-09-27", "OLV-O", 15), ("2026-11-20", "OLV-O", 15)]) == 40
+    assert lasting("2026-11-10", []) is None
+
+
+@pytest.mark.parametrize(("task", "field"), [("upkeep", "counts_from"), ("oil_lot", "received_on"), ("alkali_lot", "opened_on"), ("packaging_lot", "received_on")])
+def test_what_was_done_was_done_on_no_day_to_come(task, field):
+    values = dict(demo_state()[task][0]["values"]) if demo_state().get(task) else {"name": "Wash the floor", "every_days": "7"}
+    for day, told in (("2026-11-26", ["day-to-come"]), (TODAY, [])):
+        reply = json.loads(answer(json.dumps({"task": task, "values": values | {field: day}, "state": demo_state(), "now": DEMO_NOW, "check": True})))
+        assert [each["code"] for each in reply.get("problems", ()) if each["field"] == field] == told, reply

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from at_home import AT_HOME
 from floor import issue, record_of
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 from screens import answered, kept_offline, until
@@ -34,11 +34,6 @@ NARROW: dict[str, Any] = {"viewport": {"width": 320, "height": 640}, "has_touch"
 
 # The mark of a build whose stored copy was exercised once (`offline.mjs`).
 EXERCISED = "tarewell-exercised"
-
-# Somewhere it is morning: who is at the scale is asked once a day, and no test shall run into midnight.
-# The sign of these names is reversed: Etc/GMT-3 is three hours east (IANA time zone database, file etcetera).
-_HOURS_EAST = (9 - datetime.now(UTC).hour + 11) % 24 - 11
-AT_HOME: dict[str, Any] = {"locale": "en-GB", "timezone_id": f"Etc/GMT{-_HOURS_EAST:+d}"}
 
 
 class Watch:

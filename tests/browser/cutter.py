@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from at_home import stamp
 from floor import STAGE, Floor, block_events, done
 from playwright.sync_api import Page
 from screens import gone
@@ -24,12 +25,9 @@ def poured(record: dict[str, Any], block: int = 1, hours: float = 30.0) -> list[
     events = done(record, "unmould", block)
     back = timedelta(hours=hours)
     for event in events:
-        at = datetime.fromisoformat(event["at"]) - back
-        moment = at.strftime("%Y-%m-%dT%H:%M:%S")
-        event |= {"at": f"{moment}.000Z", "local": f"{moment}+00:00"}
-    closed = (datetime.now(UTC) - back).strftime("%Y-%m-%dT%H:%M:%S")
+        event |= stamp(datetime.fromisoformat(event["at"]) - back)
     return [*events, {
-        "id": f"seed-{record['code']}-{block}-closed", "at": f"{closed}.000Z", "local": f"{closed}+00:00", "kind": "closed",
+        "id": f"seed-{record['code']}-{block}-closed", **stamp(datetime.now(UTC) - back), "kind": "closed",
         "subject": f"block:{record['code']}/{block}", "person": "Q", "outcome": "poured", "reason": "", "record": None,
     }]  # fmt: skip
 

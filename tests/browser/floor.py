@@ -7,6 +7,7 @@ import re
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from at_home import stamp
 from playwright.sync_api import Locator, Page, expect
 from screens import RECORDS, Hands, Keys, answered, control, form_of, gone, issued_code, stored, there, to_sheet, until
 
@@ -73,9 +74,8 @@ def reading(step: dict[str, Any], counts: int) -> str:
 
 def trained(code: str, block: int, at: datetime, person: str = "Q") -> dict[str, Any]:
     """The answer to "Ready today?", which a block asks for once, as it was stored before there was a daily check."""
-    instant = at.replace(microsecond=0).isoformat().replace("+00:00", "")
     return {
-        "id": f"seed-{code}-{block}-trained", "at": f"{instant}.000Z", "local": f"{instant}+00:00", "kind": "trained",
+        "id": f"seed-{code}-{block}-trained", **stamp(at), "kind": "trained",
         "subject": f"block:{code}/{block}", "person": person, "helper": None, "reason": "The maker alone, as in every test",
     }  # fmt: skip
 
@@ -92,8 +92,7 @@ def done(
     for number, step in enumerate(record["steps"]):
         if step["key"] == until:
             break
-        at = (began + timedelta(seconds=20 * number)).isoformat().replace("+00:00", "")
-        event = {"id": f"seed-{record['code']}-{block}-{number}", "at": f"{at}.000Z", "local": f"{at}+00:00"}
+        event = {"id": f"seed-{record['code']}-{block}-{number}", **stamp(began + timedelta(seconds=20 * number))}
         event |= {"subject": f"block:{record['code']}/{block}", "step": step["key"], "person": person}
         if step["kind"] == "weigh":
             asked = {name: step[name] for name in ("target", "low", "high", "decimals", "unit", "division")}

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from at_home import stamp
 from conftest import AT_HOME, NARROW, PHONE
 from cutter import Cutter, all_racked, all_steps, poured, told
 from floor import PATIENCE, STAGE, Floor, block_events, issue, put, record_of
@@ -243,7 +244,7 @@ def test_the_time_in_the_mould_is_the_workshops_own_from_three_blocks_on(bare_pa
     expect(page.locator(STAGE)).to_contain_text("until 3 blocks")
     then = datetime.now(UTC) - timedelta(days=20)
     lifted = [
-        {"id": f"seed-lifted-{n}", "at": f"{then:%Y-%m-%dT%H:%M:%S}.000Z", "local": f"{then:%Y-%m-%dT%H:%M:%S}+00:00", "kind": "lifted",
+        {"id": f"seed-lifted-{n}", **stamp(then), "kind": "lifted",
          "subject": f"block:OLD-{n}/1", "person": "Q", "step": "after:lift", "seconds": hours * 3600, "cover": "lid",
          "of_formula": record["formula"]["name"], "in_mould": record["mould"]["name"]}
         for n, hours in enumerate((18, 20, 31))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 
+from at_home import stamp
 from floor import done, issue, put, record_of, step_of
 from playwright.sync_api import Page, expect
 from screens import answered
@@ -14,8 +15,7 @@ FOLDS = '[data-answer="batch_record"] details'
 
 
 def closed(code: str, block: int, **fields: object) -> dict[str, object]:
-    at = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S")
-    return {"id": f"seed-closed-{block}", "at": f"{at}.000Z", "local": f"{at}+00:00", "kind": "closed", "person": "J", "outcome": "poured",
+    return {"id": f"seed-closed-{block}", **stamp(datetime.now(UTC)), "kind": "closed", "person": "J", "outcome": "poured",
             "reason": "", "record": None, "subject": f"block:{code}/{block}", **fields}  # fmt: skip
 
 

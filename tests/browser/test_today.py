@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from at_home import stamp
 from conftest import PHONE
 from floor import Floor, begun, done, put, step_of
 from playwright.sync_api import BrowserContext, Page, expect
@@ -29,9 +30,7 @@ NOT_IN_HAND = """(subject) => new Promise((resolve, reject) => {
 
 
 def stamped(subject: str, kind: str, at: datetime, **fields: Any) -> dict[str, Any]:
-    moment = at.strftime("%Y-%m-%dT%H:%M:%S")
-    return {"id": f"seed-{subject}-{kind}-{fields.get('action', '')}", "at": f"{moment}.000Z", "local": f"{moment}+00:00",
-            "kind": kind, "subject": subject, "person": "Q", **fields}  # fmt: skip
+    return {"id": f"seed-{subject}-{kind}-{fields.get('action', '')}", **stamp(at), "kind": kind, "subject": subject, "person": "Q", **fields}  # fmt: skip
 
 
 def checked_today(now: datetime) -> list[dict[str, Any]]:

@@ -2,7 +2,9 @@
 import assert from "node:assert/strict";
 
 export const values = new Map();
-globalThis.localStorage = { getItem: (key) => values.get(key) ?? null, setItem: (key, value) => values.set(key, value) };
+globalThis.localStorage = {
+  getItem: (key) => values.get(key) ?? null, setItem: (key, value) => values.set(key, value), removeItem: (key) => values.delete(key),
+};
 
 /** The bar about records that cannot be read. */
 export const text = { textContent: "" };

@@ -6,9 +6,11 @@ from typing import Any
 
 from answers.doubles import refuse_double
 from answers.facts import details, facts
+from answers.racks_read import day_of, not_to_come
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
+from calc.entry.declare import describe
 from calc.entry.fields import Reading, control_of, read
 from calc.entry.language import all_of, lower_first, tr
 from calc.entry.problems import Caution, InputProblems, Problem
@@ -83,6 +85,9 @@ def item_task(kind: str) -> Callable[[Request], Answer]:
 
     def item(request: Request) -> Answer:
         reading: Reading[Any] = read(declaration, request.values)
+        for info in describe(declaration):
+            if info.past and getattr(reading.value, info.name) is not None:
+                not_to_come(info.name, getattr(reading.value, info.name), day_of(request.now))
         refuse_double(request, kind)
         try:
             found, cautions = facts(reading.value, request.state)

@@ -1,6 +1,7 @@
 """Rules: NIST SP 811, 7.2 and 7.7 (read); 10.5.2 and 10.5.3 (from memory)."""
 
 import math
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -17,6 +18,7 @@ from calc.entry.shown import (
     limit,
     load_and_limit,
     mass,
+    money,
     number,
     percent,
     percent_down,
@@ -231,3 +233,9 @@ def test_no_load_reads_over_a_limit_that_it_is_within_or_the_other_way(limit_, o
     over = load > limit_ * (1.0 + 1e-12)
     shown, most = (float(text.removesuffix(" %")) for text in load_and_limit(load, limit_, over=over))
     assert (shown > most) == over
+
+
+def test_money_that_rounds_to_nothing_has_no_sign():
+    # Half a cent is a cent, away from nothing (common practice, no source).
+    shown = [money(Decimal(text), "$") for text in ("-0.004", "0.004", "0", "-0.005", "-1.5")]
+    assert shown == ["$0.00", "$0.00", "$0.00", "-$0.01", "-$1.50"]

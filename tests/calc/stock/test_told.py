@@ -37,8 +37,9 @@ def weighed(day, grams, step="oil:blend", lot=None, block=1):
     return {"id": f"w{day}{step}", "kind": "weighed", "subject": f"block:QM-1/{block}", "at": at, "local": at, "step": step, "reading": str(grams), "unit": "g", "mode": "net", "lot": lot}
 
 
-def entry(*rows, closed="2026-11-10T10:00:00"):
+def entry(*rows, closed="2026-11-10T10:00:00", drawn=()):
     return {"code": "QM-1", "local": "2026-11-09T08:00:00", "parts": [{"n": 1, "closed_at": closed}],
+            "drawn": [{"n": n, "lot": lot, "at": "", "local": local} for n, lot, local in drawn],
             "used": [{"n": 1, "pour": pour, "kind": kind, "lot": lot, "g": grams} for pour, kind, lot, grams in rows]}  # fmt: skip
 
 
@@ -213,3 +214,19 @@ def test_the_invented_workshops_lots_are_counted_after_its_own_past_and_before_a
     found, _ = accounts([], demo, [past], [entry(("oil:0", "oil", "OLV-1", 15_000))])
     # By hand: 100 - 50 = 50, of which 40 were found; 15 went since.
     assert (found["OLV-1"].off, found["OLV-1"].left) == (10_000, 25_000)
+
+
+def test_a_count_made_while_a_block_is_in_hand_finds_gone_what_was_weighed_before_it():
+    # By hand: 100 kg came, 8 kg weighed at 10:00, 92 kg counted at 10:30, the block's record closed at noon: 92 kg are left.
+    drawn = [(1, "OLV-1", "2026-11-10T10:00:00+01:00"), (2, "OLV-1", "2026-11-10T11:00:00+01:00")]
+    count = {"id": "c", "kind": "stock_counted", "subject": "stock:oil_lot/o", "local": "2026-11-10T10:30:00+01:00", "grams": 92_000, "person": "Q"}
+    by_weighing = entry(("oil:0", "oil", "OLV-1", 8_000), closed="2026-11-10T12:00:00", drawn=drawn)
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, entries=[by_weighing], stock=[count])
+    assert (found["OLV-1"].left, found["OLV-1"].off) == (92_000, 0)
+    # What was weighed after the count comes off it.
+    later = {**count, "local": "2026-11-10T09:30:00+01:00", "grams": 100_000}
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, entries=[by_weighing], stock=[later])
+    assert (found["OLV-1"].left, found["OLV-1"].off) == (92_000, 0)
+    # Of a record that tells no weighing the time of its closing stands.
+    found, _ = accounts([saved(2, OLIVE)], OLIVE, entries=[entry(("oil:0", "oil", "OLV-1", 8_000), closed="2026-11-10T12:00:00")], stock=[count])
+    assert found["OLV-1"].left == 84_000

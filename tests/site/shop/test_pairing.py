@@ -8,6 +8,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from running_shop import user_key
 
 from shop.keys import checksum, is_user_key
+from shop.limits import PHONES
 from shop.pairing import Ask, Pairing, Turned
 from shop.phones import Phone, Phones, tidy_name
 
@@ -149,6 +150,17 @@ def test_the_checksum_is_that_of_the_catalogue():
 )  # fmt: skip
 def test_a_name_is_fit_for_a_terminal(typed, shown):
     assert tidy_name(typed) == shown
+
+
+def test_each_phone_has_a_seat_of_its_own_and_leaves_it_to_another(pairing, phones):
+    first, *others = [phones.add(f"KEY{n}", f"phone {n}") for n in range(PHONES)]
+    assert len({phone.seat for phone in phones.members}) == PHONES
+    assert turned(pairing.open) == "no_seat"
+    phones.revoke(first.device)
+    pairing.open()
+    new = pairing.confirm(pairing.asked(new_key(), "One more").id)
+    assert new.seat == first.seat
+    assert new.seat not in {phone.seat for phone in others}
 
 
 def test_phones_are_the_same_after_a_restart(tmp_path):

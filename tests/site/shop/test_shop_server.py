@@ -340,14 +340,7 @@ def test_status_tells_all_a_person_asks(server):
 def test_a_command_pairs_by_a_typed_yes(server):
     async def work():
         code = asyncio.ensure_future(asyncio.to_thread(server.command, "pair", typed="y\n"))
-        config = server.data / "engine" / "engine.conf"
-
-        async def secret():
-            users = json.loads(config.read_text())["accounts"]["JOIN"]["users"]
-            return users[0]["password"] if users else None
-
-        # One may hold from before: the command shows that one, or a new one.
-        joining = await server.join(await until(secret))
+        joining = await server.joining()
         key = Ed25519PrivateKey.generate()
         answer = await joining.request(server.subject("join"), body(key=user_key(key), name="Cal"), timeout=30)
         PHONES["cal"] = (key, json.loads(answer.data)["device"])
@@ -358,6 +351,30 @@ def test_a_command_pairs_by_a_typed_yes(server):
         assert "“Cal” is in." in said
         await gone(joining)
         await phone.close()
+
+    run(work())
+
+
+def test_a_person_at_the_servers_own_terminal_pairs_too(server):
+    async def work():
+        server.types("p\n")
+        joining = await server.joining()
+        key = Ed25519PrivateKey.generate()
+        asking = asyncio.ensure_future(joining.request(server.subject("join"), body(key=user_key(key), name="Eve"), timeout=30))
+        await server.waiting()
+        for typed in ("what?\n", "y\n"):
+            server.types(typed)
+        phone = await server.phone(key, json.loads((await asking).data)["device"])
+        await gone(joining)
+        server.types("p\n")
+        joining = await server.joining()
+        asking = asyncio.ensure_future(joining.request(server.subject("join"), body(key=user_key(Ed25519PrivateKey.generate()), name="Mal"), timeout=30))
+        await server.waiting()
+        server.types("n\n")
+        assert json.loads((await asking).data) == {"refused": "refused"}
+        await gone(joining)
+        await phone.close()
+        assert (await server.asked(do="revoke", name="Eve"))["ok"]
 
     run(work())
 
@@ -382,7 +399,7 @@ def test_who_is_turned_out_is_cut_at_once_and_comes_in_no_more(server):
         assert left["ok"]
         await gone(second, within_s=5)
         listed = json.loads((await owner.request(server.subject("phones"), b"", timeout=10)).data)["phones"]
-        assert [each["name"] for each in listed if each["revoked"]] == ["Ben", "Cal"]
+        assert [each["name"] for each in listed if each["revoked"]] == ["Ben", "Cal", "Eve"]
         await owner.close()
 
     run(work())
@@ -418,6 +435,9 @@ def test_its_end_leaves_no_process_and_the_next_start_goes_on(server, by):
     assert code == 0
     assert "The shop is open at" in said
     assert "The shop is closed." in said
+    if by == signal.SIGINT:
+        for words in ("A phone called “Eve” asks to come in. Let it in? y or n", "“Eve” is in.", "“Mal” was turned away"):
+            assert words in said
     assert not any(os.path.exists(f"/proc/{process}") for process in started)
     assert not (server.data / "control.json").exists()
     code, said = server.command("status")
@@ -440,7 +460,7 @@ def test_where_one_program_ends_all_do_and_it_says_which(server):
     engine = next(process for process in server.children() if b"nats-server" in Path(f"/proc/{process}/cmdline").read_bytes())
     started = server.children()
     os.kill(engine, signal.SIGKILL)
-    said, _ = server.process.communicate(timeout=30)
+    said = server.gone()
     assert server.process.returncode == 1
     assert "The engine ended by itself" in said
     assert not any(os.path.exists(f"/proc/{process}") for process in started)
@@ -450,7 +470,7 @@ def test_a_server_that_is_killed_takes_its_programs_along(server):
     server.start()
     started = server.children()
     server.process.kill()
-    server.process.communicate(timeout=30)
+    server.gone()
 
     async def ended():
         return not any(os.path.exists(f"/proc/{process}") for process in started)
@@ -463,6 +483,7 @@ def test_a_closed_shop_turns_a_phone_out_too(server):
     code, said = server.command("revoke", "Ana’s phone")
     assert code == 0
     assert "It won't get in once the shop is open again" in said
+    assert "No phone is the owner's now." in said
     code, said = server.command("pair")
     assert code == 1
     assert "Remedy: python3 build.py shop" in said

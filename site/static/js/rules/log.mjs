@@ -15,7 +15,7 @@ import { standing } from "./taken_back.mjs";
  */
 
 /** Raised whenever an entry holds other things than before: those of an older fold are made anew. */
-export const FOLD = 2;
+export const FOLD = 3;
 
 /** What the subjects of a block's events begin with. Each goes on with the batch's code, a slash and the block. */
 export const ABOUT_BLOCK = /** @type {const} */ (["block", "cure", "aside", "release"]);
@@ -228,11 +228,11 @@ export const BLEND = "oil:blend";
  * @param {TarewellEvent} issued @param {number} n @param {TarewellEvent[]} events Of one block. @returns {DrawnLot[]}
  */
 function drawnOf(issued, n, events) {
-  return events.flatMap(({ kind, at, lot, step = "" }) => {
+  return events.flatMap(({ kind, at, local, lot, step = "" }) => {
     if (kind !== "weighed" || (!lot && !step.endsWith(BLEND))) return [];
-    if (step.endsWith(BLEND)) return [{ n, lot: "", at }];
+    if (step.endsWith(BLEND)) return [{ n, lot: "", at, local }];
     const pieces = step.split(":").includes("scent") ? mixed(issued, lot ?? "") : [lot ?? ""];
-    return pieces.map((each) => ({ n, lot: each, at, ...(step.split(":").includes("soap") ? { soap: /** @type {const} */ (true) } : {}) }));
+    return pieces.map((each) => ({ n, lot: each, at, local, ...(step.split(":").includes("soap") ? { soap: /** @type {const} */ (true) } : {}) }));
   });
 }
 

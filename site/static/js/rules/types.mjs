@@ -276,7 +276,7 @@
  * @typedef {{n: number, pour: string, kind: string, lot: string, g: number}} UsedRow   One pour of a closed block out of one lot; `lot` is "" where it has none.
  * @typedef {UsedRow & {parts?: {lot: string, share: number}[], readings?: {lot: string, reading: string}[]}} UsedLot   Of a mixed scent, what it is of; of an older record, what was read out of which lot.
  *
- * @typedef {{n: number, lot: string, at: string}} DrawnRow   One weighing, as it was told; `lot` is "" of a blend out of a tank.
+ * @typedef {{n: number, lot: string, at: string, local: string}} DrawnRow   One weighing, as it was told; `lot` is "" of a blend out of a tank.
  * @typedef {DrawnRow & {soap?: true}} DrawnLot   soap: its lot is a block, whose set-aside soap it was
  *
  * @typedef {object} LogPart       One block in the batch log. Days are those of the clock there; "" where it never came to that.

@@ -8,7 +8,7 @@ import { Denied } from "./link.mjs";
 
 /** @import { TarewellEvent } from "../rules/types.mjs" */
 /** @import { ShopCursor, ShopPhone } from "../store/shop.mjs" */
-/** @import { Link, Message } from "./link.mjs" */
+/** @import { Link, Message, Part } from "./link.mjs" */
 /** @import { Stands, Told } from "./state.mjs" */
 
 /**
@@ -37,6 +37,8 @@ import { Denied } from "./link.mjs";
 
 /** How many records are under way at once: the server answers each when it is on its disk. */
 export const IN_FLIGHT = 64;
+/** How many are taken in at once: whoever stores a weighing meanwhile waits for them, and each transaction has its price. */
+const AT_ONCE = 200;
 /** The pauses before the server is looked for again: doubled each time, each shortened by chance, so that a server that comes back isn't met by all phones at once. [ms] */
 const FIRST = 500;
 const LONGEST = 60_000;
@@ -154,6 +156,7 @@ export class Engine {
         life.over = true;
         this.#news.ring();
         this.#stored.ring();
+        void link.close();
       };
       void ended.catch(stop);
       // Both have ended before another connection is made: two of them at work would move one cursor.
@@ -187,11 +190,25 @@ export class Engine {
 
   /** @param {Life} life @param {ShopCursor} cursor */
   async #reading(life, cursor) {
+    const read = (/** @type {number} */ seq) => {
+      const part = life.heard(life.link.read(seq));
+      // Where the connection ends, nobody may be waiting for it any more.
+      part.catch(() => {});
+      return part;
+    };
     while (!life.over) {
-      for (let more = true; more && !life.over; ) {
-        const part = await life.heard(life.link.read(cursor.seq));
-        more = part.more && part.messages.length > 0;
-        if (part.messages.length > 0) cursor = await this.#takeIn(life, part.messages, cursor);
+      /** @type {Promise<Part> | null} */
+      let coming = read(cursor.seq);
+      while (coming) {
+        /** @type {Part} */
+        const { messages, more } = await coming;
+        const last = messages.at(-1);
+        // The next ones come while these are taken in.
+        coming = more && last ? read(last.seq) : null;
+        for (let n = 0; n < messages.length; n += AT_ONCE) {
+          if (life.over) return;
+          cursor = await this.#takeIn(life, messages.slice(n, n + AT_ONCE), cursor);
+        }
       }
       if (!this.#read) this.#stored.ring();
       this.#read = true;
@@ -203,8 +220,14 @@ export class Engine {
   /** @param {Life} life @param {Message[]} messages @param {ShopCursor} cursor @returns {Promise<ShopCursor>} Where it stands then. */
   async #takeIn(life, messages, cursor) {
     const { store, build } = this.world;
-    const good = messages.flatMap(({ event }) => (store.fits(event) ? event : []));
-    const bad = messages.filter(({ event }) => !store.fits(event));
+    /** @type {TarewellEvent[]} */
+    const good = [];
+    /** @type {Message[]} */
+    const bad = [];
+    for (const message of messages) {
+      if (store.fits(message.event)) good.push(message.event);
+      else bad.push(message);
+    }
     const next = after(cursor, messages, bad, build);
     for (;;) {
       try {

@@ -31,8 +31,9 @@ export async function join(secret, name, told = () => {}) {
     await dropJoining();
     throw new Refused(reply.refused);
   }
-  await storePhone({ ...reply, called: name, seed });
+  // The server may know it by another name than the one that was asked for.
+  await storePhone({ ...here, device: reply.device, called: reply.name || name, seed });
   keepTold(null);
   say({ changed: true });
-  return reply;
+  return { ...here, device: reply.device };
 }

@@ -20,10 +20,12 @@ import { Refused } from "./refused.mjs";
  * @property {number} seq
  * @property {unknown} event   as it was read, undefined where it is no JSON
  *
+ * @typedef {{messages: Message[], more: boolean}} Part
+ *
  * @typedef {object} Link
  * @property {() => Promise<{created: string, last: number}>} info  which stream there is, and its last message
  * @property {(event: TarewellEvent) => Promise<Sent>} send
- * @property {(after: number) => Promise<{messages: Message[], more: boolean}>} read  the next messages, some at a time
+ * @property {(after: number) => Promise<Part>} read  the next messages, some at a time
  * @property {(subject: "phones" | "deed", body: object | null) => Promise<any>} ask
  * @property {(subject: "new" | "told", heard: () => void) => void} hear
  * @property {(heard: (reading: any) => void) => () => void} scales  gives what ends it
@@ -47,7 +49,9 @@ const engine = () => import("../vendor/nats.mjs");
 const PATIENCE = 5_000;
 /** How long a part of the stream may take. [ms] */
 const READING = 20_000;
-/** How much is read at a time: what is taken in at once holds up a weighing that is stored meanwhile. */
+/** How long the server may take to have a record on its disk: many are under way at once, and a small computer's card is slow. [ms] */
+const STORING = 20_000;
+/** How much is read at a time. */
 const BATCH = { batch: 400, max_bytes: 1_000_000 };
 /** What a message has beside its content: its subject and its headers. [bytes] */
 const HEAD = 300;
@@ -111,7 +115,7 @@ export async function connect({ seed, device, shop }, address = here()) {
       if (bytes.length > most) return "large";
       const named = headers();
       named.set("Nats-Msg-Id", `${event.id}.${digest(bytes)}`);
-      const answer = /** @type {any} */ ((await connection.request(subject(`events.${device}`), bytes, { timeout: PATIENCE, headers: named })).json());
+      const answer = /** @type {any} */ ((await connection.request(subject(`events.${device}`), bytes, { timeout: STORING, headers: named })).json());
       return answer.error ? notStored(answer.error) : "stored";
     },
     async read(after) {
@@ -193,7 +197,8 @@ const PAUSE = 2_000;
  * @param {{shop: string, secret: string, seed: string, called: string}} asking
  * @param {(stage: Stage) => void} told
  * @param {string} [address]
- * @returns {Promise<{device: string, shop: string, name: string} | {refused: "refused" | "expired" | "taken_name"}>} Rejects with `Refused("unreachable")`.
+ * @returns {Promise<{device: string, name: string} | {refused: "refused" | "expired" | "taken_name"}>} `name`: the phone's. Rejects with
+ *   `Refused("unreachable")`.
  */
 export async function askToJoin({ shop, secret, seed, called }, told, address = here()) {
   const { fromSeed, usernamePasswordAuthenticator } = await engine();
@@ -209,7 +214,7 @@ export async function askToJoin({ shop, secret, seed, called }, told, address = 
       const answer = await Promise.race([connection.request(`tarewell.${shop}.join`, body, { timeout: left }), connection.closed()]);
       const reply = /** @type {any} */ (answer && "json" in answer ? answer.json() : {});
       if (reply.refused) return { refused: reply.refused };
-      if (DEVICE.test(reply.device) && reply.shop === shop) return { device: reply.device, shop, name: String(reply.name) };
+      if (DEVICE.test(reply.device) && reply.shop === shop) return { device: reply.device, name: String(reply.name ?? "") };
     } catch (error) {
       // The secret is of one use, and is over: before it was used, or by another phone.
       if (error instanceof Denied) return { refused: "expired" };

@@ -70,7 +70,7 @@ export async function readLedger(log, alone = false) {
   return {
     lot_saves: saves,
     stock: [...(state.stock ?? []), ...told],
-    stock_log: [...(state.stock_log ?? []), ...log.map(({ code, local, formulaName, parts, used }) => ({ code, local, formulaName, parts, used }))],
+    stock_log: [...(state.stock_log ?? []), ...log.map(({ code, local, formulaName, parts, used, drawn }) => ({ code, local, formulaName, parts, used, drawn }))],
     contents: [...events, ...drawn],
     sheets: (await Promise.all(sheetsAsked(drawn, BLENDED).map(blended))).flat(),
   };

@@ -16,9 +16,6 @@ const STANDSTILL = 120_000;
 /** How many are made in one transaction. */
 const AT_A_TIME = 50;
 
-/** Of how many the writing is not felt by whoever is storing something beside. */
-const AT_ONCE = 8;
-
 /** Entries have a key, the note about them has the empty one. */
 export const ENTRIES = () => IDBKeyRange.lowerBound("", true);
 
@@ -82,9 +79,8 @@ export class Entries {
     await store.put({ [this.of.named]: "", fold: 0, of: clock.uuid(), rest });
   }
 
-  /** In the transaction that adds what others did: a few are written at once, so that they are there as soon as it is. @param {Writing} transaction @param {Set<string>} keys */
+  /** In the transaction that adds a few: these are made anew at once. @param {Writing} transaction @param {Set<string>} keys */
   async renew(transaction, keys) {
-    if (keys.size > AT_ONCE) return this.forget(transaction, keys);
     for (const key of keys) await this.#write(transaction, key);
   }
 

@@ -202,6 +202,9 @@ const entryOf = (event) => (isOfFill(event.subject) ? { subject: event.subject, 
 /** How long taking in a copy may stand still before it counts as failed. [ms] */
 const STANDSTILL = 120_000;
 
+/** Of how many events that others recorded the small entries are written with them. */
+const FEW = 8;
+
 /** @param {TarewellEvent[]} events */
 async function* atOnce(events) {
   yield events;
@@ -271,7 +274,7 @@ export function merge(events, told = () => {}, { apart = false, shop = null } = 
       await noteBlock(transaction, subject);
       going();
     }
-    for (const { entries, keys } of changed) await (shop ? entries.renew(transaction, keys) : entries.forget(transaction, keys));
+    for (const { entries, keys } of changed) await (shop && added.length <= FEW ? entries.renew(transaction, keys) : entries.forget(transaction, keys));
     if (shop) await noteIn(transaction, shop, same);
     else await noteOut(transaction, added, { later: true });
     return [added.length, added.length, closing];

@@ -5,6 +5,7 @@ import base64
 import binascii
 import json
 import os
+import pty
 import signal
 import subprocess
 import sys
@@ -18,7 +19,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from shop.refusals import free_port
 
-ROOT = Path(__file__).resolve().parents[3]
+ROOT = Path(__file__).resolve().parents[1]
 # Starts what `build.py shop` starts, on a site that is there already.
 STARTS = """
 import asyncio, sys
@@ -49,13 +50,17 @@ class Running:
     port: int = field(default_factory=free_port)
     trust_port: int = field(default_factory=free_port)
     process: subprocess.Popen | None = None
+    # The end of its terminal that a person types at.
+    keyboard: int | None = None
 
     def start(self) -> "Running":
         arguments = [self.data, self.site, self.port, self.trust_port]
+        self.keyboard, at_it = pty.openpty()
         self.process = subprocess.Popen(
-            [sys.executable, "-c", STARTS, *map(str, arguments)], text=True, stdin=subprocess.DEVNULL,
+            [sys.executable, "-c", STARTS, *map(str, arguments)], text=True, stdin=at_it,
             stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env={**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{ROOT / 'site'}"},
         )  # fmt: skip
+        os.close(at_it)
         until = time.monotonic() + PATIENCE_S
         while not (self.data / "control.json").exists():
             assert self.process.poll() is None, self.process.communicate()[0]
@@ -65,8 +70,17 @@ class Running:
 
     def end(self, by: int = signal.SIGINT) -> tuple[int, str]:
         self.process.send_signal(by)
-        said, _ = self.process.communicate(timeout=PATIENCE_S)
+        said = self.gone()
         return self.process.returncode, said
+
+    def gone(self) -> str:
+        """What it said, once it has ended."""
+        said, _ = self.process.communicate(timeout=PATIENCE_S)
+        os.close(self.keyboard)
+        return said
+
+    def types(self, words: str) -> None:
+        os.write(self.keyboard, words.encode())
 
     @property
     def shop(self) -> str:
@@ -121,6 +135,18 @@ class Running:
         await gone(joining)
         await phone.close()
         return key, answer
+
+    async def joining(self) -> nats.NATS:
+        """By the secret that somebody has just had made: its file is there a moment before the engine goes by it."""
+
+        async def joined():
+            users = json.loads((self.data / "engine" / "engine.conf").read_text())["accounts"]["JOIN"]["users"]
+            try:
+                return await self.join(users[0]["password"]) if users else None
+            except nats.errors.Error:
+                return None
+
+        return await until(joined)
 
     async def waiting(self) -> dict:
         return (await until(lambda: self._joining()))[0]
