@@ -1,6 +1,7 @@
 /** Starts the page of phones: which part of it is shown goes by the address, the mode, and whether this phone is in a shop. */
 
 import { offerPeople, proposePerson } from "../forms/who.mjs";
+import { untilRead } from "../frame/unread.mjs";
 import { hideCode, showMinutes, watchDeeds } from "../phones/deeds.mjs";
 import { opensOwn, secretHere, showJoin, watchJoin } from "../phones/joining.mjs";
 import { showPhones, showState } from "../phones/list.mjs";
@@ -15,8 +16,14 @@ import { startPage } from "./every.mjs";
 /** How often the clock is looked at. [ms] */
 const TICK = 15_000;
 
+/** In a browser that keeps no records there is no key of a phone either. @type {import("../shop/state.mjs").ShopState} */
+const UNPAIRED = { paired: false, shop: "", name: "", device: "", phone: "", state: "off", heard: null, waiting: 0, large: 0, apart: 0, unread: 0 };
+
+/** Nothing else is shown in its place while it can't be read. */
+const readState = () => untilRead(shopState, () => UNPAIRED);
+
 /** @type {{state: import("../shop/state.mjs").ShopState, told: import("../shop/ask.mjs").Phones | null}} */
-const seen = { state: await shopState(), told: null };
+const seen = { state: UNPAIRED, told: null };
 
 /** Which question is the newest: an older one may be answered later, or not at all. */
 let turn = 0;
@@ -43,7 +50,7 @@ async function showUnpaired() {
 }
 
 async function show() {
-  seen.state = await shopState();
+  seen.state = await readState();
   if (!seen.state.paired) return part("waiting").hidden && part("over").hidden ? showUnpaired() : undefined;
   showPart("paired");
   showState(seen.state);

@@ -2,6 +2,7 @@ import { screen } from "../frame/stage.mjs";
 import { word } from "../frame/words.mjs";
 import { inWords } from "../scale/step_words.mjs";
 import { fillLink } from "../scale/fill_link.mjs";
+import { inHandElsewhere } from "../rules/in_hand_elsewhere.mjs";
 import { elsewhereWords } from "../shop/elsewhere.mjs";
 import { SHOWN } from "./blocks.mjs";
 
@@ -21,11 +22,15 @@ export function showInHand(blocks, fills, device) {
   const scale = place.dataset.scaleUrl ?? "";
   /** @type {HTMLElement} */ (place.querySelector("ul")).replaceChildren(
     ...fills.map((each) => screen("in-hand", { target: scale + fillLink(each.id), ...slotsOfFill(each), ...byPhone(each, device) })),
-    ...blocks.slice(0, SHOWN).map((each) => screen("in-hand", { target: blockAddress(scale, each), ...slotsOf(each), ...byPhone(each, device) })),
+    ...ownFirst(blocks, device).slice(0, SHOWN).map((each) => screen("in-hand", { target: blockAddress(scale, each), ...slotsOf(each), ...byPhone(each, device) })),
   );
   /** @type {HTMLElement} */ (place.querySelector("[data-more-in-hand]")).hidden = blocks.length <= SHOWN;
   place.hidden = blocks.length + fills.length === 0;
 }
+
+/** What somebody else is at comes behind one's own. @param {BlockToday[]} blocks @param {string} device */
+const ownFirst = (blocks, device) =>
+  blocks.toSorted((a, b) => Number(inHandElsewhere(a.events, device) !== null) - Number(inHandElsewhere(b.events, device) !== null));
 
 /** @param {{events: import("../rules/types.mjs").TarewellEvent[]}} each @param {string} device */
 function byPhone({ events }, device) {
