@@ -67,14 +67,16 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _shop_options(shop: argparse.ArgumentParser) -> None:
-    deeds = ("status", "pair", "revoke", "copy", "unit")
-    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd); none: start it")
+    deeds = ("status", "pair", "revoke", "copy", "unit", "hub")
+    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd; hub: what joins several shops); none: start it")
     shop.add_argument("phone", nargs="*", help="revoke: the phone's name")
     shop.add_argument("--data", type=Path, help="its folder; default: tarewell-shop in the home folder")
     shop.add_argument("--name", help="of a new shop: the fixed name that phones keep; default: tarewell.local")
     shop.add_argument("--port", type=int, help="of a new shop; default: 8443")
     shop.add_argument("--trust-port", type=int, default=8080, help="where it says how a phone comes to trust it; default: 8080")
-    shop.add_argument("--to", type=Path, help="copy: the folder to write it into")
+    shop.add_argument("--to", type=Path, help="copy, hub: the folder to write into")
+    shop.add_argument("--shops", default="", help="hub: the shops' ids, with commas between; shop status tells a shop's")
+    shop.add_argument("--servers", default="", help="hub: where shops reach its one server or its three: ADDRESS[:PORT],…")
 
 
 def _inside_own_environment(requirement_set: str) -> int:

@@ -68,6 +68,11 @@ class Folder:
         return self.path / "caddy"
 
     @property
+    def hub(self) -> Path:
+        """There where the shop belongs to a hub: what was made for it (`shop/hub/made.py`)."""
+        return self.path / "hub"
+
+    @property
     def copies(self) -> Path:
         return self.path / "copies"
 

@@ -63,7 +63,7 @@ class Service:
         """The engine runs by now."""
         await connect(self._client, self._run, engine.SERVICE)
         await connect(self._watch, self._run, engine.WATCH)
-        await mailbox.make(self._client, self.shop.id)
+        await mailbox.make(self._client, self.shop.id, self._run.joined)
         about = json.loads((await self._watch.request("$SYS.REQ.SERVER.PING.IDZ", timeout=10)).data)
         self._engine_id = about["id"]
         answers = {

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from engine_alone import EngineAlone, Phone, running
+from nats.errors import Error
 
 from shop import mailbox
 
@@ -56,7 +57,7 @@ async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, e
                 under_way.add(number)
                 try:
                     answer = await client.request(alone.subjects.events(phone.device), payload(number), headers={"Nats-Msg-Id": number}, timeout=5)
-                except Exception:
+                except (Error, OSError, TimeoutError):
                     # It went down: whether this one is there, nobody knows.
                     return
                 under_way.discard(number)
