@@ -65,7 +65,7 @@ export const askPhones = () => ask("phones", null);
  *
  * @param {Deed} wanted
  * @returns {Promise<{ok?: true, secret?: string, until?: string, address?: string}>} Of "pair" the secret, how long it holds and
- *   the address for the other phone. Rejects with `Refused`: not_owner, unknown, last_owner, expired, waiting, unreachable.
+ *   the address for the other phone. Rejects with `Refused`: not_owner, unknown, last_owner, expired, waiting, no_seat, unreachable.
  */
 export const deed = (wanted) => ask("deed", wanted);
 

@@ -14,7 +14,7 @@ import { keepTold, lastTold } from "./state.mjs";
 
 /** @import { Word } from "./channel.mjs" */
 
-const TAB = "shop";
+const TAB = "shop-server";
 /** The page's first answer comes first, but not for ever. [ms] */
 const QUIET = 5_000;
 /** How long the tab that has the connection may take to say so. [ms] */
