@@ -38,8 +38,8 @@ def payload(number: str) -> bytes:
     return json.dumps({"id": number, "sum": hashlib.sha256(number.encode()).hexdigest(), "more": PADDING}).encode()
 
 
-async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, end: Callable[[EngineAlone], None] = EngineAlone.kill) -> Killed:
-    """`end` is how it goes down; the engine runs before, and behind."""
+async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, end: Callable[[EngineAlone], None]) -> Killed:
+    """The engine runs before, and behind."""
     told = Killed()
     await alone.make()
     for n in range(times + 1):
@@ -91,7 +91,8 @@ async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, e
     return told
 
 
-def kill_often(alone: EngineAlone, phone: Phone, times: int, seed: int) -> Killed:
+def kill_often(alone: EngineAlone, phone: Phone, times: int, seed: int, end: Callable[[EngineAlone], None] = EngineAlone.kill) -> Killed:
+    """`end` is how it goes down."""
     with running(alone):
         alone.start()
-        return asyncio.run(killed(alone, phone, times, Random(seed)))
+        return asyncio.run(killed(alone, phone, times, Random(seed), end))
