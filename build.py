@@ -76,6 +76,7 @@ def _shop_options(shop: argparse.ArgumentParser) -> None:
     shop.add_argument("--trust-port", type=int, default=8080, help="where it says how a phone comes to trust it; default: 8080")
     shop.add_argument("--to", type=Path, help="copy, hub: the folder to write into")
     shop.add_argument("--shops", default="", help="hub: the shops' ids, with commas between; shop status tells a shop's")
+    shop.add_argument("--lost", default="", help="hub: whose mailbox was made anew: shops' ids, or hub; then carry all files anew")
     shop.add_argument("--servers", default="", help="hub: where shops reach its one server or its three: ADDRESS[:PORT],…")
 
 

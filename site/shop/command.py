@@ -147,14 +147,18 @@ async def _revoke(folder: Folder, name: str) -> int:
     return 0
 
 
+def _named(typed: str) -> list[str]:
+    return [each.strip() for each in typed.split(",") if each.strip()]
+
+
 def _hub(options: argparse.Namespace) -> int:
     """Writes the files that join shops; without --to, starts the server of the hub whose folder --data names."""
     if options.to is None:
         if options.data is None:
             raise Refused("Which of the hub's servers? Remedy: --data hub-1; or --to DIR --shops ID,ID --servers ADDRESS writes the files.")
         return asyncio.run(hub_run.serve(options.data.expanduser().resolve()))
-    servers = [server(each) for each in options.servers.split(",") if each]
-    facts = made.make(options.to.expanduser().resolve(), servers, [each for each in options.shops.split(",") if each])
+    servers = [server(each) for each in _named(options.servers)]
+    facts = made.make(options.to.expanduser().resolve(), servers, _named(options.shops), _named(options.lost))
     for line in hub_words.lines(facts, options.to):
         terminal.say(line)
     return 0

@@ -144,7 +144,7 @@ def config(run: Run, members: Iterable[Member], secret: str | None = None) -> di
     """`secret` is the password of who comes to be paired, while one holds."""
     subjects = Subjects(run.shop)
     # Under a name of its own a shop's engine is told from the hub's.
-    domain = {"domain": run.shop} if run.joined else {}
+    domain = {"domain": run.joined.facts.shop(run.shop).domain} if run.joined else {}
     line = {"leafnodes": leaf(run.joined, run.shop)} if run.joined else {}
     return {
         **line,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +10,7 @@ from typing import Any
 from nats.aio.client import Client
 
 from shop.engine import STREAM, stream
-from shop.hub.facts import Joined, first_sequence
+from shop.hub.facts import Joined
 from shop.limits import MIB
 from shop.refusals import Refused
 
@@ -32,16 +31,14 @@ async def make(client: Client, shop: str, joined: Joined | None = None) -> None:
     info = await _asked(client, f"{_API}.INFO.{STREAM}", {})
     wanted = stream(shop, joined)
     if info.get("error", {}).get("code") == 404:
-        first = {"first_seq": first_sequence(time.time())} if joined else {}
-        done = await _asked(client, f"{_API}.CREATE.{STREAM}", wanted | first)
+        done = await _asked(client, f"{_API}.CREATE.{STREAM}", wanted)
     elif "config" in info and info["config"]["subjects"] != wanted["subjects"]:
         raise Refused(
             f"The engine's folder holds another shop's events ({info['config']['subjects'][0]}). "
             "Remedy: move the folder 'engine' away; a new one is made, and phones send everything again."
         )
     elif "config" in info:
-        # Where it began is for ever.
-        done = await _asked(client, f"{_API}.UPDATE.{STREAM}", wanted | {"first_seq": info["config"].get("first_seq", 0)})
+        done = await _asked(client, f"{_API}.UPDATE.{STREAM}", wanted)
     else:
         done = info
     if "error" in done:

@@ -15,9 +15,6 @@ FACTS, AUTHORITY, CERTIFICATE, KEY, LEAF, NUMBER = "hub.json", "ca.crt", "server
 # Where shops reach a server of the hub, and where its servers reach each other: the engine's usual ports.
 SHOPS_PORT, SERVERS_PORT = 7422, 6222
 SHOP_ID = re.compile(r"[a-z2-7]{8}")
-# Above all sequence numbers that a stream made before can have reached, at a thousand events a second.
-_STEPS_A_SECOND = 1000
-_SINCE = 1_577_836_800  # 2020-01-01
 
 
 @dataclass(frozen=True)
@@ -34,12 +31,27 @@ class JoinedShop:
     id: str
     # Public nkey of its engine's user.
     key: str
+    # How often its mailbox was lost and made anew.
+    lost: int = 0
+
+    @property
+    def domain(self) -> str:
+        return _domain(self.id, self.lost)
 
 
 @dataclass(frozen=True)
 class Facts:
     servers: tuple[Server, ...]
     shops: tuple[JoinedShop, ...]
+    # How often the hub's own stream was lost and made anew.
+    lost: int = 0
+
+    @property
+    def domain(self) -> str:
+        return _domain("hub", self.lost)
+
+    def shop(self, shop: str) -> JoinedShop:
+        return next(each for each in self.shops if each.id == shop)
 
     @property
     def copies(self) -> int:
@@ -63,17 +75,18 @@ def server(text: str) -> Server:
     return Server(address, *map(int, ports))
 
 
-def first_sequence(now_s: float) -> int:
-    """Where a stream that is made now begins. Who copies from it goes on behind the last number it has: one that was lost and
-    made anew must stand above all of those, or what comes next would be skipped."""
-    return int(now_s - _SINCE) * _STEPS_A_SECOND
+def _domain(name: str, lost: int) -> str:
+    """Under which its engine answers. Who copies from a stream goes on behind the last number that it has of it; under another
+    name it begins at the first again. (Numbers that begin higher up would do too, but nats-server 2.15.1 then copies from the
+    first of several sources only.)"""
+    return f"{name}-{lost}" if lost else name
 
 
 def read(file: Path) -> Facts:
     try:
         told = json.loads(file.read_text(encoding="utf-8"))
         servers = tuple(Server(**each) for each in told["servers"])
-        return Facts(servers, tuple(JoinedShop(**each) for each in told["shops"]))
+        return Facts(servers, tuple(JoinedShop(**each) for each in told["shops"]), told["lost"])
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise Refused(f"{file} can't be read ({error}). Remedy: put it there anew: python3 build.py shop hub writes it.") from error
 

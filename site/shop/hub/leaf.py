@@ -10,8 +10,8 @@ from typing import Any
 
 from shop.hub.facts import AUTHORITY, LEAF, Joined
 
-# The hub's stream, and the name under which its engine answers.
-ALL, DOMAIN = "ALL", "hub"
+# The hub's stream.
+ALL = "ALL"
 ANY_SHOPS_EVENTS = "tarewell.*.events.*"
 
 
@@ -25,7 +25,7 @@ def deliveries(to: str, of: str) -> str:
 
 
 def leaf(joined: Joined, shop: str) -> dict[str, Any]:
-    api = f"$JS.{shop}.API"
+    api = f"$JS.{joined.facts.shop(shop).domain}.API"
     remote = {
         "urls": [f"tls://{each.address}:{each.port}" for each in joined.facts.servers],
         # Only those that stand here: a hub can't send its shops elsewhere.
@@ -51,6 +51,7 @@ def leaf(joined: Joined, shop: str) -> dict[str, Any]:
 
 def sources(joined: Joined, shop: str) -> list[dict[str, Any]]:
     """The other shops' events, copied from the hub under their own subjects."""
-    external = {"api": f"$JS.{DOMAIN}.API", "deliver": deliveries(shop, DOMAIN)}
-    others = [each.id for each in joined.facts.shops if each.id != shop]
+    facts = joined.facts
+    external = {"api": f"$JS.{facts.domain}.API", "deliver": deliveries(facts.shop(shop).domain, facts.domain)}
+    others = [each.id for each in facts.shops if each.id != shop]
     return [{"name": ALL, "filter_subject": events_of(other), "external": external} for other in others]

@@ -20,11 +20,13 @@ from shop.hub.facts import AUTHORITY, CERTIFICATE, FACTS, KEY, LEAF, NUMBER, Fac
 from shop.keys import encoded, seed_of
 from shop.refusals import Refused
 
+HUB = "hub"
 _PEM = serialization.Encoding.PEM
 
 
-def make(to: Path, servers: Iterable[Server], shops: Iterable[str], now: datetime | None = None) -> Facts:
-    """Writes hub-1 … and shop-ID … into the folder; each is to be carried to its own computer."""
+def make(to: Path, servers: Iterable[Server], shops: Iterable[str], lost: Iterable[str] = (), now: datetime | None = None) -> Facts:
+    """Writes hub-1 … and shop-ID … into the folder; each is to be carried to its own computer. `lost`: which shops' mailboxes,
+    or “hub”, have been made anew since the last time."""
     servers, shops = tuple(servers), list(shops)
     before = known.read(to / FACTS) if (to / FACTS).exists() else None
     if before is not None:
@@ -34,6 +36,11 @@ def make(to: Path, servers: Iterable[Server], shops: Iterable[str], now: datetim
         shops = [shop.id for shop in before.shops] + [shop for shop in shops if shop not in {each.id for each in before.shops}]
     known.look(servers, shops)
     keys = {shop.id: shop.key for shop in before.shops} if before else {}
+    times = {shop.id: shop.lost for shop in before.shops} | {HUB: before.lost} if before else {}
+    for each in lost:
+        if each not in times:
+            raise Refused(f"{each!r} is neither hub nor one of these shops. Remedy: --lost with a shop's id, or --lost hub")
+        times[each] += 1
     if before is None:
         _certificates(to, servers, now or datetime.now(UTC))
     authority = (to / AUTHORITY).read_bytes()
@@ -45,7 +52,7 @@ def make(to: Path, servers: Iterable[Server], shops: Iterable[str], now: datetim
             private = Ed25519PrivateKey.generate()
             keys[shop] = encoded(private.public_key())
             _secret(folder / LEAF, seed_of(private).encode())
-    told = Facts(servers, tuple(JoinedShop(shop, keys[shop]) for shop in shops))
+    told = Facts(servers, tuple(JoinedShop(shop, keys[shop], times.get(shop, 0)) for shop in shops), times.get(HUB, 0))
     for folder in (*(to / f"shop-{shop}" for shop in shops), *(to / f"hub-{n + 1}" for n in range(len(servers)))):
         known.write(folder / FACTS, told)
     # Last: where it is missing, nothing was made.

@@ -16,7 +16,7 @@ from nats.errors import Error
 
 from shop import children, engine, refusals, terminal
 from shop.hub import facts as known
-from shop.hub.facts import FACTS, NUMBER, first_sequence
+from shop.hub.facts import FACTS, NUMBER
 from shop.hub.leaf import ALL
 from shop.hub.server import OPERATOR, WATCH, HubRun, config, stream
 from shop.lock import locked
@@ -105,9 +105,9 @@ async def made(client: Client, wanted: dict[str, Any]) -> bool:
     with suppress(Error, TimeoutError):
         found = await _asked(client, "INFO", {})
         if found.get("error", {}).get("code") == 404:
-            done = await _asked(client, "CREATE", wanted | {"first_seq": first_sequence(time.time())})
+            done = await _asked(client, "CREATE", wanted)
         elif "config" in found:
-            done = await _asked(client, "UPDATE", wanted | {"first_seq": found["config"].get("first_seq", 0)})
+            done = await _asked(client, "UPDATE", wanted)
         else:
             return False
         return "error" not in done

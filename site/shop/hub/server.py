@@ -9,8 +9,8 @@ from typing import Any
 
 from shop import limits
 from shop.engine import HOST, STREAM
-from shop.hub.facts import AUTHORITY, CERTIFICATE, KEY, Facts
-from shop.hub.leaf import ALL, DOMAIN, deliveries, events_of
+from shop.hub.facts import AUTHORITY, CERTIFICATE, KEY, Facts, JoinedShop
+from shop.hub.leaf import ALL, deliveries, events_of
 
 # Its own program, and who looks at it.
 OPERATOR, WATCH = "operator", "watch"
@@ -46,7 +46,7 @@ def config(run: HubRun) -> dict[str, Any]:
         "log_file": (run.folder / "engine.log").as_posix(),
         "logfile_size_limit": 4 * limits.MIB,
         "logfile_max_num": 2,
-        "jetstream": {"store_dir": (run.folder / "js").as_posix(), "domain": DOMAIN, "sync_interval": "always"},
+        "jetstream": {"store_dir": (run.folder / "js").as_posix(), "domain": run.facts.domain, "sync_interval": "always"},
         "leafnodes": {"host": run.host, "port": own.port, "tls": tls},
         "system_account": "SYS",
         "accounts": {
@@ -55,7 +55,7 @@ def config(run: HubRun) -> dict[str, Any]:
                 "jetstream": "enabled",
                 "users": [
                     {"user": OPERATOR, "password": run.passwords[OPERATOR]},
-                    *({"nkey": shop.key, "permissions": permissions(shop.id)} for shop in run.facts.shops),
+                    *({"nkey": shop.key, "permissions": permissions(run.facts, shop)} for shop in run.facts.shops),
                 ],
             },
         },
@@ -73,10 +73,11 @@ def config(run: HubRun) -> dict[str, Any]:
     return told
 
 
-def permissions(shop: str) -> dict[str, Any]:
+def permissions(facts: Facts, shop: JoinedShop) -> dict[str, Any]:
     """What a shop's line may carry: asking for copies, the copies, and how fast they may come. `$JSC.R` is where the engine wants its answers."""
-    sends = [f"$JS.{DOMAIN}.API.CONSUMER.CREATE.{ALL}.>", f"{deliveries(DOMAIN, shop)}.>", f"$JS.FC.{ALL}.>", "$JSC.R.>"]
-    hears = [f"$JS.{shop}.API.CONSUMER.CREATE.{STREAM}.>", f"{deliveries(shop, DOMAIN)}.>", f"$JS.FC.{STREAM}.>", "$JSC.R.>"]
+    hub, own = facts.domain, shop.domain
+    sends = [f"$JS.{hub}.API.CONSUMER.CREATE.{ALL}.>", f"{deliveries(hub, own)}.>", f"$JS.FC.{ALL}.>", "$JSC.R.>"]
+    hears = [f"$JS.{own}.API.CONSUMER.CREATE.{STREAM}.>", f"{deliveries(own, hub)}.>", f"$JS.FC.{STREAM}.>", "$JSC.R.>"]
     return {"publish": {"allow": sends}, "subscribe": {"allow": hears}}
 
 
@@ -95,7 +96,7 @@ def stream(facts: Facts) -> dict[str, Any]:
             {
                 "name": STREAM,
                 "filter_subject": events_of(shop.id),
-                "external": {"api": f"$JS.{shop.id}.API", "deliver": deliveries(DOMAIN, shop.id)},
+                "external": {"api": f"$JS.{shop.domain}.API", "deliver": deliveries(facts.domain, shop.domain)},
             }
             for shop in facts.shops
         ],
