@@ -46,7 +46,7 @@ def leaf(joined: Joined, shop: str) -> dict[str, Any]:
         # What goes on in the shop is its own: the hub gets events as copies only.
         "deny_exports": ["tarewell.>", "$SYS.>", "$JS.API.>"],
     }
-    return {"remotes": [remote], "reconnect": "5s"}
+    return {"remotes": [remote], "reconnect": "2s"}
 
 
 def sources(joined: Joined, shop: str) -> list[dict[str, Any]]:

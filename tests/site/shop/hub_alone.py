@@ -2,11 +2,13 @@
 
 import json
 import subprocess
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import nats
 from engine_alone import PATIENCE_S, EngineAlone, Message, Phone, phones, started
+from nats.errors import Error
 from running_shop import connected, until
 
 from shop import engine, mailbox
@@ -52,7 +54,7 @@ class HubServer:
 
     async def info(self) -> dict[str, Any]:
         client = await self.operator()
-        answer = await client.request(f"$JS.API.STREAM.INFO.{ALL}", timeout=10)
+        answer = await client.request(f"$JS.API.STREAM.INFO.{ALL}", timeout=3)
         await client.close()
         return json.loads(answer.data)
 
@@ -63,6 +65,26 @@ class Hub:
         self.addresses = [Server(HERE, free_port(), free_port()) for _ in range(servers)]
         made.make(folder, self.addresses, shops)
         self.servers = [HubServer(folder / f"hub-{n + 1}", n) for n in range(servers)]
+
+    async def opens(self, writers: "list[Writer]") -> None:
+        """All start, and the hub last: an engine begins to copy as soon as a line comes up, where both streams are there by
+        then. One that found nobody looks again only after some twenty seconds."""
+        for writer in writers:
+            writer.alone.start()
+            await writer.alone.make()
+        for each in self.servers:
+            each.start()
+        await self.servers[0].make()
+
+    async def leader(self) -> HubServer | None:
+        """Of its stream, where it has three servers."""
+        for each in self.servers:
+            if each.process.poll() is None:
+                # While they choose one, nobody answers.
+                with suppress(Error, TimeoutError):
+                    if name := (await each.info()).get("cluster", {}).get("leader"):
+                        return self.servers[int(name.removeprefix("hub-")) - 1]
+        return None
 
     def shop(self, shop: str, phone: Phone) -> EngineAlone:
         """Its server, with the files in its folder that were made for it."""
@@ -95,7 +117,7 @@ class Writer:
         await client.close()
 
 
-async def equal(writers: list[Writer], within_s: float = 60) -> list[list[Message]]:
+async def equal(writers: list[Writer], within_s: float = 90) -> list[list[Message]]:
     """Once each shop has all that any wrote."""
     wanted = sorted(event for writer in writers for event in writer.wrote)
 
