@@ -65,6 +65,7 @@ class Event(TypedDict):
     bars: NotRequired[int]
     place: NotRequired[str | None]
     density_g_per_ml: NotRequired[float | None]
+    phone: NotRequired[str | None]  # taken over: what people call the phone that was at it before
 
 
 NOTHING_LEFT = "nothing-left"  # note of a weighing that what was weighed before left nothing to pour for

@@ -45,10 +45,11 @@ class Line(TypedDict):
 
 
 def log(block: Block) -> list[Line]:
-    """Every step that is done, and every decision, as they came."""
+    """Every step that is done, every decision, and every phone that went on with it, as they came."""
     place = {event["id"]: n for n, event in enumerate(block.events.events)}
     found = [(place[done.event["id"]], line_of(block, done)) for done in block.events.in_time()]
     found += [(place[event["id"]], _decided(block, event)) for event in block.events.events if event["kind"] == "decided"]
+    found += [(place[event["id"]], _taken_over(event)) for event in block.events.events if event["kind"] == "taken_over"]
     return [line for _, line in sorted(found, key=lambda pair: pair[0])]
 
 
@@ -138,15 +139,35 @@ def line_of(block: Block, done: Done) -> Line:
     if deviates(event):
         deviations.append(note_text(event))
     deviations += [text for key, text in other_lots(block) if key == step["pour"] and event["kind"] == "weighed"]
-    note = note_text(event) if event.get("note") and not deviates(event) else ""
+    notes = [note_text(event)] if event.get("note") and not deviates(event) else []
+    notes += _weighed_again(block, event)
     return _line(
-        event, what=step["title"], lot=_lots(block, done), scale=step["scale"] or "", planned=planned, read=read, note=note, deviations=deviations
+        event, what=step["title"], lot=_lots(block, done), scale=step["scale"] or "", planned=planned, read=read, note="; ".join(notes), deviations=deviations
     )
+
+
+def _weighed_again(block: Block, event: Event) -> Iterator[str]:
+    """What another phone weighed for the same step without knowing of this reading. The earliest counts; whether it was poured
+    twice, only people can say."""
+    for other in block.events.events:
+        if event["kind"] == other["kind"] == "weighed" and other["id"] != event["id"] and other.get("step") == event.get("step"):
+            yield tr(
+                "also weighed on another phone: {reading}, {person}, {time}",
+                reading=_with_unit(other.get("reading"), other.get("unit")),
+                person=other.get("person") or "",
+                time=str(other.get("local") or "")[11:16],
+            )
 
 
 def _decided(block: Block, event: Event) -> Line:
     """What was decided about is a deviation where it stands; the decision is none of its own."""
     return _line(event, what=tr("Decided"), note=decision_text(block, event), decided=True)
+
+
+def _taken_over(event: Event) -> Line:
+    """Another phone went on from here; its steps say the rest."""
+    phone = event.get("phone")
+    return _line(event, what=tr("Taken over from “{phone}”", phone=phone) if phone else tr("Taken over from another phone"))
 
 
 def _lots(block: Block, done: Done) -> str | None:

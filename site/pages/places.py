@@ -69,6 +69,7 @@ PLACES = (
         (
             Entry("/workshop/", later("Set-up")),
             Entry("/workshop/upkeep/", later("Upkeep")),
+            Entry("/workshop/phones/", later("Phones")),
             Entry("/safety/", later("Safety walk")),
             Entry("/sources/", later("Sources")),
         ),

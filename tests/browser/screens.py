@@ -34,6 +34,8 @@ PAGES = (
     "es/records/label/",
     "workshop/upkeep/",
     "es/workshop/upkeep/",
+    "workshop/phones/",
+    "es/workshop/phones/",
     *(f"{where}{page}/" for where in ("", "es/") for page in ("hand", "take")),
     "es/",
     "es/scale/",

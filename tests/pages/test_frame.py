@@ -36,7 +36,7 @@ EXPECTED = {
     "es/records/copies/index.html", "es/workshop/setup/index.html", "es/scale/index.html", "es/fragrance/index.html",
     "cut/index.html", "es/cut/index.html", "day/index.html", "es/day/index.html", "formula/stand-in/index.html", "es/formula/stand-in/index.html",
     "records/label/index.html", "es/records/label/index.html",
-    "workshop/upkeep/index.html", "es/workshop/upkeep/index.html",
+    "workshop/upkeep/index.html", "es/workshop/upkeep/index.html", "workshop/phones/index.html", "es/workshop/phones/index.html",
     "hand/index.html", "es/hand/index.html", "take/index.html", "es/take/index.html",
     *(f"{where}cure/{page}index.html" for where in ("", "es/") for page in ("", "drying/", "new/", "test/", "move/", "label/", "aside/")),
     *(f"{where}tanks/{page}index.html" for where in ("", "es/") for page in ("", "tank/", "plan/", "load/", "draw/", "strength/", "dissolving/")),

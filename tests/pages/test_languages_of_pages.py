@@ -84,7 +84,7 @@ def test_a_way_to_a_page_in_english_only_says_so(pages):
         page = pages[name_of(path, "es")]
         for link in page.all("a"):
             href = link.get("href")  # none where a script sets it
-            only_english = re.search(r"(formula(?!/stand-in)|batch|workshop(?!/setup)|sources)/", href)
+            only_english = re.search(r"(formula(?!/stand-in)|batch|workshop(?!/setup|/phones)|sources)/", href)
             assert not href or link.get("lang") or bool(only_english) == (link.get("hreflang") == "en"), href
 
 

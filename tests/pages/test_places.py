@@ -16,7 +16,7 @@ HOLDS = {
     "/tanks/": "Make", "/tanks/tank/": "Make", "/tanks/plan/": "Make", "/tanks/load/": "Make", "/tanks/draw/": "Make",
     "/tanks/strength/": "Make", "/tanks/dissolving/": "Make",
     "/records/stock/": "Records", "/records/stock/count/": "Records",
-    "/workshop/upkeep/": "Workshop", "/hand/": "Plan", "/take/": "Records", "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
+    "/workshop/upkeep/": "Workshop", "/workshop/phones/": "Workshop", "/hand/": "Plan", "/take/": "Records", "/safety/": "Workshop", "/safety/labels/": "Workshop", "/sources/": "Workshop",
 }  # fmt: skip
 
 

@@ -57,7 +57,7 @@ export function ofKind(kind, code) {
   const declared = kinds[kind];
   const fields = Object.fromEntries(Object.entries({ ...declared.must, ...declared.may }).map(([field, shape]) => [field, sample(shape)]));
   if (named_by) fields[named_by] = code;
-  const rest = named_by ? code : [code, `${code}/1`, ...TEXTS].find((text) => new RegExp(`^(?:${goes_on})$`, "u").test(text));
+  const rest = named_by ? code : [code, `${code}/1`, "aaaaaaaaaa", ...TEXTS].find((text) => new RegExp(`^(?:${goes_on})$`, "u").test(text));
   return { kind, subject: `${begins[0]}:${rest}`, declared, fields };
 }
 

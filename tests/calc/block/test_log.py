@@ -95,3 +95,27 @@ def test_what_no_one_reading_is_the_whole_of_is_summed_by_lot():
     # The first pour and the top-up: row E5 of physics_check_values.csv has the like.
     assert lye["what"] == "Caustic soda (NaOH) lye" and lye["lot"] == "LYE"
     assert lye["planned"] == lye["read"]
+
+
+def test_a_phone_that_goes_on_with_the_block_is_told_by_name_and_changes_no_reading():
+    _, before = made()
+    took = {"id": "t", "at": "2026-11-30T09:00:00.000Z", "local": "2026-11-30T09:07:00", "kind": "taken_over", "person": "J", "from": "aaaaaaaaaa"}
+    _, named = made((took | {"phone": "the bench phone"},))
+    _, nameless = made((took,))
+    for block, words in ((named, "Taken over from “the bench phone”"), (nameless, "Taken over from another phone")):
+        (line,) = [each for each in log(block) if each["person"] == "J"]
+        assert (line["what"], line["time"], line["read"], line["deviations"], line["decided"]) == (words, "09:07", "", [], False)
+        assert [each for each in log(block) if each["person"] != "J"] == log(before)
+        assert (block.weighed, block.events.steps) == (before.weighed, before.events.steps)
+
+
+def test_what_another_phone_weighed_for_the_same_step_is_told_beside_the_reading_that_counts():
+    _, before = made()
+    palm = next(done_ for done_ in before.events.weighings() if done_.step["key"] == "oil:1")
+    other = {**palm.event, "id": "zz", "at": "2026-11-30T23:00:00.000Z", "local": "2026-11-30T10:41:00", "person": "J", "reading": "10.62"}
+    _, block = made((other,))
+    (line,) = [each for each in log(block) if each["what"] == palm.step["title"]]
+    assert line["note"] == "also weighed on another phone: 10.62 kg, J, 10:41"
+    (was,) = [each for each in log(before) if each["what"] == palm.step["title"]]
+    assert line | {"note": ""} == was
+    assert block.weighed == before.weighed

@@ -21,7 +21,7 @@ test("a fill is named by its tank and the second it was begun", () => {
 });
 
 test("no deed of a fill is stored under a name that a block's has, and each is read under it", () => {
-  for (const kind of ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained"]) {
+  for (const kind of ["weighed", "checked", "timed", "corrected", "decided", "closed", "lots", "trained", "taken_over"]) {
     assert.ok(FILL_KINDS.includes(ofFill(kind)) && !BLOCK_KINDS.includes(ofFill(kind)), kind);
     assert.equal(asDeed(event(ofFill(kind))).kind, kind);
   }
@@ -58,6 +58,7 @@ test("a fill is in hand from its beginning to its closing, and again once correc
   const issued = event("fill_issued");
   const closed = event("fill_closed");
   assert.ok(!isInHand([]) && isInHand([issued]) && !isInHand([issued, closed]) && isInHand([issued, closed, event("fill_corrected")]));
+  assert.ok(isInHand([issued, event("fill_taken_over")]) && !isInHand([issued, closed, event("fill_taken_over")]));
 });
 
 test("a stop that bars lye bars every step of a fill by which lye stands open, and no other", () => {

@@ -48,6 +48,12 @@ export const whenWords = (local) =>
 /** An instant in the same words. @param {string | number} instant */
 export const instantWords = (instant) => whenWords(localTime(typeof instant === "number" ? instant : Date.parse(instant)));
 
+/** "2:36 PM" of today, else with its day. @param {string | number} instant */
+export function latelyWords(instant) {
+  const local = localTime(typeof instant === "number" ? instant : Date.parse(instant));
+  return local.slice(0, 10) === dayOn() ? timeWords(local) : whenWords(local);
+}
+
 /** What the clock shows now, as answers carry a time. */
 export const nowLocal = () => localTime(clock.now()).slice(0, 16);
 

@@ -9,6 +9,7 @@ import { onStored } from "../frame/tabs.mjs";
 import { watchTapped } from "../frame/tapped.mjs";
 import { unfoldToPrint } from "../frame/unfold.mjs";
 import { watchUnread } from "../frame/unread.mjs";
+import { watchLine } from "../phones/line.mjs";
 import { watchEyewash } from "../safety/eyewash_state.mjs";
 import { watchPlace } from "../safety/mirror.mjs";
 import { startShop } from "../shop/start.mjs";
@@ -51,5 +52,6 @@ export async function startPage({ changed = () => {}, pythonChanged = () => {} }
   watchPython(pythonChanged);
   onStored(() => void again());
   startShop();
+  watchLine();
   return again;
 }

@@ -5,6 +5,7 @@ import { markOwn, unmarkOwn } from "../frame/flags.mjs";
 import { watchDeeds } from "../frame/deeds.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { keepByItself } from "../records/folder.mjs";
+import { thisDevice } from "../shop/elsewhere.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { countEvents } from "../store/events.mjs";
 import { readFills, readInHand } from "../today/blocks.mjs";
@@ -33,7 +34,7 @@ async function show() {
   // Read first: where records are missing, it waits, and nothing passes for a first start.
   const inHand = await readInHand();
   const fills = await readFills();
-  showInHand(inHand, fills);
+  showInHand(inHand, fills, await thisDevice());
   if ((await untilRead(() => countEvents(), () => 0)) > 0) markOwn();
   else unmarkOwn();
   // Whose eyewash it is, is known with the workshop.

@@ -25,7 +25,7 @@ import { startPage } from "./every.mjs";
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-floor]"));
 
 /** What surrounds the screens of a block. */
-const BLOCK_PARTS = "[data-floor-head], [data-floor-tools], [data-floor-elsewhere]";
+const BLOCK_PARTS = "[data-floor-head], [data-floor-tools], [data-floor-elsewhere], [data-floor-twice]";
 
 /** @type {BlockAtScale | null} */
 let block = null;

@@ -34,8 +34,9 @@ export const ofFill = (kind) => /** @type {FillKind} */ (PREFIX + kind);
 export const asDeed = (event) =>
   event.kind.startsWith(PREFIX) ? { ...event, kind: /** @type {BlockKind} */ (event.kind.slice(PREFIX.length)) } : event;
 
-/** Whether a fill is to be gone on with: its newest event closes it, or not. @param {TarewellEvent[]} events Of it, in order. */
-export const isInHand = (events) => events.length > 0 && events.at(-1)?.kind !== "fill_closed";
+/** Whether a fill is to be gone on with: its newest event closes it, or not. Taking it over opens none that was closed elsewhere. @param {TarewellEvent[]} events Of it, in order. */
+export const isInHand = (events) =>
+  events.length > 0 && events.findLast(({ kind }) => kind !== "fill_taken_over")?.kind !== "fill_closed";
 
 /** What was decided about lye that is too warm for its next portion, or that nobody could read. */
 export const WAIT_AGAIN = "wait-again";

@@ -9,6 +9,7 @@
  * @typedef {Kinds["cure"]} CureKind      The bars of a block on a rack.
  * @typedef {Kinds["tank"]} TankKind      What a tank holds.
  * @typedef {Kinds["fill"]} FillKind     A tank filled step by step.
+ * @typedef {Kinds["phone"]} PhoneKind    A phone of the shop.
  * @typedef {Kinds["day"]} DayKind        The plan of a day.
  * @typedef {Kinds["inci"]} InciKind      A name of an ingredient, confirmed.
  * @typedef {Kinds["upkeep"]} UpkeepKind  Upkeep: a task done, a fault mended.
@@ -48,6 +49,8 @@
  * @property {any} [scent]
  * @property {{lots: {id: string, taken_g: number}[]}} [set_aside]  issued: what goes in of soap set aside before, in one block
  * @property {string} [person]    who did it; on every event of a block
+ * @property {string} [from]      taken_over, fill_taken_over: the id of the phone that was at it before; and what people call that phone; phone_revoked: that alone
+ * @property {string} [phone]
  * @property {string} [step]      the step's key
  * @property {string} [reading]   as typed: "16.34"
  * @property {string} [unit]

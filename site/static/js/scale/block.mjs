@@ -5,7 +5,9 @@ import { keep } from "../frame/saved.mjs";
 import { held, untilRead } from "../frame/unread.mjs";
 import { instantWords } from "../frame/when.mjs";
 import { foldAfter, foldBlock } from "../rules/block.mjs";
+import { inHandElsewhere } from "../rules/in_hand_elsewhere.mjs";
 import { lotsOf } from "../rules/readings.mjs";
+import { thisDevice } from "../shop/elsewhere.mjs";
 import { dayOn } from "../store/clock.mjs";
 import { Refusal } from "../store/database.mjs";
 import { blockEvents, eventsOfBatch, newEvent, Unfit } from "../store/events.mjs";
@@ -61,6 +63,8 @@ export class BlockAtScale {
     this.events = [];
     this.fold = this.folded();
     this.person = "";
+    /** This phone's id in the shop, "" where it isn't paired. */
+    this.device = "";
     /** The done step that is looked at. @type {string | null} */
     this.looking = null;
     /** @type {Aside | null} */
@@ -124,6 +128,11 @@ export class BlockAtScale {
     return this.after ? null : pendingKey(this.fold, this.events) ?? this.answers.pending;
   }
 
+  /** The other phone of the shop that the work is in hand on, null where it is this one's, or nobody can know. */
+  get elsewhere() {
+    return inHandElsewhere(this.events, this.device);
+  }
+
   /**
    * A question that comes before every other about what was typed; a block has none.
    *
@@ -163,6 +172,7 @@ export class BlockAtScale {
     if (goesOnAfter(this)) await this.day.read();
     this.inherited = await this.lotsOfToday();
     this.person = await personToday();
+    this.device = await thisDevice();
     await this.draft.load();
     await this.hold.take();
     await this.today.read(this.code);
@@ -234,7 +244,8 @@ export class BlockAtScale {
         await keep(this.event("lots", { lots: this.inherited }), this.head);
         await this.read();
       }
-      const ready = takeCarried(this);
+      // Before the phone has the block, nothing that leads it is stored here.
+      const ready = this.elsewhere ? null : takeCarried(this);
       if (ready) {
         await keep(this.event("trained", ready), this.head);
         await this.read();
@@ -322,6 +333,7 @@ export class BlockAtScale {
     const head = this.head;
     await this.read();
     await this.today.read(this.code);
+    this.device = await thisDevice();
     if (goesOnAfter(this)) await this.day.read();
     if (!this.open) return;
     if (head === this.head) return readinessChanged(this);
@@ -358,7 +370,7 @@ export class BlockAtScale {
     render(this);
     this.stage.lock(!this.hold.held);
     // A new version of the app waits until nobody is in the middle of a block.
-    document.documentElement.toggleAttribute("data-busy", this.hold.held && this.events.length > 0 && !this.fold.closed);
+    document.documentElement.toggleAttribute("data-busy", this.hold.held && this.events.length > 0 && !this.fold.closed && !this.elsewhere);
   }
 
   /** @returns {string[]} */

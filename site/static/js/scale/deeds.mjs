@@ -5,6 +5,7 @@ import { copyAtATap, copyToFolder } from "../records/copy_out.mjs";
 import { AS_PLANNED, NOTHING_LEFT, SCALED } from "../rules/block.mjs";
 import { doneTogether, startsWith } from "../rules/joined.mjs";
 import { instantOf } from "../rules/timers.mjs";
+import { nameOf } from "../shop/names.mjs";
 import { clock } from "../store/clock.mjs";
 import { AFTER_DEEDS } from "./after.mjs";
 import { endOfStep, handCalendar, spread } from "./countdown.mjs";
@@ -28,6 +29,7 @@ export const DEEDS = {
   ...FILL_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
   "change-person": (block) => block.ask({ name: "person" }),
+  "take-from-phone": (block) => (block.person === "" ? block.ask({ name: "person", takes: true }) : takeFromPhone(block)),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),
   "person-typed": (block) => choosePerson(block, block.stage.typed("person")),
   leave: (block) => block.ask(null),
@@ -142,10 +144,22 @@ async function complete(block, kind, fields) {
 
 /** @param {BlockAtScale} block @param {string} person */
 async function choosePerson(block, person) {
-  if (person === "") return block.ask({ name: "person", problem: word("person-missing") });
+  const takes = block.aside?.takes;
+  if (person === "") return block.ask({ name: "person", takes, problem: word("person-missing") });
   block.person = person;
   await rememberPerson(person).catch(() => {});
   await renewStop(block);
+  if (takes) await takeFromPhone(block);
+  else block.ask(null);
+}
+
+/** Work that is in hand on another phone goes on here, by somebody's name. @param {BlockAtScale} block */
+async function takeFromPhone(block) {
+  const { elsewhere } = block;
+  if (elsewhere) {
+    const phone = nameOf(elsewhere.device);
+    if (!(await block.store("taken_over", { from: elsewhere.device, ...(phone && { phone }) }))) return;
+  }
   block.ask(null);
 }
 

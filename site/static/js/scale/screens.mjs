@@ -1,12 +1,14 @@
 import { setFrozenHTML } from "../frame/frozen.mjs";
 import { fill, screen } from "../frame/stage.mjs";
-import { whenWords } from "../frame/when.mjs";
+import { latelyWords, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { showCopyAge } from "../records/copy_age.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
+import { weighedTwice } from "../rules/in_hand_elsewhere.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
 import { correctionsOf, counting, outside } from "../rules/readings.mjs";
 import { AFTER_ASIDES, nextAfter, showAfter } from "./after.mjs";
+import { atPhone } from "../shop/elsewhere.mjs";
 import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
@@ -26,12 +28,14 @@ import { isTypedAtOnce, items, lastReadings, line, offeredCounts, readings, star
 /** Shows whatever is to be shown of a block now. @param {BlockAtScale} block */
 export function render(block) {
   head(block);
+  tellTwice(block);
   const { aside, looking, fold, pending, step } = block;
   const looked = looking === null ? undefined : fold.steps.find(({ key }) => key === looking);
   if (aside) ASIDES[aside.name]?.(block);
   else if (looked && fold.done.has(looked.key)) showDone(block, looked);
   else if (fold.closed && fold.stale && !block.after) showClosing(block);
   else if (fold.closed && !block.after) (block.ends.closed ?? showEnd)(block);
+  else if (block.elsewhere) showElsewhere(block, block.elsewhere);
   else if (!block.person && block.hold.held) showPerson(block);
   else if (block.after) showAfter(block);
   else if (asksReady(block)) showReady(block);
@@ -61,6 +65,16 @@ function head({ issued, number, called, code, fold, stage, person, hold, all, na
     for (const part of place.querySelectorAll(/** @type {"p"} */ ("[data-if]"))) part.hidden = !name[part.dataset.if ?? ""];
   }
   /** @type {HTMLElement} */ (root.querySelector("[data-floor-elsewhere]")).hidden = hold.held;
+}
+
+/** Two phones weighed the same, each without the other: it stands above every screen of the block until its record is closed. @param {BlockAtScale} block */
+function tellTwice(block) {
+  const { fold, after } = block;
+  const place = /** @type {HTMLElement} */ (block.stage.root.querySelector("[data-floor-twice]"));
+  const twice = fold.closed || after ? [] : weighedTwice(fold);
+  place.hidden = twice.length === 0;
+  place.querySelector("ul")?.replaceChildren(...twice.map((key) =>
+    screen("twice", { target: block.linkTo(key), title: fold.steps.find((step) => step.key === key)?.title })));
 }
 
 /** @param {BlockAtScale} block @param {Step} step */
@@ -122,6 +136,19 @@ function showAsked(block, step) {
   const { text, answers } = /** @type {NonNullable<ReturnType<BlockAtScale["answers"]["asked"]>>} */ (block.answers.asked(step.key));
   sayAloud(text);
   block.stage.show("asked", { text, yes: answers[SCALED], no: answers[AS_PLANNED], person: block.person, before: block.linkBefore(block.fold.index) });
+}
+
+/** @param {BlockAtScale} block @param {import("../rules/in_hand_elsewhere.mjs").Elsewhere} elsewhere */
+function showElsewhere(block, elsewhere) {
+  const { steps, index } = block.fold;
+  const step = steps[index];
+  block.stage.show("elsewhere", {
+    who: atPhone(elsewhere),
+    heard: latelyWords(elsewhere.at),
+    step: step?.title,
+    progress: step && word("step-of", { n: index + 1, of: steps.length }),
+    before: block.linkBefore(index),
+  });
 }
 
 /** @param {BlockAtScale} block */
