@@ -61,7 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
     commands.add_parser("house", help="draw the picture of the house in DEVELOPERS.md anew from the imports")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")
-    bench.add_argument("name", nargs="?", default="startup", help="startup (default), three_engines, kill, growth, copies, phones, card, taps, cover, drying, trace or picture")
+    bench.add_argument("name", nargs="?", default="startup", help="startup (default), three_engines, kill, growth, copies, phones, card, taps, cover, drying, trace, shop or picture")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")
     return parser
 

@@ -73,6 +73,11 @@ class Folder:
         return self.path / "hub"
 
     @property
+    def hub_made(self) -> Path:
+        """Outside that, which is replaced when the hub's files are carried anew."""
+        return self.path / "hub_made"
+
+    @property
     def copies(self) -> Path:
         return self.path / "copies"
 

@@ -26,8 +26,9 @@ class Message:
     payload: bytes
 
 
-async def make(client: Client, shop: str, joined: Joined | None = None) -> None:
-    """Makes the stream, or brings the one that is there up to this build's limits. Another shop's isn't touched."""
+async def make(client: Client, shop: str, joined: Joined | None = None) -> bool:
+    """Makes the stream, or brings the one that is there up to this build's limits. Another shop's isn't touched. Tells
+    whether it was made just now."""
     info = await _asked(client, f"{_API}.INFO.{STREAM}", {})
     wanted = stream(shop, joined)
     if info.get("error", {}).get("code") == 404:
@@ -45,6 +46,7 @@ async def make(client: Client, shop: str, joined: Joined | None = None) -> None:
         raise Refused(
             f"The engine can't keep the events: {done['error'].get('description')}. Remedy: look into engine/engine.log."
         )
+    return "error" in info
 
 
 async def state(client: Client) -> dict[str, Any]:

@@ -28,6 +28,8 @@ from measuring import ROOT, Quota, figure, part
 sys.path[:0] = [str(ROOT / "site"), str(ROOT / "tests"), str(ROOT / "tests" / "site" / "shop")]
 from engine_alone import EngineAlone, phones, running
 from engine_killed import Killed, kill_often
+from hub_alone import Hub, Writer, equal, their_phones
+from running_shop import until
 
 from runtime.node import call_node, install_packages
 
@@ -37,6 +39,7 @@ UNDER_WAY = 256
 # As much at once as a phone asks for (site/static/js/shop/link.mjs).
 PART = {"batch": 400, "max_bytes": 1_000_000, "next_by_subj": "tarewell.*.events.*"}
 QUARTER = 0.25
+CUTS, DOWN_S = 5, 5.0
 # A workshop of three, five days a week but for two weeks a year (assumed: common practice, no source).
 BLOCKS_A_YEAR = 3 * 5 * 50
 # Of each block besides its own events: racks, packing, stock, walks, tanks and what is saved (assumed, no source).
@@ -59,13 +62,20 @@ def main() -> int:
         with part("kills", 1200):
             lost += kills(folder / "kills", given.runs)
         with part("power cuts", 1200):
-            lost += power_cuts(folder / "cuts", max(given.runs // 3, 1))
+            lost += power_cuts(folder / "cuts", max(given.runs // 3, 1), "power cut, simulated", EngineAlone)
+            # That such a cut takes anything at all.
+            power_cuts(folder / "lazy", 1 if given.short else 3, "the same with the engine's own habit of syncing", Lazy)
         for n in (2,) if given.short else TOGETHER:
             with part(f"{n} phones together", 600):
                 asyncio.run(together(folder / f"together-{n}", n, 5 if given.short else 100))
         for n in (200,) if given.short else SIZES:
             with part(f"catching up {n}", 1800):
                 catch_up(folder / f"catch-{n}", n)
+        if not given.short:
+            with part("shops and a hub", 1200):
+                asyncio.run(cut_lines(folder / "hub", servers=1))
+            with part("shops and a hub of three servers", 1200):
+                asyncio.run(cut_lines(folder / "hubs", servers=3))
         with part("a year", 600):
             a_year(folder / "year")
     with part("three phones", 1800):
@@ -80,7 +90,16 @@ def kills(folder: Path, times: int) -> int:
     return _told("kill -9", times, told)
 
 
-def power_cuts(folder: Path, times: int) -> int:
+class Lazy(EngineAlone):
+    """With the engine's own setting, which syncs every other minute."""
+
+    def told(self) -> dict[str, Any]:
+        told = super().told()
+        del told["jetstream"]["sync_interval"]
+        return told
+
+
+def power_cuts(folder: Path, times: int, what: str, kind: type[EngineAlone]) -> int:
     """The file system under the engine is shut down without its log being written, as Linux can for ext4; what had been
     forced onto the disk is there afterwards, and nothing else."""
     folder.mkdir()
@@ -95,11 +114,11 @@ def power_cuts(folder: Path, times: int) -> int:
                 alone.kill()
                 disk.comes_back()
 
-            told = kill_often(EngineAlone(place, [phone]), phone, times, seed=2, end=cut)
+            told = kill_often(kind(place, [phone]), phone, times, seed=2, end=cut)
     except (OSError, subprocess.CalledProcessError) as error:
-        print(f"power cut, simulated: not on this machine ({error})", flush=True)
+        print(f"{what}: not on this machine ({error})", flush=True)
         return 0
-    return _told("power cut, simulated", times, told)
+    return _told(what, times, told)
 
 
 def _told(what: str, times: int, told: Killed) -> int:
@@ -253,6 +272,33 @@ async def read_all(alone: EngineAlone, phone: Any, events: int) -> float:
     if found != events:
         raise RuntimeError(f"{found} of {events}")
     return took_s
+
+
+async def cut_lines(folder: Path, servers: int) -> None:
+    """Two shops; of the hub the one server, or of three the one that leads, is killed and starts again, writes going on."""
+    shops = ["aaaaaaaa", "bbbbbbbb"]
+    hub = Hub(folder, shops, servers)
+    writers = [Writer(hub.shop(shop, phone), phone) for shop, phone in their_phones(shops).items()]
+    what = f"a hub of {servers} server{'s' if servers > 1 else ''}"
+    with running(*hub.servers, *(writer.alone for writer in writers)):
+        await hub.opens(writers)
+        took_s = []
+        for _ in range(CUTS):
+            down = await until(hub.leader) if servers > 1 else hub.servers[0]
+            await asyncio.gather(*(writer.writes(20) for writer in writers))
+            down.kill()
+            await asyncio.gather(*(writer.writes(20) for writer in writers))
+            await asyncio.sleep(DOWN_S)
+            down.start()
+            began = time.perf_counter()
+            held = await equal(writers, 300)
+            took_s.append(time.perf_counter() - began)
+        wrote = sum(len(writer.wrote) for writer in writers)
+        figure(f"{what}, killed", CUTS, "times")
+        figure(f"{what}, shops equal after it is back, median", statistics.median(took_s), "s")
+        figure(f"{what}, the same, longest", max(took_s), "s")
+        figure(f"{what}, events written in both shops", wrote, "")
+        figure(f"{what}, of these twice in a shop's mailbox", max(len(each) for each in held) - wrote, "")
 
 
 def a_year(folder: Path) -> None:

@@ -14,6 +14,9 @@ from shop.refusals import Refused
 FACTS, AUTHORITY, CERTIFICATE, KEY, LEAF, NUMBER = "hub.json", "ca.crt", "server.crt", "server.key", "leaf.nk", "number"
 # Where shops reach a server of the hub, and where its servers reach each other: the engine's usual ports.
 SHOPS_PORT, SERVERS_PORT = 7422, 6222
+# Whose mailbox was lost, where it isn't a shop's.
+HUB = "hub"
+_AGAIN = "again"
 SHOP_ID = re.compile(r"[a-z2-7]{8}")
 
 
@@ -48,7 +51,7 @@ class Facts:
 
     @property
     def domain(self) -> str:
-        return _domain("hub", self.lost)
+        return _domain(HUB, self.lost)
 
     def shop(self, shop: str) -> JoinedShop:
         return next(each for each in self.shops if each.id == shop)
@@ -93,6 +96,26 @@ def read(file: Path) -> Facts:
 
 def write(file: Path, facts: Facts) -> None:
     replace_file(file, json.dumps(asdict(facts), indent=1).encode())
+
+
+def made_anew(marker: Path, lost: int, *, created: bool) -> bool:
+    """Whether the stream that stands here took the place of one under the same name: whoever copied from that one would skip
+    as many of this one's events as it had, and must be told."""
+    was = marker.read_text() if marker.exists() else ""
+    now = str(lost)
+    if was.split()[:1] == [now]:
+        now = f"{lost} {_AGAIN}" if created else was
+    if now != was:
+        replace_file(marker, now.encode())
+    return now == f"{lost} {_AGAIN}"
+
+
+def lost_words(whose: str) -> str:
+    who = "The hub" if whose == HUB else "This shop"
+    return (
+        f"{who} has a mailbox that was made anew, and the others may miss what comes next. Remedy: where the hub's files lie, "
+        f"python3 build.py shop hub --to DIR --lost {whose}; then carry hub.json of each folder to its place again, and start all anew."
+    )
 
 
 def joined(folder: Path) -> Joined | None:

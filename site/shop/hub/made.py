@@ -16,11 +16,10 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from shop.authority import BEFORE, YEARS
 from shop.hub import facts as known
-from shop.hub.facts import AUTHORITY, CERTIFICATE, FACTS, KEY, LEAF, NUMBER, Facts, JoinedShop, Server
+from shop.hub.facts import AUTHORITY, CERTIFICATE, FACTS, HUB, KEY, LEAF, NUMBER, Facts, JoinedShop, Server
 from shop.keys import encoded, seed_of
 from shop.refusals import Refused
 
-HUB = "hub"
 _PEM = serialization.Encoding.PEM
 
 

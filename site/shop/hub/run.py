@@ -16,7 +16,7 @@ from nats.errors import Error
 
 from shop import children, engine, refusals, terminal
 from shop.hub import facts as known
-from shop.hub.facts import FACTS, NUMBER
+from shop.hub.facts import FACTS, HUB, NUMBER
 from shop.hub.leaf import ALL
 from shop.hub.server import OPERATOR, WATCH, HubRun, config, stream
 from shop.lock import locked
@@ -91,17 +91,19 @@ async def _make(run: HubRun) -> None:
     )  # fmt: skip
     try:
         began, said = time.monotonic(), False
-        while not await made(client, stream(run.facts)):
+        while (created := await made(client, stream(run.facts))) is None:
             if not said and time.monotonic() - began > _SAYS_AFTER_S:
                 terminal.say("It waits for another of the hub's servers: two of three must be there.")
                 said = True
             await asyncio.sleep(_ASKS_EVERY_S)
+        if known.made_anew(run.folder / "made", run.facts.lost, created=created):
+            terminal.say(known.lost_words(HUB))
     finally:
         await client.close()
 
 
-async def made(client: Client, wanted: dict[str, Any]) -> bool:
-    """Whether it stands now as wanted; another server may just be making it."""
+async def made(client: Client, wanted: dict[str, Any]) -> bool | None:
+    """Whether it was made just now; None where it doesn't stand as wanted yet, since another server may just be making it."""
     with suppress(Error, TimeoutError):
         found = await _asked(client, "INFO", {})
         if found.get("error", {}).get("code") == 404:
@@ -109,9 +111,9 @@ async def made(client: Client, wanted: dict[str, Any]) -> bool:
         elif "config" in found:
             done = await _asked(client, "UPDATE", wanted)
         else:
-            return False
-        return "error" not in done
-    return False
+            return None
+        return "error" in found if "error" not in done else None
+    return None
 
 
 async def _asked(client: Client, what: str, told: dict[str, Any]) -> dict[str, Any]:

@@ -49,7 +49,11 @@ class HubServer:
 
     async def make(self) -> None:
         client = await self.operator()
-        await until(lambda: hub_run.made(client, stream(self.run.facts)), PATIENCE_S)
+
+        async def stands() -> bool:
+            return await hub_run.made(client, stream(self.run.facts)) is not None
+
+        await until(stands, PATIENCE_S)
         await client.close()
 
     async def info(self) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from running_shop import until, user_key
 
 from shop import engine, limits
 from shop.hub import made
-from shop.hub.facts import Server, read, server
+from shop.hub.facts import Server, made_anew, read, server
 from shop.keys import encoded, seed_of
 from shop.refusals import Refused
 
@@ -254,6 +254,19 @@ def test_other_servers_for_the_same_files_are_refused(tmp_path):
     made.make(tmp_path, [server("hub.example")], [A, B])
     with pytest.raises(Refused, match="other servers"):
         made.make(tmp_path, [server("other.example")], [C])
+
+
+def test_a_mailbox_that_was_made_anew_is_noticed_until_the_others_are_told(tmp_path):
+    marker = tmp_path / "made"
+    assert [made_anew(marker, 0, created=created) for created in (True, False)] == [False, False]
+    # Lost, made anew, and started again: it goes on saying so.
+    assert [made_anew(marker, 0, created=created) for created in (True, False)] == [True, True]
+    # The files were written anew for it and carried.
+    assert [made_anew(marker, 1, created=created) for created in (False, False)] == [False, False]
+    # And lost once more.
+    assert [made_anew(marker, 1, created=created) for created in (True, False)] == [True, True]
+    # A shop that had its mailbox before it came to the hub.
+    assert [made_anew(tmp_path / "joined", 2, created=created) for created in (False, True)] == [False, True]
 
 
 def test_a_shop_without_a_hub_is_told_of_none():

@@ -119,6 +119,7 @@ export async function connect({ seed, device, shop }, address = here()) {
       return answer.error ? notStored(answer.error) : "stored";
     },
     async read(after) {
+      // Other shops' too: where there is a hub, its server copies them under their own subjects.
       const wanted = JSON.stringify({ ...BATCH, seq: after + 1, next_by_subj: "tarewell.*.events.*" });
       /** @type {Message[]} */
       const messages = [];
