@@ -41,10 +41,11 @@ def payload(number: str) -> bytes:
 async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, end: Callable[[EngineAlone], None]) -> Killed:
     """The engine runs before, and behind."""
     told = Killed()
-    await alone.make()
     for n in range(times + 1):
         if n:
             alone.start()
+        # As the shop server does at each start.
+        await alone.make()
         client = await alone.phone(phone)
         first, stop = asyncio.Event(), asyncio.Event()
         under_way: set[str] = set()

@@ -47,14 +47,21 @@ class HubServer:
     async def operator(self) -> nats.NATS:
         return await connected(self.client_port, user=OPERATOR, password=self.passwords[OPERATOR])
 
-    async def make(self) -> None:
+    async def make(self, **other: Any) -> None:
         client = await self.operator()
 
         async def stands() -> bool:
-            return await hub_run.made(client, stream(self.run.facts)) is not None
+            return await hub_run.made(client, stream(self.run.facts) | other) is not None
 
         await until(stands, PATIENCE_S)
         await client.close()
+
+    async def lines(self) -> int:
+        """How many lines of shops it holds."""
+        client = await connected(self.client_port, user=WATCH, password=self.passwords[WATCH])
+        answer = json.loads((await client.request("$SYS.REQ.SERVER.PING.LEAFZ", timeout=10)).data)
+        await client.close()
+        return answer["data"]["leafnodes"]
 
     async def info(self) -> dict[str, Any]:
         client = await self.operator()
@@ -71,14 +78,22 @@ class Hub:
         self.servers = [HubServer(folder / f"hub-{n + 1}", n) for n in range(servers)]
 
     async def opens(self, writers: "list[Writer]") -> None:
-        """All start, and the hub last: an engine begins to copy as soon as a line comes up, where both streams are there by
-        then. One that found nobody looks again only after some twenty seconds."""
-        for writer in writers:
-            writer.alone.start()
-            await writer.alone.make()
-        for each in self.servers:
+        """All start. Each stream is there and each line stands before anybody copies: an engine that found nobody to copy
+        from looks again only after half a minute."""
+        for each in (*self.servers, *(writer.alone for writer in writers)):
             each.start()
+        await self.servers[0].make(sources=[])
+        for writer in writers:
+            client = await writer.alone.service()
+            await mailbox.make(client, writer.alone.run.shop)
+            await client.close()
+        await until(lambda: self._all_lines(len(writers)))
         await self.servers[0].make()
+        for writer in writers:
+            await writer.alone.make()
+
+    async def _all_lines(self, wanted: int) -> bool:
+        return sum([await each.lines() for each in self.servers]) >= wanted
 
     async def leader(self) -> HubServer | None:
         """Of its stream, where it has three servers."""
