@@ -5,8 +5,13 @@ import base64
 import binascii
 import gc
 import json
+import os
 import shutil
+import signal
+import socket
 import stat
+import subprocess
+import sys
 
 import pytest
 from cryptography import x509
@@ -14,13 +19,13 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from engine_alone import running
 from hub_alone import Hub, Writer, equal, every, their_phones
 from nats.errors import NoRespondersError
-from running_shop import until, user_key
+from running_shop import ROOT, until, user_key
 
 from shop import engine, limits
 from shop.hub import made
 from shop.hub.facts import Server, made_anew, read, server
 from shop.keys import encoded, seed_of
-from shop.refusals import Refused
+from shop.refusals import Refused, free_port
 
 pytestmark = pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning")
 A, B, C = "aaaaaaaa", "bbbbbbbb", "cccccccc"
@@ -272,3 +277,38 @@ def test_a_mailbox_that_was_made_anew_is_noticed_until_the_others_are_told(tmp_p
 def test_a_shop_without_a_hub_is_told_of_none():
     assert "sources" not in engine.stream(A)
     assert engine.stream(A)["max_msg_size"] == limits.MAX_PAYLOAD
+
+
+def test_the_command_writes_the_files_and_starts_a_server_of_the_hub(tmp_path):
+    port = free_port()
+
+    def command(*arguments):
+        return subprocess.Popen(
+            [sys.executable, str(ROOT / "build.py"), "shop", "hub", *arguments], text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+            env={**os.environ, "TAREWELL_INSIDE_ENV": "test"},
+        )  # fmt: skip
+
+    written = command("--to", str(tmp_path), "--shops", f"{A},{B}", "--servers", f"127.0.0.1:{port}")
+    said, _ = written.communicate(timeout=60)
+    assert written.returncode == 0, said
+    for each in ("hub-1", f"shop-{A}", f"shop-{B}", str(port)):
+        assert each in said
+    serving = command("--data", str(tmp_path / "hub-1"))
+    try:
+        line = serving.stdout.readline()
+        assert line.startswith("The hub's server 1 of 1 is open for 2 shops.")
+        with socket.create_connection(("127.0.0.1", port), timeout=10):
+            pass
+        again = command("--data", str(tmp_path / "hub-1"))
+        said, _ = again.communicate(timeout=60)
+        assert (again.returncode, "Remedy" in said) == (1, True)
+    finally:
+        serving.send_signal(signal.SIGINT)
+        said, _ = serving.communicate(timeout=60)
+    assert serving.returncode == 0
+    assert "The hub's server is closed." in said
+    with pytest.raises(OSError):
+        socket.create_connection(("127.0.0.1", port), timeout=1)
+    wrong = command("--data", str(tmp_path / f"shop-{A}"))
+    said, _ = wrong.communicate(timeout=60)
+    assert (wrong.returncode, "no folder of a hub's server" in said) == (1, True)
