@@ -53,6 +53,8 @@ def make(to: Path, servers: Iterable[Server], shops: Iterable[str], lost: Iterab
             _secret(folder / LEAF, seed_of(private).encode())
     told = Facts(servers, tuple(JoinedShop(shop, keys[shop], times.get(shop, 0)) for shop in shops), times.get(HUB, 0))
     for folder in (*(to / f"shop-{shop}" for shop in shops), *(to / f"hub-{n + 1}" for n in range(len(servers)))):
+        # Carried away and deleted here since the last time, perhaps.
+        folder.mkdir(exist_ok=True, mode=0o700)
         known.write(folder / FACTS, told)
     # Last: where it is missing, nothing was made.
     known.write(to / FACTS, told)

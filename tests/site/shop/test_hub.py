@@ -255,6 +255,18 @@ def test_what_would_join_nothing_is_refused_and_writes_nothing(tmp_path, servers
     assert not (tmp_path / "to").exists()
 
 
+def test_more_shops_are_added_where_only_the_facts_are_left(tmp_path):
+    made.make(tmp_path, [server("hub.example")], [A, B])
+    for folder in ("hub-1", f"shop-{A}", f"shop-{B}"):
+        shutil.rmtree(tmp_path / folder)
+    facts = made.make(tmp_path, [], [C])
+    assert [shop.id for shop in facts.shops] == [A, B, C]
+    assert read(tmp_path / "hub-1" / "hub.json") == read(tmp_path / f"shop-{C}" / "hub.json") == facts
+    # No new key for who has one, and no new certificate that the others would not know.
+    assert {path.name for path in (tmp_path / f"shop-{A}").iterdir()} == {"hub.json", "ca.crt"}
+    assert {path.name for path in (tmp_path / "hub-1").iterdir()} == {"hub.json"}
+
+
 def test_other_servers_for_the_same_files_are_refused(tmp_path):
     made.make(tmp_path, [server("hub.example")], [A, B])
     with pytest.raises(Refused, match="other servers"):
