@@ -61,20 +61,23 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("words", help="bring the catalogues in shared/language up to date with the code")
     commands.add_parser("house", help="draw the picture of the house in DEVELOPERS.md anew from the imports")
     bench = commands.add_parser("bench", help="measure; prints one 'figure: value unit' a line")
-    bench.add_argument("name", nargs="?", default="startup", help="startup (default), three_engines, kill, growth, copies, phones, card, taps, cover, drying, trace or picture")
+    bench.add_argument("name", nargs="?", default="startup", help="startup (default), three_engines, kill, growth, copies, phones, card, taps, cover, drying, trace, shop or picture")
     bench.add_argument("--runs", type=int, help="default: the measurement's own")
     return parser
 
 
 def _shop_options(shop: argparse.ArgumentParser) -> None:
-    deeds = ("status", "pair", "revoke", "copy", "unit")
-    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd); none: start it")
+    deeds = ("status", "pair", "revoke", "copy", "unit", "hub")
+    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd; hub: what joins several shops); none: start it")
     shop.add_argument("phone", nargs="*", help="revoke: the phone's name")
     shop.add_argument("--data", type=Path, help="its folder; default: tarewell-shop in the home folder")
     shop.add_argument("--name", help="of a new shop: the fixed name that phones keep; default: tarewell.local")
     shop.add_argument("--port", type=int, help="of a new shop; default: 8443")
     shop.add_argument("--trust-port", type=int, default=8080, help="where it says how a phone comes to trust it; default: 8080")
-    shop.add_argument("--to", type=Path, help="copy: the folder to write it into")
+    shop.add_argument("--to", type=Path, help="copy, hub: the folder to write into")
+    shop.add_argument("--shops", default="", help="hub: the shops' ids, with commas between; shop status tells a shop's")
+    shop.add_argument("--lost", default="", help="hub: whose mailbox was made anew: shops' ids, or hub; then carry all files anew")
+    shop.add_argument("--servers", default="", help="hub: where shops reach its one server or its three: ADDRESS[:PORT],…")
 
 
 def _inside_own_environment(requirement_set: str) -> int:

@@ -17,6 +17,10 @@ from runtime.node import NodeMissing
 from shop import control, copies, mailbox, refusals, run, service, status, terminal, unit
 from shop.engine import SERVICE
 from shop.folder import Folder, Shop, read_shop, usual_folder
+from shop.hub import made
+from shop.hub import run as hub_run
+from shop.hub import words as hub_words
+from shop.hub.facts import server
 from shop.phones import Phones
 from shop.programs import ENGINE, program
 from shop.refusals import Refused
@@ -46,6 +50,8 @@ def _command(root: Path, folder: Folder, options: argparse.Namespace) -> int:
             return asyncio.run(_status(folder, _shop(folder)))
         case "pair":
             return asyncio.run(_pair(folder))
+        case "hub":
+            return _hub(options)
         case "revoke":
             if not options.phone:
                 raise Refused("Which phone? Remedy: python3 build.py shop revoke NAME; shop status lists their names.")
@@ -141,6 +147,23 @@ async def _revoke(folder: Folder, name: str) -> int:
     return 0
 
 
+def _named(typed: str) -> list[str]:
+    return [each.strip() for each in typed.split(",") if each.strip()]
+
+
+def _hub(options: argparse.Namespace) -> int:
+    """Writes the files that join shops; without --to, starts the server of the hub whose folder --data names."""
+    if options.to is None:
+        if options.data is None:
+            raise Refused("Which of the hub's servers? Remedy: --data hub-1; or --to DIR --shops ID,ID --servers ADDRESS writes the files.")
+        return asyncio.run(hub_run.serve(options.data.expanduser().resolve()))
+    servers = [server(each) for each in _named(options.servers)]
+    facts = made.make(options.to.expanduser().resolve(), servers, _named(options.shops), _named(options.lost))
+    for line in hub_words.lines(facts, options.to):
+        terminal.say(line)
+    return 0
+
+
 async def _copy(folder: Folder, shop: Shop, to: Path) -> int:
     refusals.writable(to)
     async with control.server(folder) as running:
@@ -172,7 +195,7 @@ async def _copy_closed(folder: Folder, shop: Shop, to: Path) -> copies.Copied:
         client = Client()
         await service.connect(client, engine_run, SERVICE)
         try:
-            await mailbox.make(client, shop.id)
+            await mailbox.make(client, shop.id, engine_run.joined)
             return await service.copy(client, shop.id, to, rotate=False)
         finally:
             await client.close()

@@ -19,6 +19,8 @@ from typing import Any, Protocol
 
 from shop import limits
 from shop.files import replace_file
+from shop.hub.facts import Joined
+from shop.hub.leaf import ANY_SHOPS_EVENTS, leaf, sources
 
 STREAM = "EVENTS"
 HOST = "127.0.0.1"
@@ -52,6 +54,8 @@ class Run:
     websocket_port: int
     # Of SERVICE, CONTROL and WATCH.
     passwords: Mapping[str, str]
+    # Where the shop belongs to a hub.
+    joined: Joined | None = None
 
 
 @dataclass(frozen=True)
@@ -110,9 +114,10 @@ class Subjects:
         return self.of(f"deed.{device}")
 
 
-def stream(shop: str) -> dict[str, Any]:
+def stream(shop: str, joined: Joined | None = None) -> dict[str, Any]:
     """The stream as the engine's own interface takes it. It drops nothing, and nobody can take anything out of it."""
     subjects = Subjects(shop)
+    copied = {"sources": sources(joined, shop)} if joined else {}
     return {
         "name": STREAM,
         "subjects": [subjects.all_events],
@@ -130,14 +135,19 @@ def stream(shop: str) -> dict[str, Any]:
         "deny_purge": True,
         "allow_direct": True,
         # What is new is only told of: a phone reads on from where it was, and so misses nothing.
-        "republish": {"src": subjects.all_events, "dest": subjects.new, "headers_only": True},
+        "republish": {"src": ANY_SHOPS_EVENTS, "dest": subjects.new, "headers_only": True},
+        **copied,
     }
 
 
 def config(run: Run, members: Iterable[Member], secret: str | None = None) -> dict[str, Any]:
     """`secret` is the password of who comes to be paired, while one holds."""
     subjects = Subjects(run.shop)
+    # Under a name of its own a shop's engine is told from the hub's.
+    domain = {"domain": run.joined.facts.shop(run.shop).domain} if run.joined else {}
+    line = {"leafnodes": leaf(run.joined, run.shop)} if run.joined else {}
     return {
+        **line,
         "server_name": f"tarewell-{run.shop}",
         "host": HOST,
         "port": run.client_port,
@@ -158,6 +168,7 @@ def config(run: Run, members: Iterable[Member], secret: str | None = None) -> di
             # Beyond the stream's own limit, which is reserved whole.
             "max_file_store": 2 * limits.STREAM_BYTES,
             "max_memory_store": 64 * limits.MIB,
+            **domain,
         },
         "websocket": {
             "host": HOST,

@@ -68,6 +68,16 @@ class Folder:
         return self.path / "caddy"
 
     @property
+    def hub(self) -> Path:
+        """There where the shop belongs to a hub: what was made for it (`shop/hub/made.py`)."""
+        return self.path / "hub"
+
+    @property
+    def hub_made(self) -> Path:
+        """Outside that, which is replaced when the hub's files are carried anew."""
+        return self.path / "hub_made"
+
+    @property
     def copies(self) -> Path:
         return self.path / "copies"
 

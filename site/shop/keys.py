@@ -6,6 +6,8 @@ import base64
 import binascii
 import secrets
 
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
 from shop.limits import SECRET_BYTES
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz234567"
@@ -31,6 +33,21 @@ def is_user_key(text: object) -> bool:
     except (binascii.Error, ValueError):
         return False
     return len(raw) == _LONG and raw[0] == _USER and checksum(raw[:-2]) == int.from_bytes(raw[-2:], "little")
+
+
+def encoded(key: Ed25519PublicKey) -> str:
+    """The public key of a user as nkeys write it."""
+    return _in_letters(bytes([_USER]) + key.public_bytes_raw())
+
+
+def seed_of(key: Ed25519PrivateKey) -> str:
+    """A user's secret key as nkeys write it: "a seed" and "of a user" share the first two bytes, five bits each."""
+    seed = 18 << 3
+    return _in_letters(bytes([seed | _USER >> 5, (_USER & 31) << 3]) + key.private_bytes_raw())
+
+
+def _in_letters(raw: bytes) -> str:
+    return base64.b32encode(raw + checksum(raw).to_bytes(2, "little")).decode().rstrip("=")
 
 
 def checksum(content: bytes) -> int:

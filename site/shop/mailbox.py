@@ -10,6 +10,7 @@ from typing import Any
 from nats.aio.client import Client
 
 from shop.engine import STREAM, stream
+from shop.hub.facts import Joined
 from shop.limits import MIB
 from shop.refusals import Refused
 
@@ -25,10 +26,11 @@ class Message:
     payload: bytes
 
 
-async def make(client: Client, shop: str) -> None:
-    """Makes the stream, or brings the one that is there up to this build's limits. Another shop's isn't touched."""
+async def make(client: Client, shop: str, joined: Joined | None = None) -> bool:
+    """Makes the stream, or brings the one that is there up to this build's limits. Another shop's isn't touched. Tells
+    whether it was made just now."""
     info = await _asked(client, f"{_API}.INFO.{STREAM}", {})
-    wanted = stream(shop)
+    wanted = stream(shop, joined)
     if info.get("error", {}).get("code") == 404:
         done = await _asked(client, f"{_API}.CREATE.{STREAM}", wanted)
     elif "config" in info and info["config"]["subjects"] != wanted["subjects"]:
@@ -44,6 +46,7 @@ async def make(client: Client, shop: str) -> None:
         raise Refused(
             f"The engine can't keep the events: {done['error'].get('description')}. Remedy: look into engine/engine.log."
         )
+    return "error" in info
 
 
 async def state(client: Client) -> dict[str, Any]:

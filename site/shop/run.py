@@ -22,6 +22,7 @@ from shop.engine import CONTROL, HOST, SERVICE, WATCH
 from shop.files import replace_file
 from shop.folder import Folder, Shop, find_shop, keep_shop
 from shop.found import Found, numbers
+from shop.hub.facts import joined
 from shop.lock import locked
 from shop.pairing import Ask, Turned
 from shop.phones import Phones
@@ -85,7 +86,7 @@ def look(wanted: Wanted, built: datetime) -> Ready:
 def new_run(folder: Folder, shop: Shop) -> engine.Run:
     folder.engine.mkdir(exist_ok=True)
     passwords = {user: secrets.token_urlsafe(24) for user in (SERVICE, CONTROL, WATCH)}
-    return engine.Run(shop.id, folder.engine, shop.origin, refusals.free_port(), refusals.free_port(), passwords)
+    return engine.Run(shop.id, folder.engine, shop.origin, refusals.free_port(), refusals.free_port(), passwords, joined(folder.hub))
 
 
 @asynccontextmanager
@@ -97,7 +98,7 @@ async def running_engine(folder: Folder, shop: Shop, path: Path) -> AsyncIterato
         engine.write(file, engine.config(run, Phones(folder.phones).members))
         process = await children.start(path, "-c", file, folder=folder.engine, inherits=inherits)
         try:
-            await _until_heard(run.client_port, process, _ENGINE_STARTS_WITHIN_S, folder.engine / "engine.log")
+            await until_heard(run.client_port, process, _ENGINE_STARTS_WITHIN_S, folder.engine / "engine.log")
             yield run, process
         finally:
             await children.end(process)
@@ -107,7 +108,7 @@ async def serve(ready: Ready, site: Path) -> int:
     """Until Ctrl-C, a service manager's end, or one of the programs ends."""
     folder, shop = ready.folder, ready.shop
     stop = asyncio.Event()
-    ends = _on_signals(stop.set)
+    ends = on_signals(stop.set)
     terminal_reader = Reader()
     found = Found(shop)
     try:
@@ -228,7 +229,7 @@ class Reader:
             self.asked(ask)
 
 
-def _on_signals(stop: Callable[[], None]) -> Callable[[], None]:
+def on_signals(stop: Callable[[], None]) -> Callable[[], None]:
     """Gives what puts them back. Windows knows Ctrl-C alone, which comes as an exception there."""
     loop = asyncio.get_running_loop()
     wanted = [signal.SIGINT, signal.SIGTERM, *([signal.SIGHUP] if hasattr(signal, "SIGHUP") else [])]
@@ -249,7 +250,7 @@ def _write_control(folder: Folder, run: engine.Run) -> None:
     replace_file(folder.control, json.dumps(told).encode())
 
 
-async def _until_heard(port: int, process: Process, within_s: float, log: Path) -> None:
+async def until_heard(port: int, process: Process, within_s: float, log: Path) -> None:
     """Until something listens there."""
 
     async def knock() -> bool:

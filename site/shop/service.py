@@ -20,6 +20,7 @@ from shop import copies, engine, mailbox
 from shop.background import Background
 from shop.daily import Daily
 from shop.folder import Folder, Shop
+from shop.hub import facts as hub_facts
 from shop.pairing import Ask, Open, Pairing, Turned
 from shop.phones import Phone, Phones, as_text
 from shop.presence import Presence
@@ -43,7 +44,7 @@ class Service:
         self.phones = Phones(folder.phones)
         self.pairing = Pairing(self.phones)
         self._run, self._subjects = run, engine.Subjects(shop.id)
-        self._asked = asked
+        self._asked, self._trouble = asked, trouble
         self._client, self._watch = Client(), Client()
         self._engine_id = ""
         self._background = Background(trouble)
@@ -63,7 +64,11 @@ class Service:
         """The engine runs by now."""
         await connect(self._client, self._run, engine.SERVICE)
         await connect(self._watch, self._run, engine.WATCH)
-        await mailbox.make(self._client, self.shop.id)
+        created = await mailbox.make(self._client, self.shop.id, self._run.joined)
+        if self._run.joined:
+            lost = self._run.joined.facts.shop(self.shop.id).lost
+            if hub_facts.made_anew(self.folder.hub_made, lost, created=created):
+                self._trouble(hub_facts.lost_words(self.shop.id))
         about = json.loads((await self._watch.request("$SYS.REQ.SERVER.PING.IDZ", timeout=10)).data)
         self._engine_id = about["id"]
         answers = {

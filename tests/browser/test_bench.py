@@ -23,6 +23,7 @@ SHORT = {
     "three_engines": (("--runs", "1", "--engine", "chromium"), "chromium, keystroke to new answer, p95"),
     "day": (("--runs", "1"), "time of a search, median"),
     "phones": (("--runs", "3"), "time a seed"),
+    "shop": (("--short",), "time a seed"),
     "trace": (("--runs", "2", "--batches", "150"), "trace at the door, longest"),
     "picture": ((), "picture"),
 }
@@ -46,7 +47,7 @@ def test_a_part_that_fails_or_does_not_end_is_named_and_ends_the_measurement(wor
 def test_a_measurement_runs_to_its_end(site_folder: Path, tmp_path: Path, name: str) -> None:
     arguments, last = SHORT[name]
     command = [sys.executable, str(BENCH / f"{name}.py"), *arguments]
-    if name not in ("cover", "day", "drying", "phones", "trace"):
+    if name not in ("cover", "day", "drying", "phones", "shop", "trace"):
         command += ["--site", str(site_folder)]
     if name == "picture":  # README's own is taken by hand, once the screens have changed
         command += ["--out", str(tmp_path / "picture.png")]

@@ -17,6 +17,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from running_shop import connected, user_key
 
 from shop import engine, mailbox
+from shop.hub.facts import Joined
 from shop.programs import ENGINE, program
 from shop.refusals import free_port
 
@@ -53,10 +54,10 @@ class Message:
 class EngineAlone:
     """Its folder may be kept from start to start; its ports and passwords are the same for all."""
 
-    def __init__(self, folder: Path, members: Iterable[Phone], secret: str | None = None, shop: str = SHOP) -> None:
+    def __init__(self, folder: Path, members: Iterable[Phone], secret: str | None = None, shop: str = SHOP, joined: Joined | None = None) -> None:
         self.members, self.secret, self.subjects = list(members), secret, engine.Subjects(shop)
         passwords = {user: secrets.token_hex(8) for user in (engine.SERVICE, engine.CONTROL, engine.WATCH)}
-        self.run = engine.Run(shop, folder, f"https://{shop}.local", free_port(), free_port(), passwords)
+        self.run = engine.Run(shop, folder, f"https://{shop}.local", free_port(), free_port(), passwords, joined)
         self.process: subprocess.Popen | None = None
 
     def told(self) -> dict[str, Any]:
@@ -93,7 +94,7 @@ class EngineAlone:
     async def make(self) -> None:
         """The stream, as the shop server makes it."""
         client = await self.service()
-        await mailbox.make(client, self.run.shop)
+        await mailbox.make(client, self.run.shop, self.run.joined)
         await client.close()
 
     async def reload(self) -> None:

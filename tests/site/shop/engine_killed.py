@@ -38,13 +38,14 @@ def payload(number: str) -> bytes:
     return json.dumps({"id": number, "sum": hashlib.sha256(number.encode()).hexdigest(), "more": PADDING}).encode()
 
 
-async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, end: Callable[[EngineAlone], None] = EngineAlone.kill) -> Killed:
-    """`end` is how it goes down; the engine runs before, and behind."""
+async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, end: Callable[[EngineAlone], None]) -> Killed:
+    """The engine runs before, and behind."""
     told = Killed()
-    await alone.make()
     for n in range(times + 1):
         if n:
             alone.start()
+        # As the shop server does at each start.
+        await alone.make()
         client = await alone.phone(phone)
         first, stop = asyncio.Event(), asyncio.Event()
         under_way: set[str] = set()
@@ -57,7 +58,7 @@ async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, e
                 under_way.add(number)
                 try:
                     answer = await client.request(alone.subjects.events(phone.device), payload(number), headers={"Nats-Msg-Id": number}, timeout=5)
-                except (OSError, TimeoutError, Error):
+                except (Error, OSError, TimeoutError):
                     # It went down: whether this one is there, nobody knows.
                     return
                 under_way.discard(number)
@@ -91,7 +92,8 @@ async def killed(alone: EngineAlone, phone: Phone, times: int, chance: Random, e
     return told
 
 
-def kill_often(alone: EngineAlone, phone: Phone, times: int, seed: int) -> Killed:
+def kill_often(alone: EngineAlone, phone: Phone, times: int, seed: int, end: Callable[[EngineAlone], None] = EngineAlone.kill) -> Killed:
+    """`end` is how it goes down."""
     with running(alone):
         alone.start()
-        return asyncio.run(killed(alone, phone, times, Random(seed)))
+        return asyncio.run(killed(alone, phone, times, Random(seed), end))

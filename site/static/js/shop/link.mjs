@@ -119,7 +119,8 @@ export async function connect({ seed, device, shop }, address = here()) {
       return answer.error ? notStored(answer.error) : "stored";
     },
     async read(after) {
-      const wanted = JSON.stringify({ ...BATCH, seq: after + 1, next_by_subj: subject("events.*") });
+      // Other shops' too: where there is a hub, its server copies them under their own subjects.
+      const wanted = JSON.stringify({ ...BATCH, seq: after + 1, next_by_subj: "tarewell.*.events.*" });
       /** @type {Message[]} */
       const messages = [];
       const answers = await connection.requestMany(subject("get"), wanted, { strategy: "sentinel", maxWait: READING });
