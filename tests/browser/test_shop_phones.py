@@ -67,7 +67,7 @@ def test_a_phone_asks_by_the_name_a_person_gives_it_and_is_in_once_it_is_let_in(
     page = shop_page(new_context, phones=[phone(BENCH, "bench phone", owner=True, connected=True)])
     # Where it is in no shop nothing is said of one, and its page says how to come in.
     page.goto("workshop/phones/")
-    expect(page.locator('[data-phones-part="near"]')).to_be_visible()
+    expect(page.locator('[data-phones-part="unpaired"]')).to_be_visible()
     expect(page.locator("[data-shop-line]")).to_be_hidden()
     page.goto(f"workshop/phones/#join={SECRET}")
     asks = page.locator("[data-phones-join]")
@@ -142,7 +142,7 @@ def test_an_owner_lets_a_phone_in_and_takes_one_out_by_name(new_context: NewCont
     leave.locator("button").tap()
     page.wait_for_timeout(400)
     leave.locator("button").tap()
-    expect(page.locator('[data-phones-part="near"]')).to_be_visible()
+    expect(page.locator('[data-phones-part="unpaired"]')).to_be_visible()
     assert [each["kind"] for each in stored(page, "events")] == ["phone_revoked"]
 
 

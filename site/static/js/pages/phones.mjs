@@ -5,10 +5,9 @@ import { untilRead } from "../frame/unread.mjs";
 import { hideCode, showMinutes, watchDeeds } from "../phones/deeds.mjs";
 import { opensOwn, secretHere, showJoin, watchJoin } from "../phones/joining.mjs";
 import { showPhones, showState } from "../phones/list.mjs";
-import { one, part, showPart } from "../phones/parts.mjs";
+import { part, showPart } from "../phones/parts.mjs";
 import { askPhones, watchPhones } from "../shop/ask.mjs";
-import { shopHere } from "../shop/link.mjs";
-import { keepNames } from "../shop/names.mjs";
+import { keepPhones } from "../shop/names.mjs";
 import { shopState, watchShop } from "../shop/state.mjs";
 import { mode } from "../store/mode.mjs";
 import { startPage } from "./every.mjs";
@@ -34,19 +33,16 @@ async function showTold() {
   const told = await askPhones().catch(() => null);
   if (mine !== turn) return;
   seen.told = told;
-  if (seen.told) keepNames(seen.told.phones);
+  if (seen.told) keepPhones(seen.told.phones);
   await showPhones(seen.told, seen.state);
   // Whoever asks has scanned the code, and no second phone may.
   if ((seen.told?.joining.length ?? 0) > 0) hideCode();
 }
 
-/** Where this phone is in no shop: whether one is near. */
-async function showUnpaired() {
+/** Where this phone is in no shop. Nothing is asked of a server before a code was scanned: most phones have none. */
+function showUnpaired() {
   if (mode !== "own") return showPart("practice");
-  if (secretHere() !== "") return showJoin();
-  const near = await shopHere().catch(() => undefined);
-  one("[data-phones-unheard]").hidden = near !== undefined;
-  showPart(near ? "near" : "alone");
+  return secretHere() !== "" ? showJoin() : showPart("unpaired");
 }
 
 async function show() {

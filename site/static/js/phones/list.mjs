@@ -3,6 +3,7 @@
 import { screen } from "../frame/stage.mjs";
 import { latelyWords } from "../frame/when.mjs";
 import { inOrder } from "../rules/fold.mjs";
+import { phonesBefore } from "../shop/names.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { countWords, howWords, thenWords } from "./words.mjs";
@@ -34,10 +35,11 @@ let drawn = "";
 export async function showPhones(told, { device }) {
   const owner = isOwner(told, device);
   const revoked = await untilRead((limit) => eventsOfKinds(["phone_revoked"], limit), () => []);
-  const draws = JSON.stringify([told, device, revoked]);
+  const phones = told?.phones ?? phonesBefore();
+  const draws = JSON.stringify([told, phones, device, revoked]);
   if (draws === drawn) return;
   drawn = draws;
-  one("[data-phones-list-heading]").hidden = told === null;
+  one("[data-phones-list-heading]").hidden = phones.length === 0;
   one("[data-phones-unlisted]").hidden = told !== null;
   one("[data-phones-owner]").hidden = !owner;
   one("[data-phones-asking]").replaceChildren(...(told?.joining ?? []).map(({ ask, name }) => {
@@ -49,7 +51,7 @@ export async function showPhones(told, { device }) {
   const form = one("[data-phones-revoke]");
   const about = form.closest("li")?.dataset.device;
   part("paired").append(form);
-  one("[data-phones-list]").replaceChildren(...sorted(told?.phones ?? [], device).map((phone) => row(phone, device, owner, revoked)));
+  one("[data-phones-list]").replaceChildren(...sorted(phones, device).map((phone) => row(phone, device, owner, revoked)));
   const again = [...one("[data-phones-list]").children].find((item) => item instanceof HTMLElement && item.dataset.device === about);
   if (again) again.append(form);
   else form.hidden = true;

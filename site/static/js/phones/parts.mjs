@@ -1,6 +1,6 @@
 /** The parts of the page of phones, of which one is shown at a time. */
 
-/** @typedef {"practice" | "alone" | "near" | "join" | "waiting" | "over" | "paired"} Part */
+/** @typedef {"practice" | "unpaired" | "join" | "waiting" | "over" | "paired"} Part */
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-phones]"));
 

@@ -1,4 +1,4 @@
-/** What people call the shop's phones, as this phone has heard it last: it is told too where the server can't be heard. */
+/** The shop's phones and what people call them, as this phone has heard it last: it is told too where the server can't be heard. */
 
 import { tellHere } from "../frame/tabs.mjs";
 import { named } from "../store/mode.mjs";
@@ -6,29 +6,33 @@ import { askPhones } from "./ask.mjs";
 
 const KEPT = named("phones");
 
-/** @returns {Record<string, string>} The names by the phones' ids. */
-function kept() {
+/** @import { Phone } from "./ask.mjs" */
+
+/** The shop's phones as they were heard of last; none of them is told as connected. @returns {Phone[]} */
+export function phonesBefore() {
   try {
-    const found = JSON.parse(localStorage.getItem(KEPT) ?? "{}");
-    return found && typeof found === "object" ? found : {};
+    const found = JSON.parse(localStorage.getItem(KEPT) ?? "[]");
+    return Array.isArray(found) ? found.map((phone) => ({ ...phone, connected: false })) : [];
   } catch {
-    return {};
+    return [];
   }
 }
 
 /** "" where it isn't known. @param {string} device */
-export const nameOf = (device) => String(kept()[device] ?? "");
+export const nameOf = (device) => phonesBefore().find((phone) => phone.device === device)?.name ?? "";
 
-/** What stands on the page by another name, or by none, is told anew. @param {{device: string, name: string}[]} phones */
-export function keepNames(phones) {
-  const names = JSON.stringify(Object.fromEntries(phones.map(({ device, name }) => [device, name])));
-  if (names === JSON.stringify(kept())) return;
+/** @param {Phone[]} phones */
+const names = (phones) => JSON.stringify(phones.map(({ device, name }) => [device, name]));
+
+/** What stands on the page by another name, or by none, is told anew. @param {Phone[]} phones */
+export function keepPhones(phones) {
+  const before = names(phonesBefore());
   try {
-    localStorage.setItem(KEPT, names);
-    tellHere();
+    localStorage.setItem(KEPT, JSON.stringify(phones));
   } catch {
-    // Then they are called "another phone".
+    return; // Then they are called "another phone".
   }
+  if (names(phones) !== before) tellHere();
 }
 
 export function forgetNames() {
@@ -42,6 +46,6 @@ export function forgetNames() {
 /** Asks the shop server for them; where it isn't heard those from before stay. @returns {Promise<boolean>} Whether it was heard. */
 export async function learnNames() {
   const told = await askPhones().catch(() => null);
-  if (told) keepNames(told.phones);
+  if (told) keepPhones(told.phones);
   return told !== null;
 }
