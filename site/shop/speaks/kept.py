@@ -104,5 +104,9 @@ def _write(file: Path, all_: Iterable[Kept]) -> None:
 
 def with_options(kept: Kept, *, baud: int | None, bits: str | None, pattern: str | None, unit: str | None) -> Kept:
     """As the command line says it, the rest as it was."""
-    said = {"baud": baud, "bits": bits and bits.upper(), "pattern": pattern, "unit": unit}
-    return looked_over(replace(kept, **{name: value for name, value in said.items() if value is not None}))
+    return looked_over(
+        replace(
+            kept, baud=baud or kept.baud, bits=bits.upper() if bits else kept.bits, pattern=pattern or kept.pattern,
+            unit=unit or kept.unit,
+        )
+    )  # fmt: skip

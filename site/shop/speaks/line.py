@@ -28,7 +28,7 @@ FAILS = (OSError, serial.SerialException, ValueError, TypeError)
 
 def opened(kept: Kept) -> serial.Serial:
     """Without waiting for ever; no second program reads half of what comes."""
-    data, parity, stop = kept.bits
+    data, parity, stop = tuple(kept.bits)
     return serial.Serial(
         kept.port, kept.baud, bytesize=int(data), parity=_PARITIES[parity], stopbits=int(stop), timeout=_READS_WITHIN_S,
         write_timeout=_ANSWERS_WITHIN_S, exclusive=True,
