@@ -26,7 +26,7 @@ def speak(page: Page, scale: str, count: str | None, unit: str | None = "kg", st
 def test_a_scale_that_speaks_fills_the_keypad_and_one_tap_confirms_it(new_context: NewContext, record: dict[str, Any], axe: str) -> None:
     page = shop_page(new_context, phones=[phone(OURS, "floor phone", connected=True)])
     page.goto("")
-    put(page, [record, *done(record, "oil:0")])
+    put(page, [record, *done(record, "check:tare-oils")])
     pair(page)
     floor = Floor(Touch(page), record["code"])
     floor.open()
@@ -34,10 +34,23 @@ def test_a_scale_that_speaks_fills_the_keypad_and_one_tap_confirms_it(new_contex
     scale = step["scale"].upper()  # However its name is typed.
     aim, past = (f"{count / 10 ** step['decimals']:.{step['decimals']}f}" for count in (step["target"], step["high"] + step["division"]))
     digits, line, problem = (page.locator(f"[data-stage] [{name}]") for name in ("data-typed", "data-heard-line", "data-typed-problem"))
-    # Where no scale speaks the screen is as ever.
-    floor.comes("weigh")
+    # At the tare it's seen whether it was pressed. Where no scale speaks the screens are as ever.
+    floor.comes("checks")
     expect(line).to_be_hidden()
     there(page, "[data-scales-heard]")
+    speak(page, scale, "11.40")
+    expect(line).to_have_text("The scale shows 11.40 kg, not zero. Press tare.")
+    is_right(page, axe)
+    speak(page, scale, "0.00")
+    expect(line).to_have_text("The scale shows 0.00 kg: at zero.")
+    # Silent for three seconds, it's gone.
+    expect(line).to_contain_text("isn’t heard any more", timeout=10_000)
+    floor.do("checks-done")
+    # A thermometer is no scale.
+    floor.titled(step_of(record, "temp:oils")["title"])
+    expect(line).to_be_hidden()
+    floor.step()
+    floor.comes("weigh")
     speak(page, scale, "0.00")
     floor.comes("keypad")
     expect(digits).to_have_text("0.00")
@@ -95,8 +108,3 @@ def test_a_scale_that_speaks_fills_the_keypad_and_one_tap_confirms_it(new_contex
     page.goto(f"scale/#{record['code']}/1/oil%3A1")
     floor.comes("done")
     expect(page.locator("[data-stage]")).to_contain_text(f"The scale itself sent {shows} kg.")
-    page.goto(f"scale/#{record['code']}/1")
-    # Silent: it's said, its last reading is not taken, and the keypad is left.
-    speak(page, scale, "0.00")
-    expect(line).to_contain_text("The scale isn’t heard any more.", timeout=10_000)
-    is_right(page, axe)

@@ -2,7 +2,7 @@ import { word } from "../frame/words.mjs";
 import { counts } from "../rules/readings.mjs";
 import { correctionOf } from "./draft.mjs";
 import { digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
-import { heardNow, heardWith, isTare, noticedAt, speaks } from "./live.mjs";
+import { heardNow, heardWith, isTare, noticedAt, speaks, stepHeard } from "./live.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
 import { aboveMost, asRead, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";
@@ -153,7 +153,7 @@ export function heardAnew(block) {
  * @param {BlockAtScale} block @param {NonNullable<ReturnType<typeof heardNow>>} heard @returns {{text: string, amiss: boolean}}
  */
 function heardWords(block, { reading, shown }) {
-  const step = /** @type {Step} */ (block.step);
+  const step = /** @type {Step} */ (stepHeard(block));
   if (isTare(step)) return tareWords(reading);
   const unit = unitSign(step.unit ?? "");
   if (shown.text === "" || shown.mark === "below") {

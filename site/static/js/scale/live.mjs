@@ -2,6 +2,7 @@
 
 import { word } from "../frame/words.mjs";
 import { HeardScale, isSameScale, keptOf, Pour } from "../rules/heard.mjs";
+import { checksTogether } from "../rules/joined.mjs";
 import { vesselScale } from "../rules/scale_checks.mjs";
 import { watchScales } from "../shop/ask.mjs";
 import { thisDevice } from "../shop/elsewhere.mjs";
@@ -39,6 +40,9 @@ const scaleCalled = (name) => scales.find((each) => isSameScale(each.name, name)
 /** Whether tare is pressed at this step, and the display has to stand at zero behind it. @param {Step | null} step */
 export const isTare = (step) => step !== null && AT_ZERO.includes(step.key);
 
+/** The step in hand; of those that are confirmed together, the one that a scale has a say in. @param {BlockAtScale} block */
+export const stepHeard = (block) => checksTogether(block.fold).find(isTare) ?? block.step;
+
 /** The scale that a step looks at. @param {BlockAtScale} block @param {Step} step */
 function scaleOf(block, step) {
   const name = isTare(step) ? vesselScale(block.issued.steps ?? []) : step.kind === "temperature" ? null : step.scale;
@@ -52,7 +56,7 @@ function scaleOf(block, step) {
  * @returns {{reading: Reading, shown: Shown} | null}
  */
 export function heardNow(block) {
-  const { step } = block;
+  const step = stepHeard(block);
   const scale = step && !block.aside ? scaleOf(block, step) : null;
   const now = clock.now();
   const [reading, shown] = [scale?.now(now), step && scale?.shows(now, step)];
