@@ -16,6 +16,8 @@ from runtime.node import call_node, install_packages
 
 # These look at a finished build or drive a browser through one; all others need neither.
 BUILT_TESTS = "tests/browser"
+# Tests that go through one server's life in their order say so by a group, which one worker gets whole.
+ON_TWO = ("-n", "2", "--dist", "loadgroup")
 # A page's own pauses leave the two cores idle in turn.
 BROWSERS = "3"
 NEAR = "--near"
@@ -46,7 +48,7 @@ def test(root: Path, pytest_arguments: list[str]) -> int:
         ("types of the pages' scripts", lambda: _script_types(root, "page")),
         ("types of the worker's scripts", lambda: _script_types(root, "worker")),
         ("tests of the scripts, in node", lambda: _script_tests(root, [str(path.relative_to(root)) for path in scripts])),
-        ("tests without a browser", lambda: _pytest(root, site, ["-n", "2", f"--ignore={BUILT_TESTS}"])),
+        ("tests without a browser", lambda: _pytest(root, site, [*ON_TWO, f"--ignore={BUILT_TESTS}"])),
         ("build", build),
         ("tests of the build, in browsers", lambda: _pytest(root, site, in_browsers)),
     )
@@ -62,7 +64,7 @@ def _test_near(root: Path, site: Path) -> int:
         stages += [(f"types of scripts: {kind}", partial(_script_types, root, kind)) for kind in ("page", "worker")]
     if plan.scripts:
         stages.append((f"in node: {' '.join(plan.scripts)}", lambda: _script_tests(root, plan.scripts)))
-    stages.append((f"without a browser: {' '.join(plan.python)}", lambda: _pytest(root, site, ["-q", "-n", "2", *plan.python])))
+    stages.append((f"without a browser: {' '.join(plan.python)}", lambda: _pytest(root, site, ["-q", *ON_TWO, *plan.python])))
     code = _in_turn(stages)
     if plan.browser and not code:
         say(f"left out, since a browser is slow: build.py test {' '.join(plan.browser)}")

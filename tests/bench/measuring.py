@@ -13,13 +13,15 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, expect, sync_playwright
 
 from offline.browsers import chromium
 from offline.server import make_server
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 120
+# The steps that measurements share with the tests wait as long, also where another's work has the machine.
+expect.set_options(timeout=PATIENCE_S * 1000)
 # A browser that has just closed is still writing to disk.
 SETTLE_S = 1.5
 

@@ -110,8 +110,8 @@ def gone(page: Page, selector: str, seconds: float = 20) -> None:
 
 
 def answered(page: Page, region: str) -> Locator:
-    """A region once it holds an answer to just what stands in the form now."""
-    return there(page, f'[data-answer="{region}"][data-live]:not([aria-busy]):not([data-stale]):not([hidden])', 30)
+    """A region once it holds an answer to just what stands in the form now, and no bar over it says that the store is slow."""
+    return there(page, f'body:not(:has(#unread:not([hidden]))) [data-answer="{region}"][data-live]:not([aria-busy]):not([data-stale]):not([hidden])', 30)
 
 
 def kept_offline(page: Page) -> None:

@@ -1,10 +1,10 @@
-/** A real engine on loopback, configured as the shop server's own: two accounts, one stream, a key for each phone. */
-import { spawn } from "node:child_process";
+/** A real engine on loopback, configured by the shop server's own code. */
+import { spawn, spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { createUser, fromSeed, usernamePasswordAuthenticator, wsconnect } from "../../site/static/js/vendor/nats.mjs";
 
@@ -13,6 +13,8 @@ const modules = process.env.TAREWELL_NODE_MODULES ?? fileURLToPath(new URL("../.
 globalThis.WebSocket ??= createRequire(pathToFileURL(`${modules}/none.js`))("ws");
 
 const PROGRAM = process.env.TAREWELL_NATS ?? fileURLToPath(new URL("../../.env/bin/nats-server", import.meta.url));
+const PYTHON = join(dirname(PROGRAM), "python");
+const WRITES = fileURLToPath(new URL("engine_config.py", import.meta.url));
 export const SHOP = "aaaaaaaa";
 const inText = new TextDecoder();
 
@@ -38,51 +40,21 @@ export class RealEngine {
     return engine;
   }
 
+  /** What the shop server itself writes, but for the limits that a test makes smaller. */
   config() {
-    const of = (rest) => `tarewell.${SHOP}.${rest}`;
-    const [info, get] = ["$JS.API.STREAM.INFO.EVENTS", "$JS.API.DIRECT.GET.EVENTS"];
-    const phones = ["PHONES"];
-    return {
-      host: "127.0.0.1", port: this.client, max_payload: this.payload, jetstream: { store_dir: join(this.folder, "js"), sync_interval: "always" },
-      websocket: { host: "127.0.0.1", port: this.websocket, no_tls: true },
-      accounts: {
-        STORE: {
-          jetstream: "enabled", users: [{ user: "service", password: "service" }],
-          exports: [
-            { service: of("events.*"), accounts: phones }, { service: info, accounts: phones },
-            { service: get, response_type: "stream", accounts: phones }, { stream: of("new"), accounts: phones },
-            { service: of("phones"), accounts: phones }, { service: of("deed.*"), accounts: phones },
-            { stream: of("scale.*"), accounts: phones }, { service: of("join"), accounts: ["JOIN"] },
-          ],
-        },
-        PHONES: {
-          imports: [
-            ...["events.*", "phones", "deed.*"].map((rest) => ({ service: { account: "STORE", subject: of(rest) } })),
-            { service: { account: "STORE", subject: info }, to: of("info") }, { service: { account: "STORE", subject: get }, to: of("get") },
-            ...["new", "scale.*"].map((rest) => ({ stream: { account: "STORE", subject: of(rest) } })),
-          ],
-          users: this.phones.map(({ device, seed }) => ({
-            nkey: publicOf(seed),
-            permissions: {
-              publish: { allow: [...[`events.${device}`, "info", "get", "phones", `deed.${device}`].map(of)] },
-              subscribe: { allow: [`_INBOX.${device}.>`, of("new"), of("scale.*"), of("told")] },
-            },
-          })),
-        },
-        JOIN: {
-          imports: [{ service: { account: "STORE", subject: of("join") } }],
-          users: this.secret === null ? [] : [{
-            user: "join", password: this.secret,
-            permissions: { publish: { allow: [of("join")] }, subscribe: { allow: ["_INBOX.join.>"] } },
-          }],
-        },
-      },
-    };
+    const { folder, client, websocket, secret } = this;
+    const phones = this.phones.map(({ device, seed }) => ({ device, key: publicOf(seed) }));
+    const passwords = { service: "service", control: "control", watch: "watch" };
+    const asked = JSON.stringify({ shop: SHOP, folder, client, websocket, secret, phones, passwords });
+    const { status, stdout, stderr } = spawnSync(PYTHON, [WRITES], { input: asked, encoding: "utf8" });
+    if (status !== 0) throw new Error(stderr);
+    const { config, stream } = JSON.parse(stdout);
+    return { config: { ...config, max_payload: this.payload }, stream: { ...stream, max_msgs_per_subject: this.limits.most, max_msg_size: this.payload } };
   }
 
   async up() {
     const file = join(this.folder, "engine.json");
-    writeFileSync(file, JSON.stringify(this.config()));
+    writeFileSync(file, JSON.stringify(this.config().config));
     this.process = spawn(PROGRAM, ["-c", file], { stdio: "ignore" });
     await this.service();
   }
@@ -100,12 +72,8 @@ export class RealEngine {
   }
 
   async makeStream() {
-    const of = (rest) => `tarewell.${SHOP}.${rest}`;
     const service = await this.service();
-    const reply = await service.request("$JS.API.STREAM.CREATE.EVENTS", JSON.stringify({
-      name: "EVENTS", subjects: [of("events.*")], storage: "file", retention: "limits", discard: "new", discard_new_per_subject: true, max_msgs_per_subject: this.limits.most,
-      num_replicas: 1, deny_delete: true, deny_purge: true, allow_direct: true, republish: { src: of("events.*"), dest: of("new"), headers_only: true },
-    }), { timeout: 5000 });
+    const reply = await service.request("$JS.API.STREAM.CREATE.EVENTS", JSON.stringify(this.config().stream), { timeout: 5000 });
     const { error } = reply.json();
     if (error) throw new Error(error.description);
     await service.close();
@@ -120,7 +88,7 @@ export class RealEngine {
 
   /** Takes the phones and the secret as they are now. */
   reload() {
-    writeFileSync(join(this.folder, "engine.json"), JSON.stringify(this.config()));
+    writeFileSync(join(this.folder, "engine.json"), JSON.stringify(this.config().config));
     this.process.kill("SIGHUP");
   }
 
