@@ -47,10 +47,11 @@ class _One:
         self._telling = self._loop.create_task(self._tell())
 
     async def stop(self) -> None:
+        if self._telling is None:
+            return
         self._line.end()
-        if self._telling:
-            self._telling.cancel()
-            await asyncio.gather(self._telling, return_exceptions=True)
+        self._telling.cancel()
+        await asyncio.gather(self._telling, return_exceptions=True)
         await asyncio.to_thread(self._line.join, 2)
 
     def _heard(self, reading: Reading) -> None:

@@ -135,6 +135,13 @@ def test_a_port_that_is_pulled_out_is_gone_and_comes_back_by_itself(made):
     assert heard.troubles[-1] == ""
 
 
+@pytest.fixture(autouse=True)
+def in_a_hurry(monkeypatch):
+    """A real display may send once a second; the simulated one does twenty times."""
+    monkeypatch.setattr(trial, "_LISTENS_S", 0.6)
+    monkeypatch.setattr(trial, "_ASKS", 2)
+
+
 def wanted(words, **said):
     options = {"baud": None, "bits": None, "pattern": None, "unit": None} | said
     return argparse.Namespace(words=words, **options)

@@ -45,14 +45,16 @@ test("overload, dashes, errors, garbage and a scale that is gone are no number",
   }
 });
 
-test("below zero is shown and not taken, and so are more digits than the display has", () => {
+test("below zero is shown and not taken, and other digits than the display has are not", () => {
   const [, below] = heard([reading("-0.50"), reading("-0.50")]);
   assert.deepEqual([below.mark, below.count, below.text], ["below", null, "-0.50"]);
-  const [, finer] = heard([reading("15.742"), reading("15.742")]);
-  assert.deepEqual([finer.mark, finer.count], ["digits", null]);
-  // Fewer are as the keypad takes them.
-  const [, coarser] = heard([reading("15.7"), reading("15.7")]);
-  assert.equal(coarser.count, 1570);
+  for (const other of ["15.742", "15.7", "15"]) {
+    const [, shown] = heard([reading(other), reading(other)]);
+    assert.deepEqual([shown.mark, shown.count, shown.text], ["digits", null, ""]);
+  }
+  // A zero more says nothing else.
+  const [, finer] = heard([reading("15.740"), reading("15.740")]);
+  assert.deepEqual([finer.text, finer.count], ["15.74", 1574]);
 });
 
 test("three seconds without a word and it's gone, never its last reading", () => {
@@ -61,7 +63,7 @@ test("three seconds without a word and it's gone, never its last reading", () =>
   scale.hear(reading("15.74"), 0);
   scale.hear(reading("15.74"), 100);
   assert.equal(scale.shows(3_000, OIL).count, 1574);
-  assert.deepEqual(scale.shows(3_100, OIL), { mark: "gone", text: "", count: null, unit: "" });
+  assert.deepEqual(scale.shows(3_100, OIL), { mark: "gone", text: "", count: null, unit: "", net: null });
 });
 
 test("a scale is known by its name, however it's typed", () => {
@@ -77,14 +79,14 @@ test("what was read is kept as it came", () => {
 });
 
 /** What is noticed after some counts at rest; "~15.50" is one in motion. */
-function noticed(counts, how = {}, step = OIL) {
+function noticed(counts, how = {}, step = OIL, said = {}) {
   const scale = new HeardScale();
   const pour = new Pour(step, { gross: false, goesOn: false, ...how });
   let now = 0;
   for (const each of counts) {
     const moving = each.startsWith("~");
     for (let n = 0; n < 2; n += 1) {
-      scale.hear(reading(each.replace("~", ""), moving ? { status: "moving" } : {}), (now += 100));
+      scale.hear(reading(each.replace("~", ""), { ...said, ...(moving ? { status: "moving" } : {}) }), (now += 100));
       pour.hear(scale.shows(now, step));
     }
   }
@@ -127,8 +129,10 @@ test("tare in the middle of a pour is told with what was in by then", () => {
 
 test("without tare a display that stands high is as it should be, and one at zero was tared", () => {
   const gross = { ...OIL, low: 2712, high: 2716, close_valve: null };
-  assert.equal(noticed(["11.40", "~20.00"], { gross: true }, gross), null);
-  assert.deepEqual(noticed(["11.40", "0.00"], { gross: true }, gross), { slip: "untared", at: 0 });
+  assert.equal(noticed(["11.40", "~20.00"], { gross: true }, gross, { net: false }), null);
+  assert.deepEqual(noticed(["11.40", "0.00"], { gross: true }, gross, { net: null }), { slip: "untared", at: 0 });
+  // And where the display itself says that a tare is off.
+  assert.deepEqual(noticed(["~20.00"], { gross: true }, gross, { net: true }), { slip: "untared", at: 0 });
 });
 
 test("a step that goes on from what stands there, up or down, is not held against zero", () => {
@@ -137,6 +141,6 @@ test("a step that goes on from what stands there, up or down, is not held agains
 
 test("what is no number says nothing of a pour", () => {
   const pour = new Pour(OIL, { gross: false, goesOn: false });
-  pour.hear({ mark: "over", text: "", count: null, unit: "" });
+  pour.hear({ mark: "over", text: "", count: null, unit: "", net: null });
   assert.equal(pour.noticed, null);
 });

@@ -19,7 +19,7 @@ import { nameKey } from "./training.mjs";
  * What is said of it beside the digits: that it has settled, or hasn't; else why there are none to be taken.
  * @typedef {Reading["status"] | "unit" | "below" | "digits"} Mark
  *
- * @typedef {{mark: Mark, text: string, count: number | null, unit: string}} Shown   count: what may be taken, null for nothing.
+ * @typedef {{mark: Mark, text: string, count: number | null, unit: string, net: boolean | null}} Shown   count: what may be taken, null for nothing.
  *
  * @typedef {Pick<Step, "unit" | "decimals" | "division" | "low" | "high" | "close_valve">} Poured
  */
@@ -63,16 +63,25 @@ export class HeardScale {
 }
 
 /** @param {Reading} reading @param {Poured} step @param {boolean} twice @returns {Shown} */
-function shown({ status, count, unit }, { unit: wanted, decimals }, twice) {
-  const none = (/** @type {Mark} */ mark) => ({ mark, text: "", count: null, unit: unit ?? "" });
+function shown({ status, count, unit, net }, { unit: wanted, decimals }, twice) {
+  const none = (/** @type {Mark} */ mark) => ({ mark, text: "", count: null, unit: unit ?? "", net });
   if ((status !== "stable" && status !== "moving") || count === null) return none(status);
   // Never converted: whether the display is set otherwise, or the workshop's scale is, only a person can tell.
   if (unit !== wanted) return none("unit");
   if (count.startsWith("-")) return { ...none("below"), text: count };
-  const read = counts(count, decimals ?? 0);
-  if (read === null) return none("digits");
+  const text = onDisplay(count, decimals ?? 0);
+  if (text === null) return none("digits");
   const settled = status === "stable" && twice;
-  return { mark: settled ? "stable" : "moving", text: count, count: settled ? read : null, unit: unit ?? "" };
+  return { mark: settled ? "stable" : "moving", text, count: settled ? counts(text, decimals ?? 0) : null, unit: unit ?? "", net };
+}
+
+/** The digits as the workshop's scale shows them; null where it has others: then it isn't that one, or is set otherwise. @param {string} count @param {number} decimals */
+function onDisplay(count, decimals) {
+  const [whole = "", fraction = ""] = count.split(".");
+  // Some send a zero more than their display has.
+  if (fraction.length < decimals || /[1-9]/.test(fraction.slice(decimals))) return null;
+  const text = decimals === 0 ? whole : `${whole}.${fraction.slice(0, decimals)}`;
+  return counts(text, decimals) === null ? null : text;
 }
 
 /** What is kept with a reading that somebody confirms. @param {Reading} reading @returns {Heard} */
@@ -116,8 +125,10 @@ export class Pour {
   }
 
   /** @param {Shown} shown */
-  hear({ text, count }) {
+  hear({ text, count, net }) {
     this.shows = text === "" ? null : counts(text, this.step.decimals ?? 0);
+    // Some say themselves that a tare is taken off.
+    if (this.gross && net) this.zero = true;
     if (count === null) return;
     this.first ??= count;
     if (count === 0) {

@@ -97,13 +97,15 @@ async function lines(port, signal, told) {
 
 /** @param {Port} port */
 async function ask(port) {
-  const writer = port.writable?.getWriter();
+  // A line that takes nothing just now has the question before still under way.
+  if (!port.writable || port.writable.locked) return;
+  const writer = port.writable.getWriter();
   try {
-    await writer?.write(ASK);
+    await writer.write(ASK);
   } catch {
     // Pulled out: the reading side tells it.
   } finally {
-    writer?.releaseLock();
+    writer.releaseLock();
   }
 }
 
@@ -114,7 +116,8 @@ async function findOut(port) {
     let speaks = null;
     const ends = new AbortController();
     await port.open(setting);
-    const asking = setTimeout(() => void ask(port), LISTENS);
+    let asked = Promise.resolve();
+    const asking = setTimeout(() => (asked = ask(port)), LISTENS);
     const over = setTimeout(() => ends.abort(), LISTENS + ASKS);
     await lines(port, ends.signal, (text) => {
       speaks ??= readLine(text).status !== "garbage" ? "line" : readSma(text).status !== "garbage" ? "sma" : null;
@@ -122,6 +125,7 @@ async function findOut(port) {
     });
     clearTimeout(asking);
     clearTimeout(over);
+    await asked;
     await port.close();
     if (speaks) return { setting, speaks };
   }
