@@ -67,13 +67,17 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _shop_options(shop: argparse.ArgumentParser) -> None:
-    deeds = ("status", "pair", "revoke", "copy", "unit", "hub")
-    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (unit: a text for systemd; hub: what joins several shops); none: start it")
-    shop.add_argument("phone", nargs="*", help="revoke: the phone's name")
+    deeds = ("status", "pair", "revoke", "copy", "scale", "unit", "hub")
+    shop.add_argument("deed", nargs="?", choices=deeds, help="beside a server that runs (scale: one with a serial port; unit: a text for systemd; hub: what joins several shops); none: start it")
+    shop.add_argument("words", nargs="*", help="revoke: the phone's name; scale: NAME PORT, or NAME off; none: lists them")
     shop.add_argument("--data", type=Path, help="its folder; default: tarewell-shop in the home folder")
     shop.add_argument("--name", help="of a new shop: the fixed name that phones keep; default: tarewell.local")
     shop.add_argument("--port", type=int, help="of a new shop; default: 8443")
     shop.add_argument("--trust-port", type=int, default=8080, help="where it says how a phone comes to trust it; default: 8080")
+    shop.add_argument("--baud", type=int, help="scale: the speed that its display is set to; default: 9600")
+    shop.add_argument("--bits", help="scale: how its characters are made; default: 8N1")
+    shop.add_argument("--unit", help="scale: kg, g, lb or oz, of a display whose lines name none")
+    shop.add_argument("--pattern", help="scale: a regular expression for its lines, with the groups weight and unit, and stable, moving, over, …")
     shop.add_argument("--to", type=Path, help="copy, hub: the folder to write into")
     shop.add_argument("--shops", default="", help="hub: the shops' ids, with commas between; shop status tells a shop's")
     shop.add_argument("--lost", default="", help="hub: whose mailbox was made anew: shops' ids, or hub; then carry all files anew")

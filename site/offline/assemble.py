@@ -10,7 +10,7 @@ import shutil
 from pathlib import Path
 
 from answers.demo import practice_batch
-from calc.shared import DEMO, RECORDS
+from calc.shared import DEMO, RECORDS, SCALE_LINES
 from offline.join_files import join_files
 from offline.policy import headers_file
 from pages.frozen import freeze
@@ -41,7 +41,7 @@ def assemble(root: Path, out: Path, node_modules: Path, bundle: Bundle) -> str:
     (static / "practice.json").write_text(json.dumps(practice_batch(), ensure_ascii=False), encoding="utf-8")
     (static / "js" / "worker" / "files.mjs").write_text(bundle.module(), encoding="utf-8")
     # The scripts take these from beside the folder that stands for site/, as their sources do.
-    for folder in (RECORDS, DEMO.parent):
+    for folder in (RECORDS, DEMO.parent, SCALE_LINES.parent):
         shutil.copytree(folder, work.parent / "shared" / folder.name, dirs_exist_ok=True)
     join_files(work, node_modules)
     build = _digest(json.dumps(file_list(work)).encode())[:12]

@@ -23,6 +23,8 @@ BY_FOLDER = {
     "tests/pages/conftest.py": ("tests/pages",),
     "shared/records": ("tests/site/test_declared_records.py", "tests/calc/block", "tests/answers/test_kept_copies.py"),
     "tests/fixtures/stories": ("tests/calc/block/test_events.py",),
+    "shared/scale": ("tests/site/shop/test_scale_frames.py",),
+    "tests/fixtures/scale_lines.json": ("tests/site/shop/test_scale_frames.py",),
     "DEVELOPERS.md": ("tests/site",),
 }
 # The scripts whose tests look at data that is no script.
@@ -30,6 +32,8 @@ READ_BY = {
     "shared/records": ("backup.mjs", "block.mjs"),
     "tests/fixtures/copies": ("copy_states.mjs",),
     "tests/fixtures/stories": ("block.mjs",),
+    "shared/scale": ("scale_lines.mjs",),
+    "tests/fixtures/scale_lines.json": ("scale_lines.mjs",),
 }
 ALWAYS = ("tests/site/test_layers.py", "tests/site/test_script_rooms.py", "tests/site/test_house.py")
 _IMPORTED = re.compile(r'"([^"]+\.mjs)"')
@@ -80,7 +84,7 @@ def near(root: Path, changed: Iterable[str]) -> Near:
         scripts=tuple(script_tests),
         browser=tuple(sorted(browser & paths)),
         python_types=any(path.endswith(".py") and path.startswith(("calc/", "site/")) for path in paths),
-        script_types=any(path.startswith(("site/static/js", "shared/records")) for path in paths),
+        script_types=any(path.startswith(("site/static/js", "shared/records", "shared/scale")) for path in paths),
     )
 
 

@@ -1,4 +1,4 @@
-"""`build.py shop` and what goes with it: status, pair, revoke, copy, unit."""
+"""`build.py shop` and what goes with it: status, pair, revoke, copy, scale, unit."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ from shop.hub.facts import server
 from shop.phones import Phones
 from shop.programs import ENGINE, program
 from shop.refusals import Refused
+from shop.speaks import command as scale_command
 
 _ASKS_EVERY_S = 1.0
 
@@ -52,11 +53,14 @@ def _command(root: Path, folder: Folder, options: argparse.Namespace) -> int:
             return asyncio.run(_pair(folder))
         case "hub":
             return _hub(options)
+        case "scale":
+            _shop(folder)
+            return scale_command.deed(folder.scales, options)
         case "revoke":
-            if not options.phone:
+            if not options.words:
                 raise Refused("Which phone? Remedy: python3 build.py shop revoke NAME; shop status lists their names.")
             _shop(folder)
-            return asyncio.run(_revoke(folder, " ".join(options.phone)))
+            return asyncio.run(_revoke(folder, " ".join(options.words)))
     if options.to is None:
         raise Refused("Where to? Remedy: python3 build.py shop copy --to DIR")
     return asyncio.run(_copy(folder, _shop(folder), options.to.expanduser().resolve()))

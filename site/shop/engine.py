@@ -103,6 +103,9 @@ class Subjects:
     def all_deeds(self) -> str:
         return self.of("deed.*")
 
+    def scale(self, token: str) -> str:
+        return self.of(f"scale.{token}")
+
     @property
     def all_scales(self) -> str:
         return self.of("scale.*")

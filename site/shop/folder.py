@@ -56,6 +56,11 @@ class Folder:
         return self.path / "phones.json"
 
     @property
+    def scales(self) -> Path:
+        """Which scale hangs at which port of this computer; there once one does."""
+        return self.path / "scales.json"
+
+    @property
     def authority(self) -> Path:
         return self.path / "ca"
 

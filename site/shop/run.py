@@ -10,7 +10,7 @@ import signal
 import socket
 import ssl
 from asyncio.subprocess import Process
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -29,6 +29,8 @@ from shop.phones import Phones
 from shop.programs import DOOR, ENGINE, program
 from shop.refusals import Refused
 from shop.service import Service
+from shop.speaks import kept
+from shop.speaks.speaking import Speaking
 
 # A slow computer with a year's events takes a while to open its mailbox.
 _ENGINE_STARTS_WITHIN_S = 120
@@ -58,6 +60,7 @@ class Ready:
     authority: Authority
     trust_port: int
     programs: Mapping[str, Path]
+    scales: Sequence[kept.Kept]
 
 
 def look(wanted: Wanted, built: datetime) -> Ready:
@@ -78,9 +81,10 @@ def look(wanted: Wanted, built: datetime) -> Ready:
     )
     # Read before anything runs, so that a damaged list is told of by its own words.
     Phones(wanted.folder.phones)
+    scales = kept.read(wanted.folder.scales)
     keep_shop(wanted.folder, shop)
     made, _ = authority.load_or_make(wanted.folder.authority, shop.name, shop.id)
-    return Ready(wanted.folder, shop, is_new, made, wanted.trust_port, programs)
+    return Ready(wanted.folder, shop, is_new, made, wanted.trust_port, programs, scales)
 
 
 def new_run(folder: Folder, shop: Shop) -> engine.Run:
@@ -115,6 +119,7 @@ async def serve(ready: Ready, site: Path) -> int:
         async with running_engine(folder, shop, ready.programs[ENGINE]) as (run, engine_process):
             service = Service(folder, shop, run, terminal_reader.asked, lambda trouble: terminal.say(f"\n{trouble}"))
             await service.start()
+            speaking = Speaking(ready.scales, service.publish_scale, terminal.say)
             trust_page.write(folder, shop, ready.authority, ready.trust_port)
             config = door.write(folder, shop, site, run.websocket_port, ready.trust_port)
             door_process = await children.start(
@@ -130,10 +135,12 @@ async def serve(ready: Ready, site: Path) -> int:
                     terminal.say(f"\nPhones can't find {shop.name} by themselves here: {why}.")
                     terminal.say("Remedy: enter it with this computer's number in the router's list of names (DNS).")
                 terminal_reader.start(service)
+                speaking.start()
                 return await _watch({"engine": engine_process, "door": door_process}, stop, folder)
             finally:
                 folder.control.unlink(missing_ok=True)
                 terminal_reader.stop()
+                await speaking.stop()
                 await found.stop()
                 await children.end(door_process)
                 await service.stop()

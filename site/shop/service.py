@@ -88,6 +88,12 @@ class Service:
             with suppress(Exception):
                 await asyncio.wait_for(client.close(), 5)
 
+    async def publish_scale(self, token: str, reading: bytes) -> None:
+        """What a scale shows, to all phones that look at it. While the engine can't be reached it's lost: the next one is newer."""
+        if self._client.is_connected:
+            with suppress(Error):
+                await self._client.publish(self._subjects.scale(token), reading)
+
     # What is asked
 
     async def _join(self, message: Msg) -> None:

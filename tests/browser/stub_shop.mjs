@@ -1,7 +1,7 @@
 /**
  * Stands in for the client of the shop server's engine (site/static/js/vendor/nats.mjs): it answers as the contract has it, out
  * of what a test keeps under "stub-shop", and notes there what it was asked to do. The event "stub-told" says that the list of
- * phones has changed.
+ * phones has changed; "stub-scale" brings what a scale shows.
  */
 
 const read = () => JSON.parse(localStorage.getItem("stub-shop") ?? "{}");
@@ -69,6 +69,10 @@ export async function wsconnect() {
     requestMany: async () => [{ headers: { code: 404, get: () => "" } }],
     subscribe: (subject, { callback }) => {
       if (subject.endsWith(".told")) told.add(() => callback(null, message({})));
+      if (subject.endsWith(".scale.*")) {
+        addEventListener("stub-scale", ({ detail }) => callback(null, message(detail)));
+        document.documentElement.dataset.scalesHeard = "";
+      }
       return { unsubscribe() {} };
     },
     closed: () => closed,

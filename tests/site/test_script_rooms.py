@@ -17,7 +17,8 @@ BUILT = {"vendor/idb.mjs", "vendor/fflate.mjs", "worker/files.mjs"}
 # What Python reads too: the declaration of records, and the demo workshop.
 SHARED = "../../../shared"
 BEYOND = {
-    ("rules", f"{SHARED}/records/kinds.json"), ("rules", f"{SHARED}/records/shapes.json"), ("frame", f"{SHARED}/demo/workshop.json"),
+    ("rules", f"{SHARED}/records/kinds.json"), ("rules", f"{SHARED}/records/shapes.json"), ("rules", f"{SHARED}/scale/lines.json"),
+    ("frame", f"{SHARED}/demo/workshop.json"),
 }  # fmt: skip
 
 MODULES = script_modules(ROOT)

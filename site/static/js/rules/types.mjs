@@ -57,6 +57,7 @@
  * @property {string | null} [lot]
  * @property {Asked} [asked]      what the reading was asked for
  * @property {string | null} [question]  what was asked back and affirmed
+ * @property {Heard} [heard]      weighed, measured: what a scale that speaks said when the reading was confirmed
  * @property {"net" | "gross"} [mode]
  * @property {"started" | "ended"} [action]
  * @property {number} [seconds]
@@ -148,6 +149,8 @@
  * @typedef {{at: string, kind: "oil_on" | "lye_on" | "tank_on" | "make" | "unmould" | "bars", mark: string, soap: string, subject: string, tank?: string}} DayEntry   `at`: by the clock there, "2026-12-01T07:10"; `subject`: "" of a block that no sheet is issued for; tank_on: of which tank, its name for the soap's.
  *
  * @typedef {{target: number, low: number, high: number, decimals: number, unit: string, division: number}} Asked
+ *
+ * @typedef {{scale: string, at: string, raw: string, status: string, count: string | null, unit: string | null}} Heard   By the scale's name; at: by the clock of who read it.
  *
  * @typedef {{name: string, lot?: string | null, oil?: string | null, grams: number, alkali?: "naoh" | "koh" | null, hydroxide_fraction?: number | null}} TankPart
  *

@@ -69,7 +69,7 @@ export class BlockAtScale {
     this.looking = null;
     /** @type {Aside | null} */
     this.aside = null;
-    /** What is asked back about the digits typed. screen: of its own, where it has one. @type {{code: string, text: string, count: number, screen?: string} | null} */
+    /** What is asked back about the digits typed. screen: of its own, where it has one. heard: what the scale said then. @type {{code: string, text: string, count: number, screen?: string, heard?: import("../rules/types.mjs").Heard | null} | null} */
     this.asking = null;
     /** Whether the target is looked at again while digits are typed already. */
     this.peeking = false;

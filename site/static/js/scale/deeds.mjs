@@ -13,6 +13,7 @@ import { CHECK_DEEDS, scaleChecked } from "./checks.mjs";
 import { correctionOf } from "./draft.mjs";
 import { affirm, correctBecause, showEntry, takeReading, takeShown, typeAgain, typeKey } from "./entry.mjs";
 import { FILL_DEEDS } from "./fill_screens.mjs";
+import { connectScale } from "./live.mjs";
 import { lotMeant } from "./lots.mjs";
 import { READY_DEEDS, renewStop } from "./ready.mjs";
 import { reasonGiven } from "./reasons.mjs";
@@ -28,6 +29,7 @@ export const DEEDS = {
   ...AFTER_DEEDS,
   ...FILL_DEEDS,
   "take-over": (block) => block.hold.takeOver(),
+  "connect-scale": connectScale,
   "change-person": (block) => block.ask({ name: "person" }),
   "take-from-phone": (block) => (block.person === "" ? block.ask({ name: "person", takes: true }) : takeFromPhone(block)),
   person: (block, button) => choosePerson(block, button.dataset.name ?? ""),

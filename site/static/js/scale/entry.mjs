@@ -2,6 +2,7 @@ import { word } from "../frame/words.mjs";
 import { counts } from "../rules/readings.mjs";
 import { correctionOf } from "./draft.mjs";
 import { digits, keyOf, pointed, press, readBack, unitSign } from "./keypad.mjs";
+import { heardNow, heardWith, isTare, noticedAt, speaks, stepHeard } from "./live.mjs";
 import { reasonGiven } from "./reasons.mjs";
 import { sayStep, stepSlots, weighSlots } from "./slots.mjs";
 import { aboveMost, asRead, isGross, isTypedAtOnce, lastReadings, offeredCounts, rangeText } from "./view.mjs";
@@ -26,7 +27,7 @@ const draftName = (block, step) => (block.aside?.name === "correct" ? correction
 export function showEntry(block, step) {
   const { draft, stage, aside } = block;
   const correcting = aside?.name === "correct";
-  const atOnce = !correcting && isTypedAtOnce(step);
+  const atOnce = !correcting && isTypedAtOnce(step, speaks(block, step));
   // Where the keypad is there unasked, the first digit begins: a tab that only looks writes nothing.
   if (!atOnce) draft.begin(draftName(block, step));
   const unit = unitSign(step.unit ?? "");
@@ -82,19 +83,94 @@ const intoView = ({ stage }) =>
 
 /** @param {BlockAtScale} block @param {Step} step */
 function showTyped(block, step) {
+  const problem = block.stage.find("[data-typed-problem]");
+  if (problem) problem.textContent = "";
+  showDigits(block, step);
+  showHeard(block);
+}
+
+/** What is typed, else what the scale shows: who types takes over from it, until the digits are deleted. @param {BlockAtScale} block @param {Step} step */
+function showDigits(block, step) {
   const { stage } = block;
   const place = stage.find("[data-typed]");
   const back = stage.find("[data-read-back]");
-  const problem = stage.find("[data-typed-problem]");
   const meant = stage.find("[data-meant]");
   const typed = asShown(typedHere(block, step).typed, step);
-  if (place) place.textContent = typed;
-  if (problem) problem.textContent = "";
-  if (meant) meant.hidden = typed !== "";
+  const live = typed === "" ? heardNow(block)?.shown : undefined;
+  const text = live?.text ? live.text : typed;
+  say(place, text);
+  if (meant) meant.hidden = text !== "";
   meant?.toggleAttribute("data-long", (meant.textContent ?? "").length > LONG);
-  place?.parentElement?.toggleAttribute("data-begun", typed !== "");
-  const count = counts(typed, step.decimals ?? 0);
-  if (back) back.textContent = count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? "");
+  place?.parentElement?.toggleAttribute("data-begun", text !== "");
+  // Of a display that runs nothing is read back: a voice would never end.
+  const count = live ? live.count : counts(typed, step.decimals ?? 0);
+  say(back, count === null ? "" : readBack(digits(count, step.decimals ?? 0), step.unit ?? ""));
+}
+
+/** Only what has changed is put there: a voice would say all of it again. @param {HTMLElement | null} place @param {string} text */
+function say(place, text) {
+  if (place && place.textContent !== text) place.textContent = text;
+}
+
+/**
+ * What the scale of the step in hand shows just now, and what is to be said of it: called whenever it has spoken, and when it
+ * falls silent. Digits that it fills stay a proposal until the button is tapped.
+ *
+ * @param {BlockAtScale} block
+ */
+export function showHeard(block) {
+  const line = block.stage.find("[data-heard-line]");
+  const heard = heardNow(block);
+  if (!line) return;
+  const { text, amiss } = heard ? heardWords(block, heard) : { text: "", amiss: false };
+  // What was said about a tap held for what stood there then.
+  const problem = block.stage.find("[data-typed-problem]");
+  if (problem && line.textContent !== text) problem.textContent = "";
+  say(line, text);
+  line.hidden = text === "";
+  line.toggleAttribute("data-amiss", amiss);
+  block.stage.find(".typing")?.toggleAttribute("data-speaks", text !== "");
+}
+
+/** Whether a step's screen becomes the keypad with its words now that its scale is heard. @param {BlockAtScale} block */
+function comesUp(block) {
+  const { step, stage, aside, asking, looking } = block;
+  if (!step || aside || asking || looking !== null || !isTypedAtOnce(step, speaks(block, step))) return false;
+  return stage.place.dataset.shown === "weigh" || (stage.find("[data-typed]") !== null && !stage.find("[data-words]"));
+}
+
+/** A scale has spoken, or has fallen silent. @param {BlockAtScale} block */
+export function heardAnew(block) {
+  if (comesUp(block)) return block.show();
+  const step = typedFor(block);
+  if (step && block.stage.find("[data-typed]")) showDigits(block, step);
+  showHeard(block);
+}
+
+/**
+ * What is amiss comes first; else where the digits on the keypad come from, or what the display shows beside those that are typed.
+ *
+ * @param {BlockAtScale} block @param {NonNullable<ReturnType<typeof heardNow>>} heard @returns {{text: string, amiss: boolean}}
+ */
+function heardWords(block, { reading, shown }) {
+  const step = /** @type {Step} */ (stepHeard(block));
+  if (isTare(step)) return tareWords(reading);
+  const unit = unitSign(step.unit ?? "");
+  if (shown.text === "" || shown.mark === "below") {
+    return { text: word(`heard-${shown.mark}`, { text: shown.text, heard: unitSign(shown.unit), unit }), amiss: true };
+  }
+  const noticed = noticedAt(block);
+  if (noticed) return { text: word(`slip-${noticed.slip}`, { at: `${digits(noticed.at, step.decimals ?? 0)} ${unit}` }), amiss: true };
+  const fills = block.stage.find("[data-typed]") && typedHere(block, step).typed === "";
+  const text = fills ? word(shown.count === 0 ? "heard-zero" : `heard-${shown.mark}`) : word("heard-runs", { text: `${shown.text} ${unit}` });
+  return { text, amiss: false };
+}
+
+/** At a step that ends at zero. @param {import("../rules/heard.mjs").Reading} reading */
+function tareWords({ count, unit, zero, status }) {
+  if (count === null) return { text: word(`heard-${status}`), amiss: true };
+  const key = zero ? "heard-at-zero" : status === "moving" ? "heard-runs" : "heard-not-at-zero";
+  return { text: word(key, { text: `${count} ${unitSign(unit ?? "")}` }), amiss: key === "heard-not-at-zero" };
 }
 
 /** @param {BlockAtScale} block @param {Step} step */
@@ -181,33 +257,52 @@ export async function takeReading(block) {
   draft.begin(name);
   const { typed, first } = draft.of(name);
   const decimals = step.decimals ?? 0;
-  const count = counts(asShown(typed, step), decimals);
+  const heard = typed === "" ? heardNow(block)?.shown : undefined;
+  if (heard?.text && heard.count === null) return complain(block, heard.mark === "moving" ? "heard-still-moving" : "type-the-display");
+  const count = heard ? heard.count : counts(asShown(typed, step), decimals);
   if (count === null) return complain(block, "type-the-display");
   if (aboveMost(step, count)) {
     return complain(block, "above-most", { most: `${digits(step.most ?? 0, decimals)} ${unitSign(step.unit ?? "")}` });
   }
   block.differ = false;
-  if (step.twice && first === "") {
+  // Typed twice is against slips of the hand: what the scale itself has said twice is taken at once.
+  if (step.twice && first === "" && !heard) {
     draft.set(name, { first: typed, typed: "" });
     return showEntry(block, step);
   }
-  if (step.twice && counts(asShown(first, step), decimals) !== count) {
+  if (step.twice && first !== "" && counts(asShown(first, step), decimals) !== count) {
     block.differ = true;
     draft.set(name, { first: "", typed: "" });
     return showEntry(block, step);
   }
-  block.asking = (block.aside ? null : block.questionFirst(step, count)) ?? questionAbout(step, count);
+  await askOrStore(block, step, count);
+}
+
+/** @param {BlockAtScale} block @param {Step} step @param {number} count */
+async function askOrStore(block, step, count) {
+  const found = (block.aside ? null : block.questionFirst(step, count)) ?? questionAbout(step, count) ?? questionByScale(block, count);
+  block.asking = found && { ...found, heard: heardWith(block) };
   if (block.asking) return showEntry(block, step);
-  await storeReading(block, step, count, null);
+  await storeReading(block, step, count, null, heardWith(block));
 }
 
 /** A reading of the band, tapped as the display shows it. @param {BlockAtScale} block @param {number} count */
 export async function takeShown(block, count) {
   const { step } = block;
   if (!step || !offeredCounts(step).includes(count)) return;
-  block.asking = (block.aside ? null : block.questionFirst(step, count)) ?? questionAbout(step, count);
-  if (block.asking) return showEntry(block, step);
-  await storeReading(block, step, count, null);
+  await askOrStore(block, step, count);
+}
+
+/**
+ * What was typed beside what the scale says.
+ *
+ * @param {BlockAtScale} block @param {number} count @returns {BlockAtScale["asking"]}
+ */
+function questionByScale(block, count) {
+  const { step } = block;
+  const says = heardNow(block)?.shown.count ?? count;
+  if (!step || says === count) return null;
+  return { code: "scale-differs", text: word("scale-differs", { heard: `${digits(says, step.decimals ?? 0)} ${unitSign(step.unit ?? "")}` }), count };
 }
 
 /** @param {Step} step @param {number} count */
@@ -230,7 +325,7 @@ export async function affirm(block) {
   const step = typedFor(block);
   const asked = block.asking;
   if (!step || !asked) return;
-  await storeReading(block, step, asked.count, asked.code);
+  await storeReading(block, step, asked.count, asked.code, asked.heard ?? null);
 }
 
 /** "Type it again" @param {BlockAtScale} block */
@@ -251,8 +346,8 @@ export async function correctBecause(block) {
   if (await block.store("corrected", { corrects: event.id, reading, unit, reason })) await block.advance(step);
 }
 
-/** @param {BlockAtScale} block @param {Step} step @param {number} count @param {string | null} question */
-async function storeReading(block, step, count, question) {
+/** @param {BlockAtScale} block @param {Step} step @param {number} count @param {string | null} question @param {import("../rules/types.mjs").Heard | null} heard */
+async function storeReading(block, step, count, question, heard) {
   const reading = digits(count, step.decimals ?? 0);
   const unit = step.unit ?? "";
   if (block.aside?.name === "correct") {
@@ -260,14 +355,14 @@ async function storeReading(block, step, count, question) {
   } else if (step.kind === "measure") {
     // Bars are not set aside without a reason.
     if (step.target === 0 && count > 0) return block.ask({ name: "set-aside", reading, unit });
-    if (!(await block.store("measured", { step: step.key, reading, unit }))) return;
+    if (!(await block.store("measured", { step: step.key, reading, unit, ...(heard && { heard }) }))) return;
   } else if (step.kind === "temperature") {
     const note = question === null ? {} : { note: question };
     if (!(await block.store("checked", { step: step.key, reading, unit, ...note }))) return;
   } else {
     const { target, low, high, decimals, division } = step;
     const asked = { target: target ?? 0, low: low ?? 0, high: high ?? 0, decimals: decimals ?? 0, unit, division: division ?? 1 };
-    const fields = { step: step.key, reading, unit, lot: block.lotFor(step), asked, question, mode: isGross(block.fold, step) ? GROSS : NET };
+    const fields = { step: step.key, reading, unit, lot: block.lotFor(step), asked, question, mode: isGross(block.fold, step) ? GROSS : NET, ...(heard && { heard }) };
     if (!(await block.store("weighed", fields))) return;
   }
   await block.advance(step.key);

@@ -6,19 +6,21 @@ import { showCopyAge } from "../records/copy_age.mjs";
 import { AS_PLANNED, SCALED } from "../rules/block.mjs";
 import { weighedTwice } from "../rules/in_hand_elsewhere.mjs";
 import { checksTogether, doneTogether, startsWith } from "../rules/joined.mjs";
-import { correctionsOf, counting, outside } from "../rules/readings.mjs";
+import { correctionsOf, counting, counts, outside } from "../rules/readings.mjs";
 import { AFTER_ASIDES, nextAfter, showAfter } from "./after.mjs";
 import { atPhone } from "../shop/elsewhere.mjs";
 import { showChecks } from "./checks.mjs";
 import { sayAloud } from "./comforts.mjs";
 import { showTimer, spread } from "./countdown.mjs";
-import { askedStep, showEntry } from "./entry.mjs";
+import { askedStep, showEntry, showHeard } from "./entry.mjs";
 import { FILL_ASIDES, showGate } from "./fill_screens.mjs";
 import { digits, unitSign } from "./keypad.mjs";
 import { sheetAddress } from "./lists.mjs";
+import { speaks } from "./live.mjs";
 import { lotChoices } from "./lots.mjs";
 import { asksReady, isBarred, showBarred, showReady, trainingLines } from "./ready.mjs";
 import { keepReason } from "./reasons.mjs";
+import { hasSerial } from "./serial.mjs";
 import { lyeBehindTare, sayStep, stepSlots, weighSlots } from "./slots.mjs";
 import { isTypedAtOnce, items, lastReadings, line, offeredCounts, readings, startOf, waits, weighings } from "./view.mjs";
 
@@ -46,13 +48,14 @@ export function render(block) {
   else if (checksTogether(fold).length > 0) showChecks(block);
   else if (block.draft.begun(step.key) && !block.peeking) showEntry(block, step);
   else if (block.answers.asked(step.key)) showAsked(block, step);
-  else if (isTypedAtOnce(step)) showEntry(block, step);
+  else if (isTypedAtOnce(step, speaks(block, step))) showEntry(block, step);
   else showStep(block, step);
   block.answers.fill();
+  showHeard(block);
 }
 
 /** @param {BlockAtScale} block */
-function head({ issued, number, called, code, fold, stage, person, hold, all, name, pending, after }) {
+function head({ issued, number, called, code, fold, stage, person, hold, all, name, pending, after, step }) {
   const { root } = stage;
   const of = fold.steps.length;
   const at = pending === null ? fold.index : fold.steps.findIndex(({ key }) => key === pending);
@@ -61,10 +64,11 @@ function head({ issued, number, called, code, fold, stage, person, hold, all, na
   for (const part of ["[data-floor-head]", "[data-floor-tools]", "[data-floor-elsewhere]"]) {
     const place = /** @type {HTMLElement} */ (root.querySelector(part));
     place.hidden = false;
-    fill(place, { ...slots, blocks: all });
+    fill(place, { ...slots, blocks: all, scale: step?.scale });
     for (const part of place.querySelectorAll(/** @type {"p"} */ ("[data-if]"))) part.hidden = !name[part.dataset.if ?? ""];
   }
   /** @type {HTMLElement} */ (root.querySelector("[data-floor-elsewhere]")).hidden = hold.held;
+  /** @type {HTMLElement} */ (root.querySelector("[data-serial]")).hidden = !hasSerial() || !step?.scale;
 }
 
 /** Two phones weighed the same, each without the other: it stands above every screen of the block until its record is closed. @param {BlockAtScale} block */
@@ -232,6 +236,7 @@ function showDone(block, step) {
     aim: asked && `${digits(asked.target, asked.decimals)} ${unitSign(unit ?? "")}`,
     band: asked && `${digits(asked.low, asked.decimals)}–${digits(asked.high, asked.decimals)}`,
     outside: reading !== undefined && outside(event, reading),
+    ...heardSlots(event),
     who: event.person,
     when: whenWords(event.local),
     lot: event.lot,
@@ -241,6 +246,14 @@ function showDone(block, step) {
     "may-correct": reading !== undefined && step.unit !== null,
     before: block.linkBefore(block.fold.steps.indexOf(step)),
   }, { earlier: items(earlier), clash: items(clash.map((other) => line(events, other))) });
+}
+
+/** What a scale that speaks said when the reading was confirmed: the same, or not. @param {TarewellEvent} event */
+function heardSlots({ reading, unit, heard, asked }) {
+  if (!heard?.count) return {};
+  const decimals = asked?.decimals ?? 0;
+  const same = heard.unit === unit && counts(heard.count, decimals) === counts(reading ?? "", decimals);
+  return { "as-heard": same, "not-as-heard": !same && `${heard.count} ${unitSign(heard.unit ?? "")}` };
 }
 
 /** @param {BlockAtScale} block */

@@ -93,6 +93,7 @@ export function onDisplay(fold, events, step) {
     high: high + on,
     target_text: text(target + on),
     band_text: word("band", { low: text(low + on), high: `${text(high + on)} ${unit}` }),
+    close_valve: step.close_valve === null ? null : step.close_valve + on,
     close_valve_text: step.close_valve === null ? null : word("close-valve-at", { at: `${text(step.close_valve + on)} ${unit}` }),
     questions: step.questions.map((question) => ({ ...question, low: question.low + on, high: question.high + on })),
   };
@@ -121,10 +122,15 @@ export function offeredCounts({ kind, twice, target, low, high, division }) {
 /** Where words and keypad find room on one screen: no small phone, none on its side, no text of twice the size. */
 const ROOMY = "(min-height: 44em)";
 
-/** Whether a step's keypad is there from the start, beside its words: where no key takes its reading, that of a lye too. @param {Step} step */
-export const isTypedAtOnce = (step) =>
+/**
+ * Whether a step's keypad is there from the start, beside its words: where no key takes its reading, that of a lye too, or where
+ * its scale speaks.
+ *
+ * @param {Step} step @param {boolean} speaks
+ */
+export const isTypedAtOnce = (step, speaks) =>
   (step.kind === "measure" && step.target === null) ||
-  ((step.kind === "temperature" || (step.kind === "weigh" && offeredCounts(step).length === 0)) && matchMedia(ROOMY).matches);
+  ((step.kind === "temperature" || (step.kind === "weigh" && (speaks || offeredCounts(step).length === 0))) && matchMedia(ROOMY).matches);
 
 /** When a timer was started. @param {TarewellEvent[]} events @param {string} key */
 export const startOf = (events, key) =>

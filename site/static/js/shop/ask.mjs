@@ -4,6 +4,8 @@ import { clock } from "../store/clock.mjs";
 import { onWord, say } from "./channel.mjs";
 import { Refused } from "./refused.mjs";
 
+/** @import { Reading } from "../rules/heard.mjs" */
+
 /**
  * @typedef {object} Phone
  * @property {string} device
@@ -20,17 +22,6 @@ import { Refused } from "./refused.mjs";
  * @property {string | null} copy     when the server last made a copy, ISO
  *
  * @typedef {{do: "pair"} | {do: "confirm" | "refuse", ask: string} | {do: "revoke" | "owner", device: string}} Deed
- *
- * @typedef {object} Reading          What a scale shows just now; nothing of it is stored.
- * @property {string | null} scale    the workshop's scale, by its item's id
- * @property {string} name            the reader's
- * @property {string} at              ISO, by the server's clock
- * @property {string} raw
- * @property {"stable" | "moving" | "over" | "under" | "zero_error" | "dashes" | "garbage" | "gone"} status
- * @property {boolean} zero
- * @property {boolean | null} net
- * @property {string | null} count    as it would be typed: "12.34"
- * @property {"kg" | "g" | "lb" | "oz" | "lb:oz" | null} unit
  */
 
 /** How long an answer may take. [ms] */
@@ -73,7 +64,7 @@ export const deed = (wanted) => ask("deed", wanted);
 export const watchPhones = (listener) => onWord(({ phones }) => phones && listener());
 
 /**
- * Calls back with each reading of each scale that the server has. No word for three seconds means that it is gone.
+ * Calls back with each reading of each scale that the server hears. No word for three seconds means that it is gone.
  *
  * @param {(reading: Reading) => void} listener
  * @returns {() => void} What ends it.

@@ -4,7 +4,7 @@ import { named } from "../store/mode.mjs";
 
 /**
  * @typedef {import("./state.mjs").Told} Told
- * @typedef {import("./ask.mjs").Reading} Reading
+ * @typedef {import("../rules/heard.mjs").Reading} Reading
  *
  * @typedef {object} Word        What one tab says; each says one thing.
  * @property {Told} [told]       how the connection stands, by the tab that has it
