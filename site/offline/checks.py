@@ -16,8 +16,8 @@ from runtime.node import call_node, install_packages
 
 # These look at a finished build or drive a browser through one; all others need neither.
 BUILT_TESTS = "tests/browser"
-# Tests that go through one server's life in their order say so by a group, which one worker gets whole.
-ON_TWO = ("-n", "2", "--dist", "loadgroup")
+# One worker gets a file whole: some go through one server's life in the order of its tests.
+ON_TWO = ("-n", "2", "--dist", "loadfile")
 # A page's own pauses leave the two cores idle in turn.
 BROWSERS = "3"
 NEAR = "--near"

@@ -23,10 +23,7 @@ from shop import limits
 from shop.trust_page import CERTIFICATE
 
 # The engine's client leaves a connection that was refused or cut to the collector; `run` has it collected there and then.
-pytestmark = [
-    pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning"),
-    pytest.mark.xdist_group("one server"),
-]
+pytestmark = pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning")
 PHONES = {}
 
 
