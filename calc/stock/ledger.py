@@ -96,6 +96,16 @@ class Account:
     entries: list[Entry] = field(default_factory=list)
 
     @property
+    def by_count(self) -> bool:
+        """Whether what is left goes by a count, if only by one of which nobody recorded the day."""
+        return any(entry.off is not None for entry in self.entries)
+
+    @property
+    def just_counted(self) -> bool:
+        """Whether nothing came or went since it was counted."""
+        return bool(self.entries) and self.entries[-1].off is not None
+
+    @property
     def finished(self) -> bool:
         """Whether nothing is left of it."""
         return self.left is not None and self.left <= 0

@@ -26,8 +26,8 @@ class Order:
     """One material for all planned blocks [g], caustic as it is bought.
 
     have: what is known to be left; lots: how many of them there are, unknown: of how many nobody told it, over: how many have
-    given more than there was. counted: the day of the oldest count among them, "" where one was never counted. expired: what is
-    left of lots past their date [g], which is no part of `have`.
+    given more than there was. counted: the day of the oldest count among them, "" where one was never counted or nobody recorded
+    the day. expired: what is left of lots past their date [g], which is no part of `have`. by_count: whether each was counted.
     """
 
     material: str
@@ -40,6 +40,7 @@ class Order:
     over: int
     counted: str
     expired: Decimal = NOTHING
+    by_count: bool = False
 
     @property
     def short(self) -> Decimal:
@@ -75,6 +76,7 @@ def orders(needs: Iterable[Need], accounts: Iterable[Account], in_tanks: Mapping
                 need.material, need.name, need.grams / strength, have / strength, in_tanks.get(need.material, NOTHING) / strength, len(usable),
                 len(usable) - len(known), total(1 for account in known if account.left is not None and account.left < 0),
                 "" if not days or "" in days else min(days), max(_left(past, need), NOTHING) / strength,
+                bool(known) and all(account.by_count for account in known),
             )
         )  # fmt: skip
     return sorted(found, key=lambda order: (-order.short / order.need, order.name))

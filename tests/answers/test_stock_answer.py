@@ -63,7 +63,7 @@ def test_the_page_tells_bars_packed_and_counted_off_and_its_form_what_is_left_th
     count = stored(reply["record"], "c")
     assert (count["kind"], count["subject"], count["bars"]) == ("stock_counted", "stock:bars/QM-114/1", 160)
     page = text_of(door("stock", {}, shop(packed_events=[pack], stock=[count])), "stock")
-    assert "264 good at the cutter, 100 packed, 4 counted off" in page and "Good bars in store: 851" in page
+    assert "264 good at the cutter, 100 packed, 4 counted off" in page and "Good bars in store, not packed: 851" in page
 
 
 def test_a_lot_that_was_counted_has_so_much_left_and_a_count_taken_back_never_was():
@@ -311,3 +311,49 @@ def test_what_was_done_was_done_on_no_day_to_come(task, field):
     for day, told in (("2026-11-26", ["day-to-come"]), (TODAY, [])):
         reply = json.loads(answer(json.dumps({"task": task, "values": values | {field: day}, "state": demo_state(), "now": DEMO_NOW, "check": True})))
         assert [each["code"] for each in reply.get("problems", ()) if each["field"] == field] == told, reply
+
+
+def counted_olive(grams, **more):
+    return {"id": "cnt", "at": f"{YESTERDAY}T10:00:00.000Z", "local": f"{YESTERDAY}T10:00:00+00:00", "kind": "stock_counted", "subject": "stock:oil_lot/o-olive", "person": "Q", "grams": grams, **more}
+
+
+def olive_id():
+    return next(entry["id"] for entry in shop()["oil_lot"] if entry["values"]["code"] == "OLV-0412")
+
+
+def test_after_a_count_the_lots_own_page_says_that_it_was_counted_and_when():
+    count = counted_olive(150_000.0, subject=f"stock:oil_lot/{olive_id()}")
+    text = text_of(door("stock_entry", {"lot": olive_id(), "what": "counted"}, shop(stock=[count])), "stock_entry")
+    assert f"left, counted {YESTERDAY}" in text and "as reckoned" not in text
+
+
+def test_an_order_goes_by_the_count_that_the_lots_form_holds_though_it_has_no_day():
+    # The invented workshop's coconut oil was counted in its form: the lot's own page says so, and so does the order.
+    found = read(shop(day_plan=[plan()]))
+    coconut = next(order for order in found.orders if order.material == "oil:coconut")
+    counted = [account for account in found.accounts.values() if account.lot.material == "oil:coconut"]
+    assert coconut.by_count == all(any(entry.off is not None for entry in account.entries) for account in counted)
+    text = text_of(door("stock", {}, shop(day_plan=[plan()])), "stock")
+    assert ("never counted since" in text) == any(order.lots and not order.by_count and not order.unknown and not order.over for order in found.orders)
+    assert coconut.by_count and "Reckoned from a count." in text
+
+
+def test_what_of_a_material_is_in_a_tank_is_said_with_the_order():
+    found = read(shop(day_plan=[plan()]))
+    text = text_of(door("stock", {}, shop(day_plan=[plan()])), "stock")
+    assert any(order.in_tanks > 0 for order in found.orders) == ("of it in tanks" in text)
+    assert "of it in tanks" in text
+
+
+def test_where_no_block_is_planned_the_way_to_plan_one_is_there():
+    html = door("stock", {}, shop(stock_sheets=[], day_plan=[]))["html"]["stock"]
+    assert "no block is planned" in html and 'href="../../day/"' in html
+
+
+def test_a_lot_under_recall_is_marked_until_the_recall_has_ended():
+    begun = {"id": "b", "at": f"{YESTERDAY}T08:00:00.000Z", "local": f"{YESTERDAY}T08:00:00+00:00", "kind": "recall_begun", "subject": "after_sale:b", "person": "Q", "about": "olv-0412", "reason": "Rancid"}
+    done = begun | {"id": "d", "local": f"{TODAY}T08:00:00+00:00", "kind": "recall_done"}
+    for told, marked in (([], False), ([begun], True), ([done, begun], False), ([begun | {"about": "QM-109"}], False)):
+        page = text_of(door("stock", {}, shop(after_sale=told)), "stock")
+        own = text_of(door("stock_entry", {"lot": olive_id(), "what": "counted"}, shop(after_sale=told)), "stock_entry")
+        assert ("OLV-0412 a recall was begun: weigh none of it" in page, "A recall of it was begun" in own) == (marked, marked), told

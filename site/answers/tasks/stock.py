@@ -14,6 +14,7 @@ from calc.entry.fields import check, read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import money, plain_weight
+from calc.record.recalls import under_recall
 from calc.stock.bars import BARS, Store
 from calc.stock.declared import StockEntry
 from calc.stock.ledger import Account
@@ -22,6 +23,7 @@ from calc.stock.packaging import Pieces
 from calc.stock.told import BEGINS, LOT_KINDS
 from calc.stock.value import Cost
 from calc.tables.reference import constant
+from calc.workshop.lot_codes import lot_key
 from calc.workshop.lots import AlkaliLot, OilLot
 
 # The lots of which a sheet asks how much there is.
@@ -30,7 +32,7 @@ _SHEETS_ASK: dict[str, type[OilLot | AlkaliLot]] = {"oil_lot": OilLot, "alkali_l
 
 @dataclass(frozen=True)
 class Alarm:
-    """A lot that somebody has to do something about, and why: "over", "expired", "expires", "lasts", "barred"."""
+    """A lot that somebody has to do something about, and why: "recalled", "over", "expired", "expires", "lasts", "barred"."""
 
     account: Account
     why: str
@@ -45,8 +47,8 @@ def stock(request: Request) -> Answer:
     there.sort(key=lambda account: (order[account.lot.kind], account.lot.name, account.lot.since, account.lot.code))
     html = render(
         "stock.html", found=found, short=[each for each in found.orders if each.short > 0], enough=[each for each in found.orders if each.short <= 0],
-        alarms=_alarms(found, there), lots=[account for account in there if not account.finished], finished=[account for account in there if account.finished],
-        worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, **_words(found, request),
+        alarms=_alarms(found, there, _recalled(found, request)), lots=[account for account in there if not account.finished], finished=[account for account in there if account.finished],
+        worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, recalled=_recalled(found, request), **_words(found, request),
     )  # fmt: skip
     return Answer({"stock": html})
 
@@ -85,7 +87,7 @@ def stock_entry(request: Request) -> Answer:
         event = {**record["fields"], "id": "~", "at": "~", "local": request.now, "kind": record["kind"], "subject": subject, "person": ""}
         then = read_stock(request, event)
         after = _store(then, entry.lot) or _wrap(then, entry.lot) or _account(then, entry.lot)
-    html = render("stock_entry.html", found=found, store=store, wrap=wrap, account=account, after=after, entry=entry, subject=subject, units=request.state.units, **_words(found, request))
+    html = render("stock_entry.html", found=found, store=store, wrap=wrap, account=account, after=after, entry=entry, subject=subject, units=request.state.units, recalled=_recalled(found, request), **_words(found, request))
     return Answer({"stock_entry": html}, reading.cautions, _by(request, record) if request.check else None)
 
 
@@ -95,7 +97,13 @@ def _words(found: Stock, request: Request) -> dict[str, Any]:
     return {"amount": lambda value: together(plain_weight(float(value), units)), "money": lambda value: together(money(value, currency))}
 
 
-def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
+def _recalled(found: Stock, request: Request) -> frozenset[str]:
+    """The codes of lots under recall."""
+    keys = under_recall(request.state.after_sale)
+    return frozenset(code for code in found.accounts if lot_key(code) in keys)
+
+
+def _alarms(found: Stock, there: list[Account], recalled: frozenset[str]) -> list[Alarm]:
     """What nobody should find out at the pot, the worst first; finished lots have no alarm."""
     alarms = []
     for account in there:
@@ -104,6 +112,8 @@ def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
             alarms.append(Alarm(account, "over"))
         if account.finished or lot.code in found.in_tanks:
             continue
+        if lot.code in recalled:
+            alarms.append(Alarm(account, "recalled"))
         days = None if lot.expires_on is None else (lot.expires_on - found.today).days
         if days is not None and days <= constant("stock_expiry_told_days").value:
             alarms.append(Alarm(account, "expired" if days < 0 else "expires", days))
@@ -114,7 +124,7 @@ def _alarms(found: Stock, there: list[Account]) -> list[Alarm]:
         others = any(other is not account and other.lot.material == lot.material and other.lot.usable and not other.finished for other in there)
         if lasts is not None and lasts <= constant("stock_lasts_told_days").value and not others:
             alarms.append(Alarm(account, "lasts", lasts))
-    rank = ("over", "expired", "lasts", "expires", "barred")
+    rank = ("recalled", "over", "expired", "lasts", "expires", "barred")
     return sorted(alarms, key=lambda alarm: (rank.index(alarm.why), alarm.days, alarm.account.lot.code))
 
 

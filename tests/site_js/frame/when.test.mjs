@@ -7,7 +7,7 @@ const page = (/** @type {string} */ lang, /** @type {string[]} */ languages) => 
   Object.defineProperty(globalThis, "navigator", { value: { languages }, configurable: true });
 };
 page("en", ["en-US"]);
-const { dateWords, tellTimes, timeWords, whenWords } = await import("../../../site/static/js/frame/when.mjs");
+const { dateWords, tellTimes, timeWords, typedWays, whenWords } = await import("../../../site/static/js/frame/when.mjs");
 // Newer browsers put a narrow no-break space before AM and PM.
 const plain = (/** @type {string} */ text) => text.replaceAll(/[\u00a0\u202f]/g, " ");
 
@@ -34,4 +34,12 @@ test("the times of a frozen sheet are told the same way, and words that are none
   const all = [time("2026-11-25T14:36", "time"), time("2026-11-25", "day"), time("2026-11-25T14:36", ""), time("soon", "when")];
   tellTimes(/** @type {any} */ ({ querySelectorAll: () => all }));
   assert.deepEqual(all.map(({ textContent }) => plain(textContent)), ["2:36 PM", "Wed, Nov 25", "as frozen", "soon"]);
+});
+
+test("a day is found by its month in full and by the figures that a reader types", () => {
+  page("en", ["en-US"]);
+  assert.deepEqual(typedWays("2026-11-05"), ["November 5, 2026", "11/5/2026", "11/05/2026"]);
+  page("es", ["es-MX"]);
+  assert.match(typedWays("2026-11-05")[0] ?? "", /5 de noviembre/);
+  page("en", ["en-US"]);
 });

@@ -45,6 +45,13 @@ export const whenWords = (local) =>
     minute: "2-digit",
   });
 
+/** A day in all the ways that somebody may type it: "November 5, 2026", "11/5/2026", "11/05/2026". @param {string} day */
+export const typedWays = (day) => [
+  said(`${day}T00:00`, { month: "long", day: "numeric", year: "numeric" }),
+  said(`${day}T00:00`, { month: "numeric", day: "numeric", year: "numeric" }),
+  said(`${day}T00:00`, { month: "2-digit", day: "2-digit", year: "numeric" }),
+];
+
 /** An instant in the same words. @param {string | number} instant */
 export const instantWords = (instant) => whenWords(localTime(typeof instant === "number" ? instant : Date.parse(instant)));
 

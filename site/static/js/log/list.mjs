@@ -3,7 +3,7 @@
 import { decoded } from "../frame/address.mjs";
 import { untilMade } from "../frame/made.mjs";
 import { untilRead } from "../frame/unread.mjs";
-import { dateWords, whenWords } from "../frame/when.mjs";
+import { dateWords, typedWays, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { foundIn, newestFirst, replacements, textOf, wordsOf } from "../rules/log_search.mjs";
 import { allLog, makeLog, newestLog } from "../store/log.mjs";
@@ -65,7 +65,7 @@ function once(key, say) {
 /** @param {LogEntry} entry What its line says in the page's language. */
 function saidOf({ local, state, parts, deviations }) {
   const wrong = deviations > 0 ? [once(deviations, (n) => word("log-deviations", { n }))] : [];
-  return [once(local.slice(0, 10), dateWords), ...new Set([state, ...parts.map((part) => part.state)].map(stateSaid)), ...wrong];
+  return [once(local.slice(0, 10), (day) => [dateWords(day), ...typedWays(day)].join("\n")), ...new Set([state, ...parts.map((part) => part.state)].map(stateSaid)), ...wrong];
 }
 
 /** Shows the batches in which every word that was typed is found. */
@@ -118,10 +118,11 @@ function notesOf(entry, looked) {
   const { code, parts, blocks, deviations, twice } = entry;
   const counted = parts.flatMap(({ bars }) => bars ?? []);
   const newer = log.replaced.get(code);
+  const poured = parts.filter(({ poured_on }) => poured_on !== "").length;
   return [
     ...(newer ? [word("replaced-by", { code: newer })] : []),
     ...(twice ? [word("log-twice")] : []),
-    ...(blocks > 1 ? [word("log-blocks", { n: blocks })] : []),
+    ...(blocks > 1 ? [poured > 0 && poured < blocks ? word("log-blocks-poured", { n: poured, all: blocks }) : word("log-blocks", { n: blocks })] : []),
     ...(counted.length > 0 ? [word("log-bars", { n: counted.reduce((sum, bars) => sum + bars, 0) })] : []),
     ...(deviations > 0 ? [word("log-deviations", { n: deviations })] : []),
     ...foundIn(entry, looked).map((text) => text.slice(0, SNIPPET)),

@@ -7,7 +7,7 @@ import { word } from "../frame/words.mjs";
 import { savedLots } from "../log/lot_saves.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { plansOf } from "../rules/day.mjs";
-import { STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
+import { AFTER_SALE_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { replacedCodes } from "../rules/orders.mjs";
 import { batchForCost, cutBatches, everFilled, sheetForNeeds, sheetsAsked } from "../rules/stock.mjs";
 import { drawnFrom } from "../rules/tanks.mjs";
@@ -30,14 +30,16 @@ const OFFERED = 100;
 export async function readStock() {
   const { state } = app;
   const log = await wholeLog();
-  const [ledger, packed, plans] = await Promise.all([
+  const [ledger, packed, told, plans] = await Promise.all([
     readLedger(log),
     readPacked(),
+    untilRead((limit) => eventsOfKinds(AFTER_SALE_KINDS, limit), () => []),
     untilRead((limit) => eventsBetween("day:", dayOn(), "~", limit), () => []),
   ]);
-  const demo = state.stock_log ?? [];
+  const demo = [...(state.stock_log ?? []), ...(state.log_entries ?? [])];
   Object.assign(state, ledger);
   state.packed_events = [...(state.packed_events ?? []), ...packed];
+  state.after_sale = told;
   state.day_plan = [...plansOf(plans)].map(([id, { values = {} }]) => ({ id, values }));
   state.in_store = inStore([...log].sort((a, b) => (a.at < b.at ? 1 : -1)), demo);
   await readSheets(log);
