@@ -23,7 +23,12 @@ _LOOKS_EVERY_S = 1.0
 _PARITIES = {"N": serial.PARITY_NONE, "E": serial.PARITY_EVEN, "O": serial.PARITY_ODD}
 
 # Of a port that was taken out while it is read; each system has its own.
-FAILS = (OSError, serial.SerialException, ValueError, TypeError)
+FAILS: tuple[type[Exception], ...] = (OSError, serial.SerialException, ValueError, TypeError)
+with suppress(ImportError):  # Windows has no such terminals.
+    import termios
+
+    # It is an OSError in all but its kind.
+    FAILS += (termios.error,)
 
 
 def opened(kept: Kept) -> serial.Serial:

@@ -120,13 +120,18 @@ def test_a_scale_that_is_switched_off_is_gone_and_is_heard_again(made):
     assert heard.until(lambda reading: reading.count == "12.36", before)
 
 
-def test_a_port_that_is_pulled_out_is_gone_and_comes_back_by_itself(made):
-    scale, heard = made(asked=False, frame=b"ST,NT,+   12.34kg\r\n")
+@pytest.mark.parametrize(
+    ("asked", "frame", "later"),
+    [(False, b"ST,NT,+   12.34kg\r\n", b"ST,NT,+    0.00kg\r\n"), (True, sma("12.34"), sma("0.00"))],
+    ids=["sends", "is asked"],
+)
+def test_a_port_that_is_pulled_out_is_gone_and_comes_back_by_itself(made, asked, frame, later):
+    scale, heard = made(asked=asked, frame=frame)
     heard.status("stable")
     scale.unplug()
+    assert heard.status("gone").count is None
     before = len(heard.readings)
-    assert heard.status("gone", before).count is None
-    scale.frame = b"ST,NT,+    0.00kg\r\n"
+    scale.frame = later
     scale.plug_in()
     back = heard.status("stable", before)
     # What it showed before is never told again.
