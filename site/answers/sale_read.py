@@ -124,7 +124,7 @@ def facts_of(block: SaleBlock, sale: Sale, state: State, look: str | None, today
     if look is not None:
         found["look"] = Found(holds=look == "yes", source=tr("whoever decides says so"))
     elif block.release.last and (said := next((check for check in block.release.last.checks if check["key"] == "look" and check["state"] != "unknown"), None)):
-        found["look"] = Found(holds=said["state"] == "passed", source=str(said["source"]))
+        found["look"] = Found(holds=said["state"] == "passed", source=str(said.get("source", "")))
     return found
 
 
