@@ -57,6 +57,8 @@ def release(request: Request) -> Answer:
         "release.html",
         block=block,
         checks=checks,
+        # The label goes by the sheet: without it, it would name the formula's weight for the batch's.
+        sheeted=any(sheet.get("code") == block.code for sheet in request.state.sheets),
         known=[(key, each) for key in KEYS if key not in {check.key for check in checks} and (each := found.get(key)) and (each.value is not None or each.holds is not None)],
         bars=bars,
         until=until,

@@ -63,6 +63,8 @@ export class Editor {
     this.asBuilt = true;
     /** Whether an event was kept and nothing typed since: the answer that was kept is still true, though the form is blank. */
     this.resting = false;
+    /** Whether what is shown answers just what stands in the form. A save that is refused makes it no less true. */
+    this.current = false;
 
     watchRows(form, (added, set) => {
       this.resting = false;
@@ -295,6 +297,7 @@ export class Editor {
   /** Asks for the answer to what stands in the form. While one question is out the next one waits, and then takes the newest. */
   update() {
     this.wanted = true;
+    this.current = false;
     if (!this.asking) void this.run();
   }
 
@@ -331,12 +334,13 @@ export class Editor {
     follow(this.form, reply.puts ?? {}, (rows) => this.madeRows(rows));
     propose(this.form, reply.puts ?? {});
     try {
-      if (this.resting && problems.length > 0) this.regions.idle();
+      if (problems.length > 0 && (this.resting || this.current)) this.regions.idle();
       else this.regions.show(reply.html ?? {}, problems.length === 0, understood);
     } catch (error) {
       fault(String(error), JSON.stringify(reply.html));
       return this.regions.show({}, false);
     }
+    this.current ||= problems.length === 0;
     this.mark(problems, focus);
     if (problems.length > 0 && (this.submitted || this.touched.size > 0)) {
       speak(`${understood} ${word("problems-spoken", { n: problems.length })}`.trim());
