@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from calc.cure.rack import RackBatch
 from calc.entry.counting import total
 from calc.record.lots_in import Entry, Event, TracedBlock, blocks_of
 from calc.record.packed import Packed, PackedLot, packed
 from calc.record.release import Release, Sample, releases
+from calc.record.unlogged import Unlogged, with_unlogged, without_lots
 from calc.stock.bars import NOT_FOR_SALE, Gone, Store, counted_bars
 
 Kind = Literal["lot", "batch", "packed", "outlet", "packaging"]
@@ -53,6 +55,7 @@ class Trace:
     accounts: tuple[Store, ...]
     samples: tuple[Sample, ...]
     unread: int
+    unlogged: tuple[Unlogged, ...] = ()  # blocks that the code may have to do with, for all that anybody recorded
 
     @property
     def batches(self) -> tuple[str, ...]:
@@ -98,16 +101,17 @@ class Trace:
 
 def trace(
     kind: Kind, key: str, entries: Sequence[Entry], contents: Sequence[Event], packed_events: Sequence[Event],
-    release_events: Sequence[Event], today: date, stock_events: Sequence[Event] = (),
+    release_events: Sequence[Event], today: date, stock_events: Sequence[Event] = (), racked: Sequence[RackBatch] = (),
 ) -> Trace:  # fmt: skip
     """What a lot, a batch, a packed lot or an outlet leads to, forward to outlets and back to lots.
 
     key: the lot's or batch's code, the packed lot's or outlet's id. entries, packed_events, release_events, stock_events: at
-    least those of every batch that has to do with it.
+    least those of every batch that has to do with it. racked: what is or was on the racks of batches that no entry tells of.
     """
-    blocks = blocks_of(entries, contents)
     sold = packed(packed_events, today)
     decided = releases(release_events, today)
+    entries = with_unlogged(entries, racked, sold, decided)
+    blocks = blocks_of(entries, contents)
     lots, about = _about(kind, key, blocks, sold)
     forward = _forward(about, blocks) if kind in ("lot", "batch") else about
     holding = _holding(kind, key, forward, sold)
@@ -131,6 +135,8 @@ def trace(
         tuple(accounts[id_] for id_ in sorted(accounts)) if kind in ("lot", "batch") else (),
         tuple(sample for id_ in sorted(forward) for sample in decided.get(id_, Release()).samples),
         sold.unread + total(each.unread for each in decided.values()),
+        # Any lot may be in what nobody wrote down; of bars asked about only their own batches matter.
+        tuple(without_lots(blocks.values() if kind == "lot" else ordered, racked, sold, decided)),
     )
 
 

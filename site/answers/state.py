@@ -120,6 +120,12 @@ class State:
         left = self._left.get(f"{kind}/{entry.id}")
         return cast(T, replace(item, left_g=float(left) if isinstance(left, (int, float)) else None))
 
+    @property
+    def every_entry(self) -> tuple[Mapping[str, Any], ...]:
+        """The batch log as trace and stock both read it: the invented workshop tells some of its batches for one page, some for the other."""
+        told = {str(entry.get("code")) for entry in self.log_entries}
+        return (*self.log_entries, *(entry for entry in self.stock_log if str(entry.get("code")) not in told))
+
     def shop(self) -> Shop:
         """The workshop itself; a problem when it was cleared and not set up again."""
         entries = self.stored("shop")

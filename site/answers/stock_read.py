@@ -146,7 +146,7 @@ def read_stock(request: Request, *more: Mapping[str, Any]) -> Stock:
                 costs.append(cost)
     stores: list[Store] = []
     with suppress(*UNREADABLE):
-        stores = in_store(state.stock_log, (*state.packed_events, *state.release_events), (*state.stock, *more))
+        stores = in_store(state.every_entry, (*state.packed_events, *state.release_events), (*state.stock, *more))
     wraps = tuple(accounts_of(packaging_lots(state), state.packed_events, (*state.stock, *more)))
     worth = sum((part_cost(part, prices) for tank in held.by_id.values() if tank.left_g > 0.0 for part in tank.parts), Cost())
     return Stock(today, accounts, found, held, read.used, read.in_tanks, shop, read.unread, blocks, wanted, unplanned, tuple(costs), tuple(stores), wraps, worth)

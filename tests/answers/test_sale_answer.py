@@ -245,6 +245,63 @@ def test_the_list_to_get_bars_back_tells_what_was_thrown_and_counted_away_with_i
     assert "Gone otherwise" not in text_of(door("trace", {"code": "QM-109"}), "trace")
 
 
+def on_paper(code, n=1, bars="96"):
+    """A batch made on paper, of which the workshop knows only that its bars were put on a rack."""
+    return {"id": f"rack-{code}", "at": "2026-11-02T08:00:00.000Z", "local": "2026-11-02T08:00:00+00:00", "kind": "cure_racked", "subject": f"cure:{code}/{n}", "person": "J", "soap": "Goat Milk", "water": 0.2,
+            "values": {"code": code, "block": str(n), "bars": bars, "stands": "yes", "cut_on": "2026-11-02"}}  # fmt: skip
+
+
+def test_a_lot_is_traced_into_each_batch_that_its_stock_says_it_went_into():
+    # The demo's stock: 9,080 g of COC-0233 into QM-118/1, and none of CAS-0019, which is in QM-114 alone.
+    text = text_of(door("trace", {"code": "COC-0233"}), "trace")
+    assert "QM-118/1" in text and "QM-114/1" in text and "isn’t recorded here" not in text
+    castor = text_of(door("trace", {"code": "CAS-0019"}), "trace")
+    assert "QM-114/1" in castor and "QM-118/1" not in castor
+    back = text_of(door("trace", {"code": "QM-114"}), "trace")
+    assert "LAV-0611" in back and "264 bars, not packed" in back
+
+
+def test_batches_whose_lots_nobody_recorded_are_named_before_a_recall_is_called_whole():
+    released = {"id": "r", "at": "2026-11-20", "local": "2026-11-20T08:00:00+00:00", "kind": "released", "subject": "release:PP-1/1", "person": "Q", "values": {}, "checks": [], "bars": 96}
+    pack = {"id": "k", "at": "2026-11-21", "local": "2026-11-21T08:00:00+00:00", "kind": "packed", "subject": "packed:k", "person": "Q", "code": "PP-1-P1", "parts": [{"code": "PP-1", "block": 1, "bars": 40}, {"code": "PP-3", "block": 2, "bars": 5}]}
+    sent = {"id": "m", "at": "2026-11-22", "local": "2026-11-22T08:00:00+00:00", "kind": "sent", "subject": "packed:k", "person": "Q", "outlet": "u-shop", "outlet_name": "Corner shop", "bars": 10}
+    state = shop(cure=[on_paper("PP-1"), on_paper("PP-2")], release_events=[released], packed_events=[pack, sent])
+    reply = door("trace", {"code": "OLV-0412"}, state)
+    text = text_of(reply, "trace")
+    assert "What went into PP-1, PP-2, PP-3 isn’t recorded here. Look at their paper sheets before you call this list whole." in text
+    # It stands before the figures, on the list, which is printed, and in the table.
+    assert text.index("isn’t recorded here") < text.index("Bars at outlets")
+    assert text.index("Bars at outlets 198") < text.index("Not recorded what went in") and "PP-1/1 Goat Milk, 96 bars, on a rack since" in text
+    rows = [row for row in table_of(reply["html"]["trace"]) if row[0].startswith("Not recorded")]
+    assert [(row[3], row[4]) for row in rows] == [("PP-1/1", 96), ("PP-2/1", 96), ("PP-3/2", "")]
+    # A lot that is known to be in nothing may be in these all the same.
+    nowhere = text_of(door("trace", {"code": "TAL-0031"}, state), "trace")
+    assert "It went into no batch" in nowhere and "Look at their paper sheets" in nowhere
+    # Of a batch that is recorded they are no part.
+    assert "PP-1" not in text_of(door("trace", {"code": "QM-109"}, state), "trace")
+
+
+def test_a_batch_that_only_a_rack_or_a_packed_lot_knows_is_found_with_what_is_known_of_it():
+    pack = {"id": "k", "at": "2026-11-21", "local": "2026-11-21T08:00:00+00:00", "kind": "packed", "subject": "packed:k", "person": "Q", "code": "PP-1-P1", "parts": [{"code": "PP-1", "block": 1, "bars": 40}]}
+    sent = {"id": "m", "at": "2026-11-22", "local": "2026-11-22T08:00:00+00:00", "kind": "sent", "subject": "packed:k", "person": "Q", "outlet": "u-shop", "outlet_name": "Corner shop", "bars": 10}
+    state = shop(cure=[on_paper("PP-1")], packed_events=[pack, sent])
+    for asked in ("PP-1", "pp-1"):
+        text = text_of(door("trace", {"code": asked}, state), "trace")
+        assert "What went into PP-1 isn’t recorded here. Look at its paper sheet." in text and "No lot, batch" not in text
+        # By hand: 96 bars, 40 of them packed, 10 of those sent: 30 and 56 are here.
+        assert "Bars at outlets 10" in text and "Bars in store 86" in text and "40 packed" in text and "bars of it were sent" in text
+    assert "isn’t recorded here" in text_of(door("trace", {"code": "PP-1-P1"}, state), "trace")
+
+
+def test_the_printed_recall_list_says_whose_it_is_and_of_which_day_and_its_sum_is_no_foot():
+    html = door("trace", {"code": "OLV-0412"})["html"]["trace"]
+    # A printer repeats a table's foot on every page: a sum would stand under the first of its parts.
+    assert "<tfoot" not in html and 'class="trace-sum"' in html
+    name = demo_state()["shop"][0]["values"]["name"]
+    assert re.search(rf'class="trace-printed">{name}, as recorded on', html)
+    assert 'class="unprinted" href="../send/' in html
+
+
 def test_caustic_is_traced_through_the_lye_tank_and_an_outlet_back_to_every_lot():
     through = text_of(door("trace", {"code": "NAO-0287"}), "trace")
     assert "Bars at outlets 198" in through and "LYE-1121" in through

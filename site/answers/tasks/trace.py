@@ -9,7 +9,7 @@ from typing import Any
 
 from answers import trace_drawings
 from answers.doubles import LOTS
-from answers.racks_read import today_of
+from answers.racks_read import racks_of, today_of
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.sale_read import SaleBlock, sale_of
@@ -21,6 +21,7 @@ from calc.record.packed import packed
 from calc.record.release import Sample, releases
 from calc.record.sale_forms import TraceQuestion
 from calc.record.trace import Kind, Trace, trace
+from calc.record.unlogged import with_unlogged
 from calc.tables.reference import additives, constant, oils
 from calc.workshop.lot_codes import LotCodes, lot_key
 
@@ -44,7 +45,9 @@ def traced(request: Request) -> Answer:
         html = render("trace_start.html", expiring=_expiring(state, today), samples=_samples(state, today), today=today)
         return Answer({"trace": html}, reading.cautions)
     codes = LotCodes(state.lot_saves, {each: [(entry.id, entry.values) for entry in _stored(state, each)] for each in LOTS if each != PACKAGING})
-    entries, contents = [codes.in_entry(entry) for entry in state.log_entries], [codes.in_event(event) for event in state.contents]
+    racked = racks_of(state, today).batches
+    logged = with_unlogged(state.every_entry, racked, packed(state.packed_events, today), releases(state.release_events, today))
+    entries, contents = [codes.in_entry(entry) for entry in logged], [codes.in_event(event) for event in state.contents]
     found = _meant(values.code, values.kind, state, codes, entries, contents, today)
     kind, key = found[0]
     if kind == "lot" and _is_packaging(key, state, entries, contents):
@@ -52,7 +55,7 @@ def traced(request: Request) -> Answer:
     if kind == "packaging" and not packed(state.packed_events, today).wrapped_in(key):
         message = tr("{code} is packaging: which bars it went round isn’t recorded.", code=key)
         raise InputProblems(Problem("code", "packaging-not-traced", message, tr("Trace the packed lots of those days instead.")))
-    told = trace(kind, key, entries, contents, state.packed_events, state.release_events, today, state.stock)
+    told = trace(kind, key, entries, contents, state.packed_events, state.release_events, today, state.stock, racked)
     names = _outlet_names(state, told)
     html = render(
         "trace.html",
@@ -67,6 +70,7 @@ def traced(request: Request) -> Answer:
         lot_words={lot: _lot_words(lot, state) for lot in told.lots},
         table=_table(told, names, _reach(state)),
         today=today,
+        shop=next((entry.values.get("name", "") for entry in _stored(state, "shop")), ""),
     )
     return Answer({"trace": html}, reading.cautions)
 
@@ -152,7 +156,7 @@ def _lot_words(code: str, state: State) -> str:
 
 
 def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> str:
-    """The rows of the recall list as JSON, its heads first: what is out, then what is here, then what went otherwise and why.
+    """The rows of the recall list as JSON, its heads first: what is out, what is here, what may belong to it, what went otherwise and why.
     A script makes the file (rules/csv.mjs)."""
     heads = [tr("Where"), tr("How to reach them"), tr("Packed lot"), tr("Batches"), tr("Bars"), tr("Sent on"), tr("Why")]
     rows: list[Sequence[str | int]] = [
@@ -163,6 +167,8 @@ def _table(told: Trace, names: Mapping[str, str], reach: Mapping[str, str]) -> s
     rows += [[tr("In store, not packed"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.in_store]
     rows += [[tr("In store, not for sale"), "", "", each.block.id, "" if each.bars is None else each.bars, "", ""] for each in told.barred]
     rows += [[tr("Kept as a sample"), sample.place, "", f"{sample.code}/{sample.block}", sample.bars, "", ""] for sample in told.samples]
+    unlogged = tr("Not recorded what went in: look at its paper sheet")
+    rows += [[unlogged, "", "", each.block.id, "" if each.block.bars is None else each.block.bars, "", ""] for each in told.unlogged]
     words = {"stock_thrown": tr("Thrown or given away"), "stock_counted": tr("Missing at a count"), "released": tr("Left out of the release")}
     rows += [[words[gone.kind], "", "", store.id, gone.bars, gone.day, gone.reason] for store, gone in told.gone]
     return json.dumps([heads, *rows], ensure_ascii=False)

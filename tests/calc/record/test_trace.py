@@ -195,7 +195,9 @@ def test_from_an_outlet_and_from_a_packed_lot_every_lot_is_found():
 
 def test_of_a_packed_lot_whose_batch_is_on_another_phone_the_batch_is_named_all_the_same():
     found = trace("packed", "p", [], [], [pack("p", "A-P1", ("A", 1, 100)), move("p", "sent", "market", 60, 1)], [], TODAY)
-    assert found.batches == ("A",) and found.blocks == () and found.out_bars == 60
+    assert found.batches == ("A",) and found.lots == {} and found.out_bars == 60
+    # That nobody recorded here what went into it is told: no lots are not none.
+    assert [(each.block.id, each.packed, each.sent) for each in found.unlogged] == [("A/1", 100, True)]
 
 
 def test_bars_that_all_came_back_are_at_no_outlet_and_what_was_taken_back_never_was():

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { logEntry } from "../../../site/static/js/rules/log.mjs";
-import { picked } from "../../../site/static/js/rules/trace.mjs";
+import { meantBy, picked, unlogged } from "../../../site/static/js/rules/trace.mjs";
 
 let count = 0;
 const at = () => new Date(Date.UTC(2026, 0, 5) + (count += 1) * 60_000).toISOString();
@@ -119,4 +119,24 @@ test("of a lot of packaging every packed lot that it went round is picked, with 
   assert.deepEqual(found.entries.map(({ code }) => code), ["A"]);
   assert.deepEqual([...new Set(found.packed.map(({ subject }) => subject))], ["packed:p"]);
   assert.deepEqual(picked("BND-2", told).entries, []);
+});
+
+test("a code typed without its dash is the only one of those letters and digits, and never one of two", () => {
+  const known = ["OLV-0412", "PLM-0107", "A-11", "A1-1", "olv-0412"];
+  for (const typed of ["olv0412", "OLV 0412", "Olv/0412"]) assert.equal(meantBy(typed, known).toLowerCase(), "olv-0412", typed);
+  for (const typed of ["a11", "OLV-0413", "PLM-0107", "plm-0107", "", "-"]) assert.equal(meantBy(typed, known), typed);
+});
+
+test("what a log knows nothing of is on the racks alone, block by block", () => {
+  const told = log(made("A", ["OIL-1"], "OIL-1"));
+  assert.deepEqual(unlogged(told, ["cure:A/1", "cure:PP-1/1", "cure:PP-1/1", "cure:A/2"].map((subject) => ({ subject }))), ["PP-1/1", "A/2"]);
+});
+
+test("packed lots of batches that nobody recorded, and batches without any lot, come with every trace; whom a packed lot names comes too", () => {
+  const told = { log: log(made("A", ["OIL-1"], "OIL-1"), made("B", ["OIL-2"], "OIL-2"), made("C", ["OIL-3"], "OIL-3")), packed: [packed("p", "P", "A", "B"), packed("q", "Q", "PAPER"), packed("r", "R", "C")] };
+  const { entries, packed: lots } = picked("OIL-1", { contents: [], ...told });
+  assert.deepEqual(entries.map(({ code }) => code).sort(), ["A", "B"]);
+  assert.deepEqual(lots.map(({ subject }) => subject), ["packed:p", "packed:q"]);
+  const bare = { ...log(made("D", []))[0], state: "curing" };
+  assert.deepEqual(codes("OIL-9", { log: [bare] }), ["D"]);
 });

@@ -35,11 +35,39 @@ export function picked(code, { log, contents, packed, saves = [] }, named = (id)
   const forward = reachedBy(code, log, contents, sameLots(saves));
   const start = [...log.filter((entry) => plain(entry.code) === wanted), ...lotsGone.flatMap((event) => (event.parts ?? []).flatMap((part) => ("code" in part ? (byCode.get(part.code) ?? []) : [])))];
   const taken = takers(start, log);
-  const entries = sources([...forward, ...start, ...taken], byCode);
-  const codes = new Set(entries.map((entry) => entry.code));
-  const ids = new Set(packed.filter(({ kind, parts = [] }) => kind === "packed" && parts.some((part) => "code" in part && codes.has(part.code))).map(({ subject }) => subject));
-  for (const { subject } of lotsGone) ids.add(subject);
-  return { entries, packed: packed.filter(({ subject }) => ids.has(subject)) };
+  const own = sources([...forward, ...start, ...taken], byCode);
+  const blank = log.filter((entry) => entry.state !== "issued" && lotsOf(entry).length === 0 && (entry.drawn ?? []).length === 0);
+  const codes = new Set([...own, ...blank].map((entry) => entry.code));
+  const lots = packed.filter(({ kind, subject, parts = [] }) => kind === "packed" && (lotsGone.some((gone) => gone.subject === subject) || parts.some((part) => "code" in part && (codes.has(part.code) || !byCode.has(part.code)))));
+  // Whoever reads a packed lot finds each of its batches here, or takes it for one that nobody recorded.
+  const beside = lots.flatMap(({ parts = [] }) => parts.flatMap((part) => ("code" in part ? (byCode.get(part.code) ?? []) : [])));
+  const ids = new Set(lots.map(({ subject }) => subject));
+  return { entries: [...new Set([...own, ...blank, ...beside])], packed: packed.filter(({ subject }) => ids.has(subject)) };
+}
+
+/**
+ * The blocks on racks, "CODE/N", that the log tells nothing of: made on paper, they may hold any lot.
+ *
+ * @param {Pick<LogEntry, "code" | "parts">[]} log @param {Pick<TarewellEvent, "subject">[]} racked
+ */
+export function unlogged(log, racked) {
+  const told = new Set(log.flatMap(({ code, parts }) => parts.map(({ n }) => `${code}/${n}`)));
+  return [...new Set(racked.map(({ subject }) => subject.replace("cure:", "")))].filter((block) => !told.has(block));
+}
+
+/** What the letters and digits of a code are, without dashes, slashes and blanks. @param {string} code */
+const bare = (code) => code.toLowerCase().replace(/[^\p{L}\p{N}]/gu, "");
+
+/**
+ * The code that is meant by what was typed: itself where it is known, else the only known one of the same letters and digits.
+ *
+ * @param {string} typed @param {Iterable<string>} known
+ */
+export function meantBy(typed, known) {
+  const wanted = bare(typed);
+  const alike = new Map([...known].filter((code) => bare(code) === wanted).map((code) => [lotKey(code), code]));
+  const [only] = alike.values();
+  return wanted === "" || alike.has(lotKey(typed)) || alike.size !== 1 || only === undefined ? typed : only;
 }
 
 /** The packed lots that the code itself names, that packaging of that code went round, or whose bars went to the outlet that it names. @param {string} wanted @param {TarewellEvent[]} packed @param {(id: string) => string} named */

@@ -10,21 +10,21 @@ import { wholeLog } from "../log/whole.mjs";
 import { PACKED_KINDS, STOCK_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { renamed } from "../rules/lot_key.mjs";
 import { BARS } from "../rules/stock.mjs";
-import { picked } from "../rules/trace.mjs";
+import { meantBy, picked, unlogged } from "../rules/trace.mjs";
 import { eventsAbout, eventsOfKinds } from "../store/events.mjs";
 
 /** @import { Item, Kind, TarewellEvent } from "../rules/types.mjs" */
 /** @import { Told } from "../rules/trace.mjs" */
 
-/** What was read last. @type {Told & {read: boolean}} */
-const told = { log: [], contents: [], packed: [], read: false };
+/** What was read last. @type {Told & {racked: TarewellEvent[], read: boolean}} */
+const told = { log: [], contents: [], packed: [], racked: [], read: false };
 
 /** So many codes are offered while one types; a browser shows a few of them. */
 const OFFERED = 400;
 /** The kinds of lots. */
 const LOTS = ["oil_lot", "alkali_lot", "scent_lot", "additive_lot"];
 /** What a trace reads of the workshop beside them. */
-const OTHERS = ["units", "outlet", "contents", "packaging_lot"];
+const OTHERS = ["units", "shop", "outlet", "contents", "packaging_lot"];
 
 const regions = new Regions([...document.querySelectorAll(/** @type {"div"} */ ('[data-answer="trace"]'))]);
 const field = /** @type {HTMLInputElement | null} */ (document.getElementById("trace-code"));
@@ -32,13 +32,26 @@ const problem = /** @type {HTMLElement | null} */ (document.querySelector("[data
 
 /** Reads the records anew and asks again. */
 export async function readAll() {
-  told.log = [...(app.state.log_entries ?? []), ...(await wholeLog())];
+  const demo = [...(app.state.log_entries ?? []), ...(app.state.stock_log ?? [])];
+  told.log = [...demo, ...(await wholeLog())];
+  told.racked = [...(app.state.cure ?? []).filter((/** @type {TarewellEvent} */ { kind }) => kind === "cure_racked"), ...(await untilRead(() => eventsOfKinds(["cure_racked"]), () => []))];
   told.contents = [...(app.state.contents ?? []), ...(await untilRead(() => eventsOfKinds(TANK_KINDS), () => []))];
   told.packed = [...(app.state.packed_events ?? []), ...(await untilRead(() => eventsOfKinds(PACKED_KINDS), () => []))];
   told.saves = renamed(await savedLots());
   told.read = true;
   offerCodes();
   await show();
+}
+
+/** Every code that a trace may be asked for. */
+function* knownCodes() {
+  for (const kind of [...LOTS, "packaging_lot"]) for (const { values } of /** @type {Item[]} */ (app.state[kind] ?? [])) yield values.code ?? "";
+  for (const { values } of told.saves ?? []) yield values?.code ?? "";
+  for (const { code, lots, drawn } of told.log) yield* [code, ...lots, ...(drawn ?? []).map(({ lot }) => lot)];
+  for (const { parts = [] } of told.contents) for (const part of parts) if ("lot" in part && part.lot) yield part.lot;
+  for (const { kind, code = "" } of told.packed) if (kind === "packed") yield code;
+  for (const { subject } of told.racked) yield subject.replace("cure:", "").replace(/\/\d+$/, "");
+  for (const { values } of /** @type {Item[]} */ (app.state.outlet ?? [])) yield values.name ?? "";
 }
 
 /** @returns {{code: string, kind: string}} What the address names. */
@@ -94,12 +107,16 @@ async function stateFor(code) {
     return { ...own, release_events: [...(app.state.release_events ?? []), ...samples] };
   }
   const { entries, packed } = picked(code, told, outletName);
-  const blocks = entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`));
+  const alone = unlogged(told.log, told.racked);
+  const inLots = packed.flatMap(({ parts = [] }) => parts.flatMap((part) => ("code" in part ? [`${part.code}/${part.block}`] : [])));
+  const blocks = [...new Set([...entries.flatMap(({ code: batch, parts }) => parts.map(({ n }) => `${batch}/${n}`)), ...alone, ...inLots])];
   const about = (/** @type {string} */ begins, /** @type {Kind[]} */ kinds) =>
     untilRead(() => (blocks.length > MANY ? eventsOfKinds(kinds) : eventsAbout(blocks.map((block) => begins + block))), () => []);
   const [samples, counts] = await Promise.all([about("release:", ["released", "sample_kept", "release_taken_back"]), about(BARS, STOCK_KINDS)]);
+  const ofRacks = (app.state.cure ?? []).filter((/** @type {TarewellEvent} */ { subject }) => alone.includes(subject.replace("cure:", "")));
+  const cure = [...ofRacks, ...(await untilRead(() => eventsAbout(alone.map((block) => `cure:${block}`)), () => []))];
   const log_entries = entries.map(({ code: batch, formula, formulaName, local, parts, lots, drawn, used }) => ({ code: batch, formula, formulaName, local, parts, lots, drawn, used: (used ?? []).map(({ n, kind, lot, parts: of }) => ({ n, kind, lot, ...(of ? { parts: of } : {}) })) }));
-  return { ...own, lot_saves: told.saves, contents: told.contents, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
+  return { ...own, lot_saves: told.saves, contents: told.contents, cure, log_entries, packed_events: packed, release_events: [...(app.state.release_events ?? []), ...samples], stock: [...(app.state.stock ?? []), ...counts] };
 }
 
 /** From so many blocks on, all that was told of samples and counts is read at once. */
@@ -109,7 +126,8 @@ const MANY = 200;
 export function watchTrace() {
   document.querySelector("form[data-trace]")?.addEventListener("submit", (event) => {
     event.preventDefault();
-    const code = field?.value.trim() ?? "";
+    const typed = field?.value.trim() ?? "";
+    const code = meantBy(typed, knownCodes());
     field?.blur();
     if (named().code === code) void show();
     else location.hash = encodeURIComponent(code);
