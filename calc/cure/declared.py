@@ -11,6 +11,7 @@ ON_RACK = "on_rack"
 LIGHTEST_G, HEAVIEST_G = 5.0, 5000.0
 WETTEST = 0.6
 BARS = Range(1, 100_000, later("a batch has at least one bar, and at most some ten thousand"))
+LABEL = Range(LIGHTEST_G, 1000.0, later("the law’s table for bars runs from 5 g to 1 kg"))
 TITRATED = ("free_caustic", "total_free")
 
 
@@ -45,9 +46,7 @@ class Racked:
         optional=True,
         help=later("Only if neither the sheet nor the formula says. No bar can lose more."),
     )
-    label_g: float | None = small_mass(
-        later("Weight on the label"), refuse=Range(5.0, 1000.0, later("the law’s table for bars runs from 5 g to 1 kg")), optional=True
-    )
+    label_g: float | None = small_mass(later("Weight on the label"), refuse=LABEL, optional=True)
     sell_on: date | None = day(later("On sale from"), optional=True, help=later("Leave it empty for the day it’s ready."))
 
 
@@ -130,6 +129,9 @@ class LabelQuestion:
         help=later("A space or a new line between two weights: 121.5 119.8 122.0"),
     )  # fmt: skip
     weighed_in: str = choice(later("Weighed in"), options={"g": "g", "oz": "oz"})
+    label_g: float | None = small_mass(
+        later("Weight on the label"), refuse=LABEL, optional=True, help=later("What you print, if you know it. The checks before a sale go by it.")
+    )
     market: str | None = choice(
         later("Sold in"),
         options={"us": later("United States"), "eu": later("European Union"), "both": later("Both")},

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any, TypeVar
 
@@ -258,6 +258,10 @@ def _weighed(batch: RackBatch, event: Event, day: date) -> None:
 
 def _bars(batch: RackBatch, event: Event, day: date) -> None:
     values = _values(LabelQuestion, event)
+    if values.label_g is not None:
+        batch.racked = replace(batch.racked, label_g=values.label_g)
+        if values.weights is None:
+            return
     weights_g = weights_of(values.weights or "", values.weighed_in)
     batch.singles.append(BarsWeighed(str(event["id"]), values.weighed_on or day, str(event["person"]), weights_g))
 

@@ -5,7 +5,9 @@ Faults of our own are ordinary exceptions and never take these shapes.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 _CODE = re.compile(r"[a-z]+(-[a-z]+)*")
 
@@ -54,3 +56,17 @@ class InputProblems(ValueError):
 
     def __str__(self) -> str:
         return "\n".join(f"{problem.field}: {problem.message} {problem.remedy}" for problem in self.problems)
+
+
+def together(*steps: Callable[[], Any]) -> list[Any]:
+    """What each step gives, in their order; the problems of all of them are raised at once."""
+    found: list[Any] = []
+    problems: list[Problem] = []
+    for step in steps:
+        try:
+            found.append(step())
+        except InputProblems as faults:
+            problems.extend(faults.problems)
+    if problems:
+        raise InputProblems(*problems)
+    return found

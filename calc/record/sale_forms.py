@@ -19,7 +19,7 @@ class ReleaseQuestion:
     what: str = choice(
         later("Decision"),
         options={
-            "release": later("Release: every check passed"),
+            "release": later("Release it"),
             "decide": later("Release all the same, with a reason"),
             "rework": later("Send to rework"),
             "reject": later("Reject"),

@@ -4,18 +4,20 @@ import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from answers.request import Request
 from answers.state import State
 from calc.cure.declared import By
 from calc.cure.forecast import Outlook, ReadyRule, forecast
 from calc.cure.rack import GroupWeighed, RackBatch, Racks, racks
-from calc.entry.fields import read
+from calc.entry.fields import Reading, read
 from calc.entry.language import tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.problems import InputProblems, Problem, together
 from calc.record.set_aside import water_fraction
 from calc.workshop.equipment import ScaleItem
+
+T = TypeVar("T")
 
 
 def today_of(request: Request) -> date:
@@ -86,6 +88,14 @@ def not_to_come(field: str, day: date | None, today: date) -> None:
     """Refuses a day that is still to come: nobody has weighed, cut or tested then."""
     if day is not None and day > today:
         raise InputProblems(Problem(field, "day-to-come", tr("That day hasn't come yet."), tr("Correct the day.")))
+
+
+def read_with_who(declared: type[T], request: Request) -> Reading[T]:
+    """A form; where it is about to be saved, what is wrong with it and that nobody has said who does it are told at once."""
+    if not request.check:
+        return read(declared, request.values)
+    reading, _ = together(lambda: read(declared, request.values), lambda: read(By, request.values))
+    return cast("Reading[T]", reading)
 
 
 def about_batch(

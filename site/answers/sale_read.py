@@ -123,6 +123,8 @@ def facts_of(block: SaleBlock, sale: Sale, state: State, look: str | None, today
         found |= {"free_caustic": _tested(batch, "free_caustic"), "moisture": _tested(batch, "moisture"), "loss": _loss(batch), "weight": _weight(batch, state, today)}
     if look is not None:
         found["look"] = Found(holds=look == "yes", source=tr("whoever decides says so"))
+    elif block.release.last and (said := next((check for check in block.release.last.checks if check["key"] == "look" and check["state"] != "unknown"), None)):
+        found["look"] = Found(holds=said["state"] == "passed", source=str(said.get("source", "")))
     return found
 
 
@@ -194,7 +196,7 @@ def _weight(batch: RackBatch, state: State, today: date) -> Found:
     """The label against what may be printed: from the average and the lightest of bars weighed one by one."""
     label_g = batch.racked.label_g
     if label_g is None:
-        return Found(source=tr("no weight for the label is said on the rack"))
+        return Found(source=tr("nobody has said what the label says"))
     if not batch.singles:
         return Found(source=tr("no bars weighed one by one"))
     bars = batch.singles[-1]

@@ -57,6 +57,6 @@ CURE_FORMS = {
     "label": CureForm(
         "net_quantity", LabelQuestion, later("Weight on the label"), later("Keep these weights"),
         _SHOWN | {"weights": "127.1 128.0 126.5 127.9 128.3 127.2 126.9 127.7", "weighed_in": "g"},
-        later("Batch, market, days, who"), ("batch", "market", "weighed_on", "sell_on"), remembers="weighed_in market",
+        later("Label, batch, market, days, who"), ("label_g", "batch", "market", "weighed_on", "sell_on"), remembers="weighed_in market",
     ),
 }  # fmt: skip

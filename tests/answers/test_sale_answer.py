@@ -425,3 +425,45 @@ def test_packaging_is_counted_in_pieces_and_its_account_stands_on_the_page_of_st
     text = text_of(door("stock", {}, shop() | {"stock": [count]}), "stock")
     # 4000 came, 120.00 for all: 0.03 each; 100 fewer were there.
     assert "4000 came, 0 used, 100 counted off" in text and "$0.03 each" in text
+
+
+def test_what_the_label_says_is_kept_at_the_scale_of_single_bars_and_the_latest_counts():
+    typed = {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9 128.3 127.2 126.9 127.7", "weighed_in": "g"}
+    state = shop(checks={"weight": "yes"})
+    assert "nobody has said what the label says" in text_of(door("release", RELEASE_VALUES, state), "release").lower()
+    for n, (values, passes) in enumerate(((typed | {"label_g": "140", "label_g.unit": "g"}, False), ({"batch": "QM-114:1", "weighed_in": "g", "label_g": "100", "label_g.unit": "g"}, True))):
+        record = door("net_quantity", values | BY, state, check=True)["record"]
+        state["cure"].append({"id": f"b{n}", "at": f"2026-11-30T0{n}:00:00Z", "local": f"2026-11-30T0{n}:00:00+00:00", "kind": record["kind"], "subject": record["subject"], **record["fields"]})
+        told = text_of(door("release", RELEASE_VALUES, state), "release")
+        assert ("Weight on the label: passed" if passes else "Weight on the label: failed") in told
+        # The weights of before stand where only the label was said anew; the lightest as typed.
+        assert "lightest 126.5 g" in told
+    assert codes(door("net_quantity", {"batch": "QM-114:1", "weighed_in": "g", **BY}, state, check=True)) == [("weights", "no-bars")]
+
+
+def test_a_label_that_says_more_than_the_bars_weigh_is_told_before_it_is_kept():
+    typed = {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}
+    assert "says more than these bars weigh" in text_of(door("net_quantity", typed | {"label_g": "140", "label_g.unit": "g"}), "net_quantity")
+    assert "A label of 100.0 g holds" in text_of(door("net_quantity", typed | {"label_g": "100", "label_g.unit": "g"}), "net_quantity")
+
+
+def test_what_is_missing_of_a_decision_and_who_takes_it_is_told_at_once():
+    state = shop(checks=CAUSTIC)
+    assert codes(door("release", RELEASE_VALUES, state, check=True)) == [("what", "checks-open"), ("person", "missing")]
+    assert codes(door("release", RELEASE_VALUES | {"what": "decide"}, state, check=True)) == [("reason", "reason-missing"), ("person", "missing")]
+    assert [field for field, _ in codes(door("cure_test", {"batch": "QM-114:1", "method": "free_caustic", "alkali": "naoh"}, check=True))][-1] == "person"
+
+
+def test_a_release_against_an_open_check_says_so_at_its_head_and_keeps_how_it_looked():
+    state = shop(checks=CAUSTIC | {"look": "yes"})
+    record = door("release", RELEASE_VALUES | BY | {"what": "decide", "look": "yes", "reason": "x"}, state, check=True)["record"]
+    event = {"id": "r1", "at": "2026-11-30T08:00:00Z", "local": "2026-11-30T08:00:00+00:00", "kind": record["kind"], "subject": record["subject"], **record["fields"]}
+    told = text_of(door("release", RELEASE_VALUES, state | {"release_events": [*state["release_events"], event]}), "release")
+    assert "Released although not every check had passed: Free caustic alkali." in told
+    assert "Look and smell: passed" in told
+
+
+def test_a_check_that_is_not_known_leads_to_where_it_is_found_out():
+    html = door("release", RELEASE_VALUES, shop(checks=CAUSTIC | {"weight": "yes"}))["html"]["release"]
+    assert 'href="../../cure/test/#QM-114:1"' in html and 'href="../../cure/label/#QM-114:1"' in html
+    assert "at most 0.05 %. No test is kept." in re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", html)).replace("\N{NO-BREAK SPACE}", " ")

@@ -16,7 +16,7 @@ def test_a_block_is_released_packed_sent_and_its_bars_are_found_again(offline_ph
     page = offline_phone("records/release/")
     # One tap from the list to the block.
     answered(page, "release").get_by_role("link", name="Reed Lavender").tap()
-    expect(answered(page, "release")).to_contain_text("checks have not passed", timeout=40_000)
+    expect(answered(page, "release")).to_contain_text("t done yet", timeout=40_000)
     form = form_of(page, "release")
     control(form, "person").fill("J")
     form.get_by_role("button", name="Keep this decision").tap()
@@ -37,6 +37,10 @@ def test_a_block_is_released_packed_sent_and_its_bars_are_found_again(offline_ph
     expect(control(pack, "parts.0.block")).to_have_value("QM-114:1")
     pack.get_by_role("button", name="They’re packed").tap()
     expect(page.locator("[data-notice]")).to_have_text("Saved.")
+    # Said where it is seen; and the answer with the code for the box stands until something is typed.
+    expect(page.locator("[data-notice]")).to_be_in_viewport()
+    expect(answered(page, "pack")).to_contain_text("QM-114-P1")
+    expect(page.locator(".stale-note")).to_have_count(0)
     (packed,) = events(page, "packed")
     assert packed["parts"] == [{"code": "QM-114", "block": 1, "bars": 264}] and packed["code"] == "QM-114-P1"
     assert packed["packaging"] == [{"lot": "BND-0004", "n": 264}]

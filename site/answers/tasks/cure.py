@@ -14,6 +14,7 @@ from answers.racks_read import (
     not_to_come,
     outlook_of,
     racks_of,
+    read_with_who,
     recorded,
     today_of,
 )
@@ -28,7 +29,6 @@ from calc.cure.net_quantity import OZ_G, sample_of
 from calc.cure.rack import GroupWeighed, RackBatch, Racks, result_of
 from calc.cure.soap_tests import FreeAlkali
 from calc.cure.trays import bars_per_tray, free_places, trays_needed
-from calc.entry.fields import read
 from calc.entry.language import ntr, tr
 from calc.entry.problems import InputProblems, Problem
 from calc.entry.shown import bar_weight, calendar_day
@@ -80,7 +80,7 @@ def cure_rack(request: Request) -> Answer:
 
 def cure_batch(request: Request) -> Answer:
     """One batch: how it dries and when it is ready; and its next weighing, once there is one to keep."""
-    reading = read(Weighing, request.values)
+    reading = read_with_who(Weighing, request)
     today = today_of(request)
     found = racks_of(request.state, today)
     batch = batch_of(found, reading.value.batch)
@@ -121,7 +121,7 @@ def cure_batch(request: Request) -> Answer:
 
 def cure_racked(request: Request) -> Answer:
     """A block's bars that go on a rack: how many trays, at which places, and how much water can leave."""
-    reading = read(Racked, request.values)
+    reading = read_with_who(Racked, request)
     values, state, today = reading.value, request.state, today_of(request)
     found = racks_of(state, today)
     not_to_come("cut_on", values.cut_on, today)
@@ -150,7 +150,7 @@ def cure_racked(request: Request) -> Answer:
 
 def cure_test(request: Request) -> Answer:
     """What a test of the soap found, and what its method means."""
-    reading = read(SoapTest, request.values)
+    reading = read_with_who(SoapTest, request)
     values, today = reading.value, today_of(request)
     batch = batch_of(racks_of(request.state, today), values.batch)
     not_to_come("tested_on", values.tested_on, today)
@@ -180,7 +180,7 @@ def cure_test(request: Request) -> Answer:
 
 def cure_move(request: Request) -> Answer:
     """A batch that changes its rack, or leaves it."""
-    reading = read(Move, request.values)
+    reading = read_with_who(Move, request)
     values, state, today = reading.value, request.state, today_of(request)
     found = racks_of(state, today)
     batch = batch_of(found, values.batch)

@@ -5,14 +5,13 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 
-from answers.racks_read import about_batch, batch_of, day_on, not_to_come, outlook_of, racks_of, today_of
+from answers.racks_read import about_batch, batch_of, day_on, not_to_come, outlook_of, racks_of, read_with_who, today_of
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.state import State
 from calc.cure.declared import LabelQuestion
 from calc.cure.net_quantity import OZ_G, allowable_variation_g, allowed, sample_of, tolerable_error_g
 from calc.cure.rack import RackBatch, weights_of
-from calc.entry.fields import read
 from calc.entry.language import tr
 from calc.entry.problems import InputProblems, Problem
 from calc.tables.reference import constant
@@ -20,7 +19,7 @@ from calc.tables.reference import constant
 
 def net_quantity(request: Request) -> Answer:
     """What may be printed on the label, from bars weighed one by one and what they still lose until the sale."""
-    reading = read(LabelQuestion, request.values)
+    reading = read_with_who(LabelQuestion, request)
     values, state, today = reading.value, request.state, today_of(request)
     found = racks_of(state, today)
     batch = None if values.batch is None else batch_of(found, values.batch)
@@ -35,6 +34,8 @@ def net_quantity(request: Request) -> Answer:
             raise InputProblems(Problem("weights", first.code, first.message, first.remedy)) from faults
     elif batch and batch.singles:
         weights_g, weighed_on = batch.singles[-1].weights_g, batch.singles[-1].day
+    elif request.check and batch and values.label_g is not None:
+        return Answer({}, reading.cautions, about_batch(request, "cure_bars", batch, {}))
     else:
         message = tr("No bars are weighed yet.")
         raise InputProblems(Problem("weights", "no-bars", message, tr("Weigh some bars one by one and type each weight.")))
@@ -46,15 +47,16 @@ def net_quantity(request: Request) -> Answer:
     label = allowed(sample, ratio, market, step)
     html = render(
         "net_quantity.html", label=label, sample=sample, at_sale=sample.at(ratio), fall=fall, batch=batch,
-        weighed_on=weighed_on, market=market, oz=OZ_G, step=step,
+        weighed_on=weighed_on, market=market, oz=OZ_G, step=step, said_g=values.label_g or (batch.racked.label_g if batch else None),
         tolerable_g=tolerable_error_g(label.limit.label_g), variation_g=allowable_variation_g(label.limit.label_g),
         confidence=constant("label_confidence").value, units=state.units,
     )  # fmt: skip
     record = None
     if request.check:
-        if batch is None or not values.weights:
-            message = tr("No batch is chosen to keep these weights with.")
-            raise InputProblems(Problem("batch", "batch-missing", message, tr("Choose it, and type the weights.")))
+        if batch is None:
+            raise InputProblems(Problem("batch", "batch-missing", tr("No batch is chosen to keep these weights with."), tr("Choose it.")))
+        if not values.weights and values.label_g is None:
+            raise InputProblems(Problem("weights", "no-bars", tr("Nothing new is typed."), tr("Weigh some bars one by one, or type the weight on the label.")))
         record = about_batch(request, "cure_bars", batch, {})
     return Answer({"net_quantity": html}, reading.cautions, record)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from answers.racks_read import not_to_come, today_of
+from answers.racks_read import not_to_come, read_with_who, today_of
 from answers.rendering import render
 from answers.request import Answer, Request
 from answers.sale_read import NOT_YET, Sale, SaleBlock, asked_of, facts_of, sale_of
@@ -13,7 +13,7 @@ from answers.stock_read import packaging_lots
 from calc.cure.declared import By
 from calc.entry.fields import read
 from calc.entry.language import ntr, tr
-from calc.entry.problems import InputProblems, Problem
+from calc.entry.problems import InputProblems, Problem, together
 from calc.record.packed import PackedLot, next_code
 from calc.record.release import KEYS, checked
 from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion
@@ -45,13 +45,20 @@ def release(request: Request) -> Answer:
     record = None
     if request.check:
         kept = values.sample_bars or asked.sample_bars or int(constant("sample_bars_usual").value)
-        fields = _sample(block, kept, values.place or asked.sample_place, until) if values.what == "sample" else _decided(values, block, checks, bars, sale)
+        place = values.place or asked.sample_place
+        # Who decides is asked with the rest: a second refusal behind the first takes the hand off the work twice.
+        fields, _ = together(
+            lambda: _sample(block, kept, place, until) if values.what == "sample" else _decided(values, block, checks, bars, sale),
+            lambda: read(By, request.values),
+        )
         kind = {"release": "released", "decide": "released", "rework": "reworked", "reject": "rejected", "sample": "sample_kept"}[values.what]
         record = _recorded(request, kind, f"release:{block.id}", fields, block.chosen)
     html = render(
         "release.html",
         block=block,
         checks=checks,
+        # The label goes by the sheet: without it, it would name the formula's weight for the batch's.
+        sheeted=any(sheet.get("code") == block.code for sheet in request.state.sheets),
         known=[(key, each) for key in KEYS if key not in {check.key for check in checks} and (each := found.get(key)) and (each.value is not None or each.holds is not None)],
         bars=bars,
         until=until,
@@ -136,7 +143,7 @@ def _in_years(today: date, years: int) -> date:
 
 def pack(request: Request) -> Answer:
     """What a packed lot is made of; and the packed lots there are."""
-    reading = read(PackQuestion, request.values)
+    reading = read_with_who(PackQuestion, request)
     values, today = reading.value, today_of(request)
     sale = sale_of(request.state, today)
     wanted: dict[str, int] = {}
@@ -163,7 +170,7 @@ def pack(request: Request) -> Answer:
 
 def send(request: Request) -> Answer:
     """What is here and what is out of a packed lot, once bars of it have gone out or come back."""
-    reading = read(SendQuestion, request.values)
+    reading = read_with_who(SendQuestion, request)
     values, state, today = reading.value, request.state, today_of(request)
     sale = sale_of(state, today)
     lot = sale.packed.find(values.packed)
@@ -193,7 +200,7 @@ def _too_many(what: str, there: int, lot: PackedLot, outlet: Outlet) -> str:
 
 def after_sale(request: Request) -> Answer:
     """A complaint or a recall, as it is kept; and what is kept already."""
-    reading = read(AfterSale, request.values)
+    reading = read_with_who(AfterSale, request)
     values, today = reading.value, today_of(request)
     not_to_come("on", values.on, today)
     record = None

@@ -1,7 +1,7 @@
 import { app, findItem, reload } from "../frame/app.mjs";
 import { cameFrom } from "../frame/came_from.mjs";
 import { confirmed } from "../frame/confirmed.mjs";
-import { notice, noticeNext } from "../frame/notice.mjs";
+import { notice, noticeNext, showNotice } from "../frame/notice.mjs";
 import { rememberPerson } from "../frame/people.mjs";
 import { keep } from "../frame/saved.mjs";
 import { untilRead } from "../frame/unread.mjs";
@@ -131,9 +131,11 @@ async function saveEvent(editor, values, next) {
     return true;
   }
   const kept = (editor.form.dataset.event ?? "").split(" ");
-  await finish(editor, values, "saved", { id });
   // What is kept whole stands on: the next event of it replaces this one. So does a question of which only the answer is kept.
-  if (editor.form.dataset.reads !== undefined || editor.form.dataset.stands !== undefined) return true;
+  const standsOn = editor.form.dataset.reads !== undefined || editor.form.dataset.stands !== undefined;
+  editor.resting = !standsOn;
+  await finish(editor, values, "saved", { id });
+  if (standsOn) return true;
   const left = Object.entries(values).filter(([name]) => kept.includes(name));
   const start = { ...startOf(editor.form, editor.units), ...(await lastChoices(editor.form)) };
   fill(editor.form, { ...start, ...Object.fromEntries(left) }, editor.units);
@@ -186,8 +188,9 @@ async function finish(editor, values, said, { code = "", id = "", next } = {}) {
   const to = next ?? (editor.form.dataset.next && (cameFrom() ?? editor.form.dataset.next));
   if (to === undefined) {
     notice(said);
+    showNotice();
     await reload();
-    editor.refresh();
+    if (!editor.resting) editor.refresh();
     return;
   }
   // At the scale the head says the code, and the screen is the step's.

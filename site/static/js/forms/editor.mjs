@@ -1,6 +1,6 @@
 import { app, findItem, question } from "../frame/app.mjs";
 import { markOwn, unmarkOwn } from "../frame/flags.mjs";
-import { fault, notice, sentence, speak } from "../frame/notice.mjs";
+import { fault, hush, notice, sentence, speak } from "../frame/notice.mjs";
 import { Regions } from "../frame/regions.mjs";
 import { word } from "../frame/words.mjs";
 import { mode } from "../store/mode.mjs";
@@ -61,8 +61,13 @@ export class Editor {
     });
     /** Whether nothing but typing has changed the form since the page was built. */
     this.asBuilt = true;
+    /** Whether an event was kept and nothing typed since: the answer that was kept is still true, though the form is blank. */
+    this.resting = false;
+    /** Whether what is shown answers just what stands in the form. A save that is refused makes it no less true. */
+    this.current = false;
 
     watchRows(form, (added, set) => {
+      this.resting = false;
       if (added) this.madeRows(added);
       leadBy(form, set);
       this.input();
@@ -70,6 +75,7 @@ export class Editor {
     watchPuts(form);
     watchProposed(form);
     form.addEventListener("input", ({ target }) => {
+      this.resting = false;
       if (target instanceof HTMLElement) {
         forgetUnderstood(target);
         leadBy(form, target);
@@ -242,6 +248,7 @@ export class Editor {
   /** Lets go of its item. What was typed goes into the draft. */
   async close() {
     this.isOpen = false;
+    this.resting = false;
     await this.unsaved.leave();
     this.touched.clear();
     this.submitted = false;
@@ -290,6 +297,7 @@ export class Editor {
   /** Asks for the answer to what stands in the form. While one question is out the next one waits, and then takes the newest. */
   update() {
     this.wanted = true;
+    this.current = false;
     if (!this.asking) void this.run();
   }
 
@@ -326,11 +334,13 @@ export class Editor {
     follow(this.form, reply.puts ?? {}, (rows) => this.madeRows(rows));
     propose(this.form, reply.puts ?? {});
     try {
-      this.regions.show(reply.html ?? {}, problems.length === 0, understood);
+      if (problems.length > 0 && (this.resting || this.current)) this.regions.idle();
+      else this.regions.show(reply.html ?? {}, problems.length === 0, understood);
     } catch (error) {
       fault(String(error), JSON.stringify(reply.html));
       return this.regions.show({}, false);
     }
+    this.current ||= problems.length === 0;
     this.mark(problems, focus);
     if (problems.length > 0 && (this.submitted || this.touched.size > 0)) {
       speak(`${understood} ${word("problems-spoken", { n: problems.length })}`.trim());
@@ -359,12 +369,14 @@ export class Editor {
    */
   async submit(task, values, more) {
     this.submitted = this.submitting = true;
+    this.resting = false;
     try {
       for (let tries = 0; tries < MOST_TRIES; tries += 1) {
         const reply = await question(task, values, { ...more, id: this.id });
         if (!reply) continue;
         this.refused = (reply.problems ?? []).map((problem) => ({ problem, typed: values[problem.field] ?? "" }));
         if (reply.ok) return reply;
+        hush();
         this.show(reply, true);
         return null;
       }

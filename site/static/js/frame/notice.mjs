@@ -15,6 +15,9 @@ export function sentence(text) {
 /** The same, by the key of its words. @param {string} key @param {Record<string, string | number>} [filled] */
 export const notice = (key, filled) => sentence(word(key, filled));
 
+/** Moves the page to where the sentence is seen. */
+export const showNotice = () => find("[data-notice]")?.scrollIntoView({ block: "nearest" });
+
 /** Takes the sentence away, where something has been done since. That of a fault stays, beside its report. */
 export function hush() {
   const place = find("[data-notice]");

@@ -10,3 +10,6 @@ const slashed = /^(#[^?]+)\/([1-9]\d{0,2})$/.exec(location.hash);
 if (slashed) history.replaceState(history.state, "", `${slashed[1]}:${slashed[2]}`);
 
 watchDeeds(await startForms(startPage));
+
+// What was tapped in a long list would else be shown as far down as the list was read.
+addEventListener("hashchange", () => scrollTo(0, 0));

@@ -10,7 +10,8 @@ import { daysAfter } from "./training.mjs";
  * @property {Item["values"]} values
  * @property {TarewellEvent[]} log     what was done, newest first; what was taken back is left out
  * @property {TarewellEvent[]} faults  entries that found something which nobody has called mended, oldest first
- * @property {string} last     the day it was last done; "" where nobody has said so
+ * @property {string} last     the day from which it is counted: when it was last done, or added; "" where nobody has said so
+ * @property {boolean} did     whether somebody has kept that it was done
  * @property {string} day      the last day on which it is in time; "" where no days count
  * @property {number | null} made  blocks since; null where no blocks count
  * @property {number} blocks   due after so many; 0 where no blocks count
@@ -84,7 +85,7 @@ function kept({ id, values }, log, mended, closed, today) {
   const over = (day !== "" && day < today) || (made ?? 0) > blocks;
   const due = last === "" || (day !== "" && day <= today) || (blocks > 0 && (made ?? 0) >= blocks);
   const state = faults.length > 0 ? "fault" : over ? "over" : due ? "due" : "later";
-  return { id, values, log: [...log].reverse(), faults, last, day, made, blocks, state };
+  return { id, values, log: [...log].reverse(), faults, last, did: done.length > 0, day, made, blocks, state };
 }
 
 /** The later of when it was recorded, to the second, and of a day that somebody named. @param {string} recorded @param {string} day */

@@ -38,7 +38,7 @@ export async function showUpkeep() {
 }
 
 /** @param {Kept} task */
-function row({ id, values, log, faults, last, day, made, blocks, state }) {
+function row({ id, values, log, faults, last, did, day, made, blocks, state }) {
   const steps = (values.steps ?? "").split("\n").filter((line) => line.trim() !== "");
   const part = screen("upkeep-task", {
     title: titleOf(id, values.name ?? ""),
@@ -48,7 +48,8 @@ function row({ id, values, log, faults, last, day, made, blocks, state }) {
     blocks: blocks || "",
     danger: values.danger,
     steps: steps.length > 0,
-    last: last && dayWords(last, dayOn()),
+    last: last && did && dayWords(last, dayOn()),
+    since: last && !did && dayWords(last, dayOn()),
     never: last === "",
     edit: `${form().dataset.editUrl}#upkeep/${encodeURIComponent(id)}`,
   });
