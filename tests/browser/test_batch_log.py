@@ -26,11 +26,13 @@ def test_a_batch_is_found_by_any_of_its_words_and_its_page_tells_all_of_it(page:
     page.goto("records/")
     # Put there past the app: the log is made of it, once, and then it stands there.
     expect(page.locator(ROWS)).to_have_count(1)
-    expect(page.locator(ROWS)).to_contain_text("poured")
+    # Of its two blocks nobody has begun the second.
+    expect(page.locator(ROWS)).to_contain_text("1 of 2 blocks poured")
     box = page.get_by_role("searchbox", name="Find a batch")
     expect(page.locator("[data-log-list][data-log-all]")).to_have_count(1)
     olive = next(pour["lot"] for pour in record["pours"] if pour["key"] == "oil:0")
-    for words in (code.lower(), "marsh POURED", olive, "q j", datetime.now().strftime("%Y")):
+    typed_day = page.evaluate("new Date().toLocaleDateString(navigator.languages[0], { day: '2-digit', month: '2-digit', year: 'numeric' })")
+    for words in (code.lower(), "marsh POURED", olive, "q j", datetime.now().strftime("%Y"), datetime.now().strftime("%B"), typed_day):
         box.fill(words)
         expect(page.locator(ROWS), words).to_have_count(1)
     box.fill(f"{olive} rejected")

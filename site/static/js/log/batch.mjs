@@ -15,7 +15,7 @@ import { waits } from "../rules/orders.mjs";
 import { toRelease } from "../rules/sale.mjs";
 import { replacementOf } from "../store/events.mjs";
 import { allAbout } from "../store/log.mjs";
-import { stateShown } from "./states.mjs";
+import { pouredSaid, stateShown } from "./states.mjs";
 
 /** @import { LogEntry, LogPart, TarewellEvent } from "../rules/types.mjs" */
 
@@ -59,7 +59,7 @@ function showHead(code, entry, newer) {
     say("[data-batch-name]", entry.formulaName || entry.code);
     say("[data-batch-code]", entry.code);
     say("[data-batch-issued]", whenWords(entry.local));
-    find("[data-batch-state]")?.replaceChildren(stateShown(entry.state));
+    find("[data-batch-state]")?.replaceChildren(stateShown(entry.state), ` ${pouredSaid(entry)}`);
   }
   show("[data-batch-head]", entry !== null);
   show("[data-batch-deeds]", entry !== null);

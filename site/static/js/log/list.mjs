@@ -7,7 +7,7 @@ import { dateWords, typedWays, whenWords } from "../frame/when.mjs";
 import { word } from "../frame/words.mjs";
 import { foundIn, newestFirst, replacements, textOf, wordsOf } from "../rules/log_search.mjs";
 import { allLog, makeLog, newestLog } from "../store/log.mjs";
-import { stateSaid, stateShown } from "./states.mjs";
+import { pouredSaid, stateSaid, stateShown } from "./states.mjs";
 
 /** @import { LogEntry } from "../rules/types.mjs" */
 
@@ -118,11 +118,10 @@ function notesOf(entry, looked) {
   const { code, parts, blocks, deviations, twice } = entry;
   const counted = parts.flatMap(({ bars }) => bars ?? []);
   const newer = log.replaced.get(code);
-  const poured = parts.filter(({ poured_on }) => poured_on !== "").length;
   return [
     ...(newer ? [word("replaced-by", { code: newer })] : []),
     ...(twice ? [word("log-twice")] : []),
-    ...(blocks > 1 ? [poured > 0 && poured < blocks ? word("log-blocks-poured", { n: poured, all: blocks }) : word("log-blocks", { n: blocks })] : []),
+    ...(blocks > 1 ? [pouredSaid(entry) || word("log-blocks", { n: blocks })] : []),
     ...(counted.length > 0 ? [word("log-bars", { n: counted.reduce((sum, bars) => sum + bars, 0) })] : []),
     ...(deviations > 0 ? [word("log-deviations", { n: deviations })] : []),
     ...foundIn(entry, looked).map((text) => text.slice(0, SNIPPET)),

@@ -1,6 +1,8 @@
 /** The state of a batch or a block, by word and by shape. */
 
-/** @import { LogState } from "../rules/types.mjs" */
+import { word } from "../frame/words.mjs";
+
+/** @import { LogEntry, LogState } from "../rules/types.mjs" */
 
 /** @param {LogState} state */
 const templateOf = (state) => document.querySelector(/** @type {"template"} */ (`template[data-log-state="${state}"]`));
@@ -22,4 +24,10 @@ export function stateSaid(state) {
   const words = said.get(state) ?? templateOf(state)?.content.textContent?.trim() ?? state;
   said.set(state, words);
   return words;
+}
+
+/** How many of its blocks are poured, where some of several are; else "". @param {LogEntry} entry */
+export function pouredSaid({ parts, blocks }) {
+  const poured = parts.filter(({ poured_on }) => poured_on !== "").length;
+  return poured > 0 && poured < blocks ? word("log-blocks-poured", { n: poured, all: blocks }) : "";
 }
