@@ -357,3 +357,10 @@ def test_a_lot_under_recall_is_marked_until_the_recall_has_ended():
         page = text_of(door("stock", {}, shop(after_sale=told)), "stock")
         own = text_of(door("stock_entry", {"lot": olive_id(), "what": "counted"}, shop(after_sale=told)), "stock_entry")
         assert ("OLV-0412 a recall was begun: weigh none of it" in page, "A recall of it was begun" in own) == (marked, marked), told
+
+
+def test_a_sheet_that_names_a_lot_under_recall_says_so_before_anybody_weighs_it():
+    begun = {"id": "b", "at": f"{YESTERDAY}T08:00:00.000Z", "local": f"{YESTERDAY}T08:00:00+00:00", "kind": "recall_begun", "subject": "after_sale:b", "person": "Q", "about": "OLV-0412", "reason": "Rancid"}
+    for told, said in (([], False), ([begun], True)):
+        text = text_of(door("batch_sheet", BATCH_VALUES, shop(after_sale=told)), "batch_sheet")
+        assert ("A recall of lot OLV-0412 was begun. Weigh none of it: put another lot in use." in text) == said, text[:400]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from floor import put
 from playwright.sync_api import Page, expect
 from screens import answered, control, form_of, stored
 
@@ -61,3 +62,14 @@ def test_a_block_is_released_packed_sent_and_its_bars_are_found_again(offline_ph
     told = answered(page, "trace")
     expect(told).to_contain_text("Corner shop", timeout=40_000)
     expect(told.locator(".sale-figures dd")).to_have_text(["30", "234", "1", "1"])
+
+    # A batch made on paper: only a rack knows of it, and it is said so, with each lot and under its own code.
+    put(page, [{"id": "rack-pp", "at": "2026-11-02T08:00:00.000Z", "local": "2026-11-02T08:00:00+00:00", "kind": "cure_racked", "subject": "cure:PP-1/1", "person": "J", "soap": "Goat Milk", "water": 0.2,
+                "values": {"code": "PP-1", "block": "1", "bars": "96", "stands": "yes", "cut_on": "2026-11-02"}}], None)  # fmt: skip
+    page.reload()
+    field = page.get_by_label("Lot, batch, packed lot or outlet")
+    for typed, said in (("olv0412", "before you call this list whole"), ("pp 1", "What went into PP-1 isn’t recorded here. Look at its paper sheet.")):
+        field.fill(typed)
+        page.get_by_role("button", name="Trace it").tap()
+        expect(told).to_contain_text(said, timeout=40_000)
+    expect(told).to_contain_text("96 bars, not packed")

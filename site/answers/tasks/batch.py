@@ -22,11 +22,13 @@ from calc.entry.shown import number
 from calc.entry.units import convert
 from calc.formula.stand_in import shelf_of
 from calc.record.issued import batch_code, issued_record, may_be_issued, replaced_code
+from calc.record.recalls import under_recall
 from calc.scent.batch import ChosenScent
 from calc.steps.after_pour import after_steps
 from calc.steps.order_of_work import weigh_steps
 from calc.steps.paper import after_paper, paper
 from calc.workshop.equipment import Cutter, Mould, ScaleItem, Vessel
+from calc.workshop.lot_codes import lot_key
 from calc.workshop.lots import AlkaliLot, OilLot
 from calc.workshop.safety_place import LyeLimits
 from calc.workshop.shop import Shop
@@ -140,7 +142,16 @@ def _sheet(request: Request) -> tuple[Stored, BatchSetting, BatchSheet, tuple[Ca
         sheet = made_sheet(reading.value, setting)
     except InputProblems as faults:
         raise InputProblems(*(_at_control(problem) for problem in faults.problems)) from faults
-    return entry, setting, sheet, (*reading.cautions, *sheet.cautions)
+    return entry, setting, sheet, (*reading.cautions, *sheet.cautions, *_recalled(sheet, request.state))
+
+
+def _recalled(sheet: BatchSheet, state: State) -> list[Caution]:
+    """What is said of each lot of the sheet that is under recall: whoever weighs takes what the sheet names."""
+    keys = under_recall(state.after_sale)
+    named = [lot for pour in sheet.pours for lot in (pour.lot or "").split(", ")]
+    lots = list(dict.fromkeys(lot for lot in named if lot and lot_key(lot) in keys))
+    why = tr("Weigh none of it: put another lot in use.")
+    return [Caution("", "lot-recalled", tr("A recall of lot {lot} was begun.", lot=lot), why) for lot in lots]
 
 
 def setting_of(order: BatchOrder, state: State) -> tuple[Stored, BatchSetting]:

@@ -4,7 +4,7 @@ import { app, onWorkshop, question } from "../frame/app.mjs";
 import { untilRead } from "../frame/unread.mjs";
 import { wholeLog } from "../log/whole.mjs";
 import { savedLots } from "../log/lot_saves.mjs";
-import { TANK_KINDS } from "../rules/kinds.mjs";
+import { AFTER_SALE_KINDS, TANK_KINDS } from "../rules/kinds.mjs";
 import { lotKey, sameLots } from "../rules/lot_key.mjs";
 import { batchesWith, namesInTanks } from "../rules/stock.mjs";
 import { eventsOfKinds } from "../store/events.mjs";
@@ -27,6 +27,8 @@ let changed = () => {
 
 onWorkshop(async () => {
   if (left) app.state.lots_left = left;
+  // Of a lot under recall the sheet says so.
+  app.state.after_sale = await untilRead((limit) => eventsOfKinds(AFTER_SALE_KINDS, limit), () => []);
   void reckon();
 });
 
