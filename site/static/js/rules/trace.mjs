@@ -38,7 +38,8 @@ export function picked(code, { log, contents, packed, saves = [] }, named = (id)
   const own = sources([...forward, ...start, ...taken], byCode);
   const blank = log.filter((entry) => entry.state !== "issued" && lotsOf(entry).length === 0 && (entry.drawn ?? []).length === 0);
   const codes = new Set([...own, ...blank].map((entry) => entry.code));
-  const lots = packed.filter(({ kind, subject, parts = [] }) => kind === "packed" && (lotsGone.some((gone) => gone.subject === subject) || parts.some((part) => "code" in part && (codes.has(part.code) || !byCode.has(part.code)))));
+  const gone = new Set(lotsGone.map(({ subject }) => subject));
+  const lots = packed.filter(({ kind, subject, parts = [] }) => kind === "packed" && (gone.has(subject) || parts.some((part) => "code" in part && (codes.has(part.code) || !byCode.has(part.code)))));
   // Whoever reads a packed lot finds each of its batches here, or takes it for one that nobody recorded.
   const beside = lots.flatMap(({ parts = [] }) => parts.flatMap((part) => ("code" in part ? (byCode.get(part.code) ?? []) : [])));
   const ids = new Set(lots.map(({ subject }) => subject));
