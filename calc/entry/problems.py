@@ -58,7 +58,7 @@ class InputProblems(ValueError):
         return "\n".join(f"{problem.field}: {problem.message} {problem.remedy}" for problem in self.problems)
 
 
-def together(*steps: Callable[[], Any]) -> list[Any]:
+def told_at_once(*steps: Callable[[], Any]) -> list[Any]:
     """What each step gives, in their order; the problems of all of them are raised at once."""
     found: list[Any] = []
     problems: list[Problem] = []

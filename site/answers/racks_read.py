@@ -13,7 +13,7 @@ from calc.cure.forecast import Outlook, ReadyRule, forecast
 from calc.cure.rack import GroupWeighed, RackBatch, Racks, racks
 from calc.entry.fields import Reading, read
 from calc.entry.language import tr
-from calc.entry.problems import InputProblems, Problem, together
+from calc.entry.problems import InputProblems, Problem, told_at_once
 from calc.record.set_aside import water_fraction
 from calc.workshop.equipment import ScaleItem
 
@@ -94,7 +94,7 @@ def read_with_who(declared: type[T], request: Request) -> Reading[T]:
     """A form; where it is about to be saved, what is wrong with it and that nobody has said who does it are told at once."""
     if not request.check:
         return read(declared, request.values)
-    reading, _ = together(lambda: read(declared, request.values), lambda: read(By, request.values))
+    reading, _ = told_at_once(lambda: read(declared, request.values), lambda: read(By, request.values))
     return cast("Reading[T]", reading)
 
 

@@ -17,8 +17,6 @@ from shop.files import replace_file
 from shop.folder import Folder, Shop
 
 CONFIG = "Caddyfile"
-# What only an owner's phone may ask for, or a person at this computer.
-OWNER_ONLY = ("pair", "confirm", "refuse", "revoke")
 # The page's own policy can't be kept here: it has no script at all, and it is read before anything is trusted.
 TRUST_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
@@ -26,7 +24,7 @@ TRUST_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; form-acti
 def write(folder: Folder, shop: Shop, site: Path, websocket_port: int, trust_port: int) -> Path:
     """Writes what it is told, and what it serves besides the app; gives the file to start it with."""
     folder.door.mkdir(exist_ok=True)
-    told = {"shop": shop.id, "name": shop.name, "owner_only": list(OWNER_ONLY)}
+    told = {"shop": shop.id, "name": shop.name}
     served = folder.door / "served"
     served.mkdir(exist_ok=True)
     replace_file(served / "shop.json", json.dumps(told).encode(), 0o644)

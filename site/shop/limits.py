@@ -7,8 +7,8 @@ KIB, MIB, GIB = 1024, 1024**2, 1024**3
 # One event at most. A phone reads this off the engine's greeting before it sends, since what is larger costs it the
 # connection.
 MAX_PAYLOAD = MIB
-# What one phone may keep in the mailbox: a busy year of one phone is far below, and one that fills its own leaves the
-# others' room alone.
+# How many messages one phone may keep in the mailbox: a busy year of one phone is far below. Its bytes are bounded by
+# STREAM_BYTES alone, so one phone can take the others' room.
 EVENTS_PER_PHONE = 200_000
 # All events of all phones: as much as a copy may be that the app takes in. The engine refuses new ones beyond it and drops
 # none.

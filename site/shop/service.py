@@ -226,7 +226,6 @@ class Service:
                 "seen": phone.seen,
                 "connected": phone.revoked is None and phone.key in self._presence.connected,
                 "revoked": phone.revoked,
-                "waiting": False,
             }
             for phone in self.phones.all
         ]

@@ -445,6 +445,11 @@ def test_a_label_that_says_more_than_the_bars_weigh_is_told_before_it_is_kept():
     typed = {"batch": "QM-114:1", "weights": "127.1 128.0 126.5 127.9", "weighed_in": "g"}
     assert "says more than these bars weigh" in text_of(door("net_quantity", typed | {"label_g": "140", "label_g.unit": "g"}), "net_quantity")
     assert "A label of 100.0 g holds" in text_of(door("net_quantity", typed | {"label_g": "100", "label_g.unit": "g"}), "net_quantity")
+    # What the button puts in is taken as it stands, in ounces too: of these bars no label is heavier.
+    for weights, unit in (("127.1 128.0 126.5 127.9", "g"), ("4.48 4.52 4.46 4.51", "oz")):
+        weighed = {"batch": "QM-114:1", "weights": weights, "weighed_in": unit}
+        put = json.loads(markup.unescape(re.search(r'data-put="([^"]*)"', door("net_quantity", weighed)["html"]["net_quantity"]).group(1)))
+        assert put["label_g.unit"] == unit and " holds." in text_of(door("net_quantity", weighed | put), "net_quantity")
 
 
 def test_what_is_missing_of_a_decision_and_who_takes_it_is_told_at_once():

@@ -32,7 +32,7 @@ def shop_page(new_context: NewContext, **shop: Any) -> Page:
     context = new_context(**PHONE, service_workers="block")
     context.watch.allow("Service Worker registration blocked by Playwright")  # type: ignore[attr-defined]
     context.route(re.compile(r"/js/vendor/nats\.mjs$"), lambda route: route.fulfill(body=STUB.read_text("utf-8"), content_type="text/javascript"))
-    context.route("**/shop.json", lambda route: route.fulfill(json={"shop": SHOP, "name": "tarewell.local", "owner_only": ["pair"]}))
+    context.route("**/shop.json", lambda route: route.fulfill(json={"shop": SHOP, "name": "tarewell.local"}))
     page = context.new_page()
     own_workshop(page)
     # As the database of another origin: none before the page is there.

@@ -13,7 +13,7 @@ from answers.stock_read import packaging_lots
 from calc.cure.declared import By
 from calc.entry.fields import read
 from calc.entry.language import ntr, tr
-from calc.entry.problems import InputProblems, Problem, together
+from calc.entry.problems import InputProblems, Problem, told_at_once
 from calc.record.packed import PackedLot, next_code
 from calc.record.release import KEYS, checked
 from calc.record.sale_forms import AfterSale, PackQuestion, ReleaseQuestion, SendQuestion
@@ -47,7 +47,7 @@ def release(request: Request) -> Answer:
         kept = values.sample_bars or asked.sample_bars or int(constant("sample_bars_usual").value)
         place = values.place or asked.sample_place
         # Who decides is asked with the rest: a second refusal behind the first takes the hand off the work twice.
-        fields, _ = together(
+        fields, _ = told_at_once(
             lambda: _sample(block, kept, place, until) if values.what == "sample" else _decided(values, block, checks, bars, sale),
             lambda: read(By, request.values),
         )

@@ -45,10 +45,11 @@ def stock(request: Request) -> Answer:
     there = [account for account in found.accounts.values() if not account.lot.gone]
     order = {kind: n for n, kind in enumerate(LOT_KINDS)}
     there.sort(key=lambda account: (order[account.lot.kind], account.lot.name, account.lot.since, account.lot.code))
+    recalled = _recalled(found, request)
     html = render(
         "stock.html", found=found, short=[each for each in found.orders if each.short > 0], enough=[each for each in found.orders if each.short <= 0],
-        alarms=_alarms(found, there, _recalled(found, request)), lots=[account for account in there if not account.finished], finished=[account for account in there if account.finished],
-        worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, recalled=_recalled(found, request), **_words(found, request),
+        alarms=_alarms(found, there, recalled), lots=[account for account in there if not account.finished], finished=[account for account in there if account.finished],
+        worth=sum(found.values.left.values(), Cost()), priced=any(account.lot.price is not None for account in there), units=request.state.units, recalled=recalled, **_words(found, request),
     )  # fmt: skip
     return Answer({"stock": html})
 

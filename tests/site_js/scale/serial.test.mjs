@@ -124,6 +124,18 @@ test("one that is pulled out is told no more and comes back by itself", async (t
   assert.equal(heard.at(-1).count, "0.00");
 });
 
+test("of two cables of one make none is heard by itself: nobody can tell which scale it is", async (t) => {
+  const [one, other] = [new PlayedPort({ sends: "ST,NT,+   12.34kg\r\n" }), new PlayedPort({ sends: "ST,NT,+    7.00kg\r\n" })];
+  t.after(() => one.pull());
+  serial.ports = [one];
+  pick();
+  await until(() => heard.length > 0);
+  serial.ports = [other, one];
+  await hearPicked(hear);
+  await new Promise((resolve) => setTimeout(resolve, 50));
+  assert.deepEqual([other.opened, heard.some(({ count }) => count === "7.00")], [[], false]);
+});
+
 test("a port that something else has is said, and one that nobody picked is not", async () => {
   pick();
   await new Promise((resolve) => setTimeout(resolve, 20));

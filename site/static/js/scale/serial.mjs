@@ -176,9 +176,9 @@ export async function hearPicked(hear) {
   const again = async () => {
     const there = await ports.getPorts();
     for (const scale of kept()) {
-      const port = there.find((each) => isSame(each.getInfo(), scale.plugged));
-      // One that is open already is heard.
-      if (port) void listen(port, scale, hear).catch(() => {});
+      const [port, ...alike] = there.filter((each) => isSame(each.getInfo(), scale.plugged));
+      // Of two cables of one make nobody can tell which scale it is: a person picks it anew. One that is open already is heard.
+      if (port && alike.length === 0) void listen(port, scale, hear).catch(() => {});
     }
   };
   ports.addEventListener("connect", () => void again());
