@@ -21,6 +21,7 @@ from shop.hub import made
 from shop.hub import run as hub_run
 from shop.hub import words as hub_words
 from shop.hub.facts import server
+from shop.lock import locked
 from shop.phones import Phones
 from shop.programs import ENGINE, program
 from shop.refusals import Refused
@@ -140,7 +141,9 @@ async def _revoke(folder: Folder, name: str) -> int:
             phone = phones.named(name)
             done = {"refused": "unknown"} if phone is None else {"name": phone.name}
             if phone is not None:
-                phones.revoke(phone.device)
+                # A server that is starting, or too busy to answer, has its own list and would write it over this one.
+                with locked(folder.engine):
+                    phones.revoke(phone.device)
                 done["owners"] = len(phones.owners)
     if "refused" in done:
         raise Refused(f"No phone here is called “{name}”. Remedy: python3 build.py shop status lists their names.")

@@ -46,6 +46,9 @@ async def server(folder: Folder) -> AsyncIterator[Server | None]:
             user=CONTROL,
             password=told["password"],
             allow_reconnect=False,
+            # That alone has it go on trying for two minutes, where a server that was killed has left its word behind.
+            max_reconnect_attempts=1,
+            reconnect_time_wait=0,
             connect_timeout=3,
             error_cb=_quiet,
             inbox_prefix=f"_INBOX.{CONTROL}".encode(),

@@ -93,17 +93,17 @@ class Phones:
         self._put(replace(self._phones[device], owner=True))
 
     def seen(self, devices: Iterable[str], at: str) -> None:
-        for device in devices:
-            self._phones[device] = replace(self._phones[device], seen=at)
-        self._write()
+        self._keep({device: replace(self._phones[device], seen=at) for device in devices})
 
     def _put(self, phone: Phone) -> None:
-        self._phones[phone.device] = phone
-        self._write()
+        self._keep({phone.device: phone})
 
-    def _write(self) -> None:
-        listed = {"phones": [asdict(phone) for phone in self.all]}
+    def _keep(self, changed: dict[str, Phone]) -> None:
+        """On the disk first: what can't be written there, where it is full, holds nowhere."""
+        phones = self._phones | changed
+        listed = {"phones": [asdict(phone) for phone in phones.values()]}
         replace_file(self._file, json.dumps(listed, ensure_ascii=False, indent=1).encode())
+        self._phones = phones
 
 
 def tidy_name(name: object) -> str | None:

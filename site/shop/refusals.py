@@ -21,12 +21,12 @@ class Refused(RuntimeError):
 
 
 def built_on(root: Path) -> datetime:
-    """When the newest of the files that the app is made of came onto this disk."""
+    """When the newest of the files that the app is made of came onto this disk. What each start writes anew tells nothing of that."""
     newest = max(
         path.stat().st_mtime
         for folder in ("calc", "site", "shared")
         for path in (root / folder).rglob("*")
-        if path.is_file()
+        if path.is_file() and path.suffix not in (".mo", ".pyc")
     )
     return datetime.fromtimestamp(newest, UTC)
 

@@ -18,7 +18,7 @@ from shop.phones import Phones
 def lines(folder: Folder, shop: Shop, running: dict[str, Any] | None, now: datetime | None = None) -> Iterator[str]:
     """`running` is what the server says; None where none runs, and what lies on the disk is told."""
     now = now or datetime.now(UTC)
-    yield f"{shop.origin}/ is {'open' if running else 'closed'}."
+    yield f"{shop.origin}/ is {'open' if running else 'closed'}. The shop's id: {shop.id}"
     phones = running["phones"] if running else [asdict(phone) for phone in Phones(folder.phones).all]
     yield f"\nPhones: {sum(phone['revoked'] is None for phone in phones)}"
     for phone in phones:

@@ -180,3 +180,19 @@ def test_phones_are_the_same_after_a_restart(tmp_path):
     again.revoke(ben.device)
     assert again.add("KEY3", "Ana").owner
     assert file.stat().st_mode & 0o777 == 0o600
+
+
+def test_what_cant_be_written_where_the_disk_is_full_holds_nowhere(phones, monkeypatch):
+    ana = phones.add(new_key(), "Ana")
+
+    def full(*_):
+        raise OSError("No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("shop.phones.replace_file", full)
+        with pytest.raises(OSError, match="No space"):
+            phones.revoke(ana.device)
+    # It still belongs, and is turned out by the next try.
+    assert phones.members == (ana,)
+    phones.revoke(ana.device)
+    assert phones.members == ()

@@ -30,6 +30,17 @@ def test_a_clock_before_the_builds_date_is_refused():
     refusals.clock(BUILT, NOW)
 
 
+def test_what_a_start_writes_anew_makes_no_build_of_it(tmp_path):
+    for folder in ("calc", "site", "shared"):
+        (tmp_path / folder).mkdir()
+    for name, year in (("calc/a.py", 2026), ("shared/es.mo", 2030), ("site/a.pyc", 2031)):
+        file = tmp_path / name
+        file.write_text("")
+        at = datetime(year, 11, 1, tzinfo=UTC).timestamp()
+        os.utime(file, (at, at))
+    assert refusals.built_on(tmp_path) == BUILT
+
+
 def test_a_disk_that_is_nearly_full_is_refused(tmp_path):
     with pytest.raises(Refused, match=r"nearly full.*Remedy: make room"):
         refusals.disk(tmp_path, least=1 << 62)

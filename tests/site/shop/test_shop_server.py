@@ -20,6 +20,7 @@ from running_shop import Running, body, gone, until, user_key
 
 from offline.policy import HEADERS
 from shop import limits
+from shop.lock import locked
 from shop.trust_page import CERTIFICATE
 
 # The engine's client leaves a connection that was refused or cut to the collector; `run` has it collected there and then.
@@ -330,7 +331,7 @@ def test_status_tells_all_a_person_asks(server):
     code, said = server.command("status")
     assert code == 0
     for words in (
-        f"https://tarewell.local:{server.port}/ is open.", "Phones: 2", "Ana’s phone (", ", owner: last seen just now", "Ben (",
+        f"https://tarewell.local:{server.port}/ is open. The shop's id: {server.shop}", "Phones: 2", "Ana’s phone (", ", owner: last seen just now", "Ben (",
         "Records in the mailbox:", "On the disk:", "Free:", "No copy yet",
     ):  # fmt: skip
         assert words in said, said
@@ -477,8 +478,17 @@ def test_a_server_that_is_killed_takes_its_programs_along(server):
     run(until(ended, 20))
 
 
+def test_a_server_that_only_starts_and_answers_nobody_has_no_phone_turned_out_behind_its_back(server):
+    before = (server.data / "phones.json").read_bytes()
+    # It has its mailbox from the first on, and answers once all of it runs.
+    with locked(server.data / "engine"):
+        code, said = server.command("revoke", "Ana’s phone")
+    assert code == 1
+    assert "end the shop server that runs" in said
+    assert (server.data / "phones.json").read_bytes() == before
+
+
 def test_a_closed_shop_turns_a_phone_out_too(server):
-    (server.data / "control.json").unlink()
     code, said = server.command("revoke", "Ana’s phone")
     assert code == 0
     assert "It won't get in once the shop is open again" in said
